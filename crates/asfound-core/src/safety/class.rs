@@ -1,0 +1,34 @@
+//! The three classes of care.
+
+use std::fmt;
+
+use serde::{Deserialize, Serialize};
+
+/// How much care an alteration needs. Ordered: a later class is the stricter one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum SafetyClass {
+    /// Comfort and the like: the general cautions are enough.
+    Routine,
+    /// Others on the road see or depend on it, or nobody knows what the bytes mean.
+    Caution,
+    /// A system that can hurt people: refused unless acknowledged, for a qualified technician.
+    Restricted,
+}
+
+impl SafetyClass {
+    /// The class as a word.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Routine => "routine",
+            Self::Caution => "caution",
+            Self::Restricted => "restricted",
+        }
+    }
+}
+
+impl fmt::Display for SafetyClass {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.as_str())
+    }
+}

@@ -1,0 +1,122 @@
+//! Bytes written as hexadecimal.
+
+use std::fmt;
+use std::str::FromStr;
+
+use serde::{Deserialize, Serialize};
+use thiserror::Error;
+
+/// The most bytes that one record may have: the longest ISO 15765-2 message.
+const MOST_BYTES: usize = 4095;
+
+/// Why a text is no hexadecimal.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum HexError {
+    /// An odd number of digits in one group.
+    #[error("odd number of hexadecimal digits in `{0}`: two digits make a byte")]
+    Odd(String),
+    /// A character that is no hexadecimal digit.
+    #[error("`{0}` is no hexadecimal digit")]
+    Digit(char),
+    /// Longer than any record.
+    #[error("{0} bytes are more than a record can have ({MOST_BYTES})")]
+    Long(usize),
+}
+
+/// Bytes; the text form is upper-case hexadecimal with a space between bytes, `03 0F 85`.
+///
+/// Reading accepts any grouping by white space as long as each group has an even number of digits.
+#[derive(Debug, Clone, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub struct HexBytes(Vec<u8>);
+
+impl HexBytes {
+    /// The bytes.
+    pub fn as_slice(&self) -> &[u8] {
+        &self.0
+    }
+
+    /// The number of bytes.
+    pub fn len(&self) -> usize {
+        self.0.len()
+    }
+
+    /// Whether there are none.
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    /// The bytes, given up.
+    pub fn into_vec(self) -> Vec<u8> {
+        self.0
+    }
+}
+
+impl From<Vec<u8>> for HexBytes {
+    fn from(bytes: Vec<u8>) -> Self {
+        Self(bytes)
+    }
+}
+
+impl FromStr for HexBytes {
+    type Err = HexError;
+    fn from_str(text: &str) -> Result<Self, HexError> {
+        let mut bytes = Vec::with_capacity(text.len() / 3 + 1);
+        for group in text.split_whitespace() {
+            if let Some(found) = group.chars().find(|c| !c.is_ascii_hexdigit()) {
+                return Err(HexError::Digit(found));
+            }
+            if group.len() % 2 != 0 {
+                return Err(HexError::Odd(group.chars().take(32).collect()));
+            }
+            let digit = |b: u8| char::from(b).to_digit(16).expect("checked to be hexadecimal digits") as u8;
+            bytes.extend(group.as_bytes().chunks(2).map(|pair| digit(pair[0]) << 4 | digit(pair[1])));
+        }
+        if bytes.len() > MOST_BYTES {
+            return Err(HexError::Long(bytes.len()));
+        }
+        Ok(Self(bytes))
+    }
+}
+
+impl TryFrom<String> for HexBytes {
+    type Error = HexError;
+    fn try_from(text: String) -> Result<Self, HexError> {
+        text.parse()
+    }
+}
+
+impl From<HexBytes> for String {
+    fn from(bytes: HexBytes) -> String {
+        bytes.to_string()
+    }
+}
+
+impl fmt::Display for HexBytes {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let text: Vec<String> = self.0.iter().map(|byte| format!("{byte:02X}")).collect();
+        f.pad(&text.join(" "))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn reads_any_grouping() {
+        let bytes = HexBytes::from(vec![0x03, 0x0F, 0x85]);
+        for text in ["03 0F 85", "030f85", "03 0f85", " 03\t0F\n85 "] {
+            assert_eq!(text.parse(), Ok(bytes.clone()));
+        }
+        assert_eq!(bytes.to_string(), "03 0F 85");
+        assert_eq!("".parse(), Ok(HexBytes::default()));
+    }
+
+    #[test]
+    fn refuses_odd_and_other_digits() {
+        assert_eq!("03 F".parse::<HexBytes>(), Err(HexError::Odd("F".into())));
+        assert_eq!("0x03".parse::<HexBytes>(), Err(HexError::Digit('x')));
+        assert_eq!("00".repeat(5000).parse::<HexBytes>(), Err(HexError::Long(5000)));
+    }
+}
