@@ -111,6 +111,7 @@ mod tests {
         assert_eq!(text(b"\xFE\xFF\x00\xE4", None), Ok("ä".into()));
         assert_eq!(text(b"\xFF\xFE\xE4\x00", None), Ok("ä".into()));
         assert_eq!(text(b"\xFF\xFE\xE4\x00", Some("windows-1252")), Ok("ä".into()));
+        assert_eq!(text(b"\xEF\xBB\xBF\xEF\xBB\xBFa", None), Ok("a".into()));
     }
 
     #[test]
