@@ -2,9 +2,7 @@
 
 use std::ops::RangeInclusive;
 
-use thiserror::Error;
-
-use super::ByteOrder;
+use super::{ByteOrder, ChecksumError, ChecksumTooShort, CrcParameters};
 use crate::value::BitMask;
 
 /// How a checksum is calculated.
@@ -21,99 +19,6 @@ pub enum ChecksumKind {
     Xor,
     /// A cyclic redundancy check.
     Crc(CrcParameters),
-}
-
-/// The parameters of a cyclic redundancy check, named as in the CRC RevEng catalogue's model.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct CrcParameters {
-    /// 8 or 16 bits.
-    pub width: u8,
-    /// The polynomial without its leading term, most significant bit first (not reversed).
-    pub polynomial: u16,
-    /// The register before the first byte, not reversed.
-    pub initial: u16,
-    /// What the result is combined with at the end.
-    pub final_xor: u16,
-    /// Whether each byte is taken in with its least significant bit first.
-    pub reflect_in: bool,
-    /// Whether the register is reversed before `final_xor`.
-    pub reflect_out: bool,
-}
-
-/// One thing that does not fit in a checksum.
-#[derive(Debug, Clone, PartialEq, Eq, Error)]
-pub enum ChecksumError {
-    /// A size other than one or two bytes.
-    #[error("a sum of {0} bytes is not known: it has 1 or 2")]
-    Size(u8),
-    /// A width other than 8 or 16.
-    #[error("a cyclic redundancy check of {0} bits is not known: it has 8 or 16")]
-    Width(u8),
-    /// A polynomial that no data reaches.
-    #[error("the polynomial is zero, so that the checksum would not depend on the record")]
-    ZeroPolynomial,
-    /// A parameter that has more bits than the width.
-    #[error("{parameter} {value:X} has more than {width} bits")]
-    Wide {
-        /// The parameter's key.
-        parameter: &'static str,
-        /// Its value.
-        value: u16,
-        /// The width in bits.
-        width: u8,
-    },
-    /// The checksum's own bytes are behind the record's end.
-    #[error("the checksum ends at byte {last}, but the record has {length} bytes, 0 to {}", .length.saturating_sub(1))]
-    Place {
-        /// Its last byte.
-        last: usize,
-        /// The record's length.
-        length: usize,
-    },
-    /// It covers nothing.
-    #[error("the checksum covers no bytes")]
-    NoBytes,
-    /// A range that is turned round.
-    #[error("the range {from}-{to} is turned round")]
-    RangeTurned {
-        /// The first byte.
-        from: usize,
-        /// The last byte.
-        to: usize,
-    },
-    /// A range that is behind the record's end.
-    #[error("the range {from}-{to} ends behind the record, which has {length} bytes, 0 to {}", .length.saturating_sub(1))]
-    RangeOutside {
-        /// The first byte.
-        from: usize,
-        /// The last byte.
-        to: usize,
-        /// The record's length.
-        length: usize,
-    },
-    /// A range with the checksum's own bytes.
-    #[error("the range {from}-{to} contains byte {at}, which is the checksum's own")]
-    RangeOwn {
-        /// The first byte.
-        from: usize,
-        /// The last byte.
-        to: usize,
-        /// The byte in question.
-        at: usize,
-    },
-    /// A byte that two ranges cover.
-    #[error("byte {0} is covered twice")]
-    Twice(usize),
-}
-
-/// A record that is too short for its checksum.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
-#[error("the record has {have} bytes, but its checksum needs {need}")]
-pub struct ChecksumTooShort {
-    /// The bytes needed.
-    pub need: usize,
-    /// The bytes there are.
-    pub have: usize,
 }
 
 /// A checksum that a record carries over its own bytes.
@@ -135,8 +40,19 @@ impl Checksum {
         order: ByteOrder,
         length: usize,
     ) -> Result<Self, Vec<ChecksumError>> {
-        let _ = length;
-        Ok(Self { kind, at, over, order })
+        let mut errors = Vec::new();
+        match kind {
+            ChecksumKind::Sum { size: 1 | 2, .. } | ChecksumKind::Xor => {}
+            ChecksumKind::Sum { size, .. } => errors.push(ChecksumError::Size(size)),
+            ChecksumKind::Crc(parameters) => parameters.fit(&mut errors),
+        }
+        let checksum = Self { kind, at, over, order };
+        let last = at.saturating_add(checksum.size().max(1) - 1);
+        if last >= length {
+            errors.push(ChecksumError::Place { last, length });
+        }
+        fit_ranges(&checksum.over, at..=last, length, &mut errors);
+        if errors.is_empty() { Ok(checksum) } else { Err(errors) }
     }
 
     /// How it is calculated.
@@ -151,7 +67,11 @@ impl Checksum {
 
     /// Its length in bytes, 1 or 2.
     pub fn size(&self) -> usize {
-        unimplemented!()
+        match self.kind {
+            ChecksumKind::Sum { size, .. } => usize::from(size),
+            ChecksumKind::Xor => 1,
+            ChecksumKind::Crc(parameters) => usize::from(parameters.width / 8),
+        }
     }
 
     /// The bytes that it covers, in the order in which they are taken in.
@@ -166,30 +86,199 @@ impl Checksum {
 
     /// Its own bits in a record of `record_len` bytes; bits behind the record's end are left out.
     pub fn mask(&self, record_len: usize) -> BitMask {
-        let _ = record_len;
-        unimplemented!()
+        let mut mask = BitMask::none(record_len);
+        for at in (self.at..self.at + self.size()).filter(|at| *at < record_len) {
+            mask.insert(at, 0xFF);
+        }
+        mask
     }
 
     /// What the checksum of the record should be.
     pub fn compute(&self, record: &[u8]) -> Result<u16, ChecksumTooShort> {
-        let _ = record;
-        unimplemented!()
+        self.reaches(record)?;
+        let bytes = self.over.iter().flat_map(|range| &record[range.clone()]).copied();
+        Ok(match self.kind {
+            ChecksumKind::Sum { size, complement } => {
+                let sum = bytes.fold(0_u16, |sum, byte| sum.wrapping_add(u16::from(byte)));
+                let sum = if complement { sum.wrapping_neg() } else { sum };
+                if size == 1 { sum & 0xFF } else { sum }
+            }
+            ChecksumKind::Xor => u16::from(bytes.fold(0, |all, byte| all ^ byte)),
+            ChecksumKind::Crc(parameters) => parameters.compute(bytes),
+        })
     }
 
     /// The checksum that the record carries.
     pub fn stored(&self, record: &[u8]) -> Result<u16, ChecksumTooShort> {
-        let _ = record;
-        unimplemented!()
+        self.reaches(record)?;
+        let first = record[self.at];
+        Ok(match (self.size(), self.order) {
+            (1, _) => u16::from(first),
+            (_, ByteOrder::Big) => u16::from_be_bytes([first, record[self.at + 1]]),
+            (_, ByteOrder::Little) => u16::from_le_bytes([first, record[self.at + 1]]),
+        })
     }
 
     /// Puts the right checksum into the record and touches no other byte.
     pub fn set(&self, record: &mut [u8]) -> Result<(), ChecksumTooShort> {
-        let _ = record;
-        unimplemented!()
+        let sum = self.compute(record)?;
+        let [high, low] = sum.to_be_bytes();
+        match (self.size(), self.order) {
+            (1, _) => record[self.at] = low,
+            (_, ByteOrder::Big) => record[self.at..self.at + 2].copy_from_slice(&[high, low]),
+            (_, ByteOrder::Little) => record[self.at..self.at + 2].copy_from_slice(&[low, high]),
+        }
+        Ok(())
     }
 
     /// Whether the record carries the right checksum.
     pub fn holds(&self, record: &[u8]) -> Result<bool, ChecksumTooShort> {
         Ok(self.stored(record)? == self.compute(record)?)
+    }
+
+    /// The least length of a record that has the checksum and all that it covers.
+    pub fn end(&self) -> usize {
+        let covered = self.over.iter().map(|range| range.end() + 1).max().unwrap_or(0);
+        covered.max(self.at + self.size())
+    }
+
+    fn reaches(&self, record: &[u8]) -> Result<(), ChecksumTooShort> {
+        let (need, have) = (self.end(), record.len());
+        if need <= have { Ok(()) } else { Err(ChecksumTooShort { need, have }) }
+    }
+}
+
+/// Finds everything in the covered ranges that does not fit.
+fn fit_ranges(
+    over: &[RangeInclusive<usize>],
+    own: RangeInclusive<usize>,
+    length: usize,
+    errors: &mut Vec<ChecksumError>,
+) {
+    if over.is_empty() {
+        errors.push(ChecksumError::NoBytes);
+    }
+    let mut sound = Vec::new();
+    for range in over {
+        let (from, to) = (*range.start(), *range.end());
+        if from > to {
+            errors.push(ChecksumError::RangeTurned { from, to });
+            continue;
+        }
+        if to >= length {
+            errors.push(ChecksumError::RangeOutside { from, to, length });
+        }
+        if from <= *own.end() && *own.start() <= to {
+            errors.push(ChecksumError::RangeOwn { from, to, at: from.max(*own.start()) });
+        }
+        sound.push((from, to));
+    }
+    sound.sort_unstable();
+    for pair in sound.windows(2) {
+        if pair[1].0 <= pair[0].1 {
+            errors.push(ChecksumError::Twice(pair[1].0));
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn sum(size: u8, complement: bool) -> ChecksumKind {
+        ChecksumKind::Sum { size, complement }
+    }
+
+    fn checksum(kind: ChecksumKind, at: usize, over: &[RangeInclusive<usize>], order: ByteOrder) -> Checksum {
+        Checksum::new(kind, at, over.to_vec(), order, 8).unwrap()
+    }
+
+    /// Worked by hand: 0x90 + 0x90 + 0x12 = 0x132; its two's complement in 8 bits 0xCE, in 16 bits 0xFECE; 0x90 ^ 0x90 ^ 0x12 = 0x12.
+    #[test]
+    fn sums_and_combines_bytes() {
+        let record = [0, 0, 0x90, 0x90, 0xAA, 0x12, 0, 0];
+        let over = [2..=3, 5..=5];
+        for (kind, expected) in [
+            (sum(1, false), 0x32),
+            (sum(2, false), 0x0132),
+            (sum(1, true), 0xCE),
+            (sum(2, true), 0xFECE),
+            (ChecksumKind::Xor, 0x12),
+        ] {
+            assert_eq!(checksum(kind, 6, &over, ByteOrder::Big).compute(&record), Ok(expected), "{kind:?}");
+        }
+        let mut complemented = record;
+        checksum(sum(1, true), 6, &over, ByteOrder::Big).set(&mut complemented).unwrap();
+        let all = [2, 3, 5, 6].iter().fold(0_u8, |all, at| all.wrapping_add(complemented[*at]));
+        assert_eq!(all, 0);
+    }
+
+    #[test]
+    fn sets_only_its_own_bytes_in_their_order_and_then_holds() {
+        for (order, own) in [(ByteOrder::Big, [0x01, 0x32]), (ByteOrder::Little, [0x32, 0x01])] {
+            let checksum = checksum(sum(2, false), 0, &[2..=3, 5..=5], order);
+            let mut record = [0xFF, 0xFF, 0x90, 0x90, 0xAA, 0x12, 0x55, 0x66];
+            assert_eq!(checksum.holds(&record), Ok(false));
+            checksum.set(&mut record).unwrap();
+            assert_eq!(record, [own[0], own[1], 0x90, 0x90, 0xAA, 0x12, 0x55, 0x66]);
+            assert_eq!(checksum.holds(&record), Ok(true));
+            assert_eq!(checksum.mask(8), BitMask::differing(&[0; 8], &[0xFF, 0xFF, 0, 0, 0, 0, 0, 0]));
+            record[3] ^= 0x01;
+            assert_eq!(checksum.holds(&record), Ok(false));
+        }
+    }
+
+    /// CRC-16/IBM-3740 over `123456789` is 29B1 (CRC RevEng catalogue).
+    #[test]
+    fn carries_a_published_check_value() {
+        let parameters = CrcParameters {
+            width: 16,
+            polynomial: 0x1021,
+            initial: 0xFFFF,
+            final_xor: 0,
+            reflect_in: false,
+            reflect_out: false,
+        };
+        let kind = ChecksumKind::Crc(parameters);
+        let checksum = Checksum::new(kind, 9, vec![0..=8], ByteOrder::Big, 11).unwrap();
+        let mut record = *b"123456789..";
+        checksum.set(&mut record).unwrap();
+        assert_eq!(&record, b"123456789\x29\xB1");
+        assert_eq!(checksum.stored(&record), Ok(0x29B1));
+    }
+
+    #[test]
+    fn a_short_record_is_an_error_and_stays_as_it_is() {
+        let checksum = checksum(ChecksumKind::Xor, 1, &[2..=6], ByteOrder::Big);
+        let mut record = [1; 6];
+        assert_eq!(checksum.set(&mut record), Err(ChecksumTooShort { need: 7, have: 6 }));
+        assert_eq!(checksum.holds(&record), Err(ChecksumTooShort { need: 7, have: 6 }));
+        assert_eq!((record, checksum.end(), checksum.mask(1).len()), ([1; 6], 7, 1));
+    }
+
+    #[test]
+    fn finds_all_that_does_not_fit() {
+        let error = |kind, at, over: &[RangeInclusive<usize>]| {
+            Checksum::new(kind, at, over.to_vec(), ByteOrder::Big, 8).unwrap_err()
+        };
+        assert_eq!(error(sum(3, false), 0, &[]), [ChecksumError::Size(3), ChecksumError::NoBytes]);
+        assert_eq!(error(sum(0, false), 0, &[1..=1]), [ChecksumError::Size(0)]);
+        #[expect(clippy::reversed_empty_ranges, reason = "a definition may have a range that is turned round")]
+        let turned = 5..=4;
+        assert_eq!(
+            error(sum(2, false), 7, &[0..=2, 2..=3, turned, 6..=8]),
+            [
+                ChecksumError::Place { last: 8, length: 8 },
+                ChecksumError::RangeTurned { from: 5, to: 4 },
+                ChecksumError::RangeOutside { from: 6, to: 8, length: 8 },
+                ChecksumError::RangeOwn { from: 6, to: 8, at: 7 },
+                ChecksumError::Twice(2),
+            ]
+        );
+        assert_eq!(
+            error(ChecksumKind::Xor, usize::MAX, &[0..=usize::MAX]).len(),
+            3,
+            "behind the end, range behind the end, own byte"
+        );
     }
 }

@@ -68,7 +68,7 @@ pub enum LayoutError {
     },
     /// A unit that cannot stand behind a number.
     #[error(
-        "`{0}` cannot be a unit: it must not be empty, start with a digit, point or sign, or have spaces around it"
+        "`{0}` cannot be a unit: it must not be empty, start with a digit, point, comma or sign, or have spaces around it"
     )]
     Unit(String),
     /// More places than are shown.

@@ -73,16 +73,9 @@ pub enum EncodeError {
         /// The unit that the setting has.
         unit: String,
     },
-    /// A number that no coded value stands for; the nearest ones that can be stored are named.
-    #[error("`{value}` cannot be stored; {}", nearest(.below.as_ref(), .above.as_ref()))]
-    Number {
-        /// The value given.
-        value: Value,
-        /// The nearest smaller value that can be stored.
-        below: Option<Value>,
-        /// The nearest larger value that can be stored.
-        above: Option<Value>,
-    },
+    /// A number that no coded value stands for.
+    #[error(transparent)]
+    Number(Box<NotStorable>),
     /// A name that is not among the choices.
     #[error("`{name}` is not among the choices {}", .choices.join(", "))]
     Choice {
@@ -118,6 +111,18 @@ pub enum EncodeError {
         /// The bits of the place.
         bits: u16,
     },
+}
+
+/// A number that no coded value stands for, with the nearest ones that can be stored.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+#[error("`{value}` cannot be stored; {}", nearest(.below.as_ref(), .above.as_ref()))]
+pub struct NotStorable {
+    /// The value given.
+    pub value: Value,
+    /// The nearest smaller value that can be stored.
+    pub below: Option<Value>,
+    /// The nearest larger value that can be stored.
+    pub above: Option<Value>,
 }
 
 fn nearest(below: Option<&Value>, above: Option<&Value>) -> String {
