@@ -1,0 +1,149 @@
+//! One module of a reading file.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt::Display;
+use std::str::FromStr;
+
+use asfound_core::definition::Identity;
+use asfound_core::document::{Collector, Node, NodeValue, Placed, TableReader};
+use asfound_core::names::{RecordName, SettingName};
+use asfound_core::reading::ModuleReading;
+use asfound_core::trouble_code::ReportedCode;
+use asfound_core::value::HexBytes;
+
+const KEYS: [&str; 9] = [
+    "address",
+    "part_number",
+    "hardware",
+    "software",
+    "serial",
+    "records",
+    "settings",
+    "refused",
+    "trouble_codes",
+];
+
+pub(super) fn module(node: &Node, at: &str, collector: &Collector) -> ModuleReading {
+    let Some(table) = TableReader::open(node, at, &KEYS, collector) else { return ModuleReading::default() };
+    let identity = Identity {
+        part_number: identity_part(&table, "part_number"),
+        hardware: identity_part(&table, "hardware"),
+        software: identity_part(&table, "software"),
+        serial: identity_part(&table, "serial"),
+    };
+    ModuleReading {
+        address: table.optional_parsed("address"),
+        identity,
+        records: named(&table, "records", bytes),
+        settings: named::<SettingName, _>(&table, "settings", value),
+        refused: refused(&table),
+        trouble_codes: table.has("trouble_codes").then(|| codes(&table)),
+    }
+}
+
+/// A part of an identity: some text that is not blank.
+fn identity_part(table: &TableReader<'_, '_>, name: &str) -> Option<String> {
+    let text = table.optional::<&str>(name)?;
+    if text.trim().is_empty() || text.chars().any(char::is_control) {
+        table.error(name, "it is blank or holds control characters; leave the key out when it was not read");
+        return None;
+    }
+    Some(text.trim().to_owned())
+}
+
+/// The keys of a table as names, with what stands at each.
+fn named<N: FromStr<Err: Display> + Ord, V>(
+    table: &TableReader<'_, '_>,
+    key: &str,
+    content: impl Fn(&Node, &str, &Collector) -> Option<V>,
+) -> BTreeMap<N, V> {
+    let mut found = BTreeMap::new();
+    let Some(node) = table.get(key) else { return found };
+    let Some(list) = TableReader::open_free(node, &table.path(key), table.collector()) else { return found };
+    for (key, node, at) in list.entries() {
+        match key.name.parse::<N>() {
+            Ok(name) => {
+                if let Some(content) = content(node, &at, table.collector()) {
+                    found.insert(name, content);
+                }
+            }
+            Err(error) => table.collector().error(key.place, &at, error.to_string()),
+        }
+    }
+    found
+}
+
+fn bytes(node: &Node, at: &str, collector: &Collector) -> Option<HexBytes> {
+    let NodeValue::Text(text) = &node.value else {
+        let message = format!("expected the record's bytes as hexadecimal text, found {}", node.kind());
+        collector.error_with_hint(node.place, at, message, "write it as in \"03 0F 85 00\"");
+        return None;
+    };
+    match text.parse::<HexBytes>() {
+        Ok(bytes) if bytes.is_empty() => {
+            collector.error_with_hint(
+                node.place,
+                at,
+                "the record has no bytes",
+                "a record that the module would not give belongs under `refused`",
+            );
+            None
+        }
+        Ok(bytes) => Some(bytes),
+        Err(error) => {
+            collector.error(node.place, at, error.to_string());
+            None
+        }
+    }
+}
+
+/// A value as written. What it means is told by the definition, so a number stays the text that it is.
+fn value(node: &Node, at: &str, collector: &Collector) -> Option<String> {
+    match &node.value {
+        NodeValue::Text(text) if !text.trim().is_empty() => Some(text.trim().to_owned()),
+        NodeValue::Integer(number) => Some(number.to_string()),
+        NodeValue::Decimal(text) => Some(text.clone()),
+        NodeValue::Bool(on) => {
+            let hint = format!("write \"{}\"", if *on { "on" } else { "off" });
+            collector.error_with_hint(node.place, at, "a switch is on or off, not true or false", hint);
+            None
+        }
+        _ => {
+            collector.error(node.place, at, format!("expected a value, found {}", node.kind()));
+            None
+        }
+    }
+}
+
+fn refused(table: &TableReader<'_, '_>) -> BTreeSet<RecordName> {
+    let mut refused = BTreeSet::new();
+    for (at, text) in table.optional::<Vec<Placed<&str>>>("refused").unwrap_or_default().into_iter().enumerate() {
+        match text.value.parse::<RecordName>() {
+            Ok(name) => {
+                refused.insert(name);
+            }
+            Err(error) => {
+                let path = format!("{}[{}]", table.path("refused"), at + 1);
+                table.collector().error(text.place, &path, error.to_string());
+            }
+        }
+    }
+    refused
+}
+
+fn codes(table: &TableReader<'_, '_>) -> Vec<ReportedCode> {
+    let mut codes: Vec<ReportedCode> = Vec::new();
+    for (at, node) in table.optional::<Vec<&Node>>("trouble_codes").unwrap_or_default().into_iter().enumerate() {
+        let path = format!("{}[{}]", table.path("trouble_codes"), at + 1);
+        let Some(entry) = TableReader::open(node, &path, &["code", "status"], table.collector()) else { continue };
+        let status = entry.optional_parsed("status");
+        let Some(code) = entry.required_parsed("code") else { continue };
+        let reported = ReportedCode { code, status };
+        if codes.iter().any(|earlier| earlier.code == reported.code) {
+            entry.error("code", format!("{} is given twice for this module", reported.code));
+        } else {
+            codes.push(reported);
+        }
+    }
+    codes
+}

@@ -1,0 +1,107 @@
+//! The head of a reading file, and the way in.
+
+use asfound_core::document::{
+    Collector, Placed, Problems, TableReader, TimeText, decode_utf8, parse_json, parse_toml,
+};
+use asfound_core::names::{ModuleName, Tag, Vin};
+use asfound_core::reading::{Reading, VehicleMark};
+use time::OffsetDateTime;
+use time::format_description::well_known::Rfc3339;
+
+use super::module::module;
+
+/// The version of the reading file that this program reads.
+pub const READING_FORMAT: &str = "asfound-reading/1";
+
+const KEYS: [&str; 9] =
+    ["format", "vehicle", "vin", "taken", "by", "tool", "odometer_km", "supply_voltage", "modules"];
+
+/// In which syntax a reading file is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ReadingSyntax {
+    /// TOML.
+    Toml,
+    /// JSON.
+    Json,
+}
+
+impl ReadingSyntax {
+    /// The syntax of some content: JSON begins with a brace, and no TOML file does.
+    pub fn of(bytes: &[u8]) -> Self {
+        let content = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
+        let first = content.iter().find(|byte| !byte.is_ascii_whitespace());
+        if first == Some(&b'{') { Self::Json } else { Self::Toml }
+    }
+}
+
+/// Reads a reading file.
+///
+/// # Errors
+/// Everything that is wrong with it, each with line, column and the path of the key.
+pub fn parse_reading(bytes: &[u8]) -> Result<Reading, Problems> {
+    let text = decode_utf8(bytes)?;
+    let root = match ReadingSyntax::of(bytes) {
+        ReadingSyntax::Toml => parse_toml(text)?,
+        ReadingSyntax::Json => parse_json(text)?,
+    };
+    let collector = Collector::new();
+    let reading = TableReader::open(&root, "", &KEYS, &collector).map(|table| head(&table)).unwrap_or_default();
+    let problems = collector.into_problems();
+    if problems.has_errors() { Err(problems) } else { Ok(reading) }
+}
+
+fn head(table: &TableReader<'_, '_>) -> Reading {
+    if let Some(format) = table.required::<&str>("format")
+        && format != READING_FORMAT
+    {
+        let message = if format.starts_with("asfound-reading/") {
+            format!("the format `{format}` is of another version, this program reads `{READING_FORMAT}`")
+        } else {
+            format!("`{format}` is no reading; a reading says format = \"{READING_FORMAT}\"")
+        };
+        table.error("format", message);
+    }
+    let tag = table.optional_parsed::<Tag>("vehicle").map(VehicleMark::Tag);
+    let vin = table.optional_parsed::<Vin>("vin").map(VehicleMark::Vin);
+    if tag.is_some() && vin.is_some() {
+        table.error("vin", "a reading names its vehicle by `vehicle` or by `vin`, not by both");
+    }
+    Reading {
+        vehicle: tag.or(vin),
+        taken: table.optional::<Placed<TimeText<'_>>>("taken").and_then(|text| taken(table, text)),
+        by: table.optional("by"),
+        tool: table.optional("tool"),
+        odometer_km: table.optional("odometer_km"),
+        supply_voltage: table.optional("supply_voltage"),
+        modules: modules(table),
+    }
+}
+
+fn taken(table: &TableReader<'_, '_>, text: Placed<TimeText<'_>>) -> Option<OffsetDateTime> {
+    let parsed = OffsetDateTime::parse(text.value.0, &Rfc3339);
+    if parsed.is_err() {
+        let message = format!("`{}` is no time with date and offset", text.value.0);
+        table.collector().error_with_hint(
+            text.place,
+            &table.path("taken"),
+            message,
+            "write it as in 2026-03-14T09:20:00+01:00",
+        );
+    }
+    parsed.ok()
+}
+
+fn modules(table: &TableReader<'_, '_>) -> std::collections::BTreeMap<ModuleName, asfound_core::reading::ModuleReading> {
+    let mut modules = std::collections::BTreeMap::new();
+    let Some(node) = table.required("modules") else { return modules };
+    let Some(list) = TableReader::open_free(node, &table.path("modules"), table.collector()) else { return modules };
+    for (key, node, at) in list.entries() {
+        match key.name.parse::<ModuleName>() {
+            Ok(name) => {
+                modules.insert(name, module(node, &at, table.collector()));
+            }
+            Err(error) => table.collector().error(key.place, &at, error.to_string()),
+        }
+    }
+    modules
+}

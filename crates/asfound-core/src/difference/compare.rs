@@ -1,0 +1,229 @@
+//! Compares two states, of one vehicle or of two.
+
+use std::collections::BTreeSet;
+
+use super::record::{SettingDifference, differ};
+use super::sides::{Side, settings_of};
+use super::{ByteRun, align};
+use crate::definition::{Definition, DefinitionSet, TwoFit};
+use crate::names::{DefinitionId, ModuleName, RecordName, SettingName};
+use crate::state::{KnownRecord, ModuleState, State};
+use crate::trouble_code::ReportedCode;
+use crate::value::{BitMask, HexBytes};
+
+/// What a comparison says of one record.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Verdict {
+    /// Known on both sides and the same, volatile bits and checksums apart.
+    Same,
+    /// Known on both sides and not the same.
+    Changed,
+    /// Not known on at least one side.
+    NotRead,
+    /// The module answered no on at least one side.
+    Refused,
+}
+
+/// One record, compared.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RecordComparison {
+    /// The record.
+    pub record: RecordName,
+    /// What is said of it.
+    pub verdict: Verdict,
+    /// How many bytes were compared, volatile ones left out; 0 when a side is not known.
+    pub compared: usize,
+    /// How many bytes are volatile.
+    pub volatile: usize,
+    /// The content as found.
+    pub found: Option<HexBytes>,
+    /// The content as left.
+    pub left: Option<HexBytes>,
+    /// Where the bytes differ, aligned; empty when the record is the same or a side is not known.
+    pub runs: Vec<ByteRun>,
+    /// Bits that differ and that no definition names; all of them where the layout changed.
+    pub undeclared: BitMask,
+    /// Whether the two sides are laid out by different definitions, so that places cannot be compared bit by bit.
+    pub relaid: bool,
+}
+
+/// A part of a module's identity that differs.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct IdentityDifference {
+    /// `part number`, `hardware`, `software` or `serial`.
+    pub what: &'static str,
+    /// As found.
+    pub found: Option<String>,
+    /// As left.
+    pub left: Option<String>,
+}
+
+/// The trouble codes of one module, compared; nothing is said unless both sides were scanned.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum CodeComparison {
+    /// One side or both were not scanned for codes.
+    NotExamined,
+    /// Both were.
+    Examined {
+        /// There before and after.
+        there_before: Vec<ReportedCode>,
+        /// Only after.
+        new: Vec<ReportedCode>,
+        /// Only before.
+        gone: Vec<ReportedCode>,
+    },
+}
+
+/// One module, compared.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ModuleComparison {
+    /// The module.
+    pub module: ModuleName,
+    /// Whether anything is known of it as found, and as left.
+    pub known: (bool, bool),
+    /// The definitions that explain the two sides.
+    pub definitions: (Option<DefinitionId>, Option<DefinitionId>),
+    /// What differs in its identity.
+    pub identity: Vec<IdentityDifference>,
+    /// Its settings that differ, by name.
+    pub settings: Vec<SettingDifference>,
+    /// How many settings were compared.
+    pub settings_compared: usize,
+    /// Settings that only one side knows.
+    pub settings_not_read: Vec<SettingName>,
+    /// Its records.
+    pub records: Vec<RecordComparison>,
+    /// Its trouble codes.
+    pub codes: CodeComparison,
+}
+
+/// Two states, compared module by module.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Comparison {
+    /// The modules that either side knows, by name.
+    pub modules: Vec<ModuleComparison>,
+}
+
+impl Comparison {
+    /// Whether nothing differs among what both sides know.
+    pub fn is_same(&self) -> bool {
+        self.modules.iter().all(|module| {
+            module.identity.is_empty()
+                && module.settings.is_empty()
+                && module.records.iter().all(|record| record.verdict != Verdict::Changed)
+        })
+    }
+
+    /// How many records have that verdict.
+    pub fn count(&self, verdict: Verdict) -> usize {
+        self.modules.iter().flat_map(|module| &module.records).filter(|record| record.verdict == verdict).count()
+    }
+}
+
+/// Compares two states.
+///
+/// # Errors
+/// When two definitions fit one module.
+pub fn compare(
+    found: &State,
+    left: &State,
+    definitions_found: &DefinitionSet,
+    definitions_left: &DefinitionSet,
+) -> Result<Comparison, TwoFit> {
+    let names: BTreeSet<_> = found.modules.keys().chain(left.modules.keys()).collect();
+    let nothing = ModuleState::default();
+    let mut modules = Vec::new();
+    for name in names {
+        let (a, b) = (found.module(name).unwrap_or(&nothing), left.module(name).unwrap_or(&nothing));
+        let a = Side { module: a, definition: definitions_found.fitting(name, &a.identity)? };
+        let b = Side { module: b, definition: definitions_left.fitting(name, &b.identity)? };
+        modules.push(module(name, a, b, (found.module(name).is_some(), left.module(name).is_some())));
+    }
+    Ok(Comparison { modules })
+}
+
+fn module(name: &ModuleName, found: Side<'_>, left: Side<'_>, known: (bool, bool)) -> ModuleComparison {
+    let names: BTreeSet<_> = settings_of(found).into_iter().chain(settings_of(left)).collect();
+    let (mut settings, mut settings_not_read, mut settings_compared) = (Vec::new(), Vec::new(), 0);
+    for setting in names {
+        match (found.content(&setting), left.content(&setting)) {
+            (Some(a), Some(b)) => {
+                settings_compared += 1;
+                if !a.same(&b) {
+                    settings.push(SettingDifference { setting, found: Some(a), left: Some(b) });
+                }
+            }
+            _ => settings_not_read.push(setting),
+        }
+    }
+    let mut records: BTreeSet<_> = found.module.records.keys().chain(left.module.records.keys()).collect();
+    records.extend(found.module.refused.iter().chain(&left.module.refused));
+    ModuleComparison {
+        module: name.clone(),
+        known,
+        definitions: (found.definition.map(|d| d.id().clone()), left.definition.map(|d| d.id().clone())),
+        identity: identity(found.module, left.module),
+        settings,
+        settings_compared,
+        settings_not_read,
+        records: records.into_iter().map(|name| record(name, found, left)).collect(),
+        codes: codes(found.module, left.module),
+    }
+}
+
+fn identity(found: &ModuleState, left: &ModuleState) -> Vec<IdentityDifference> {
+    let (a, b) = (&found.identity, &left.identity);
+    [
+        ("part number", &a.part_number, &b.part_number),
+        ("hardware", &a.hardware, &b.hardware),
+        ("software", &a.software, &b.software),
+        ("serial", &a.serial, &b.serial),
+    ]
+    .into_iter()
+    .filter(|(_, found, left)| found.is_some() && left.is_some() && found != left)
+    .map(|(what, found, left)| IdentityDifference { what, found: found.clone(), left: left.clone() })
+    .collect()
+}
+
+fn record(name: &RecordName, found: Side<'_>, left: Side<'_>) -> RecordComparison {
+    let known = |side: Side<'_>| side.module.records.get(name).map(|known: &KnownRecord| known.bytes.clone());
+    let refused = found.module.refused.contains(name) || left.module.refused.contains(name);
+    let relaid = found.definition.map(Definition::id) != left.definition.map(Definition::id);
+    let mut comparison = RecordComparison {
+        record: name.clone(),
+        verdict: if refused { Verdict::Refused } else { Verdict::NotRead },
+        compared: 0,
+        volatile: 0,
+        found: known(found),
+        left: known(left),
+        runs: Vec::new(),
+        undeclared: BitMask::default(),
+        relaid,
+    };
+    if let (Some(a), Some(b), false) = (&comparison.found, &comparison.left, refused) {
+        let layout = left.definition.and_then(|definition| definition.record(name));
+        comparison.volatile =
+            layout.map_or(0, |layout| (0..b.len()).filter(|at| layout.volatile().byte(*at) != 0).count());
+        comparison.compared = b.len() - comparison.volatile;
+        let (same, undeclared) = if relaid {
+            (a == b, BitMask::default())
+        } else {
+            let difference = differ(name, left.definition, a.as_slice(), b.as_slice());
+            (difference.is_same(), difference.undeclared)
+        };
+        comparison.verdict = if same { Verdict::Same } else { Verdict::Changed };
+        comparison.runs = if same { Vec::new() } else { align(a.as_slice(), b.as_slice()) };
+        comparison.undeclared = undeclared;
+    }
+    comparison
+}
+
+fn codes(found: &ModuleState, left: &ModuleState) -> CodeComparison {
+    let (Some(before), Some(after)) = (&found.codes, &left.codes) else {
+        return CodeComparison::NotExamined;
+    };
+    let has = |codes: &[ReportedCode], code: &ReportedCode| codes.iter().any(|other| other.code == code.code);
+    let (there_before, new) = after.codes.iter().cloned().partition(|code| has(&before.codes, code));
+    let gone = before.codes.iter().filter(|code| !has(&after.codes, code)).cloned().collect();
+    CodeComparison::Examined { there_before, new, gone }
+}

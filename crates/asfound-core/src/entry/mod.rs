@@ -1,0 +1,15 @@
+//! The lines of a journal.
+
+mod author;
+mod body;
+mod effect;
+mod line;
+mod vehicle;
+
+pub use author::{Author, AuthorError, Reason, ReasonError};
+pub use body::{
+    Acknowledgement, Body, Correction, Covered, PutBackOf, ReadingBody, ReadingRole, UnknownReadingRole, WorkBody,
+};
+pub use effect::{Effects, IdentityEffect, RecordEffect, StatedEffect};
+pub use line::Entry;
+pub use vehicle::Vehicle;

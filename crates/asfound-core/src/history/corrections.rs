@@ -1,0 +1,41 @@
+//! What later entries say of earlier ones.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::entry::{Body, Correction, Entry};
+use crate::names::EntryNumber;
+
+/// The corrections in a journal, by the entry that they correct.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(super) struct Corrections {
+    by_entry: BTreeMap<EntryNumber, Vec<EntryNumber>>,
+    never_made: BTreeSet<EntryNumber>,
+}
+
+impl Corrections {
+    pub(super) fn collect(entries: &[Entry]) -> Self {
+        let mut all = Self::default();
+        for entry in entries {
+            if let Body::Correction(Correction { corrects, never_made, .. }) = &entry.body {
+                all.by_entry.entry(*corrects).or_default().push(entry.number);
+                if *never_made {
+                    all.never_made.insert(*corrects);
+                }
+            }
+        }
+        all
+    }
+
+    pub(super) fn never_made(&self, entry: EntryNumber) -> bool {
+        self.never_made.contains(&entry)
+    }
+
+    /// Whether an entry is itself a correction.
+    pub(super) fn is_correction(&self, entry: EntryNumber) -> bool {
+        self.by_entry.values().any(|corrections| corrections.contains(&entry))
+    }
+
+    pub(super) fn of(&self, entry: EntryNumber) -> &[EntryNumber] {
+        self.by_entry.get(&entry).map_or(&[], Vec::as_slice)
+    }
+}

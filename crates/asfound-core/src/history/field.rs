@@ -1,0 +1,92 @@
+//! Fields and their transitions.
+
+use std::fmt;
+
+use crate::difference::Content;
+use crate::names::{EntryNumber, ModuleName, RecordName, SettingPath};
+use crate::value::BitMask;
+
+/// The smallest thing that is altered, proven and put back on its own.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Field {
+    /// A setting.
+    Setting(SettingPath),
+    /// Bits of a record that no definition names and that entries changed together;
+    /// groups that overlap are one field.
+    Undeclared {
+        /// The module.
+        module: ModuleName,
+        /// The record.
+        record: RecordName,
+        /// The bits.
+        mask: BitMask,
+    },
+}
+
+impl Field {
+    /// The module that the field is in.
+    pub fn module(&self) -> &ModuleName {
+        match self {
+            Self::Setting(path) => &path.module,
+            Self::Undeclared { module, .. } => module,
+        }
+    }
+}
+
+impl fmt::Display for Field {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Setting(path) => path.fmt(f),
+            Self::Undeclared { module, record, mask } => {
+                f.pad(&format!("{module}:{record} ({} undeclared bits)", mask.count()))
+            }
+        }
+    }
+}
+
+/// What another hand did, as far as a reading can tell.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum HandKind {
+    /// Part number, hardware or serial of the module differ: it is another unit.
+    UnitSwapped,
+    /// The module's software differs.
+    SoftwareUpdated,
+    /// The module is the same; settings were altered.
+    SettingsAltered,
+}
+
+impl fmt::Display for HandKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::UnitSwapped => "unit swapped",
+            Self::SoftwareUpdated => "software updated",
+            Self::SettingsAltered => "settings altered",
+        })
+    }
+}
+
+/// Where a transition comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Origin {
+    /// The first that the journal knows of the field.
+    FirstKnown,
+    /// Work that the journal recorded.
+    Work,
+    /// A reading shows it and no entry accounts for it.
+    AnotherHand(HandKind),
+    /// A reading shows something else than the change in this entry left.
+    Contradicts(EntryNumber),
+}
+
+/// One step in the life of a field.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Transition {
+    /// The entry that tells of it.
+    pub entry: EntryNumber,
+    /// Where it comes from.
+    pub origin: Origin,
+    /// What the field held; nothing when that is not known.
+    pub found: Option<Content>,
+    /// What it holds since.
+    pub left: Content,
+}

@@ -1,0 +1,80 @@
+//! How well an alteration is proven: derived from the whole history, never stored.
+
+use super::{Field, History, Origin};
+use crate::names::EntryNumber;
+
+/// How well an alteration is proven.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Proof {
+    /// Somebody wrote down that they made it.
+    Stated,
+    /// A later reading shows the value as left.
+    ReadBack(EntryNumber),
+    /// A later reading shows something else.
+    Contradicted(EntryNumber),
+}
+
+/// How the present content of a field is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Standing {
+    /// A reading shows it, and no recorded work brought it about.
+    Read {
+        /// The entry that brought the content.
+        since: EntryNumber,
+        /// The last reading that shows it.
+        last: EntryNumber,
+    },
+    /// Recorded work brought it about.
+    Altered {
+        /// The entry of the work.
+        by: EntryNumber,
+        /// How well that is proven.
+        proof: Proof,
+    },
+    /// A reading shows it, and no entry accounts for it.
+    AnotherHand {
+        /// The reading that showed it first.
+        seen: EntryNumber,
+    },
+    /// A reading shows it where recorded work should have left something else.
+    Contradiction {
+        /// The entry of the work.
+        of: EntryNumber,
+        /// The reading.
+        seen: EntryNumber,
+    },
+}
+
+impl History {
+    /// How well the alteration of `field` in entry `entry` is proven; nothing when that entry did no work on it.
+    ///
+    /// The first reading after the entry that covers the field decides, unless other work on the
+    /// field came before it: then the alteration stays stated.
+    pub fn proof(&self, field: &Field, entry: EntryNumber) -> Option<Proof> {
+        let transitions = self.timeline(field)?.transitions();
+        let at = transitions.iter().position(|step| step.entry == entry && step.origin == Origin::Work)?;
+        let next = transitions.get(at + 1);
+        let reading = self.first_reading_of(field, entry);
+        Some(match (reading, next) {
+            (Some(reading), Some(next)) if next.entry < reading => Proof::Stated,
+            (Some(reading), Some(next)) if next.entry == reading => Proof::Contradicted(reading),
+            (Some(reading), _) => Proof::ReadBack(reading),
+            (None, _) => Proof::Stated,
+        })
+    }
+
+    /// How the present content of a field is known; nothing when nothing is known of it.
+    pub fn standing(&self, field: &Field) -> Option<Standing> {
+        let last = self.timeline(field)?.last()?;
+        Some(match last.origin {
+            Origin::Work => {
+                Standing::Altered { by: last.entry, proof: self.proof(field, last.entry).unwrap_or(Proof::Stated) }
+            }
+            Origin::FirstKnown => {
+                Standing::Read { since: last.entry, last: self.last_reading_of(field).unwrap_or(last.entry) }
+            }
+            Origin::AnotherHand(_) => Standing::AnotherHand { seen: last.entry },
+            Origin::Contradicts(of) => Standing::Contradiction { of, seen: last.entry },
+        })
+    }
+}

@@ -1,0 +1,116 @@
+//! An entry in a line, and in a few.
+
+use super::{Field, History, Origin, Transition};
+use crate::difference::Content;
+use crate::entry::{Body, Correction, Entry, PutBackOf, ReadingBody};
+use crate::names::EntryNumber;
+
+/// How many alterations a headline names before it only counts.
+const NAMED: usize = 2;
+
+impl History {
+    /// What an entry tells, in one line without its number.
+    ///
+    /// A change names what it altered; a reading says what it is and, where something differs
+    /// that no entry accounts for, that another hand was there.
+    pub fn headline(&self, entry: &Entry) -> String {
+        let kind = entry.body.kind();
+        match &entry.body {
+            Body::Enrolled(vehicle) => match &vehicle.vin {
+                Some(vin) => format!("{kind}: {} (VIN {vin})", vehicle.tag),
+                None => format!("{kind}: {}", vehicle.tag),
+            },
+            Body::Reading(reading) => self.reading_headline(entry, reading),
+            Body::Change(_) => format!("{kind}: {}", self.alterations(entry)),
+            Body::PutBack(PutBackOf::Entries(entries), _) => {
+                format!("{kind} of {}: {}", numbers(entries), self.alterations(entry))
+            }
+            Body::PutBack(PutBackOf::ReturnTo(to), _) => {
+                format!("{kind} to entry {to}: {}", self.alterations(entry))
+            }
+            Body::Correction(Correction { corrects, never_made: true, .. }) => {
+                format!("{kind} of entry {corrects}: never made")
+            }
+            Body::Correction(Correction { corrects, .. }) => format!("{kind} of entry {corrects}"),
+            Body::Note(Some(about)) => format!("{kind} on entry {about}: {}", first_line(entry.why.as_str())),
+            Body::Note(None) => format!("{kind}: {}", first_line(entry.why.as_str())),
+        }
+    }
+
+    fn reading_headline(&self, entry: &Entry, reading: &ReadingBody) -> String {
+        let records: usize = reading.covered.values().map(|covered| covered.records.len()).sum();
+        let settings: usize = reading.covered.values().map(|covered| covered.settings.len()).sum();
+        let mut text = format!("reading {}", reading.role);
+        if reading.partial {
+            text.push_str(" (partial)");
+        }
+        text.push_str(&format!(": {}", counted(reading.covered.len(), "module", "modules")));
+        if records > 0 {
+            text.push_str(&format!(", {}", counted(records, "record", "records")));
+        }
+        if settings > 0 {
+            text.push_str(&format!(", {} by value", counted(settings, "setting", "settings")));
+        }
+        let count = |wanted: fn(Origin) -> bool| {
+            self.transitions_of(entry.number).filter(|(_, step)| wanted(step.origin)).count()
+        };
+        let hand = count(|origin| matches!(origin, Origin::AnotherHand(_)));
+        let against = count(|origin| matches!(origin, Origin::Contradicts(_)));
+        let swapped = reading.effects.identities.iter().any(|effect| effect.found.differs_from(&effect.left));
+        if hand > 0 {
+            text.push_str(&format!("; another hand: {}", counted(hand, "setting", "settings")));
+        } else if swapped {
+            text.push_str("; another hand: module identity");
+        }
+        if against > 0 {
+            text.push_str(&format!("; contradicts {}", counted(against, "change", "changes")));
+        }
+        text
+    }
+
+    /// The alterations of an entry in a few words.
+    fn alterations(&self, entry: &Entry) -> String {
+        let mut shown: Vec<String> = self.alteration_lines(entry.number);
+        if shown.is_empty() {
+            return match entry.body.work() {
+                Some(work) if self.never_made(entry.number) => {
+                    format!("{} (never made)", work.settings.iter().map(ToString::to_string).collect::<Vec<_>>().join(", "))
+                }
+                _ => "nothing that a definition names".to_owned(),
+            };
+        }
+        let more = shown.len().saturating_sub(NAMED);
+        shown.truncate(NAMED);
+        let mut text = shown.join(", ");
+        if more > 0 {
+            text.push_str(&format!(" and {more} more"));
+        }
+        text
+    }
+
+    /// Each alteration that an entry tells of, as `setting found -> left`; what became known is left out.
+    pub fn alteration_lines(&self, entry: EntryNumber) -> Vec<String> {
+        self.transitions_of(entry)
+            .filter(|(_, step)| step.origin != Origin::FirstKnown)
+            .map(|(field, step)| line(field, step))
+            .collect()
+    }
+}
+
+fn line(field: &Field, step: &Transition) -> String {
+    let found = step.found.as_ref().map_or_else(|| "?".to_owned(), Content::to_string);
+    format!("{field} {found} -> {}", step.left)
+}
+
+fn numbers(entries: &[EntryNumber]) -> String {
+    let list: Vec<String> = entries.iter().map(ToString::to_string).collect();
+    if list.len() == 1 { format!("entry {}", list[0]) } else { format!("entries {}", list.join(", ")) }
+}
+
+fn counted(count: usize, one: &str, many: &str) -> String {
+    if count == 1 { format!("1 {one}") } else { format!("{count} {many}") }
+}
+
+fn first_line(text: &str) -> &str {
+    text.lines().next().unwrap_or_default()
+}

@@ -1,0 +1,50 @@
+//! The transitions of one field, in order.
+
+use super::{Origin, Transition};
+use crate::difference::Content;
+use crate::names::EntryNumber;
+
+/// The transitions of one field, in the order of their entries.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Timeline {
+    transitions: Vec<Transition>,
+}
+
+impl Timeline {
+    /// The transitions, oldest first.
+    pub fn transitions(&self) -> &[Transition] {
+        &self.transitions
+    }
+
+    /// The last transition.
+    pub fn last(&self) -> Option<&Transition> {
+        self.transitions.last()
+    }
+
+    /// What the field holds at the end of the journal, as far as its transitions tell.
+    pub fn current(&self) -> Option<&Content> {
+        self.last().map(|last| &last.left)
+    }
+
+    /// Every content that the field has held, as found or as left.
+    pub fn held(&self) -> impl Iterator<Item = &Content> {
+        self.transitions.iter().flat_map(|step| step.found.iter().chain([&step.left]))
+    }
+
+    /// Whether anything but becoming known has happened to the field.
+    pub fn ever_altered(&self) -> bool {
+        self.transitions.iter().any(|step| step.origin != Origin::FirstKnown)
+    }
+
+    pub(super) fn push(&mut self, transition: Transition) {
+        self.transitions.push(transition);
+    }
+
+    pub(super) fn take_out(&mut self, entry: EntryNumber) {
+        self.transitions.retain(|step| step.entry != entry);
+    }
+
+    pub(super) fn of_entry_mut(&mut self, entry: EntryNumber) -> Option<&mut Transition> {
+        self.transitions.iter_mut().find(|step| step.entry == entry)
+    }
+}

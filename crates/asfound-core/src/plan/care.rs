@@ -1,0 +1,63 @@
+//! How much care a write needs.
+
+use std::collections::BTreeSet;
+
+use super::step::StepSetting;
+use crate::definition::{Definition, SettingDefinition};
+use crate::names::{ModuleName, RecordName};
+use crate::safety::{SafetyClass, SafetyTag, role_tag};
+use crate::value::BitMask;
+
+/// The care that one write needs.
+pub(super) struct Care {
+    pub(super) class: SafetyClass,
+    pub(super) restricted: Vec<SafetyTag>,
+    pub(super) cautions: Vec<String>,
+}
+
+/// The care that a write needs: a record has the strictest class of any setting in it, because the
+/// write carries all of them; bits that nobody named have the class of the module's systems, and are
+/// never routine when they are altered or when the whole record is unknown.
+pub(super) fn care(
+    module: &ModuleName,
+    definition: Option<&Definition>,
+    record: Option<&RecordName>,
+    settings: &[StepSetting],
+    undeclared: &BitMask,
+) -> Care {
+    let layout = definition.zip(record).and_then(|(definition, record)| definition.record(record));
+    let in_record: Vec<&SettingDefinition> = match (definition, record) {
+        (Some(definition), Some(record)) => definition.settings_in(record).collect(),
+        _ => Vec::new(),
+    };
+    let mut tags: BTreeSet<SafetyTag> = in_record.iter().flat_map(|s| s.tags().iter().copied()).collect();
+    let mut class = tags.iter().map(|tag| tag.class()).max().unwrap_or(SafetyClass::Caution);
+
+    let unnamed = layout.is_none_or(|layout| !layout.undeclared().is_empty()) || !undeclared.is_empty();
+    if unnamed {
+        let systems = definition.into_iter().flat_map(|definition| definition.systems().iter().copied());
+        let restricted = systems.chain(role_tag(module)).filter(|tag| tag.class() == SafetyClass::Restricted);
+        let restricted: Vec<SafetyTag> = restricted.collect();
+        if !restricted.is_empty() {
+            class = SafetyClass::Restricted;
+            tags.extend(restricted);
+        } else if layout.is_none() || !undeclared.is_empty() {
+            class = class.max(SafetyClass::Caution);
+        }
+    }
+
+    let mut cautions: Vec<String> = definition.map(|d| d.cautions().to_vec()).unwrap_or_default();
+    for setting in settings.iter().filter_map(|s| definition?.setting(&s.setting)) {
+        cautions.extend(setting.cautions().iter().cloned());
+    }
+    if layout.is_none() {
+        cautions.push("No definition explains this record: what else its bytes do is not known.".to_owned());
+    } else if !undeclared.is_empty() {
+        cautions.push("Bits are altered that no definition names.".to_owned());
+    }
+    let mut seen = BTreeSet::new();
+    cautions.retain(|caution| seen.insert(caution.clone()));
+
+    tags.retain(|tag| tag.class() == SafetyClass::Restricted);
+    Care { class, restricted: tags.into_iter().collect(), cautions }
+}

@@ -1,0 +1,19 @@
+//! Plans: what brings a vehicle from what it is to what is wanted, step by step.
+
+mod care;
+mod compose;
+mod order;
+mod refusal;
+mod rules;
+mod step;
+mod target;
+mod wish;
+mod work;
+
+pub use compose::{Blocked, Plan, plan};
+pub use refusal::{Blocker, Knot, PlanRefusal};
+pub use rules::{RuleBreach, RuleBook};
+pub use step::{Step, StepSetting, Write};
+pub use target::Targets;
+pub use wish::{PutBackWish, put_back, return_to};
+pub use work::{AcknowledgementMissing, acknowledge};

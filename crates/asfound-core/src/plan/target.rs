@@ -1,0 +1,74 @@
+//! What is wanted of each field.
+
+use std::collections::BTreeMap;
+
+use crate::difference::Content;
+use crate::history::Field;
+use crate::names::{ModuleName, RecordName};
+use crate::value::{HexBytes, Value};
+
+/// What is wanted of one field.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) enum Wanted {
+    /// A content that the field has held.
+    Held(Content),
+    /// A value that somebody chose.
+    Chosen(Value),
+}
+
+/// What is wanted of each field, and the contents as found that only the user can tell.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Targets {
+    pub(super) fields: BTreeMap<Field, Wanted>,
+    pub(super) records: BTreeMap<(ModuleName, RecordName), HexBytes>,
+    pub(super) was: BTreeMap<Field, Value>,
+    pub(super) record_was: BTreeMap<(ModuleName, RecordName), HexBytes>,
+    pub(super) one_way: bool,
+}
+
+impl Targets {
+    /// Nothing is wanted yet.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Wants a chosen value for a setting.
+    pub fn choose(&mut self, field: Field, value: Value) {
+        self.fields.insert(field, Wanted::Chosen(value));
+    }
+
+    /// Wants these bytes in a record.
+    pub fn choose_record(&mut self, module: ModuleName, record: RecordName, bytes: HexBytes) {
+        self.records.insert((module, record), bytes);
+    }
+
+    /// Wants back a content that the field has held.
+    pub fn restore(&mut self, field: Field, content: Content) {
+        self.fields.insert(field, Wanted::Held(content));
+    }
+
+    /// Tells the value as found of a setting of which nothing is known.
+    pub fn tell_was(&mut self, field: Field, value: Value) {
+        self.was.insert(field, value);
+    }
+
+    /// Tells the bytes as found of a record of which nothing is known.
+    pub fn tell_record_was(&mut self, module: ModuleName, record: RecordName, bytes: HexBytes) {
+        self.record_was.insert((module, record), bytes);
+    }
+
+    /// Says that there need be no way back.
+    pub fn allow_one_way(&mut self) {
+        self.one_way = true;
+    }
+
+    /// The fields of which something is wanted.
+    pub fn fields(&self) -> impl Iterator<Item = &Field> {
+        self.fields.keys()
+    }
+
+    /// Whether nothing is wanted.
+    pub fn is_empty(&self) -> bool {
+        self.fields.is_empty() && self.records.is_empty()
+    }
+}

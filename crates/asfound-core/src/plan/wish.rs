@@ -1,0 +1,107 @@
+//! Turns a wish to take entries back into targets.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::refusal::{Blocker, PlanRefusal};
+use super::target::Targets;
+use crate::history::{Field, History, Origin, Transition};
+use crate::names::{EntryNumber, SettingPath};
+use crate::value::Value;
+
+/// Which entries are to be taken back, and what to do where later entries stand in the way.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct PutBackWish {
+    /// The entries.
+    pub entries: BTreeSet<EntryNumber>,
+    /// Settings that keep their present value.
+    pub keep: BTreeSet<SettingPath>,
+    /// Settings for which another value is chosen.
+    pub choose: BTreeMap<SettingPath, Value>,
+}
+
+/// The targets that take entries back and keep every later one.
+///
+/// It works field by field. Where entries that stay changed a field after one that is taken
+/// back, they stand in the way, unless the field already holds what it should. A target is always
+/// a content that the field held before one of the entries, or one that the user chose.
+///
+/// # Errors
+/// When an entry is not there or altered nothing, or when later entries stand in the way.
+pub fn put_back(history: &History, wish: &PutBackWish) -> Result<Targets, PlanRefusal> {
+    let last = history.state().last;
+    for entry in &wish.entries {
+        if last.is_none_or(|last| *entry > last) {
+            return Err(PlanRefusal::NoEntry(*entry));
+        }
+        if history.never_made(*entry) {
+            let correction = history.corrections_of(*entry).last().copied().unwrap_or(*entry);
+            return Err(PlanRefusal::NeverMade { entry: *entry, correction });
+        }
+        if !history.transitions_of(*entry).any(|(_, step)| step.origin != Origin::FirstKnown) {
+            return Err(PlanRefusal::NothingIn(*entry));
+        }
+    }
+    targets(history, &wish.entries, wish)
+}
+
+/// The targets that bring everything known back to what it was after `entry`.
+///
+/// What became known only later goes back to the first content that is known of it.
+///
+/// # Errors
+/// When the entry is not there, or what was altered since has no known content to return to.
+pub fn return_to(history: &History, entry: EntryNumber) -> Result<Targets, PlanRefusal> {
+    if history.state().last.is_none_or(|last| entry > last) {
+        return Err(PlanRefusal::NoEntry(entry));
+    }
+    let later: BTreeSet<EntryNumber> = history
+        .timelines()
+        .values()
+        .flat_map(|timeline| timeline.transitions())
+        .filter(|step| step.entry > entry && step.origin != Origin::FirstKnown)
+        .map(|step| step.entry)
+        .collect();
+    targets(history, &later, &PutBackWish::default())
+}
+
+fn targets(
+    history: &History,
+    entries: &BTreeSet<EntryNumber>,
+    wish: &PutBackWish,
+) -> Result<Targets, PlanRefusal> {
+    let mut targets = Targets::new();
+    let (mut blockers, mut no_way_back) = (Vec::new(), Vec::new());
+    for (field, timeline) in history.timelines() {
+        let steps = timeline.transitions();
+        let taken = |step: &Transition| entries.contains(&step.entry) && step.origin != Origin::FirstKnown;
+        let Some(first) = steps.iter().position(taken) else { continue };
+        if let Field::Setting(path) = field {
+            if wish.keep.contains(path) {
+                continue;
+            }
+            if let Some(value) = wish.choose.get(path) {
+                targets.choose(field.clone(), value.clone());
+                continue;
+            }
+        }
+        let Some(content) = &steps[first].found else {
+            no_way_back.push(field.clone());
+            continue;
+        };
+        let in_the_way: Vec<EntryNumber> =
+            steps[first..].iter().filter(|step| !taken(step)).map(|step| step.entry).collect();
+        let as_wanted = timeline.current().is_some_and(|current| current.same(content));
+        if in_the_way.is_empty() || as_wanted {
+            targets.restore(field.clone(), content.clone());
+        } else {
+            blockers.push(Blocker { field: field.clone(), wanted: steps[first].entry, in_the_way });
+        }
+    }
+    if !blockers.is_empty() {
+        return Err(PlanRefusal::Blocked(blockers));
+    }
+    if !no_way_back.is_empty() {
+        return Err(PlanRefusal::NoWayBack(no_way_back));
+    }
+    Ok(targets)
+}

@@ -1,0 +1,384 @@
+//! Holds a reading against what is known, before it is filed.
+
+use std::collections::BTreeMap;
+use std::fmt;
+
+use super::problem::{ReadingProblem, ReadingRemark};
+use super::{ModuleReading, Reading, VehicleMark};
+use crate::definition::{Definition, DefinitionSet, Identity, SettingDefinition};
+use crate::entry::{Covered, Effects, IdentityEffect, ReadingBody, ReadingRole, RecordEffect, StatedEffect, Vehicle};
+use crate::layout::DecodeError;
+use crate::names::{ModuleName, RecordName, SettingName};
+use crate::state::{ModuleState, State};
+use crate::value::{HexBytes, Value};
+
+/// Something that earlier readings had and this one lacks.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum MissingItem {
+    /// A whole module.
+    Module(ModuleName),
+    /// A record.
+    Record(ModuleName, RecordName),
+    /// A setting known by value alone.
+    Setting(ModuleName, SettingName),
+}
+
+impl fmt::Display for MissingItem {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Module(module) => write!(f, "module {module}"),
+            Self::Record(module, record) => write!(f, "{module} record {record}"),
+            Self::Setting(module, setting) => write!(f, "{module}.{setting}"),
+        }
+    }
+}
+
+/// On what terms a reading is filed.
+#[derive(Debug, Clone, Copy)]
+pub struct ReadingTerms {
+    /// Why it was taken.
+    pub role: ReadingRole,
+    /// Whether it is meant to cover less than earlier readings.
+    pub partial: bool,
+}
+
+/// A reading that may be filed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Examined {
+    /// What the entry will hold.
+    pub body: ReadingBody,
+    /// What is worth saying.
+    pub remarks: Vec<ReadingRemark>,
+    /// What earlier readings had and this one lacks; empty unless it is partial.
+    pub missing: Vec<MissingItem>,
+}
+
+/// Holds a reading against the state and the definitions.
+///
+/// # Errors
+/// Everything that keeps it from being filed, all at once.
+pub fn examine(
+    reading: &Reading,
+    state: &State,
+    definitions: &DefinitionSet,
+    terms: ReadingTerms,
+) -> Result<Examined, Vec<ReadingProblem>> {
+    let mut work = Examination { definitions, problems: Vec::new(), remarks: Vec::new(), effects: Effects::default() };
+    if let Some(vehicle) = &state.vehicle {
+        work.vehicle(reading, vehicle);
+    }
+    if reading.modules.is_empty() {
+        work.problems.push(ReadingProblem::Empty);
+    }
+    let mut covered = BTreeMap::new();
+    let nothing = ModuleState::default();
+    for (name, said) in &reading.modules {
+        let known = state.module(name).unwrap_or(&nothing);
+        covered.insert(name.clone(), work.module(name, said, known));
+    }
+    work.conditions(reading, state);
+    let missing = missing(reading, state, definitions);
+    if !missing.is_empty() && !terms.partial {
+        work.problems.push(ReadingProblem::Incomplete(missing.clone()));
+    }
+    if !work.problems.is_empty() {
+        return Err(work.problems);
+    }
+    let body = ReadingBody {
+        role: terms.role,
+        partial: terms.partial,
+        by: reading.by.clone(),
+        tool: reading.tool.clone(),
+        odometer_km: reading.odometer_km,
+        supply_voltage: reading.supply_voltage.clone(),
+        covered,
+        effects: work.effects,
+    };
+    Ok(Examined { body, remarks: work.remarks, missing })
+}
+
+struct Examination<'a> {
+    definitions: &'a DefinitionSet,
+    problems: Vec<ReadingProblem>,
+    remarks: Vec<ReadingRemark>,
+    effects: Effects,
+}
+
+impl Examination<'_> {
+    fn vehicle(&mut self, reading: &Reading, vehicle: &Vehicle) {
+        match &reading.vehicle {
+            Some(VehicleMark::Tag(said)) if *said != vehicle.tag => {
+                self.problems.push(ReadingProblem::OtherTag { said: said.clone(), tag: vehicle.tag.clone() });
+            }
+            Some(VehicleMark::Vin(said)) if Some(said) != vehicle.vin.as_ref() => {
+                self.problems.push(ReadingProblem::OtherVin { said: said.clone(), known: vehicle.vin.clone() });
+            }
+            _ => {}
+        }
+    }
+
+    fn conditions(&mut self, reading: &Reading, state: &State) {
+        let last_read = state
+            .modules
+            .values()
+            .flat_map(|module| {
+                module.records.values().filter_map(|r| r.read).chain(module.stated.values().filter_map(|s| s.read))
+            })
+            .max_by_key(|(_, taken)| *taken);
+        if let (Some(taken), Some((entry, at))) = (reading.taken, last_read)
+            && taken < at
+        {
+            self.remarks.push(ReadingRemark::TakenEarlier(entry, at));
+        }
+        if let (Some(now), Some((before, entry))) = (reading.odometer_km, state.odometer_km)
+            && now < before
+        {
+            self.remarks.push(ReadingRemark::OdometerBack { now, before, entry });
+        }
+        let twelve = crate::value::Decimal::from(12);
+        if reading.supply_voltage.as_ref().is_some_and(|volts| *volts < twelve) {
+            self.remarks.push(ReadingRemark::LowVoltage);
+        }
+    }
+
+    fn module(&mut self, name: &ModuleName, said: &ModuleReading, known: &ModuleState) -> Covered {
+        let identity = known.identity.updated_by(&said.identity);
+        if identity != known.identity {
+            self.effects.identities.push(IdentityEffect {
+                module: name.clone(),
+                found: known.identity.clone(),
+                left: identity.clone(),
+            });
+        }
+        let definition = match self.definitions.fitting(name, &identity) {
+            Ok(definition) => definition,
+            Err(source) => {
+                self.problems.push(ReadingProblem::TwoDefinitions { module: name.clone(), source });
+                None
+            }
+        };
+        if definition.is_none() {
+            self.remarks.push(ReadingRemark::NoDefinition(name.clone()));
+        }
+        for (record, bytes) in &said.records {
+            self.record(name, record, bytes, said, definition);
+        }
+        let mut left: BTreeMap<&RecordName, HexBytes> =
+            said.records.iter().map(|(record, bytes)| (record, bytes.clone())).collect();
+        let stated = self.stated(name, said, known, definition, &mut left);
+        for (record, left) in left {
+            let found = known.records.get(record).map(|known| known.bytes.clone());
+            if found.as_ref() != Some(&left) {
+                let (module, record) = (name.clone(), record.clone());
+                self.effects.records.push(RecordEffect { module, record, found, left });
+            }
+        }
+        self.effects.stated.extend(stated);
+        Covered {
+            address: said.address,
+            records: said.records.keys().cloned().collect(),
+            settings: said.settings.keys().cloned().collect(),
+            refused: said.refused.clone(),
+            trouble_codes: said.trouble_codes.clone(),
+        }
+    }
+
+    fn record(
+        &mut self,
+        name: &ModuleName,
+        record: &RecordName,
+        bytes: &HexBytes,
+        said: &ModuleReading,
+        definition: Option<&Definition>,
+    ) {
+        let (module, named) = (name.clone(), record.clone());
+        if said.refused.contains(record) {
+            self.problems.push(ReadingProblem::GivenAndRefused { module: module.clone(), record: named.clone() });
+        }
+        if bytes.is_empty() {
+            self.problems.push(ReadingProblem::NoBytes { module, record: named });
+            return;
+        }
+        let Some((definition, layout)) = definition.and_then(|d| Some((d, d.record(record)?))) else {
+            return;
+        };
+        if bytes.len() != layout.length() {
+            self.problems.push(ReadingProblem::Length {
+                module,
+                record: named,
+                found: bytes.len(),
+                expected: layout.length(),
+                definition: definition.id().clone(),
+            });
+            return;
+        }
+        if layout.checksum().is_some_and(|checksum| checksum.holds(bytes.as_slice()) == Ok(false)) {
+            self.remarks.push(ReadingRemark::Checksum(module.clone(), named));
+        }
+        for setting in definition.settings_in(record) {
+            match setting.layout().decode(bytes.as_slice()) {
+                Ok(value) => self.permitted(name, setting, &value),
+                Err(DecodeError::NoMeaning { coded, .. }) => {
+                    self.remarks.push(ReadingRemark::NoMeaning(module.clone(), setting.name().clone(), coded));
+                }
+                Err(DecodeError::TooShort { .. }) => {}
+            }
+        }
+    }
+
+    fn permitted(&mut self, module: &ModuleName, setting: &SettingDefinition, value: &Value) {
+        if setting.check(value).is_err() {
+            let remark = ReadingRemark::NotPermitted(module.clone(), setting.name().clone(), value.to_string());
+            self.remarks.push(remark);
+        }
+    }
+
+    /// Settles the settings that the reading gives by value: against the bytes that it gives,
+    /// into the bytes that are known, or as values of their own.
+    fn stated<'r>(
+        &mut self,
+        name: &ModuleName,
+        said: &ModuleReading,
+        known: &'r ModuleState,
+        definition: Option<&'r Definition>,
+        left: &mut BTreeMap<&'r RecordName, HexBytes>,
+    ) -> Vec<StatedEffect>
+    where
+        Self: 'r,
+    {
+        let mut effects = Vec::new();
+        for (setting, text) in &said.settings {
+            let value = match definition.and_then(|definition| definition.setting(setting)) {
+                None => text.clone(),
+                Some(defined) => {
+                    let Some(value) = self.value(name, defined, text) else { continue };
+                    if let Some(bytes) = said.records.get(defined.record()) {
+                        self.agree(name, defined, &value, bytes);
+                        continue;
+                    }
+                    if let Some(record) = known.records.get(defined.record()) {
+                        let bytes = left.entry(defined.record()).or_insert_with(|| record.bytes.clone());
+                        self.put(name, definition, defined, &value, bytes);
+                        continue;
+                    }
+                    value.to_string()
+                }
+            };
+            let found = known.stated.get(setting).map(|known| known.value.clone());
+            if found.as_ref() != Some(&value) {
+                let (module, setting) = (name.clone(), setting.clone());
+                effects.push(StatedEffect { module, setting, found, left: Some(value) });
+            }
+        }
+        // Where bytes have come in, they tell the value from now on.
+        let told = |setting: &SettingName| {
+            let defined = definition.and_then(|definition| definition.setting(setting));
+            defined.is_some_and(|defined| said.records.contains_key(defined.record()))
+        };
+        for (setting, known) in known.stated.iter().filter(|(setting, _)| told(setting)) {
+            let (module, setting) = (name.clone(), setting.clone());
+            effects.push(StatedEffect { module, setting, found: Some(known.value.clone()), left: None });
+        }
+        effects
+    }
+
+    fn value(&mut self, module: &ModuleName, setting: &SettingDefinition, text: &str) -> Option<Value> {
+        match setting.layout().parse_value(text) {
+            Ok(value) => {
+                self.permitted(module, setting, &value);
+                Some(value)
+            }
+            Err(why) => {
+                self.refuse_value(module, setting, text, why.to_string());
+                None
+            }
+        }
+    }
+
+    fn refuse_value(&mut self, module: &ModuleName, setting: &SettingDefinition, value: &str, why: String) {
+        self.problems.push(ReadingProblem::Value {
+            module: module.clone(),
+            setting: setting.name().clone(),
+            value: value.to_owned(),
+            why,
+        });
+    }
+
+    fn agree(&mut self, module: &ModuleName, setting: &SettingDefinition, value: &Value, bytes: &HexBytes) {
+        let by_bytes = match setting.layout().decode(bytes.as_slice()) {
+            Ok(by_bytes) if by_bytes == *value => return,
+            Ok(by_bytes) => by_bytes.to_string(),
+            Err(DecodeError::NoMeaning { coded, .. }) => format!("{coded} (no meaning)"),
+            // The length was reported already.
+            Err(DecodeError::TooShort { .. }) => return,
+        };
+        self.problems.push(ReadingProblem::Contradiction {
+            module: module.clone(),
+            setting: setting.name().clone(),
+            value: value.to_string(),
+            record: setting.record().clone(),
+            byte: setting.layout().placement().byte(),
+            by_bytes,
+        });
+    }
+
+    /// Puts a value into known bytes, so that a reading by value alone moves just that setting.
+    fn put(
+        &mut self,
+        module: &ModuleName,
+        definition: Option<&Definition>,
+        setting: &SettingDefinition,
+        value: &Value,
+        bytes: &mut HexBytes,
+    ) {
+        // A coded value may stand for the same shown value as another: what agrees is left alone.
+        if setting.layout().decode(bytes.as_slice()).as_ref() == Ok(value) {
+            return;
+        }
+        let mut raw = bytes.as_slice().to_vec();
+        match setting.layout().encode(value, &mut raw) {
+            Ok(()) => {
+                let checksum = definition.and_then(|d| d.record(setting.record())?.checksum());
+                if let Some(Err(why)) = checksum.map(|checksum| checksum.set(&mut raw)) {
+                    self.refuse_value(module, setting, &value.to_string(), why.to_string());
+                }
+                *bytes = HexBytes::from(raw);
+            }
+            Err(why) => self.refuse_value(module, setting, &value.to_string(), why.to_string()),
+        }
+    }
+}
+
+/// What earlier readings had and this one lacks.
+fn missing(reading: &Reading, state: &State, definitions: &DefinitionSet) -> Vec<MissingItem> {
+    let mut items = Vec::new();
+    for (name, known) in &state.modules {
+        let records: Vec<_> = known.records.iter().filter(|(_, r)| r.read.is_some()).map(|(name, _)| name).collect();
+        let stated: Vec<_> = known.stated.iter().filter(|(_, s)| s.read.is_some()).map(|(name, _)| name).collect();
+        let Some(said) = reading.modules.get(name) else {
+            if !records.is_empty() || !stated.is_empty() {
+                items.push(MissingItem::Module(name.clone()));
+            }
+            continue;
+        };
+        let definition = fitting(definitions, name, &known.identity.updated_by(&said.identity));
+        for record in records {
+            if !said.records.contains_key(record) && !said.refused.contains(record) {
+                items.push(MissingItem::Record(name.clone(), record.clone()));
+            }
+        }
+        for setting in stated {
+            let by_record = definition
+                .and_then(|definition| definition.setting(setting))
+                .is_some_and(|setting| said.records.contains_key(setting.record()));
+            if !said.settings.contains_key(setting) && !by_record {
+                items.push(MissingItem::Setting(name.clone(), setting.clone()));
+            }
+        }
+    }
+    items
+}
+
+fn fitting<'d>(definitions: &'d DefinitionSet, module: &ModuleName, identity: &Identity) -> Option<&'d Definition> {
+    definitions.fitting(module, identity).ok().flatten()
+}

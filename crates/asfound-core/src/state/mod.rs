@@ -1,0 +1,7 @@
+//! The last known content of every module: the fold of all entries.
+
+mod apply;
+mod known;
+
+pub use apply::MisfitEffect;
+pub use known::{KnownRecord, KnownSetting, ModuleState, ScannedCodes, State};

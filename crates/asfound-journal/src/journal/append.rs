@@ -1,0 +1,251 @@
+//! Appends an entry: whole or not at all, and never behind an entry that it does not know of.
+
+use std::collections::BTreeMap;
+
+use asfound_core::definition::DefinitionSet;
+use asfound_core::difference::Side;
+use asfound_core::entry::{Author, Body, Entry, Reason};
+use asfound_core::history::History;
+use asfound_core::names::{DefinitionId, EntryNumber};
+use asfound_core::state::State;
+use time::OffsetDateTime;
+
+use super::error::peaks_text;
+use super::message::message;
+use super::read::{FiledEntry, Journal};
+use super::{FileError, JournalError};
+use crate::manifest::{MANIFEST_PATH, Manifest};
+use crate::record::{Chain, EntryFile, Salt, VehicleFile, codes_text, evidence_path, module_text};
+use crate::store::{self, BlobId, CommitId, FileContent, Files, NewCommit, Store, StoreError};
+use crate::{Digest, FilePath};
+
+/// How often an entry is drawn up anew when other programs append in between.
+const TRIES: usize = 20;
+
+/// A file to attach.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Evidence {
+    /// Its name.
+    pub name: String,
+    /// Its content.
+    pub content: Vec<u8>,
+}
+
+/// What an entry is to say; number, state and chain follow from the journal.
+///
+/// There is no entry without its author and its reason.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Draft {
+    /// When it is filed.
+    pub recorded: OffsetDateTime,
+    /// When it happened.
+    pub happened: OffsetDateTime,
+    /// Who files it.
+    pub author: Author,
+    /// Why.
+    pub why: Reason,
+    /// What it holds.
+    pub body: Body,
+    /// Files to attach.
+    pub evidence: Vec<Evidence>,
+    /// Chance for two salts: the entry's, and the vehicle's where this is the enrolment.
+    pub salts: [[u8; 16]; 2],
+}
+
+/// The journal as it is when an entry is drawn up.
+#[derive(Debug, Clone)]
+pub struct Before {
+    /// All entries so far.
+    pub entries: Vec<FiledEntry>,
+    /// The definitions, which explain the bytes and are pinned with the entry.
+    pub definitions: DefinitionSet,
+    /// The life of every field so far.
+    pub history: History,
+}
+
+/// An entry that is in the journal.
+#[derive(Debug, Clone)]
+pub struct Filed {
+    /// The entry.
+    pub entry: Entry,
+    /// Its commit.
+    pub commit: CommitId,
+    /// The history, this entry included.
+    pub history: History,
+}
+
+impl<S: Store> Journal<'_, S> {
+    /// Appends an entry.
+    ///
+    /// `draw_up` is handed the journal as it is and says what the entry should hold. When another program
+    /// appends in the meantime, it is asked again with the journal as it is then: two programs that append
+    /// at once both succeed, one after the other, and neither overlooks the other's entry.
+    ///
+    /// # Errors
+    /// The refusal of `draw_up`, or why the journal cannot be read or written. Nothing is filed then.
+    pub fn file<E>(
+        &self,
+        definitions: &DefinitionSet,
+        mut draw_up: impl FnMut(&Before) -> Result<Draft, E>,
+    ) -> Result<Filed, FileError<E>> {
+        for _ in 0..TRIES {
+            let entries = if self.exists()? { self.entries()? } else { Vec::new() };
+            let lines: Vec<Entry> = entries.iter().map(|filed| filed.entry.clone()).collect();
+            let history = History::trace(&lines, definitions).map_err(JournalError::from)?;
+            let before = Before { entries, definitions: definitions.clone(), history };
+            let draft = draw_up(&before).map_err(FileError::Refused)?;
+            match self.append(&before, lines, draft) {
+                Err(JournalError::Store(StoreError::Moved { .. })) => {}
+                other => return Ok(other?),
+            }
+        }
+        Err(JournalError::KeepsMoving(self.tag.clone()).into())
+    }
+
+    fn append(&self, before: &Before, mut lines: Vec<Entry>, draft: Draft) -> Result<Filed, JournalError> {
+        let last = before.entries.last();
+        let enrols = matches!(draft.body, Body::Enrolled(_));
+        match (last, enrols) {
+            (Some(_), true) => return Err(JournalError::Enrolled(self.tag.clone())),
+            (None, false) => return Err(JournalError::NoVehicle(self.tag.clone())),
+            _ => {}
+        }
+        let number = match last {
+            None => EntryNumber::FIRST,
+            Some(last) => {
+                last.entry.number.next().ok_or_else(|| JournalError::Unfit("no number is left".to_owned()))?
+            }
+        };
+        let entry = Entry {
+            number,
+            recorded: whole_second(draft.recorded),
+            happened: whole_second(draft.happened),
+            author: draft.author,
+            why: draft.why,
+            body: draft.body,
+        };
+        let was = before.history.state();
+        lines.push(entry.clone());
+        let history = History::trace(&lines, &before.definitions)?;
+
+        let mut tree = TreeDraft::after(self, last)?;
+        let [salt, vehicle_salt] = draft.salts.map(Salt::from);
+        if let Body::Enrolled(vehicle) = &entry.body {
+            tree.put("vehicle.toml", VehicleFile::new(vehicle.clone(), vehicle_salt).to_text())?;
+        }
+        tree.put("entry.toml", EntryFile::new(&entry, salt, tree.chain.clone()).to_text())?;
+        self.modules(&mut tree, was, history.state(), &before.definitions)?;
+        for Evidence { name, content } in draft.evidence {
+            tree.put_bytes(evidence_path(number, &name)?, content);
+        }
+        let files = tree.finish();
+
+        let author = commit_author(&entry.author)?;
+        let message = message(&entry, &history);
+        let new = NewCommit { author, when: entry.recorded, message, files };
+        let commit = self.store.append(&self.tag, last.map(|last| &last.commit), &new)?;
+        Ok(Filed { entry, commit, history })
+    }
+
+    /// Writes the files of the modules that became different, and the definitions that explain them.
+    fn modules(
+        &self,
+        tree: &mut TreeDraft,
+        was: &State,
+        state: &State,
+        definitions: &DefinitionSet,
+    ) -> Result<(), JournalError> {
+        for (name, module) in &state.modules {
+            let definition = definitions.fitting(name, &module.identity).ok().flatten();
+            if let Some(definition) = definition {
+                tree.pin(definition.id(), definition.text())?;
+            }
+            let text = module_text(Side { module, definition });
+            tree.put(&format!("modules/{name}.toml"), text)?;
+        }
+        let codes = codes_text(state);
+        if codes != codes_text(was) || (was.last.is_none() && !codes.is_empty()) {
+            tree.put("trouble-codes.toml", codes)?;
+        }
+        Ok(())
+    }
+}
+
+/// The files of the next entry: those of the entry before, until they are replaced.
+struct TreeDraft {
+    chain: Chain,
+    kept: BTreeMap<FilePath, BlobId>,
+    manifest: Manifest,
+    new: BTreeMap<FilePath, Vec<u8>>,
+}
+
+impl TreeDraft {
+    fn after<S: Store>(journal: &Journal<'_, S>, last: Option<&FiledEntry>) -> Result<Self, JournalError> {
+        let Some(last) = last else {
+            return Ok(Self {
+                chain: Chain::start(),
+                kept: BTreeMap::new(),
+                manifest: Manifest::new(),
+                new: BTreeMap::new(),
+            });
+        };
+        let damaged = |what: String| JournalError::damaged(&journal.tag, &last.commit, what);
+        let text = journal.text(&last.commit, MANIFEST_PATH)?;
+        let manifest: Manifest = text.parse().map_err(|error| damaged(format!("{error}")))?;
+        let chain = last.chain.after(text.as_bytes()).map_err(|error| damaged(peaks_text(&error)))?;
+        let mut kept = BTreeMap::new();
+        for (path, blob) in journal.listing(&last.commit)?.files {
+            let path: FilePath = path.parse().map_err(|error| damaged(format!("{error}")))?;
+            // Evidence and the entry itself belong to their own entry; the history keeps them.
+            if path.as_str() != MANIFEST_PATH && !path.as_str().starts_with("evidence/") {
+                kept.insert(path, blob);
+            }
+        }
+        let mut draft = Self { chain, kept, manifest: Manifest::new(), new: BTreeMap::new() };
+        for path in draft.kept.keys() {
+            let digest = manifest.get(path.as_str()).ok_or_else(|| damaged(format!("{path} is not in the manifest")))?;
+            draft.manifest.insert(path.clone(), *digest);
+        }
+        Ok(draft)
+    }
+
+    fn put(&mut self, path: &str, text: String) -> Result<(), JournalError> {
+        let path: FilePath = path.parse()?;
+        self.put_bytes(path, text.into_bytes());
+        Ok(())
+    }
+
+    /// Takes on a file, unless the entry before has it already with this content.
+    fn put_bytes(&mut self, path: FilePath, content: Vec<u8>) {
+        let digest = Digest::of(&content);
+        if self.manifest.get(path.as_str()) == Some(&digest) {
+            return;
+        }
+        self.manifest.insert(path.clone(), digest);
+        self.kept.remove(&path);
+        self.new.insert(path, content);
+    }
+
+    fn pin(&mut self, id: &DefinitionId, text: &str) -> Result<(), JournalError> {
+        self.put(&format!("definitions/{id}.toml"), text.to_owned())
+    }
+
+    fn finish(mut self) -> Files {
+        let manifest = self.manifest.to_string().into_bytes();
+        let path: FilePath = MANIFEST_PATH.parse().expect("the manifest's own path is well formed");
+        self.new.insert(path, manifest);
+        let kept = self.kept.into_iter().map(|(path, blob)| (path, FileContent::Kept(blob)));
+        kept.chain(self.new.into_iter().map(|(path, content)| (path, FileContent::New(content)))).collect()
+    }
+}
+
+/// git keeps whole seconds; an entry says the same, so that the two can be held against each other.
+fn whole_second(at: OffsetDateTime) -> OffsetDateTime {
+    at.replace_nanosecond(0).unwrap_or(at)
+}
+
+fn commit_author(author: &Author) -> Result<store::Author, JournalError> {
+    // git needs an address; `.invalid` is reserved for addresses that lead nowhere (RFC 2606, section 2).
+    let email = author.email().unwrap_or("not-stated@invalid");
+    store::Author::new(author.name(), email).map_err(|error| JournalError::Unfit(error.to_string()))
+}

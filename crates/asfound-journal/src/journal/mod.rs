@@ -1,0 +1,10 @@
+//! One vehicle's journal: reading its entries, appending the next.
+
+mod append;
+mod error;
+mod message;
+mod read;
+
+pub use append::{Before, Draft, Evidence, Filed};
+pub use error::{FileError, JournalError};
+pub use read::{FiledEntry, Journal};

@@ -1,0 +1,135 @@
+//! Reads a vehicle's journal.
+
+use asfound_core::entry::{Entry, Vehicle};
+use asfound_core::names::{EntryNumber, Tag};
+use asfound_core::state::State;
+
+use super::error::{entry_text, vehicle_text};
+use super::JournalError;
+use crate::record::{Chain, EntryFile, VehicleFile};
+use crate::store::{Commit, CommitId, Store};
+
+/// An entry with the commit that holds it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FiledEntry {
+    /// The commit.
+    pub commit: CommitId,
+    /// The entry.
+    pub entry: Entry,
+    /// How it is tied to the entries before it.
+    pub chain: Chain,
+}
+
+/// One vehicle's journal in a store.
+#[derive(Debug, Clone)]
+pub struct Journal<'s, S: Store> {
+    pub(super) store: &'s S,
+    pub(super) tag: Tag,
+}
+
+impl<'s, S: Store> Journal<'s, S> {
+    /// The journal of `tag`, whether it is there yet or not.
+    pub fn new(store: &'s S, tag: Tag) -> Self {
+        Self { store, tag }
+    }
+
+    /// The vehicle's tag.
+    pub fn tag(&self) -> &Tag {
+        &self.tag
+    }
+
+    /// Whether the vehicle has a journal.
+    pub fn exists(&self) -> Result<bool, JournalError> {
+        Ok(self.store.tip(&self.tag)?.is_some())
+    }
+
+    /// All entries, oldest first.
+    ///
+    /// # Errors
+    /// When the vehicle has no journal, or an entry cannot be read.
+    pub fn entries(&self) -> Result<Vec<FiledEntry>, JournalError> {
+        let line = self.store.line(&self.tag)?;
+        if line.is_empty() {
+            return Err(JournalError::NoVehicle(self.tag.clone()));
+        }
+        line.iter().map(|commit| self.entry_at(commit)).collect()
+    }
+
+    /// The last entry.
+    pub fn last(&self) -> Result<FiledEntry, JournalError> {
+        let tip = self.store.tip(&self.tag)?.ok_or_else(|| JournalError::NoVehicle(self.tag.clone()))?;
+        self.entry_at(&tip)
+    }
+
+    /// The vehicle that the journal is about.
+    ///
+    /// # Errors
+    /// When the vehicle has no journal, or `vehicle.toml` cannot be read.
+    pub fn vehicle(&self) -> Result<Vehicle, JournalError> {
+        let tip = self.store.tip(&self.tag)?.ok_or_else(|| JournalError::NoVehicle(self.tag.clone()))?;
+        let text = self.text(&tip, "vehicle.toml")?;
+        let file = VehicleFile::parse(&text).map_err(|error| JournalError::damaged(&self.tag, &tip, vehicle_text(&error)))?;
+        Ok(file.into_vehicle())
+    }
+
+    /// The state after all of `entries`, or after entry `until`.
+    ///
+    /// # Errors
+    /// When the entries do not follow from each other, or there is no such entry.
+    pub fn state(&self, entries: &[FiledEntry], until: Option<EntryNumber>) -> Result<State, JournalError> {
+        let last = entries.last().map_or(EntryNumber::FIRST, |filed| filed.entry.number);
+        if let Some(number) = until.filter(|number| *number > last) {
+            return Err(JournalError::NoEntry { tag: self.tag.clone(), number, last });
+        }
+        let wanted = entries.iter().map(|filed| &filed.entry).filter(|e| until.is_none_or(|until| e.number <= until));
+        State::fold(wanted).map_err(|source| JournalError::Misfit { tag: self.tag.clone(), source })
+    }
+
+    /// The definitions that an entry's commit carries: name and text.
+    pub fn pinned_definitions(&self, commit: &CommitId) -> Result<Vec<(String, Vec<u8>)>, JournalError> {
+        let listing = self.store.commit(commit)?;
+        let mut definitions = Vec::new();
+        for (path, blob) in &listing.files {
+            if let Some(name) = path.strip_prefix("definitions/").and_then(|name| name.strip_suffix(".toml")) {
+                definitions.push((name.to_owned(), self.store.read(blob)?));
+            }
+        }
+        Ok(definitions)
+    }
+
+    /// The files attached to an entry: name and content.
+    pub fn evidence(&self, commit: &CommitId, entry: EntryNumber) -> Result<Vec<(String, Vec<u8>)>, JournalError> {
+        let prefix = format!("evidence/{entry}/");
+        let listing = self.store.commit(commit)?;
+        let attached = listing.files.iter().filter_map(|(path, blob)| Some((path.strip_prefix(&prefix)?, blob)));
+        attached.map(|(name, blob)| Ok((name.to_owned(), self.store.read(blob)?))).collect()
+    }
+
+    pub(super) fn listing(&self, commit: &CommitId) -> Result<Commit, JournalError> {
+        Ok(self.store.commit(commit)?)
+    }
+
+    fn entry_at(&self, commit: &CommitId) -> Result<FiledEntry, JournalError> {
+        let damaged = |what: String| JournalError::damaged(&self.tag, commit, what);
+        let text = self.text(commit, "entry.toml")?;
+        let file = EntryFile::parse(&text).map_err(|error| damaged(entry_text(&error)))?;
+        let chain = file.chain().clone();
+        let vehicle_text_of = self.vehicle_text(commit, chain.entries)?;
+        let vehicle = match vehicle_text_of {
+            Some(text) => Some(VehicleFile::parse(&text).map_err(|e| damaged(vehicle_text(&e)))?.into_vehicle()),
+            None => None,
+        };
+        let entry = file.into_entry(|| vehicle).map_err(|error| damaged(entry_text(&error)))?;
+        Ok(FiledEntry { commit: commit.clone(), entry, chain })
+    }
+
+    /// The text of `vehicle.toml`, which only the first entry needs.
+    fn vehicle_text(&self, commit: &CommitId, before: u64) -> Result<Option<String>, JournalError> {
+        if before == 0 { self.text(commit, "vehicle.toml").map(Some) } else { Ok(None) }
+    }
+
+    pub(super) fn text(&self, commit: &CommitId, path: &str) -> Result<String, JournalError> {
+        let bytes = self.store.file(commit, path)?;
+        String::from_utf8(bytes).map_err(|_| JournalError::damaged(&self.tag, commit, format!("{path} is no UTF-8")))
+    }
+}

@@ -1,0 +1,145 @@
+//! `entry.toml`: one line of the journal.
+
+use asfound_core::entry::{
+    Author, Body, Correction, Entry, PutBackOf, ReadingBody, Reason, Vehicle, WorkBody,
+};
+use asfound_core::names::EntryNumber;
+use serde::{Deserialize, Serialize};
+use thiserror::Error;
+use time::OffsetDateTime;
+
+use super::{Chain, Salt};
+
+/// The version of `entry.toml` that this program writes and reads.
+pub const ENTRY_FORMAT: &str = "asfound-entry/1";
+
+/// Why an `entry.toml` cannot be read.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum EntryFileError {
+    /// It is no TOML, or not of this form.
+    #[error("entry.toml: {0}")]
+    Form(String),
+    /// It is of a version that this program does not know.
+    #[error("entry.toml has the format `{0}`, this program reads `{ENTRY_FORMAT}`")]
+    Version(String),
+    /// Its kind and its content do not go together.
+    #[error("entry.toml: an entry of kind `{0}` needs its own section and no other")]
+    Kind(String),
+}
+
+/// The content of `entry.toml`.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct EntryFile {
+    format: String,
+    number: EntryNumber,
+    kind: String,
+    #[serde(with = "time::serde::rfc3339")]
+    recorded: OffsetDateTime,
+    #[serde(with = "time::serde::rfc3339")]
+    happened: OffsetDateTime,
+    why: Reason,
+    salt: Salt,
+    author: Author,
+    chain: Chain,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    note: Option<NoteSection>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    correction: Option<Correction>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    put_back: Option<PutBackOf>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    work: Option<WorkBody>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    reading: Option<ReadingBody>,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct NoteSection {
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    about: Option<EntryNumber>,
+}
+
+#[derive(Deserialize)]
+struct Version {
+    format: String,
+}
+
+impl EntryFile {
+    /// The file for an entry. The vehicle of an enrolment is in `vehicle.toml`.
+    pub fn new(entry: &Entry, salt: Salt, chain: Chain) -> Self {
+        let mut file = Self {
+            format: ENTRY_FORMAT.to_owned(),
+            number: entry.number,
+            kind: entry.body.kind().to_owned(),
+            recorded: entry.recorded,
+            happened: entry.happened,
+            why: entry.why.clone(),
+            salt,
+            author: entry.author.clone(),
+            chain,
+            note: None,
+            correction: None,
+            put_back: None,
+            work: None,
+            reading: None,
+        };
+        match entry.body.clone() {
+            Body::Enrolled(_) => {}
+            Body::Reading(reading) => file.reading = Some(reading),
+            Body::Change(work) => file.work = Some(work),
+            Body::PutBack(of, work) => (file.put_back, file.work) = (Some(of), Some(work)),
+            Body::Correction(correction) => file.correction = Some(correction),
+            Body::Note(about) => file.note = Some(NoteSection { about }),
+        }
+        file
+    }
+
+    /// The file as text.
+    pub fn to_text(&self) -> String {
+        toml::to_string_pretty(self).expect("an entry is made of texts, numbers and tables of them")
+    }
+
+    /// Reads the file; the version is looked at first, so that a newer one is named as such.
+    pub fn parse(text: &str) -> Result<Self, EntryFileError> {
+        let form = |error: toml::de::Error| EntryFileError::Form(error.to_string());
+        let version: Version = toml::from_str(text).map_err(form)?;
+        if version.format != ENTRY_FORMAT {
+            return Err(EntryFileError::Version(version.format));
+        }
+        toml::from_str(text).map_err(form)
+    }
+
+    /// How the entry is tied to those before it.
+    pub fn chain(&self) -> &Chain {
+        &self.chain
+    }
+
+    /// The entry; `vehicle` is what `vehicle.toml` says, for an enrolment.
+    ///
+    /// # Errors
+    /// When kind and content do not go together.
+    pub fn into_entry(self, vehicle: impl FnOnce() -> Option<Vehicle>) -> Result<Entry, EntryFileError> {
+        let kind = self.kind;
+        let mismatch = || EntryFileError::Kind(kind.clone());
+        let sections = (self.note, self.correction, self.put_back, self.work, self.reading);
+        let body = match (kind.as_str(), sections) {
+            ("enrolled", (None, None, None, None, None)) => Body::Enrolled(vehicle().ok_or_else(mismatch)?),
+            ("reading", (None, None, None, None, Some(reading))) => Body::Reading(reading),
+            ("change", (None, None, None, Some(work), None)) => Body::Change(work),
+            ("put-back", (None, None, Some(of), Some(work), None)) => Body::PutBack(of, work),
+            ("correction", (None, Some(correction), None, None, None)) => Body::Correction(correction),
+            ("note", (Some(note), None, None, None, None)) => Body::Note(note.about),
+            _ => return Err(mismatch()),
+        };
+        Ok(Entry {
+            number: self.number,
+            recorded: self.recorded,
+            happened: self.happened,
+            author: self.author,
+            why: self.why,
+            body,
+        })
+    }
+}

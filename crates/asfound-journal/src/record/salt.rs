@@ -1,0 +1,25 @@
+//! Random text that keeps contents from being guessed from their hashes.
+
+use std::fmt;
+
+use serde::{Deserialize, Serialize};
+
+/// 128 random bits as 32 lower-case hexadecimal digits.
+///
+/// A setting has few values; without a salt, whoever sees the hash of an entry could
+/// try them all. The bits are handed in, because this crate has no source of chance of its own.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Salt(String);
+
+impl From<[u8; 16]> for Salt {
+    fn from(bits: [u8; 16]) -> Self {
+        Self(bits.iter().map(|byte| format!("{byte:02x}")).collect())
+    }
+}
+
+impl fmt::Display for Salt {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}

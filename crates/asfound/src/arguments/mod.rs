@@ -1,0 +1,11 @@
+//! Pieces of the command line that several commands share.
+
+mod acknowledged;
+mod assignment;
+mod complete;
+mod moment;
+
+pub use acknowledged::Acknowledged;
+pub use assignment::{Assignment, Place, Told};
+pub use complete::{settings_of_vehicle, tags};
+pub use moment::parse_moment;

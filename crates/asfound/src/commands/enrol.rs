@@ -1,0 +1,60 @@
+//! `asfound enrol`
+
+use asfound_core::entry::{Body, Vehicle};
+use asfound_core::names::{Tag, Vin};
+use asfound_journal::garage::{Garage, GarageError};
+use asfound_journal::journal::{Draft, FileError, Journal};
+use clap::Args as ClapArgs;
+
+use crate::exit::Exit;
+use crate::failure::Failure;
+use crate::screens::enrolled::Enrolled;
+use crate::setup::{Session, garage_definitions, reason};
+
+/// Start a vehicle's journal.
+///
+/// The first vehicle also makes the garage. The tag is the vehicle's short name in every other command.
+#[derive(Debug, ClapArgs)]
+#[command(after_help = "Examples:\n  asfound enrol wren\n  asfound enrol wren --vin 1M8GDM9AXKP042788 --about \"grey estate\"")]
+pub struct Args {
+    /// The vehicle's short name: a letter, then letters, digits and `-`
+    pub tag: Tag,
+
+    /// The vehicle identification number
+    #[arg(long)]
+    pub vin: Option<Vin>,
+
+    /// A few words on the vehicle
+    #[arg(long, value_name = "TEXT")]
+    pub about: Option<String>,
+
+    /// Why the journal is started
+    #[arg(long, value_name = "TEXT")]
+    pub why: Option<String>,
+}
+
+/// Runs the command.
+pub fn run(args: Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    let path = session.garage_path()?;
+    let (garage, made) = match Garage::open(&path) {
+        Ok(garage) => (garage, false),
+        Err(GarageError::Missing { .. }) => (Garage::create(&path)?, true),
+        Err(error) => return Err(error.into()),
+    };
+    let now = session.environment.now;
+    let vehicle = Vehicle { tag: args.tag.clone(), vin: args.vin, about: args.about, enrolled: now };
+    let draft = Draft {
+        recorded: now,
+        happened: now,
+        author: session.author(&garage)?,
+        why: reason(args.why.as_deref(), "journal started")?,
+        body: Body::Enrolled(vehicle.clone()),
+        evidence: Vec::new(),
+        salts: session.salts()?,
+    };
+    let definitions = garage_definitions(&garage)?;
+    let journal = Journal::new(garage.store(), args.tag);
+    journal.file(&definitions, |_| Ok(draft.clone())).map_err(|error: FileError<Failure>| Failure::from(error))?;
+    session.show(&Enrolled { vehicle, garage: garage.path().to_owned(), made })?;
+    Ok(Exit::Done)
+}

@@ -1,0 +1,17 @@
+//! One file for each command: its arguments, and a short `run` that hands one value to one screen.
+
+pub mod change;
+pub mod compare;
+pub mod correct;
+pub mod definition;
+pub mod demo;
+pub mod enrol;
+pub mod entries;
+pub mod entry;
+pub mod explain;
+pub mod note;
+pub mod put_back;
+pub mod read;
+pub mod return_to;
+pub mod settings;
+pub mod vehicles;

@@ -1,0 +1,47 @@
+//! `asfound note`
+
+use std::path::PathBuf;
+
+use asfound_core::entry::Body;
+use asfound_core::names::{EntryNumber, Tag};
+use clap::Args as ClapArgs;
+use clap_complete::ArgValueCompleter;
+
+use crate::arguments::tags;
+use crate::exit::Exit;
+use crate::failure::Failure;
+use crate::filing::{Filing, file};
+use crate::screens::noted::Noted;
+use crate::setup::{Known, Session, reason};
+
+/// File a note: something worth remembering that alters nothing.
+#[derive(Debug, ClapArgs)]
+#[command(after_help = "Examples:\n  asfound note wren \"horn sounds hoarse\"\n  asfound note wren \"owner agreed by phone\" --on 4 --attach consent.txt")]
+pub struct Args {
+    /// The vehicle
+    #[arg(add = ArgValueCompleter::new(tags))]
+    pub tag: Tag,
+
+    /// The note
+    pub text: String,
+
+    /// The entry that the note is about
+    #[arg(long, value_name = "N")]
+    pub on: Option<EntryNumber>,
+
+    /// A file to keep with the note
+    #[arg(long, value_name = "FILE")]
+    pub attach: Vec<PathBuf>,
+}
+
+/// Runs the command.
+pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    let known = Known::open(session, &args.tag)?;
+    if let Some(number) = args.on {
+        known.entry(number)?;
+    }
+    let filing = Filing::new(session, &known, reason(Some(&args.text), "")?)?.attach(&args.attach)?;
+    let filed = file(&known, &filing, |_| Ok(Body::Note(args.on)))?;
+    session.show(&Noted::new(&known.tag, &filed))?;
+    Ok(Exit::Done)
+}

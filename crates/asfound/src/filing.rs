@@ -1,0 +1,92 @@
+//! Filing an entry from a command: author, reason, time, attached files.
+
+use std::path::PathBuf;
+
+use asfound_core::entry::{Author, Body, Reason};
+use asfound_journal::journal::{Before, Draft, Evidence, Filed};
+use time::OffsetDateTime;
+
+use crate::failure::Failure;
+use crate::setup::{Known, Session};
+
+/// The largest file that is attached, in bytes.
+const LARGEST: u64 = 64 * 1024 * 1024;
+
+/// Everything of an entry but what it holds.
+#[derive(Debug, Clone)]
+pub struct Filing {
+    recorded: OffsetDateTime,
+    happened: OffsetDateTime,
+    author: Author,
+    why: Reason,
+    evidence: Vec<Evidence>,
+    salts: [[u8; 16]; 2],
+}
+
+impl Filing {
+    /// An entry of now, by the author of this run.
+    ///
+    /// # Errors
+    /// When nobody is named as author.
+    pub fn new(session: &Session<'_>, known: &Known, why: Reason) -> Result<Self, Failure> {
+        let now = session.environment.now;
+        let author = session.author(&known.garage)?;
+        Ok(Self { recorded: now, happened: now, author, why, evidence: Vec::new(), salts: session.salts()? })
+    }
+
+    /// The same about another moment than now.
+    #[must_use]
+    pub fn happened(mut self, at: Option<OffsetDateTime>) -> Self {
+        self.happened = at.unwrap_or(self.happened);
+        self
+    }
+
+    /// The same with files attached.
+    ///
+    /// # Errors
+    /// When a file cannot be read or is too large.
+    pub fn attach(mut self, paths: &[PathBuf]) -> Result<Self, Failure> {
+        for path in paths {
+            let size = std::fs::metadata(path).map_err(|error| unreadable(path, &error))?.len();
+            if size > LARGEST {
+                return Err(Failure::usage(format!(
+                    "{}: {size} bytes are more than the {LARGEST} that can be attached",
+                    path.display()
+                )));
+            }
+            let content = std::fs::read(path).map_err(|error| unreadable(path, &error))?;
+            let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+            self.evidence.push(Evidence { name, content });
+        }
+        Ok(self)
+    }
+}
+
+/// A file that cannot be read.
+pub fn unreadable(path: &std::path::Path, error: &std::io::Error) -> Failure {
+    let failure = Failure::usage(format!("{}: {error}", path.display()));
+    if error.kind() == std::io::ErrorKind::NotFound { failure.hint("check the name of the file") } else { failure }
+}
+
+/// Files an entry. `hold` says what it holds, given the journal as it is at that very moment.
+///
+/// # Errors
+/// The refusal of `hold`, or why the journal cannot be written; nothing is filed then.
+pub fn file(
+    known: &Known,
+    filing: &Filing,
+    mut hold: impl FnMut(&Before) -> Result<Body, Failure>,
+) -> Result<Filed, Failure> {
+    let filed = known.journal().file(&known.definitions, |before| {
+        Ok::<_, Failure>(Draft {
+            recorded: filing.recorded,
+            happened: filing.happened,
+            author: filing.author.clone(),
+            why: filing.why.clone(),
+            body: hold(before)?,
+            evidence: filing.evidence.clone(),
+            salts: filing.salts,
+        })
+    })?;
+    Ok(filed)
+}

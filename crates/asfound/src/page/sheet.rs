@@ -1,0 +1,129 @@
+//! A page: headline, lines, tables.
+
+use anstyle::{AnsiColor, Style};
+use asfound_core::safety::SafetyClass;
+
+use super::Table;
+
+/// What stands where nothing applies.
+pub const NOTHING: &str = "–";
+
+/// A page of text that is put together piece by piece.
+#[derive(Debug, Clone)]
+pub struct Page {
+    text: String,
+    width: u16,
+    colour: bool,
+}
+
+impl Page {
+    /// An empty page of that width, in characters; with colour or without.
+    pub fn new(width: u16, colour: bool) -> Self {
+        Self { text: String::new(), width: width.clamp(40, 160), colour }
+    }
+
+    /// The finished text.
+    pub fn into_text(self) -> String {
+        self.text
+    }
+
+    fn styled(&self, style: Style, text: &str) -> String {
+        if self.colour { format!("{style}{text}{style:#}") } else { text.to_owned() }
+    }
+
+    /// The line at the head of a sheet, over a rule as wide as the page.
+    pub fn head(&mut self, parts: &[&str]) {
+        let parts: Vec<&str> = parts.iter().copied().filter(|part| !part.is_empty()).collect();
+        let wrapped = textwrap::wrap(&parts.join(" · "), usize::from(self.width)).join("\n");
+        let line = self.styled(Style::new().bold(), &wrapped);
+        self.text.push_str(&format!("{line}\n{}\n", "═".repeat(usize::from(self.width))));
+    }
+
+    /// The head of a part of the sheet.
+    pub fn part(&mut self, title: &str) {
+        self.gap();
+        let line = self.styled(Style::new().bold(), title);
+        self.text.push_str(&format!("{line}\n"));
+    }
+
+    /// An empty line, unless the page is empty or ends with one.
+    pub fn gap(&mut self) {
+        if !self.text.is_empty() && !self.text.ends_with("\n\n") {
+            self.text.push('\n');
+        }
+    }
+
+    /// A paragraph, wrapped.
+    pub fn line(&mut self, text: &str) {
+        self.wrapped("", "", text);
+    }
+
+    /// A label and what belongs to it, wrapped behind the label.
+    pub fn pair(&mut self, label: &str, text: &str) {
+        const LABEL: usize = 16;
+        let first = format!("{label:<LABEL$}");
+        self.wrapped(&first, &" ".repeat(LABEL), text);
+    }
+
+    /// An item of a list.
+    pub fn item(&mut self, text: &str) {
+        self.wrapped("  · ", "    ", text);
+    }
+
+    /// Lines as they are, indented, for bytes and listings.
+    pub fn verbatim(&mut self, text: &str) {
+        for line in text.lines() {
+            self.text.push_str(&format!("    {line}\n"));
+        }
+    }
+
+    /// Something to watch out for. The word says so; the colour only helps.
+    pub fn caution(&mut self, text: &str) {
+        self.marked("caution: ", AnsiColor::Yellow, text);
+    }
+
+    /// Something worth knowing.
+    pub fn remark(&mut self, text: &str) {
+        self.marked("remark: ", AnsiColor::Cyan, text);
+    }
+
+    /// Something that is not as it should be.
+    pub fn alarm(&mut self, text: &str) {
+        self.marked("note well: ", AnsiColor::Red, text);
+    }
+
+    fn marked(&mut self, mark: &str, colour: AnsiColor, text: &str) {
+        let shown = self.styled(Style::new().fg_color(Some(colour.into())), mark);
+        let before = self.text.len();
+        self.wrapped(mark, &" ".repeat(mark.len()), text);
+        if self.colour {
+            self.text.replace_range(before..before + mark.len(), &shown);
+        }
+    }
+
+    /// A table.
+    pub fn table(&mut self, table: &Table) {
+        let text = table.text(self.width);
+        let style = Style::new().dimmed();
+        match text.split_once('\n') {
+            Some((heads, rest)) if self.colour => {
+                let heads = self.styled(style, heads);
+                self.text.push_str(&format!("{heads}\n{rest}"));
+            }
+            _ => self.text.push_str(&text),
+        }
+    }
+
+    /// The class of care as a word.
+    pub fn class(class: SafetyClass) -> String {
+        class.as_str().to_owned()
+    }
+
+    fn wrapped(&mut self, first: &str, rest: &str, text: &str) {
+        let options = textwrap::Options::new(usize::from(self.width)).initial_indent(first).subsequent_indent(rest);
+        for line in textwrap::wrap(text, options) {
+            self.text.push_str(line.trim_end());
+            self.text.push('\n');
+        }
+    }
+}

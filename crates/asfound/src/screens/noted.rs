@@ -1,0 +1,42 @@
+//! What filing a note shows.
+
+use asfound_core::entry::Entry;
+use asfound_core::names::Tag;
+use asfound_journal::journal::Filed;
+use serde_json::{Value, json};
+
+use super::shared::entry_json;
+use crate::page::{Page, date_and_time};
+use crate::setup::Screen;
+
+/// A note that was filed.
+pub struct Noted {
+    tag: Tag,
+    entry: Entry,
+    headline: String,
+}
+
+impl Noted {
+    /// The screen for it.
+    pub fn new(tag: &Tag, filed: &Filed) -> Self {
+        Self { tag: tag.clone(), entry: filed.entry.clone(), headline: filed.history.headline(&filed.entry) }
+    }
+}
+
+impl Screen for Noted {
+    fn text(&self, page: &mut Page) {
+        let number = format!("entry {}", self.entry.number);
+        page.head(&[self.tag.as_str(), &number, self.entry.body.kind(), &date_and_time(self.entry.recorded)]);
+        page.line(self.entry.why.as_str());
+        page.gap();
+        page.line(&format!("Filed as entry {}.", self.entry.number));
+    }
+
+    fn json(&self) -> Value {
+        json!({
+            "schema": "asfound/note-filed/1",
+            "vehicle": self.tag,
+            "entry": entry_json(&self.entry, &self.headline),
+        })
+    }
+}

@@ -1,0 +1,167 @@
+//! The work sheet: what a plan asks to be done, step by step.
+
+use asfound_core::names::Tag;
+use asfound_core::plan::{Plan, Step, Write};
+use asfound_core::safety::{GENERAL_CAUTIONS, SafetyClass};
+use asfound_core::value::BitMask;
+use serde_json::{Value, json};
+
+use super::shared::{ContentJson, bits_text, or_nothing};
+use crate::page::{NOTHING, Page, Table};
+use crate::setup::Screen;
+
+/// A plan that is shown and not filed.
+pub struct PlanSheet {
+    /// The vehicle.
+    pub tag: Tag,
+    /// What the plan is for, in a few words.
+    pub aim: String,
+    /// The plan.
+    pub plan: Plan,
+    /// What to say when the work is done.
+    pub next: String,
+}
+
+impl Screen for PlanSheet {
+    fn text(&self, page: &mut Page) {
+        let stands_on = format!("stands on entry {}", self.plan.stands_on);
+        page.head(&[self.tag.as_str(), &self.aim, "not carried out yet", &stands_on]);
+        plan_text(page, &self.plan);
+        if !self.plan.steps.is_empty() {
+            page.gap();
+            page.line(&format!("When every step is made: {}", self.next));
+        }
+    }
+
+    fn json(&self) -> Value {
+        json!({
+            "schema": "asfound/plan/1",
+            "vehicle": self.tag,
+            "aim": self.aim,
+            "plan": plan_json(&self.plan),
+        })
+    }
+}
+
+/// The settings of all steps as found and as left, the steps, and what is left out.
+pub fn plan_text(page: &mut Page, plan: &Plan) {
+    let mut table = Table::new(["setting", "as found", "as left"]);
+    for step in &plan.steps {
+        for setting in &step.settings {
+            table.row([
+                format!("{}.{}", step.module, setting.setting),
+                or_nothing(setting.found.as_ref()),
+                setting.left.to_string(),
+            ]);
+        }
+    }
+    if !table.is_empty() {
+        page.table(&table);
+    }
+    for (at, step) in plan.steps.iter().enumerate() {
+        step_text(page, step, at + 1, plan.steps.len());
+    }
+    if !plan.settled.is_empty() || !plan.blocked.is_empty() || !plan.broken_before.is_empty() {
+        page.gap();
+    }
+    for field in &plan.settled {
+        page.line(&format!("{field} is as wanted already."));
+    }
+    for blocked in &plan.blocked {
+        page.alarm(&format!("{} stays as it is: {}", blocked.field, blocked.why));
+    }
+    for breach in &plan.broken_before {
+        page.remark(&format!("the rule {} is broken already: {}", breach.rule, breach.because));
+    }
+    if !plan.steps.is_empty() {
+        page.part("Cautions");
+        for caution in GENERAL_CAUTIONS {
+            page.item(caution);
+        }
+    }
+}
+
+fn step_text(page: &mut Page, step: &Step, number: usize, of: usize) {
+    let what = match &step.write {
+        Write::Record { record, .. } | Write::BlindRecord { record, .. } => format!("record {record}"),
+        Write::ByName { setting, .. } => format!("setting {setting}, by name"),
+    };
+    let address = step.address.map(|address| format!(" at {address}")).unwrap_or_default();
+    page.part(&format!("Step {number} of {of}: {}{address}, {what}", step.module));
+    let restricted: Vec<&str> = step.restricted.iter().map(|tag| tag.as_str()).collect();
+    let class = match step.class {
+        SafetyClass::Restricted => format!("restricted ({}): for a qualified technician", restricted.join(", ")),
+        class => class.to_string(),
+    };
+    page.pair("class", &class);
+    match &step.write {
+        Write::Record { expect, write, volatile, .. } => {
+            page.pair("as found", &expect.to_string());
+            page.pair("as left", &write.to_string());
+            page.pair("differs in", &bits_text(&BitMask::differing(expect.as_slice(), write.as_slice())));
+            if !volatile.is_empty() {
+                page.pair("of no account", &format!("{}, which changes by itself", bits_text(volatile)));
+            }
+        }
+        Write::BlindRecord { expect, write, .. } => {
+            page.pair("as found", &or_nothing(expect.as_ref()));
+            page.pair("as left", &write.to_string());
+        }
+        Write::ByName { expect, write, .. } => {
+            page.pair("as found", expect.as_deref().unwrap_or(NOTHING));
+            page.pair("as left", write);
+        }
+    }
+    for caution in &step.cautions {
+        page.caution(caution);
+    }
+}
+
+/// A plan in JSON.
+pub fn plan_json(plan: &Plan) -> Value {
+    json!({
+        "stands_on": plan.stands_on,
+        "steps": plan.steps.iter().map(step_json).collect::<Vec<_>>(),
+        "settled": plan.settled.iter().map(ToString::to_string).collect::<Vec<_>>(),
+        "blocked": plan.blocked.iter()
+            .map(|blocked| json!({ "field": blocked.field.to_string(), "why": blocked.why }))
+            .collect::<Vec<_>>(),
+        "rules_broken_before": plan.broken_before.iter()
+            .map(|breach| json!({ "rule": breach.rule, "because": breach.because }))
+            .collect::<Vec<_>>(),
+        "cautions": GENERAL_CAUTIONS,
+    })
+}
+
+fn step_json(step: &Step) -> Value {
+    let write = match &step.write {
+        Write::Record { record, expect, write, volatile } => json!({
+            "record": record, "setting": null, "expect": expect, "write": write, "verify": write,
+            "volatile_bits": bits_text(volatile),
+        }),
+        Write::BlindRecord { record, expect, write } => json!({
+            "record": record, "setting": null, "expect": expect, "write": write, "verify": write,
+            "volatile_bits": "",
+        }),
+        Write::ByName { setting, expect, write } => json!({
+            "record": null, "setting": setting, "expect": expect, "write": write, "verify": write,
+            "volatile_bits": "",
+        }),
+    };
+    json!({
+        "module": step.module,
+        "address": step.address,
+        "write": write,
+        "settings": step.settings.iter().map(|setting| json!({
+            "setting": format!("{}.{}", step.module, setting.setting),
+            "label": setting.label,
+            "found": setting.found.as_ref().map(ContentJson::of),
+            "left": ContentJson::of(&setting.left),
+        })).collect::<Vec<_>>(),
+        "undeclared_bits": bits_text(&step.undeclared),
+        "class": step.class,
+        "restricted": step.restricted,
+        "cautions": step.cautions,
+        "definition": step.definition,
+    })
+}

@@ -1,0 +1,174 @@
+//! Words and JSON pieces that several screens use.
+
+use asfound_core::difference::Content;
+use asfound_core::entry::Entry;
+use asfound_core::history::{Origin, Proof, Standing};
+use asfound_core::value::{BitMask, Value};
+use serde::Serialize;
+use serde_json::{Value as Json, json};
+use time::OffsetDateTime;
+use time::format_description::well_known::Rfc3339;
+
+use crate::page::NOTHING;
+
+/// A moment in JSON: RFC 3339.
+pub fn moment(at: OffsetDateTime) -> String {
+    at.format(&Rfc3339).unwrap_or_else(|_| at.to_string())
+}
+
+/// The text of something, or the sign for nothing.
+pub fn or_nothing<T: ToString>(value: Option<&T>) -> String {
+    value.map_or_else(|| NOTHING.to_owned(), ToString::to_string)
+}
+
+/// A value in JSON: switches as true and false, whole numbers as numbers where they are exact
+/// there, everything else as the text people see.
+pub fn value_json(value: &Value) -> Json {
+    match value {
+        Value::Switch(on) => json!(on),
+        Value::Integer(number) => match i64::try_from(*number) {
+            Ok(number) if number.abs() <= 1 << 53 => json!(number),
+            _ => json!(number.to_string()),
+        },
+        other => json!(other.to_string()),
+    }
+}
+
+/// What a field holds, in JSON.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ContentJson {
+    /// As people see it.
+    pub text: String,
+    /// Typed, where a definition gives it a meaning.
+    pub value: Option<Json>,
+    /// The coded bits as hexadecimal, where bytes are known.
+    pub coded: Option<String>,
+    /// The definition that explains it.
+    pub definition: Option<String>,
+}
+
+impl ContentJson {
+    /// The JSON of some content.
+    pub fn of(content: &Content) -> Self {
+        let (coded, definition) = match content {
+            Content::Coded { coded, definition, .. } => (Some(coded.to_string()), Some(definition.to_string())),
+            _ => (None, None),
+        };
+        Self { text: content.to_string(), value: content.value().map(value_json), coded, definition }
+    }
+}
+
+/// How well an alteration is proven, on a sheet.
+pub fn proof_text(proof: Proof) -> String {
+    match proof {
+        Proof::Stated => "stated".to_owned(),
+        Proof::ReadBack(reading) => format!("read back, entry {reading}"),
+        Proof::Contradicted(reading) => format!("contradicted, entry {reading}"),
+    }
+}
+
+/// How well an alteration is proven, in JSON.
+pub fn proof_json(proof: Proof) -> Json {
+    match proof {
+        Proof::Stated => json!({ "level": "stated", "reading": null }),
+        Proof::ReadBack(reading) => json!({ "level": "read-back", "reading": reading }),
+        Proof::Contradicted(reading) => json!({ "level": "contradicted", "reading": reading }),
+    }
+}
+
+/// How a value is known, on a sheet.
+pub fn standing_text(standing: Standing) -> String {
+    match standing {
+        Standing::Read { last, .. } => format!("as read, entry {last}"),
+        Standing::Altered { by, proof: Proof::Stated } => format!("stated, entry {by}"),
+        Standing::Altered { by, proof: Proof::ReadBack(reading) } => format!("entry {by}, read back {reading}"),
+        Standing::Altered { by, proof: Proof::Contradicted(reading) } => format!("entry {by}, contradicted {reading}"),
+        Standing::AnotherHand { seen } => format!("another hand, seen {seen}"),
+        Standing::Contradiction { of, seen } => format!("against entry {of}, seen {seen}"),
+    }
+}
+
+/// How a value is known, in JSON.
+pub fn standing_json(standing: Standing) -> Json {
+    match standing {
+        Standing::Read { since, last } => json!({ "known": "read", "since": since, "last_read": last }),
+        Standing::Altered { by, proof } => json!({ "known": "altered", "by": by, "proof": proof_json(proof) }),
+        Standing::AnotherHand { seen } => json!({ "known": "another-hand", "seen": seen }),
+        Standing::Contradiction { of, seen } => json!({ "known": "contradiction", "of": of, "seen": seen }),
+    }
+}
+
+/// Where a transition comes from, on a sheet.
+pub fn origin_text(origin: Origin) -> String {
+    match origin {
+        Origin::FirstKnown => "first known".to_owned(),
+        Origin::Work => "recorded work".to_owned(),
+        Origin::AnotherHand(kind) => format!("another hand, {kind}"),
+        Origin::Contradicts(entry) => format!("contradicts entry {entry}"),
+    }
+}
+
+/// Where a transition comes from, in JSON.
+pub fn origin_json(origin: Origin) -> Json {
+    match origin {
+        Origin::FirstKnown => json!({ "from": "first-known" }),
+        Origin::Work => json!({ "from": "work" }),
+        Origin::AnotherHand(kind) => json!({ "from": "another-hand", "kind": kind.to_string().replace(' ', "-") }),
+        Origin::Contradicts(entry) => json!({ "from": "contradiction", "of": entry }),
+    }
+}
+
+/// The bits of a mask as people write them: `byte 0 bits 0-2, byte 3`.
+pub fn bits_text(mask: &BitMask) -> String {
+    let mut parts = Vec::new();
+    for at in 0..mask.len() {
+        let bits: Vec<u8> = (0..8).filter(|bit| mask.byte(at) >> bit & 1 == 1).collect();
+        let text = match bits.as_slice() {
+            [] => continue,
+            [bit] => format!("byte {at} bit {bit}"),
+            all if all.len() == 8 => format!("byte {at}"),
+            [first, .., last] if usize::from(last - first) + 1 == bits.len() => {
+                format!("byte {at} bits {first}-{last}")
+            }
+            bits => {
+                let list: Vec<String> = bits.iter().map(ToString::to_string).collect();
+                format!("byte {at} bits {}", list.join(","))
+            }
+        };
+        parts.push(text);
+    }
+    parts.join(", ")
+}
+
+/// An entry's head in JSON.
+pub fn entry_json(entry: &Entry, headline: &str) -> Json {
+    json!({
+        "number": entry.number,
+        "kind": entry.body.kind(),
+        "headline": headline,
+        "recorded": moment(entry.recorded),
+        "happened": moment(entry.happened),
+        "author": { "name": entry.author.name(), "email": entry.author.email() },
+        "why": entry.why.as_str(),
+    })
+}
+
+/// One or many.
+pub fn counted(count: usize, one: &str, many: &str) -> String {
+    if count == 1 { format!("1 {one}") } else { format!("{count} {many}") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn bits_are_named_by_byte() {
+        let mut mask = BitMask::none(4);
+        assert_eq!(bits_text(&mask), "");
+        for (at, bits) in [(0, 0b0111), (1, 0b1000_0001), (2, 0xFF), (3, 0b10)] {
+            mask.insert(at, bits);
+        }
+        assert_eq!(bits_text(&mask), "byte 0 bits 0-2, byte 1 bits 0,7, byte 2, byte 3 bit 1");
+    }
+}

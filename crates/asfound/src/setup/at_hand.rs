@@ -1,0 +1,44 @@
+//! Time, chance and questions.
+
+use std::io::{BufRead, Write};
+
+use time::OffsetDateTime;
+
+use crate::failure::Failure;
+
+/// The time of this run; one for everything that it files.
+#[derive(Debug, Clone, Copy)]
+pub struct Clock(pub OffsetDateTime);
+
+/// Asks somebody at the terminal; the questions go to standard error.
+pub struct Prompt<'a> {
+    /// Where answers come from.
+    pub answers: &'a mut dyn BufRead,
+    /// Where questions go.
+    pub questions: &'a mut dyn Write,
+}
+
+impl Prompt<'_> {
+    /// Asks until there is an answer that `accept` takes; what it refuses with is shown.
+    ///
+    /// # Errors
+    /// When the answers end.
+    pub fn ask<T>(
+        &mut self,
+        question: &str,
+        mut accept: impl FnMut(&str) -> Result<T, String>,
+    ) -> Result<T, Failure> {
+        loop {
+            let failed = |error: std::io::Error| Failure::usage(format!("no answer could be read: {error}"));
+            write!(self.questions, "{question} ").and_then(|()| self.questions.flush()).map_err(failed)?;
+            let mut answer = String::new();
+            if self.answers.read_line(&mut answer).map_err(failed)? == 0 {
+                return Err(Failure::usage("the answers ended before the questions; nothing was filed"));
+            }
+            match accept(answer.trim()) {
+                Ok(value) => return Ok(value),
+                Err(why) => writeln!(self.questions, "  {why}").map_err(failed)?,
+            }
+        }
+    }
+}

@@ -1,0 +1,63 @@
+//! The one place that reads the environment.
+#![allow(clippy::disallowed_methods, reason = "everything the program takes from its surroundings is taken here")]
+
+use std::io::IsTerminal;
+use std::path::PathBuf;
+
+use etcetera::{BaseStrategy, choose_base_strategy};
+use time::OffsetDateTime;
+use time::format_description::well_known::Rfc3339;
+
+use crate::failure::Failure;
+
+/// What the program takes from its surroundings.
+#[derive(Debug, Clone)]
+pub struct Environment {
+    /// Where the garage is when the command line does not say: `ASFOUND_GARAGE`, else in the data directory.
+    pub garage: Option<PathBuf>,
+    /// Who files entries: `ASFOUND_AUTHOR`, written `Name` or `Name <e-mail>`.
+    pub author: Option<String>,
+    /// The name of the account, for want of anything better.
+    pub account: Option<String>,
+    /// The clock, fixed by `ASFOUND_NOW` for tests and demonstrations.
+    pub now: OffsetDateTime,
+    /// The width of the page, in characters.
+    pub width: u16,
+    /// Whether standard output shows colour.
+    pub colour: bool,
+    /// Whether standard error shows colour.
+    pub colour_of_errors: bool,
+    /// Whether somebody can be asked.
+    pub interactive: bool,
+}
+
+impl Environment {
+    /// Looks around.
+    ///
+    /// # Errors
+    /// When `ASFOUND_NOW` is no time.
+    pub fn look() -> Result<Self, Failure> {
+        let text = |name: &str| std::env::var(name).ok().filter(|value| !value.is_empty());
+        let path = |name: &str| std::env::var_os(name).filter(|value| !value.is_empty()).map(PathBuf::from);
+        let now = match text("ASFOUND_NOW") {
+            Some(fixed) => OffsetDateTime::parse(&fixed, &Rfc3339)
+                .map_err(|_| Failure::usage(format!("ASFOUND_NOW is `{fixed}`, which is no RFC 3339 time")))?,
+            None => OffsetDateTime::now_local().unwrap_or_else(|_| OffsetDateTime::now_utc()),
+        };
+        let data = || choose_base_strategy().ok().map(|strategy| strategy.data_dir().join("asfound"));
+        let plain = text("NO_COLOR").is_some() || text("TERM").is_some_and(|term| term == "dumb");
+        let (out, err) = (std::io::stdout(), std::io::stderr());
+        let terminal_width = terminal_size::terminal_size_of(&out).map(|(width, _)| width.0);
+        let columns = text("COLUMNS").and_then(|columns| columns.parse().ok());
+        Ok(Self {
+            garage: path("ASFOUND_GARAGE").or_else(data),
+            author: text("ASFOUND_AUTHOR"),
+            account: text("USER").or_else(|| text("LOGNAME")).or_else(|| text("USERNAME")),
+            now,
+            width: terminal_width.or(columns).unwrap_or(80).min(100),
+            colour: out.is_terminal() && !plain,
+            colour_of_errors: err.is_terminal() && !plain,
+            interactive: std::io::stdin().is_terminal() && err.is_terminal(),
+        })
+    }
+}

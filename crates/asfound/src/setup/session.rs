@@ -1,0 +1,136 @@
+//! One run of the program.
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use asfound_core::entry::{Author, Reason};
+use asfound_journal::garage::Garage;
+use serde_json::Value;
+
+use super::Environment;
+use crate::exit::Exit;
+use crate::failure::Failure;
+use crate::page::Page;
+
+/// Something that is shown: as text to people, as JSON to programs.
+pub trait Screen {
+    /// Puts it on a page.
+    fn text(&self, page: &mut Page);
+
+    /// The same as JSON; the schema is in `docs/json.md`.
+    fn json(&self) -> Value;
+}
+
+/// One run of the program: what it was told, and where it writes.
+pub struct Session<'w> {
+    /// What it took from its surroundings.
+    pub environment: Environment,
+    /// The garage named on the command line.
+    pub garage_option: Option<PathBuf>,
+    /// The author named on the command line.
+    pub author_option: Option<String>,
+    /// Whether to write JSON.
+    pub json: bool,
+    /// Standard output.
+    pub out: &'w mut dyn Write,
+    /// Standard error.
+    pub err: &'w mut dyn Write,
+}
+
+impl Session<'_> {
+    /// Where the garage is.
+    ///
+    /// # Errors
+    /// When nothing says so.
+    pub fn garage_path(&self) -> Result<PathBuf, Failure> {
+        self.garage_option.clone().or_else(|| self.environment.garage.clone()).ok_or_else(|| {
+            Failure::usage("there is no data directory for the garage")
+                .hint("name one with `--garage DIR` or in ASFOUND_GARAGE")
+        })
+    }
+
+    /// The garage.
+    ///
+    /// # Errors
+    /// When it is missing, damaged or out of reach.
+    pub fn garage(&self) -> Result<Garage, Failure> {
+        Ok(Garage::open(&self.garage_path()?)?)
+    }
+
+    /// Who files entries: as the command line says, else `ASFOUND_AUTHOR`, else the garage's own author,
+    /// else the account's name.
+    ///
+    /// # Errors
+    /// When nobody is named, or the name cannot be used.
+    pub fn author(&self, garage: &Garage) -> Result<Author, Failure> {
+        let told = self.author_option.as_ref().or(self.environment.author.as_ref());
+        let kept = &garage.settings().author;
+        let author = match (told, &kept.name) {
+            (Some(text), _) => parse_author(text),
+            (None, Some(name)) => Author::new(name, kept.email.as_deref()),
+            (None, None) => Author::new(self.environment.account.as_deref().unwrap_or_default(), None),
+        };
+        author.map_err(|error| {
+            Failure::usage(error).hint("name the author with `--author \"Name <e-mail>\"`, or once in garage.toml")
+        })
+    }
+
+    /// Shows a screen on standard output.
+    ///
+    /// # Errors
+    /// When standard output cannot be written.
+    pub fn show(&mut self, screen: &impl Screen) -> Result<(), Failure> {
+        let text = if self.json {
+            let mut text = serde_json::to_string_pretty(&screen.json())
+                .map_err(|error| Failure::damaged(format!("JSON could not be made: {error}")))?;
+            text.push('\n');
+            text
+        } else {
+            let mut page = Page::new(self.environment.width, self.environment.colour);
+            screen.text(&mut page);
+            page.into_text()
+        };
+        match self.out.write_all(text.as_bytes()).and_then(|()| self.out.flush()) {
+            Ok(()) => Ok(()),
+            // Whoever reads has seen enough, as in `asfound entries wren | head`.
+            Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
+            Err(error) => Err(Failure { exit: Exit::Damaged, message: format!("cannot write: {error}"), hint: None }),
+        }
+    }
+
+    /// Says something on standard error that is not the answer itself.
+    pub fn say(&mut self, text: &str) {
+        // Nobody is left to tell when standard error is gone.
+        let _ = writeln!(self.err, "{text}");
+    }
+
+    /// Chance for the salts of one entry.
+    ///
+    /// # Errors
+    /// When the system has none.
+    pub fn salts(&self) -> Result<[[u8; 16]; 2], Failure> {
+        let mut bits = [[0; 16]; 2];
+        for salt in &mut bits {
+            getrandom::fill(salt)
+                .map_err(|error| Failure::damaged(format!("the system gives no random bits: {error}")))?;
+        }
+        Ok(bits)
+    }
+}
+
+/// Reads `Name` or `Name <e-mail>`.
+fn parse_author(text: &str) -> Result<Author, asfound_core::entry::AuthorError> {
+    match text.trim().strip_suffix('>').and_then(|text| text.split_once('<')) {
+        Some((name, email)) => Author::new(name, Some(email)),
+        None => Author::new(text, None),
+    }
+}
+
+/// The reason as given, or the one that says itself.
+///
+/// # Errors
+/// When the text is blank.
+pub fn reason(given: Option<&str>, otherwise: &str) -> Result<Reason, Failure> {
+    Reason::try_from(given.unwrap_or(otherwise).to_owned())
+        .map_err(|error| Failure::usage(error).hint("say why with `--why TEXT`"))
+}

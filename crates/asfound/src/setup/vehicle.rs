@@ -1,0 +1,147 @@
+//! One vehicle's journal with everything that explains it.
+
+use asfound_core::definition::{Definition, DefinitionSet};
+use asfound_core::entry::Entry;
+use asfound_core::history::History;
+use asfound_core::names::{EntryNumber, Tag};
+use asfound_core::state::State;
+use asfound_journal::garage::Garage;
+use asfound_journal::journal::{FiledEntry, Journal, JournalError};
+use asfound_journal::store::{GitStore, Store};
+
+use super::Session;
+use crate::failure::Failure;
+
+/// One vehicle's journal, read whole, with the definitions and the history that follow.
+pub struct Known {
+    /// The garage.
+    pub garage: Garage,
+    /// The vehicle's tag.
+    pub tag: Tag,
+    /// Its entries, oldest first.
+    pub entries: Vec<FiledEntry>,
+    /// The definitions that explain its bytes.
+    pub definitions: DefinitionSet,
+    /// The life of every field.
+    pub history: History,
+}
+
+impl Known {
+    /// Reads the journal of a vehicle.
+    ///
+    /// # Errors
+    /// When there is none, with the tags that come close; or it cannot be read.
+    pub fn open(session: &Session<'_>, tag: &Tag) -> Result<Self, Failure> {
+        let garage = session.garage()?;
+        let entries = Journal::new(garage.store(), tag.clone()).entries().map_err(|error| closest(&garage, error))?;
+        let definitions = definitions_of(&garage, tag, &entries)?;
+        let history = History::trace(&lines(&entries), &definitions).map_err(JournalError::from)?;
+        Ok(Self { garage, tag: tag.clone(), entries, definitions, history })
+    }
+
+    /// The journal itself.
+    pub fn journal(&self) -> Journal<'_, GitStore> {
+        Journal::new(self.garage.store(), self.tag.clone())
+    }
+
+    /// The present state.
+    pub fn state(&self) -> &State {
+        self.history.state()
+    }
+
+    /// An entry by number.
+    ///
+    /// # Errors
+    /// When there is no such entry.
+    pub fn entry(&self, number: EntryNumber) -> Result<&FiledEntry, Failure> {
+        let index = usize::try_from(number.get() - 1).unwrap_or(usize::MAX);
+        self.entries.get(index).ok_or_else(|| {
+            let last = self.entries.last().map_or(EntryNumber::FIRST, |filed| filed.entry.number);
+            JournalError::NoEntry { tag: self.tag.clone(), number, last }.into()
+        })
+    }
+
+    /// The state after an entry.
+    ///
+    /// # Errors
+    /// When there is no such entry.
+    pub fn state_at(&self, number: EntryNumber) -> Result<State, Failure> {
+        Ok(self.journal().state(&self.entries, Some(number))?)
+    }
+
+    /// The life of every field up to an entry, as it was known then.
+    ///
+    /// # Errors
+    /// When there is no such entry.
+    pub fn history_at(&self, number: EntryNumber) -> Result<History, Failure> {
+        self.entry(number)?;
+        let until: Vec<Entry> = lines(&self.entries).into_iter().filter(|entry| entry.number <= number).collect();
+        Ok(History::trace(&until, &self.definitions).map_err(JournalError::from)?)
+    }
+}
+
+fn lines(entries: &[FiledEntry]) -> Vec<Entry> {
+    entries.iter().map(|filed| filed.entry.clone()).collect()
+}
+
+/// Names the tags that come close where a vehicle has no journal.
+fn closest(garage: &Garage, error: JournalError) -> Failure {
+    let nearest = match &error {
+        JournalError::NoVehicle(tag) => garage.store().tags().ok().and_then(|tags| {
+            let near = |other: &Tag| strsim::damerau_levenshtein(other.as_str(), tag.as_str());
+            tags.into_iter().filter(|other| near(other) <= 2).min_by_key(near)
+        }),
+        _ => None,
+    };
+    let failure = Failure::from(error);
+    match nearest {
+        Some(tag) => failure.hint(format!("did you mean `{tag}`?")),
+        None => failure,
+    }
+}
+
+/// The garage's definitions, and those that the journal carries for modules that the garage's do not fit.
+///
+/// The garage's come first: a better definition explains old entries better.
+///
+/// # Errors
+/// When a definition file of the garage cannot be used: it names the file and every problem.
+pub fn definitions_of(garage: &Garage, tag: &Tag, entries: &[FiledEntry]) -> Result<DefinitionSet, Failure> {
+    let mut definitions = garage_definitions(garage)?;
+    let Some(last) = entries.last() else { return Ok(definitions) };
+    for (name, bytes) in Journal::new(garage.store(), tag.clone()).pinned_definitions(&last.commit)? {
+        let Some(pinned) = std::str::from_utf8(&bytes).ok().and_then(|text| Definition::parse(text).ok()) else {
+            return Err(Failure::damaged(format!("the journal of `{tag}` carries a definition {name} that cannot be read")));
+        };
+        let needed = entries
+            .iter()
+            .filter_map(|filed| filed.entry.body.effects())
+            .flat_map(|effects| &effects.identities)
+            .any(|effect| {
+                pinned.definition.applies_to().fits(&effect.module, &effect.left)
+                    && matches!(definitions.fitting(&effect.module, &effect.left), Ok(None))
+            });
+        if needed {
+            // The same name in the garage stands for something else now; the garage's own is kept.
+            let _ = definitions.add(pinned.definition);
+        }
+    }
+    Ok(definitions)
+}
+
+/// The definitions in a garage.
+///
+/// # Errors
+/// When a definition file cannot be used: it names the file and every problem.
+pub fn garage_definitions(garage: &Garage) -> Result<DefinitionSet, Failure> {
+    let mut definitions = DefinitionSet::new();
+    for file in garage.definitions()? {
+        let definition = crate::setup::parse_definition(&file.path, &file.bytes)?;
+        let id = definition.id().clone();
+        definitions.add(definition).map_err(|error| {
+            Failure::usage(format!("{}: {error}", file.path.display()))
+                .hint(format!("two files in the garage's definitions define `{id}`; keep one"))
+        })?;
+    }
+    Ok(definitions)
+}

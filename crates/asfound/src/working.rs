@@ -1,0 +1,103 @@
+//! From targets to a filed change or put-back: one way for every command that alters something.
+
+use asfound_core::definition::DefinitionSet;
+use asfound_core::entry::{Acknowledgement, Body, WorkBody};
+use asfound_core::history::History;
+use asfound_core::plan::{Plan, PlanRefusal, Targets, acknowledge, plan};
+
+use crate::exit::Exit;
+use crate::failure::Failure;
+use crate::filing::{Filing, file};
+use crate::screens::work_filed::WorkFiled;
+use crate::setup::{Known, Session};
+
+/// Why there is no plan, told to people.
+pub fn refusal(refusal: &PlanRefusal) -> Failure {
+    let mut message = refusal.to_string();
+    let mut line = |text: String| message.push_str(&format!("\n  {text}"));
+    match refusal {
+        PlanRefusal::Blocked(blockers) => blockers.iter().for_each(|blocker| {
+            let later: Vec<String> = blocker.in_the_way.iter().map(ToString::to_string).collect();
+            line(format!("{}: entry {}, then entry {}", blocker.field, blocker.wanted, later.join(", ")));
+        }),
+        PlanRefusal::BreaksRules(breaches) => breaches.iter().for_each(|breach| {
+            line(format!("{}: {}", breach.rule, breach.because));
+            for (path, value) in &breach.settings {
+                line(format!("  {path} = {value}"));
+            }
+        }),
+        PlanRefusal::Knot(knot) => {
+            knot.rules.iter().for_each(|rule| line(format!("rule {rule}")));
+            if knot.bounded {
+                line("the search ended at its bound, so an order may exist".to_owned());
+            }
+        }
+        _ => {}
+    }
+    let exit = match refusal {
+        PlanRefusal::NoEntry(_)
+        | PlanRefusal::NothingIn(_)
+        | PlanRefusal::CannotSet { .. }
+        | PlanRefusal::Length { .. }
+        | PlanRefusal::TwoDefinitions { .. }
+        | PlanRefusal::Nothing => Exit::Usage,
+        _ => Exit::Refused,
+    };
+    Failure { exit, message, hint: refusal.hint() }
+}
+
+/// A plan that is allowed: restricted systems are acknowledged.
+///
+/// # Errors
+/// Why there is no plan, or what nobody has acknowledged.
+pub fn allowed(
+    history: &History,
+    definitions: &DefinitionSet,
+    targets: &Targets,
+    acknowledgements: &[Acknowledgement],
+) -> Result<Plan, Failure> {
+    let plan = plan(history, definitions, targets).map_err(|error| refusal(&error))?;
+    acknowledge(&plan, acknowledgements).map_err(|missing| {
+        let cautions: Vec<String> = plan.steps.iter().flat_map(|step| step.cautions.clone()).collect();
+        let mut message = missing.to_string();
+        for caution in cautions {
+            message.push_str(&format!("\n  {caution}"));
+        }
+        let tags: Vec<String> = missing.0.iter().map(|tag| format!("--acknowledge {tag}")).collect();
+        Failure::refused(message).hint(format!(
+            "this is for a qualified technician; local law and the maker's procedure come first. \
+             If you are one: {} --acknowledged-by NAME --grounds TEXT",
+            tags.join(" ")
+        ))
+    })?;
+    Ok(plan)
+}
+
+/// Plans against the journal as it is at the moment of filing, and files the work.
+///
+/// # Errors
+/// Why there is no plan, or why it cannot be filed; nothing is filed then.
+pub fn carry_out(
+    session: &mut Session<'_>,
+    known: &Known,
+    filing: &Filing,
+    acknowledgements: &[Acknowledgement],
+    targets: impl Fn(&History) -> Result<Targets, Failure>,
+    body: impl Fn(WorkBody) -> Body,
+) -> Result<Exit, Failure> {
+    let mut carried = None;
+    let filed = file(known, filing, |before| {
+        let targets = targets(&before.history)?;
+        let plan = allowed(&before.history, &before.definitions, &targets, acknowledgements)?;
+        if plan.steps.is_empty() {
+            return Err(refusal(&PlanRefusal::Nothing));
+        }
+        let work = plan.work(acknowledgements.to_vec());
+        carried = Some(plan);
+        Ok(body(work))
+    })?;
+    if let Some(plan) = carried {
+        session.show(&WorkFiled::new(&known.tag, &filed, plan))?;
+    }
+    Ok(Exit::Done)
+}
