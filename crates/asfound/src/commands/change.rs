@@ -1,0 +1,133 @@
+//! `asfound change`
+
+use std::path::PathBuf;
+
+use asfound_core::entry::Body;
+use asfound_core::names::{SettingPath, Tag};
+use asfound_core::value::Value;
+use clap::Args as ClapArgs;
+use clap_complete::ArgValueCompleter;
+
+use crate::arguments::{Acknowledged, Assignment, Place, Told, parse_moment, settings_of_vehicle, tags};
+use crate::exit::Exit;
+use crate::failure::Failure;
+use crate::filing::Filing;
+use crate::screens::plan_sheet::PlanSheet;
+use crate::setup::{Known, Prompt, Session, reason};
+use crate::wanted::{fitting, targets_of, value_of};
+use crate::working::{allowed, carry_out};
+
+/// Note a change: hold it against the definition, show the work step, file the entry.
+///
+/// Settings are written module.setting, whole records module:record. Without any, it asks question by question.
+#[derive(Debug, ClapArgs)]
+#[command(after_help = "Examples:
+  asfound change wren body.lane_change_flashes=5 --why \"owner wants five\"
+  asfound change wren body.lane_change_flashes=5 --was 3 --why \"nothing was read yet\"
+  asfound change wren body:0D44=\"01 00\" --was \"00 00\" --why \"raw, from the notes\"
+  asfound change wren body.lane_change_flashes=5 --preview
+  asfound change wren")]
+pub struct Args {
+    /// The vehicle
+    #[arg(add = ArgValueCompleter::new(tags))]
+    pub tag: Tag,
+
+    /// What is altered: SETTING=VALUE or MODULE:RECORD=BYTES
+    #[arg(value_name = "SETTING=VALUE", add = ArgValueCompleter::new(settings_of_vehicle))]
+    pub assignments: Vec<Assignment>,
+
+    /// The value as found, where the journal has none: VALUE or SETTING=VALUE
+    #[arg(long, value_name = "VALUE")]
+    pub was: Vec<Told>,
+
+    /// Why it is altered
+    #[arg(long, value_name = "TEXT")]
+    pub why: Option<String>,
+
+    /// When it was altered, if not now
+    #[arg(long, value_name = "TIME")]
+    pub at: Option<String>,
+
+    /// There need be no way back: the value as found is not known and may be lost
+    #[arg(long)]
+    pub one_way: bool,
+
+    /// Show the work step and file nothing
+    #[arg(long)]
+    pub preview: bool,
+
+    /// A file to keep with the entry
+    #[arg(long, value_name = "FILE")]
+    pub attach: Vec<PathBuf>,
+
+    /// Acknowledgements of restricted systems
+    #[command(flatten)]
+    pub acknowledged: Acknowledged,
+}
+
+/// Runs the command.
+pub fn run(mut args: Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    let known = Known::open(session, &args.tag)?;
+    if args.assignments.is_empty() {
+        if !session.environment.interactive || session.json {
+            return Err(Failure::usage("nothing is altered")
+                .hint("name it, as in: asfound change wren body.lane_change_flashes=5 --why TEXT"));
+        }
+        question_by_question(&mut args, &known, session)?;
+    }
+    let acknowledgements = args.acknowledged.list()?;
+    let targets = |history: &_| targets_of(history, &known.definitions, &args.assignments, &args.was, args.one_way);
+    if args.preview {
+        let plan = allowed(&known.history, &known.definitions, &targets(&known.history)?, &acknowledgements)?;
+        let next = "say the same without `--preview`".to_owned();
+        session.show(&PlanSheet { tag: args.tag.clone(), aim: "change".to_owned(), plan, next })?;
+        return Ok(Exit::Done);
+    }
+    let offset = session.environment.now.offset();
+    let at = args.at.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;
+    let why = reason(args.why.as_deref(), "")?;
+    let filing = Filing::new(session, &known, why)?.happened(at).attach(&args.attach)?;
+    carry_out(session, &known, &filing, &acknowledgements, targets, Body::Change)
+}
+
+/// Asks for a setting, its value, where needed its value as found, and the reason.
+fn question_by_question(args: &mut Args, known: &Known, session: &mut Session<'_>) -> Result<(), Failure> {
+    let stdin = std::io::stdin();
+    let mut answers = stdin.lock();
+    let mut prompt = Prompt { answers: &mut answers, questions: &mut *session.err };
+    let path: SettingPath = prompt.ask("Which setting (module.setting)?", |answer| {
+        let path: SettingPath = answer.parse().map_err(|error| format!("{error}"))?;
+        // A value is asked for next; this only finds out whether the definition has the setting.
+        match fitting(&known.history, &known.definitions, &path.module) {
+            Ok(Some(definition)) if definition.setting(&path.setting).is_none() => {
+                Err(format!("{} has no setting `{}`", definition.id(), path.setting))
+            }
+            Ok(_) => Ok(path),
+            Err(failure) => Err(failure.message),
+        }
+    })?;
+    let valued = |answer: &str| -> Result<(String, Value), String> {
+        let value = value_of(&known.history, &known.definitions, &path, answer, true);
+        value.map(|value| (answer.to_owned(), value)).map_err(|failure| failure.message)
+    };
+    let found = crate::look::content_now(known, &path)?;
+    let question = match &found {
+        Some(found) => format!("It is {found}. To what is it altered?"),
+        None => "To what is it altered?".to_owned(),
+    };
+    let (text, _) = prompt.ask(&question, valued)?;
+    if found.is_none() && args.was.is_empty() && !args.one_way {
+        let was = prompt.ask("The journal does not have it yet. What was it before?", |answer| {
+            if answer.is_empty() { Err("a value is needed, or there is no way back".to_owned()) } else { Ok(answer.to_owned()) }
+        })?;
+        args.was.push(Told::Bare(was));
+    }
+    if args.why.is_none() {
+        let why = prompt.ask("Why?", |answer| {
+            if answer.is_empty() { Err("an entry needs its reason".to_owned()) } else { Ok(answer.to_owned()) }
+        })?;
+        args.why = Some(why);
+    }
+    args.assignments.push(Assignment { place: Place::Setting(path), text });
+    Ok(())
+}

@@ -1,0 +1,106 @@
+//! `asfound compare`
+
+use asfound_core::difference::compare;
+use asfound_core::names::{EntryNumber, Tag};
+use asfound_core::state::State;
+use clap::Args as ClapArgs;
+use clap_complete::ArgValueCompleter;
+
+use crate::arguments::tags;
+use crate::exit::Exit;
+use crate::failure::Failure;
+use crate::screens::comparison::{Compared, differences};
+use crate::setup::{Known, Session};
+
+/// Show what differs between two entries of a vehicle, or between two vehicles.
+#[derive(Debug, ClapArgs)]
+#[command(after_help = "Examples:
+  asfound compare wren 2 5
+  asfound compare wren 2          entry 2 against now
+  asfound compare wren plover     two vehicles, as they are now
+  asfound compare wren 2 9 --expect-same")]
+pub struct Args {
+    /// The vehicle
+    #[arg(add = ArgValueCompleter::new(tags))]
+    pub tag: Tag,
+
+    /// An entry, or another vehicle
+    #[arg(value_name = "N or TAG", add = ArgValueCompleter::new(tags))]
+    pub with: String,
+
+    /// A second entry; without it, the vehicle as it is now
+    #[arg(value_name = "N")]
+    pub entry: Option<EntryNumber>,
+
+    /// Show how definitions differ line by line
+    #[arg(long)]
+    pub definitions: bool,
+
+    /// End with exit code 1 when anything differs
+    #[arg(long)]
+    pub expect_same: bool,
+}
+
+/// Runs the command.
+pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    let known = Known::open(session, &args.tag)?;
+    let compared = if let Ok(number) = args.with.parse::<EntryNumber>() {
+        two_entries(args, &known, number)?
+    } else {
+        let tag: Tag = args
+            .with
+            .parse()
+            .map_err(|_| Failure::usage(format!("`{}` is neither an entry nor a tag", args.with)))?;
+        if args.entry.is_some() {
+            return Err(Failure::usage("two vehicles are compared as they are now; leave the entry out"));
+        }
+        let other = Known::open(session, &tag)?;
+        let comparison = compare(known.state(), other.state(), &known.definitions, &other.definitions)
+            .map_err(|error| Failure::usage(error.to_string()))?;
+        Compared {
+            found: known.tag.to_string(),
+            left: other.tag.to_string(),
+            comparison,
+            definitions: Vec::new(),
+            show_definitions: false,
+        }
+    };
+    let (same, text) = (compared.comparison.is_same(), differences(&compared.comparison));
+    session.show(&compared)?;
+    if args.expect_same && !same {
+        session.say(&format!("asfound: {text} where none should"));
+        return Ok(Exit::No);
+    }
+    Ok(Exit::Done)
+}
+
+fn two_entries(args: &Args, known: &Known, first: EntryNumber) -> Result<Compared, Failure> {
+    let last = known.entries.last().map_or(EntryNumber::FIRST, |filed| filed.entry.number);
+    let second = args.entry.unwrap_or(last);
+    let state = |number: EntryNumber| -> Result<State, Failure> { known.state_at(number) };
+    let comparison = compare(&state(first)?, &state(second)?, &known.definitions, &known.definitions)
+        .map_err(|error| Failure::usage(error.to_string()))?;
+    Ok(Compared {
+        found: format!("entry {first}"),
+        left: format!("entry {second}"),
+        comparison,
+        definitions: definitions(known, first, second)?,
+        show_definitions: args.definitions,
+    })
+}
+
+/// The definitions that both entries carry with different text.
+fn definitions(
+    known: &Known,
+    first: EntryNumber,
+    second: EntryNumber,
+) -> Result<Vec<(String, String, String)>, Failure> {
+    let journal = known.journal();
+    let pinned = |number| -> Result<Vec<(String, Vec<u8>)>, Failure> {
+        Ok(journal.pinned_definitions(&known.entry(number)?.commit)?)
+    };
+    let (found, left) = (pinned(first)?, pinned(second)?);
+    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
+    let both = found.iter().filter_map(|(name, a)| Some((name, a, &left.iter().find(|(other, _)| other == name)?.1)));
+    Ok(both.filter(|(_, a, b)| a != b).map(|(name, a, b)| (name.clone(), text(a), text(b))).collect())
+}

@@ -1,0 +1,42 @@
+//! `asfound entries`
+
+use asfound_core::history::Field;
+use asfound_core::names::{SettingPath, Tag};
+use clap::Args as ClapArgs;
+use clap_complete::ArgValueCompleter;
+
+use crate::arguments::{settings_of_vehicle, tags};
+use crate::exit::Exit;
+use crate::failure::Failure;
+use crate::screens::entries::{Entries, Life};
+use crate::setup::{Known, Session};
+
+/// List a vehicle's entries, or tell the life of one setting.
+#[derive(Debug, ClapArgs)]
+#[command(after_help = "Examples:\n  asfound entries wren\n  asfound entries wren body.lane_change_flashes")]
+pub struct Args {
+    /// The vehicle
+    #[arg(add = ArgValueCompleter::new(tags))]
+    pub tag: Tag,
+
+    /// A setting, of which to tell the life
+    #[arg(add = ArgValueCompleter::new(settings_of_vehicle))]
+    pub setting: Option<SettingPath>,
+}
+
+/// Runs the command.
+pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    let known = Known::open(session, &args.tag)?;
+    match &args.setting {
+        None => session.show(&Entries::new(&known)?)?,
+        Some(path) => {
+            let field = Field::Setting(path.clone());
+            if known.history.timeline(&field).is_none() {
+                return Err(Failure::usage(format!("the journal of `{}` knows nothing of {path}", args.tag))
+                    .hint(format!("`asfound settings {}` lists what it knows", args.tag)));
+            }
+            session.show(&Life::new(&known, field))?;
+        }
+    }
+    Ok(Exit::Done)
+}

@@ -1,0 +1,105 @@
+//! `asfound put-back`
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::PathBuf;
+
+use asfound_core::entry::{Body, PutBackOf};
+use asfound_core::history::History;
+use asfound_core::names::{EntryNumber, SettingPath, Tag};
+use asfound_core::plan::{PutBackWish, put_back};
+use clap::Args as ClapArgs;
+use clap_complete::ArgValueCompleter;
+
+use crate::arguments::{Acknowledged, Assignment, Place, parse_moment, tags};
+use crate::exit::Exit;
+use crate::failure::Failure;
+use crate::filing::Filing;
+use crate::screens::plan_sheet::PlanSheet;
+use crate::setup::{Known, Session, reason};
+use crate::wanted::value_of;
+use crate::working::{allowed, carry_out, refusal};
+
+/// Plan how to take entries back and keep every later one; with --done, file it as carried out.
+///
+/// It works setting by setting. Where a later entry changed the same setting again, it stops and names that entry.
+#[derive(Debug, ClapArgs)]
+#[command(after_help = "Examples:
+  asfound put-back wren 4
+  asfound put-back wren 4 7 --done --why \"owner wants it as it was\"
+  asfound put-back wren 4 --keep body.lock_by_horn --choose body.lane_change_flashes=2")]
+pub struct Args {
+    /// The vehicle
+    #[arg(add = ArgValueCompleter::new(tags))]
+    pub tag: Tag,
+
+    /// The entries to take back
+    #[arg(required = true, value_name = "N")]
+    pub entries: Vec<EntryNumber>,
+
+    /// A setting that keeps its present value
+    #[arg(long, value_name = "SETTING")]
+    pub keep: Vec<SettingPath>,
+
+    /// A setting for which another value is chosen
+    #[arg(long, value_name = "SETTING=VALUE")]
+    pub choose: Vec<Assignment>,
+
+    /// File it as carried out
+    #[arg(long)]
+    pub done: bool,
+
+    /// Why it is put back
+    #[arg(long, value_name = "TEXT")]
+    pub why: Option<String>,
+
+    /// When it was carried out, if not now
+    #[arg(long, value_name = "TIME")]
+    pub at: Option<String>,
+
+    /// A file to keep with the entry
+    #[arg(long, value_name = "FILE")]
+    pub attach: Vec<PathBuf>,
+
+    /// Acknowledgements of restricted systems
+    #[command(flatten)]
+    pub acknowledged: Acknowledged,
+}
+
+/// Runs the command.
+pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    let known = Known::open(session, &args.tag)?;
+    let entries: BTreeSet<EntryNumber> = args.entries.iter().copied().collect();
+    let wish = PutBackWish {
+        entries: entries.clone(),
+        keep: args.keep.iter().cloned().collect(),
+        choose: chosen(args, &known)?,
+    };
+    let targets = |history: &History| put_back(history, &wish).map_err(|error| refusal(&error));
+    let acknowledgements = args.acknowledged.list()?;
+    let list: Vec<String> = entries.iter().map(ToString::to_string).collect();
+    if !args.done {
+        let plan = allowed(&known.history, &known.definitions, &targets(&known.history)?, &acknowledgements)?;
+        let aim = format!("put back {} {}", if list.len() == 1 { "entry" } else { "entries" }, list.join(", "));
+        let next = "say the same with `--done --why TEXT`".to_owned();
+        session.show(&PlanSheet { tag: args.tag.clone(), aim, plan, next })?;
+        return Ok(Exit::Done);
+    }
+    let offset = session.environment.now.offset();
+    let at = args.at.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;
+    let why = reason(args.why.as_deref(), "")?;
+    let filing = Filing::new(session, &known, why)?.happened(at).attach(&args.attach)?;
+    let of = PutBackOf::Entries(entries.into_iter().collect());
+    carry_out(session, &known, &filing, &acknowledgements, targets, |work| Body::PutBack(of.clone(), work))
+}
+
+fn chosen(args: &Args, known: &Known) -> Result<BTreeMap<SettingPath, asfound_core::value::Value>, Failure> {
+    let mut chosen = BTreeMap::new();
+    for assignment in &args.choose {
+        let Place::Setting(path) = &assignment.place else {
+            return Err(Failure::usage(format!("a value is chosen for a setting, not for {}", assignment.place)));
+        };
+        let value = value_of(&known.history, &known.definitions, path, &assignment.text, true)?;
+        chosen.insert(path.clone(), value);
+    }
+    Ok(chosen)
+}

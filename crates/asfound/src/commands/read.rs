@@ -1,0 +1,157 @@
+//! `asfound read`
+
+use std::path::PathBuf;
+
+use asfound_core::entry::{Body, ReadingRole};
+use asfound_core::names::Tag;
+use asfound_core::reading::{Examined, Reading, ReadingProblem, ReadingTerms, examine};
+use asfound_core::value::Decimal;
+use asfound_journal::journal::Before;
+use clap::Args as ClapArgs;
+use clap_complete::ArgValueCompleter;
+
+use crate::arguments::{Assignment, parse_moment, settings_of_vehicle, tags};
+use crate::exit::Exit;
+use crate::failure::Failure;
+use crate::filing::{Filing, file};
+use crate::screens::reading_filed::ReadingFiled;
+use crate::setup::{Known, Session, reason};
+use crate::taking::{TableArgs, Taken, take};
+
+/// File a reading: what the modules said. Shows what differs from the last known state.
+///
+/// Takes reading files (.toml, .json) and tables (any other ending). Several files are one reading.
+#[derive(Debug, ClapArgs)]
+#[command(after_help = "Examples:
+  asfound read wren morning.toml --as found
+  asfound read wren export.csv --columns module=ECU,setting=Name,value=Value --columns-as bench
+  asfound read wren export.csv --columns-of bench --partial
+  asfound read wren --value body.lane_change_flashes=5 --as left --partial
+
+A reading file is described in docs/readings.md.")]
+pub struct Args {
+    /// The vehicle
+    #[arg(add = ArgValueCompleter::new(tags))]
+    pub tag: Tag,
+
+    /// Reading files and tables
+    #[arg(value_name = "FILE")]
+    pub files: Vec<PathBuf>,
+
+    /// Why it was taken: found, left or check; without it, found for the first reading and check for later ones
+    #[arg(long = "as", value_name = "ROLE")]
+    pub role: Option<ReadingRole>,
+
+    /// It is meant to cover less than earlier readings; the rest keeps its last content
+    #[arg(long)]
+    pub partial: bool,
+
+    /// A value typed by hand: SETTING=VALUE or MODULE:RECORD=BYTES
+    #[arg(long, value_name = "SETTING=VALUE", add = ArgValueCompleter::new(settings_of_vehicle))]
+    pub value: Vec<Assignment>,
+
+    /// When it was taken, where the files do not say
+    #[arg(long, value_name = "TIME")]
+    pub taken: Option<String>,
+
+    /// The odometer in kilometres, where the files do not say
+    #[arg(long, value_name = "KM")]
+    pub odometer: Option<u32>,
+
+    /// The supply voltage in volts, where the files do not say
+    #[arg(long, value_name = "VOLTS")]
+    pub supply_voltage: Option<Decimal>,
+
+    /// With what it was taken, where the files do not say
+    #[arg(long, value_name = "TEXT")]
+    pub tool: Option<String>,
+
+    /// Why it is filed
+    #[arg(long, value_name = "TEXT")]
+    pub why: Option<String>,
+
+    /// A file to keep with the entry
+    #[arg(long, value_name = "FILE")]
+    pub attach: Vec<PathBuf>,
+
+    /// How tables are read
+    #[command(flatten)]
+    pub tables: TableArgs,
+}
+
+/// Runs the command.
+pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    let known = Known::open(session, &args.tag)?;
+    if args.files.is_empty() && args.value.is_empty() {
+        return Err(Failure::usage("there is nothing to read").hint("name a file, or type values with `--value`"));
+    }
+    let taken = take(&args.files, &args.tables, &args.value, &known.garage, &known.definitions, known.state())?;
+    let Taken { reading, told } = told_at_hand(taken, args, session)?;
+
+    let names: Vec<String> = args
+        .files
+        .iter()
+        .map(|path| path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default())
+        .collect();
+    let source = if names.is_empty() { "values typed by hand".to_owned() } else { format!("from {}", names.join(", ")) };
+    let why = reason(args.why.as_deref(), &source)?;
+    let filing = Filing::new(session, &known, why)?.happened(reading.taken).attach(&args.attach)?;
+
+    let mut examined = None;
+    let filed = file(&known, &filing, |before| {
+        let found = examine_against(before, &reading, args)?;
+        let body = found.body.clone();
+        examined = Some(found);
+        Ok(Body::Reading(body))
+    })?;
+    if let Some(mapping) = args.tables.to_keep() {
+        mapping.keep(&known.garage)?;
+    }
+    if let Some(Examined { remarks, missing, .. }) = examined {
+        session.show(&ReadingFiled::new(&known, &filed, remarks, missing, told)?)?;
+    }
+    Ok(Exit::Done)
+}
+
+/// Fills in what the command line says and the files do not; what both say must be the same.
+fn told_at_hand(mut taken: Taken, args: &Args, session: &Session<'_>) -> Result<Taken, Failure> {
+    let offset = session.environment.now.offset();
+    let at = args.taken.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;
+    let Reading { taken: when, tool, odometer_km, supply_voltage, .. } = &mut taken.reading;
+    fill(when, at, "the time at which it was taken")?;
+    fill(tool, args.tool.clone(), "the tool")?;
+    fill(odometer_km, args.odometer, "the odometer")?;
+    fill(supply_voltage, args.supply_voltage.clone(), "the supply voltage")?;
+    Ok(taken)
+}
+
+fn fill<T: PartialEq + ToString>(into: &mut Option<T>, told: Option<T>, what: &str) -> Result<(), Failure> {
+    match (&into, told) {
+        (Some(in_file), Some(told)) if *in_file != told => Err(Failure::usage(format!(
+            "{what}: the files say {}, the command line says {}",
+            in_file.to_string(),
+            told.to_string()
+        ))),
+        (None, told) => {
+            *into = told;
+            Ok(())
+        }
+        _ => Ok(()),
+    }
+}
+
+fn examine_against(before: &Before, reading: &Reading, args: &Args) -> Result<Examined, Failure> {
+    let state = before.history.state();
+    let read_before = before.entries.iter().any(|filed| matches!(filed.entry.body, Body::Reading(_)));
+    let role = args.role.unwrap_or(if read_before { ReadingRole::Check } else { ReadingRole::AsFound });
+    let terms = ReadingTerms { role, partial: args.partial };
+    examine(reading, state, &before.definitions, terms).map_err(|problems| failure(&problems))
+}
+
+fn failure(problems: &[ReadingProblem]) -> Failure {
+    let lines: Vec<String> = problems.iter().map(ToString::to_string).collect();
+    // A reading that is incomplete and otherwise sound is a matter of saying so, not of wrong input.
+    let incomplete = problems.iter().all(|problem| matches!(problem, ReadingProblem::Incomplete(_)));
+    let failure = if incomplete { Failure::refused(lines.join("\n")) } else { Failure::usage(lines.join("\n")) };
+    failure.maybe_hint(problems.iter().find_map(ReadingProblem::hint))
+}

@@ -1,0 +1,73 @@
+//! `asfound return-to`
+
+use std::path::PathBuf;
+
+use asfound_core::entry::{Body, PutBackOf};
+use asfound_core::history::History;
+use asfound_core::names::{EntryNumber, Tag};
+use asfound_core::plan::return_to;
+use clap::Args as ClapArgs;
+use clap_complete::ArgValueCompleter;
+
+use crate::arguments::{Acknowledged, parse_moment, tags};
+use crate::exit::Exit;
+use crate::failure::Failure;
+use crate::filing::Filing;
+use crate::screens::plan_sheet::PlanSheet;
+use crate::setup::{Known, Session, reason};
+use crate::working::{allowed, carry_out, refusal};
+
+/// Plan how to bring everything known back to what it was after an entry; with --done, file it as carried out.
+#[derive(Debug, ClapArgs)]
+#[command(after_help = "Examples:
+  asfound return-to wren 2
+  asfound return-to wren 2 --done --why \"sold; as the maker left it\"")]
+pub struct Args {
+    /// The vehicle
+    #[arg(add = ArgValueCompleter::new(tags))]
+    pub tag: Tag,
+
+    /// The entry to return to
+    #[arg(value_name = "N")]
+    pub entry: EntryNumber,
+
+    /// File it as carried out
+    #[arg(long)]
+    pub done: bool,
+
+    /// Why
+    #[arg(long, value_name = "TEXT")]
+    pub why: Option<String>,
+
+    /// When it was carried out, if not now
+    #[arg(long, value_name = "TIME")]
+    pub at: Option<String>,
+
+    /// A file to keep with the entry
+    #[arg(long, value_name = "FILE")]
+    pub attach: Vec<PathBuf>,
+
+    /// Acknowledgements of restricted systems
+    #[command(flatten)]
+    pub acknowledged: Acknowledged,
+}
+
+/// Runs the command.
+pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    let known = Known::open(session, &args.tag)?;
+    let targets = |history: &History| return_to(history, args.entry).map_err(|error| refusal(&error));
+    let acknowledgements = args.acknowledged.list()?;
+    if !args.done {
+        let plan = allowed(&known.history, &known.definitions, &targets(&known.history)?, &acknowledgements)?;
+        let aim = format!("return to entry {}", args.entry);
+        let next = "say the same with `--done --why TEXT`".to_owned();
+        session.show(&PlanSheet { tag: args.tag.clone(), aim, plan, next })?;
+        return Ok(Exit::Done);
+    }
+    let offset = session.environment.now.offset();
+    let at = args.at.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;
+    let why = reason(args.why.as_deref(), "")?;
+    let filing = Filing::new(session, &known, why)?.happened(at).attach(&args.attach)?;
+    let of = PutBackOf::ReturnTo(args.entry);
+    carry_out(session, &known, &filing, &acknowledgements, targets, |work| Body::PutBack(of.clone(), work))
+}

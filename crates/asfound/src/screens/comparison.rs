@@ -1,0 +1,230 @@
+//! What `compare` shows.
+
+use asfound_core::difference::{ByteRun, CodeComparison, Comparison, ModuleComparison, Verdict};
+use asfound_core::trouble_code::ReportedCode;
+use serde_json::{Value, json};
+use similar::TextDiff;
+
+use super::shared::{ContentJson, bits_text, counted, or_nothing};
+use crate::page::{NOTHING, Page, Table};
+use crate::setup::Screen;
+
+/// Two states side by side.
+pub struct Compared {
+    /// What stands on the left: `wren entry 2`.
+    pub found: String,
+    /// What stands on the right.
+    pub left: String,
+    /// What differs.
+    pub comparison: Comparison,
+    /// Definitions whose text differs: name, text on the left, text on the right.
+    pub definitions: Vec<(String, String, String)>,
+    /// Whether to show definitions' differences line by line.
+    pub show_definitions: bool,
+}
+
+impl Screen for Compared {
+    fn text(&self, page: &mut Page) {
+        page.head(&["comparison", &self.found, &self.left]);
+        let comparison = &self.comparison;
+        let mut table = Table::new(["setting", &self.found, &self.left]);
+        for module in &comparison.modules {
+            for identity in &module.identity {
+                table.row([
+                    format!("{} {}", module.module, identity.what),
+                    or_nothing(identity.found.as_ref()),
+                    or_nothing(identity.left.as_ref()),
+                ]);
+            }
+            for setting in &module.settings {
+                table.row([
+                    format!("{}.{}", module.module, setting.setting),
+                    or_nothing(setting.found.as_ref()),
+                    or_nothing(setting.left.as_ref()),
+                ]);
+            }
+        }
+        if table.is_empty() {
+            page.line("No setting differs.");
+        } else {
+            page.table(&table);
+        }
+        let raw: Vec<String> = comparison.modules.iter().flat_map(record_lines).collect();
+        if !raw.is_empty() {
+            page.part("Bytes that differ");
+            raw.iter().for_each(|line| page.verbatim(line));
+        }
+        self.codes(page);
+        self.verdicts(page);
+        for (name, found, left) in &self.definitions {
+            page.part(&format!("Definition {name} differs"));
+            if self.show_definitions {
+                let text = TextDiff::from_lines(found, left).unified_diff().context_radius(1).to_string();
+                page.verbatim(&text);
+            } else {
+                page.line("`--definitions` shows it line by line");
+            }
+        }
+    }
+
+    fn json(&self) -> Value {
+        json!({
+            "schema": "asfound/comparison/1",
+            "found": self.found,
+            "left": self.left,
+            "same": self.comparison.is_same(),
+            "modules": self.comparison.modules.iter().map(module_json).collect::<Vec<_>>(),
+            "definitions_differ": self.definitions.iter().map(|(name, ..)| name).collect::<Vec<_>>(),
+        })
+    }
+}
+
+impl Compared {
+    fn codes(&self, page: &mut Page) {
+        let mut table = Table::new(["trouble codes", "there before", "new", "gone"]);
+        for module in &self.comparison.modules {
+            let CodeComparison::Examined { there_before, new, gone } = &module.codes else { continue };
+            if !(there_before.is_empty() && new.is_empty() && gone.is_empty()) {
+                table.row([module.module.to_string(), codes(there_before), codes(new), codes(gone)]);
+            }
+        }
+        if !table.is_empty() {
+            page.gap();
+            page.table(&table);
+        }
+    }
+
+    /// For every module, what was compared and found the same, and what was not.
+    fn verdicts(&self, page: &mut Page) {
+        let mut table = Table::new(["module", "same", "changed", "not read", "refused", "bytes compared", "volatile"]);
+        for column in 1..=6 {
+            table = table.figures(column);
+        }
+        for module in &self.comparison.modules {
+            let count = |verdict| module.records.iter().filter(|record| record.verdict == verdict).count().to_string();
+            let sum = |of: fn(&asfound_core::difference::RecordComparison) -> usize| {
+                module.records.iter().map(of).sum::<usize>().to_string()
+            };
+            table.row([
+                module.module.to_string(),
+                count(Verdict::Same),
+                count(Verdict::Changed),
+                count(Verdict::NotRead),
+                count(Verdict::Refused),
+                sum(|record| record.compared),
+                sum(|record| record.volatile),
+            ]);
+        }
+        page.part("Records, module by module");
+        page.table(&table);
+        let relaid: Vec<&str> = self
+            .comparison
+            .modules
+            .iter()
+            .filter(|module| module.definitions.0 != module.definitions.1 && module.known == (true, true))
+            .map(|module| module.module.as_str())
+            .collect();
+        if !relaid.is_empty() {
+            page.line(&format!(
+                "Laid out by another definition on each side, so compared by setting: {}",
+                relaid.join(", ")
+            ));
+        }
+    }
+}
+
+/// The bytes of a module's records that differ, laid side by side.
+pub fn record_lines(module: &ModuleComparison) -> Vec<String> {
+    let mut lines = Vec::new();
+    for record in module.records.iter().filter(|record| record.verdict == Verdict::Changed) {
+        let undeclared = match bits_text(&record.undeclared) {
+            bits if bits.is_empty() => String::new(),
+            bits => format!("; undeclared: {bits}"),
+        };
+        lines.push(format!("{} record {}{undeclared}", module.module, record.record));
+        let (mut found, mut left) = (String::from("  as found"), String::from("  as left "));
+        for run in &record.runs {
+            match run {
+                ByteRun::Same { bytes, .. } => {
+                    let text = abridged(&bytes.to_string());
+                    found.push_str(&format!("  {text}"));
+                    left.push_str(&format!("  {text}"));
+                }
+                ByteRun::Different { found: a, left: b, .. } => {
+                    let width = a.to_string().len().max(b.to_string().len());
+                    found.push_str(&format!(" [{:<width$}]", a.to_string()));
+                    left.push_str(&format!(" [{:<width$}]", b.to_string()));
+                }
+            }
+        }
+        lines.push(found);
+        lines.push(left);
+    }
+    lines
+}
+
+/// A long run of bytes that are the same is shown by its ends.
+fn abridged(bytes: &str) -> String {
+    const ENDS: usize = 5;
+    if bytes.len() <= 2 * ENDS + 8 {
+        return bytes.to_owned();
+    }
+    format!("{} … {}", &bytes[..ENDS], &bytes[bytes.len() - ENDS..])
+}
+
+fn codes(codes: &[ReportedCode]) -> String {
+    if codes.is_empty() {
+        return NOTHING.to_owned();
+    }
+    codes.iter().map(|reported| reported.code.to_string()).collect::<Vec<_>>().join(", ")
+}
+
+fn module_json(module: &ModuleComparison) -> Value {
+    let verdict = |verdict: Verdict| match verdict {
+        Verdict::Same => "same",
+        Verdict::Changed => "changed",
+        Verdict::NotRead => "not-read",
+        Verdict::Refused => "refused",
+    };
+    json!({
+        "module": module.module,
+        "definition_found": module.definitions.0,
+        "definition_left": module.definitions.1,
+        "identity": module.identity.iter()
+            .map(|identity| json!({ "what": identity.what, "found": identity.found, "left": identity.left }))
+            .collect::<Vec<_>>(),
+        "settings": module.settings.iter().map(|setting| json!({
+            "setting": format!("{}.{}", module.module, setting.setting),
+            "found": setting.found.as_ref().map(ContentJson::of),
+            "left": setting.left.as_ref().map(ContentJson::of),
+        })).collect::<Vec<_>>(),
+        "settings_compared": module.settings_compared,
+        "settings_not_read": module.settings_not_read,
+        "records": module.records.iter().map(|record| json!({
+            "record": record.record,
+            "verdict": verdict(record.verdict),
+            "bytes_compared": record.compared,
+            "bytes_volatile": record.volatile,
+            "found": record.found,
+            "left": record.left,
+            "undeclared_bits": bits_text(&record.undeclared),
+            "relaid": record.relaid,
+        })).collect::<Vec<_>>(),
+        "trouble_codes": match &module.codes {
+            CodeComparison::NotExamined => json!(null),
+            CodeComparison::Examined { there_before, new, gone } => {
+                json!({ "there_before": there_before, "new": new, "gone": gone })
+            }
+        },
+    })
+}
+
+/// How many records differ, for the exit code's message.
+pub fn differences(comparison: &Comparison) -> String {
+    let settings: usize = comparison.modules.iter().map(|module| module.settings.len()).sum();
+    format!(
+        "{} and {} differ",
+        counted(settings, "setting", "settings"),
+        counted(comparison.count(Verdict::Changed), "record", "records")
+    )
+}

@@ -1,0 +1,162 @@
+//! What `entries` shows.
+
+use asfound_core::entry::{Entry, Vehicle};
+use asfound_core::history::{Field, Proof, Transition};
+use asfound_core::names::{EntryNumber, Tag};
+use serde_json::{Value, json};
+
+use super::shared::{ContentJson, entry_json, or_nothing, origin_json, origin_text, proof_json, proof_text};
+use crate::failure::Failure;
+use crate::page::{NOTHING, Page, Table, date};
+use crate::setup::{Known, Screen};
+
+struct Line {
+    entry: Entry,
+    headline: String,
+    proof: Vec<Proof>,
+    corrected_by: Vec<EntryNumber>,
+}
+
+/// A vehicle's entries.
+pub struct Entries {
+    tag: Tag,
+    vehicle: Vehicle,
+    lines: Vec<Line>,
+}
+
+impl Entries {
+    /// The screen for them.
+    ///
+    /// # Errors
+    /// When the vehicle's own file cannot be read.
+    pub fn new(known: &Known) -> Result<Self, Failure> {
+        let history = &known.history;
+        let lines = known.entries.iter().map(|filed| {
+            let entry = filed.entry.clone();
+            let mut proof: Vec<Proof> =
+                history.transitions_of(entry.number).filter_map(|(field, _)| history.proof(field, entry.number)).collect();
+            proof.sort();
+            proof.dedup();
+            Line {
+                headline: history.headline(&entry),
+                proof,
+                corrected_by: history.corrections_of(entry.number).to_vec(),
+                entry,
+            }
+        });
+        Ok(Self { tag: known.tag.clone(), vehicle: known.journal().vehicle()?, lines: lines.collect() })
+    }
+}
+
+impl Screen for Entries {
+    fn text(&self, page: &mut Page) {
+        let vin = self.vehicle.vin.as_ref().map(|vin| format!("VIN {vin}")).unwrap_or_default();
+        page.head(&[self.tag.as_str(), &vin, self.vehicle.about.as_deref().unwrap_or_default()]);
+        let mut table = Table::new(["entry", "date", "what", "proven"]).figures(0).at_least(1, 14);
+        for line in &self.lines {
+            let proven: Vec<String> = line.proof.iter().map(|proof| proof_text(*proof)).collect();
+            let mut proven = if proven.is_empty() { NOTHING.to_owned() } else { proven.join("; ") };
+            for correction in &line.corrected_by {
+                proven = format!("corrected, entry {correction}");
+            }
+            let why = match line.entry.body.kind() {
+                "note" => String::new(),
+                _ => format!(" ({})", line.entry.why),
+            };
+            table.row([
+                line.entry.number.to_string(),
+                date(line.entry.happened),
+                format!("{}{why}", line.headline),
+                proven,
+            ]);
+        }
+        page.table(&table);
+    }
+
+    fn json(&self) -> Value {
+        json!({
+            "schema": "asfound/entries/1",
+            "vehicle": self.tag,
+            "vin": self.vehicle.vin,
+            "entries": self.lines.iter().map(|line| {
+                let mut entry = entry_json(&line.entry, &line.headline);
+                entry["proof"] = line.proof.iter().map(|proof| proof_json(*proof)).collect();
+                entry["corrected_by"] = json!(line.corrected_by);
+                entry
+            }).collect::<Vec<_>>(),
+        })
+    }
+}
+
+/// The life of one setting.
+pub struct Life {
+    tag: Tag,
+    field: Field,
+    label: Option<String>,
+    steps: Vec<(Entry, Transition, Option<Proof>)>,
+}
+
+impl Life {
+    /// The screen for it.
+    pub fn new(known: &Known, field: Field) -> Self {
+        let steps = known.history.timeline(&field).into_iter().flat_map(|timeline| timeline.transitions());
+        let steps = steps
+            .filter_map(|step| {
+                let entry = known.entry(step.entry).ok()?.entry.clone();
+                Some((entry, step.clone(), known.history.proof(&field, step.entry)))
+            })
+            .collect();
+        let label = match &field {
+            Field::Setting(path) => {
+                let identity = known.state().identity(&path.module);
+                let setting = known.definitions.setting(path, &identity).ok().flatten();
+                setting.map(|setting| setting.label().to_owned())
+            }
+            Field::Undeclared { .. } => None,
+        };
+        Self { tag: known.tag.clone(), field, label, steps }
+    }
+}
+
+impl Screen for Life {
+    fn text(&self, page: &mut Page) {
+        page.head(&[self.tag.as_str(), &self.field.to_string(), self.label.as_deref().unwrap_or_default()]);
+        let mut table = Table::new(["entry", "date", "as found", "as left", "by", "proven"]).figures(0).at_least(1, 14);
+        for (entry, step, proof) in &self.steps {
+            table.row([
+                entry.number.to_string(),
+                date(entry.happened),
+                or_nothing(step.found.as_ref()),
+                step.left.to_string(),
+                match step.origin {
+                    asfound_core::history::Origin::Work => {
+                        format!("{}, {} ({})", entry.body.kind(), entry.author.name(), entry.why)
+                    }
+                    origin => origin_text(origin),
+                },
+                proof.map_or_else(|| NOTHING.to_owned(), proof_text),
+            ]);
+        }
+        page.table(&table);
+    }
+
+    fn json(&self) -> Value {
+        json!({
+            "schema": "asfound/life/1",
+            "vehicle": self.tag,
+            "field": self.field.to_string(),
+            "label": self.label,
+            "steps": self.steps.iter().map(|(entry, step, proof)| json!({
+                "entry": entry.number,
+                "kind": entry.body.kind(),
+                "happened": super::shared::moment(entry.happened),
+                "author": entry.author.name(),
+                "why": entry.why.as_str(),
+                "found": step.found.as_ref().map(ContentJson::of),
+                "left": ContentJson::of(&step.left),
+                "origin": origin_json(step.origin),
+                "proof": proof.map(proof_json),
+            })).collect::<Vec<_>>(),
+        })
+    }
+}

@@ -1,0 +1,182 @@
+//! What `entry` shows.
+
+use asfound_core::entry::{Body, Entry, PutBackOf};
+use asfound_core::history::{Field, Origin, Proof, Transition};
+use asfound_core::names::{EntryNumber, Tag};
+use asfound_journal::Digest;
+use asfound_journal::journal::FiledEntry;
+use serde_json::{Value, json};
+
+use super::reading_filed::covers;
+use super::shared::{
+    ContentJson, counted, entry_json, or_nothing, origin_json, origin_text, proof_json, proof_text,
+};
+use crate::page::{Page, Table, date_and_time};
+use crate::setup::{Known, Screen};
+
+/// One entry in full.
+pub struct OneEntry {
+    tag: Tag,
+    entry: Entry,
+    commit: String,
+    headline: String,
+    alterations: Vec<(Field, Transition, Option<Proof>)>,
+    first_known: usize,
+    evidence: Vec<(String, usize, Digest)>,
+    corrected_by: Vec<EntryNumber>,
+    never_made: bool,
+}
+
+impl OneEntry {
+    /// The screen for it.
+    pub fn new(known: &Known, filed: &FiledEntry, evidence: &[(String, Vec<u8>)]) -> Self {
+        let number = filed.entry.number;
+        let history = &known.history;
+        let (first, altered): (Vec<_>, Vec<_>) =
+            history.transitions_of(number).partition(|(_, step)| step.origin == Origin::FirstKnown);
+        let altered = altered.into_iter().map(|(field, step)| (field.clone(), step.clone(), history.proof(field, number)));
+        Self {
+            tag: known.tag.clone(),
+            entry: filed.entry.clone(),
+            commit: filed.commit.to_string(),
+            headline: history.headline(&filed.entry),
+            alterations: altered.collect(),
+            first_known: first.len(),
+            evidence: evidence.iter().map(|(name, bytes)| (name.clone(), bytes.len(), Digest::of(bytes))).collect(),
+            corrected_by: history.corrections_of(number).to_vec(),
+            never_made: history.never_made(number),
+        }
+    }
+
+    fn body_text(&self, page: &mut Page) {
+        match &self.entry.body {
+            Body::Enrolled(vehicle) => {
+                page.pair("VIN", &or_nothing(vehicle.vin.as_ref()));
+                page.pair("about", &or_nothing(vehicle.about.as_ref()));
+            }
+            Body::Reading(reading) => {
+                page.pair("role", &reading.role.to_string());
+                page.pair("covers", &covers(reading));
+                page.pair("odometer", &or_nothing(reading.odometer_km.map(|km| format!("{km} km")).as_ref()));
+                let volts = reading.supply_voltage.as_ref().map(|volts| format!("{volts} V"));
+                page.pair("supply voltage", &or_nothing(volts.as_ref()));
+                page.pair("taken with", &or_nothing(reading.tool.as_ref()));
+                page.pair("taken by", &or_nothing(reading.by.as_ref()));
+            }
+            Body::PutBack(PutBackOf::Entries(entries), _) => {
+                let list: Vec<String> = entries.iter().map(ToString::to_string).collect();
+                page.pair("takes back", &format!("entry {}", list.join(", ")));
+            }
+            Body::PutBack(PutBackOf::ReturnTo(entry), _) => page.pair("returns to", &format!("entry {entry}")),
+            Body::Correction(correction) => {
+                page.pair("corrects", &format!("entry {}", correction.corrects));
+                if correction.never_made {
+                    page.pair("says", "the work in it was never made");
+                }
+                for (path, value) in &correction.was {
+                    page.pair("as found", &format!("{path} was {value}"));
+                }
+            }
+            Body::Note(about) => page.pair("about", &or_nothing(about.map(|entry| format!("entry {entry}")).as_ref())),
+            Body::Change(_) => {}
+        }
+        if let Some(work) = self.entry.body.work() {
+            for acknowledged in &work.acknowledgements {
+                let (tag, name, grounds) = (acknowledged.tag, &acknowledged.name, &acknowledged.grounds);
+                page.pair("acknowledged", &format!("{tag}, by {name}: {grounds}"));
+            }
+            if work.one_way {
+                page.pair("one-way", "what was there before is not known");
+            }
+        }
+    }
+}
+
+impl Screen for OneEntry {
+    fn text(&self, page: &mut Page) {
+        let number = format!("entry {}", self.entry.number);
+        page.head(&[self.tag.as_str(), &number, self.entry.body.kind(), &date_and_time(self.entry.happened)]);
+        page.pair("why", self.entry.why.as_str());
+        page.pair("by", self.entry.author.name());
+        page.pair("filed", &date_and_time(self.entry.recorded));
+        self.body_text(page);
+        for correction in &self.corrected_by {
+            let what = if self.never_made { "never made" } else { "corrected" };
+            page.pair("note well", &format!("{what}, says entry {correction}"));
+        }
+        if !self.alterations.is_empty() {
+            let mut table = Table::new(["setting", "as found", "as left", "proven"]);
+            for (field, step, proof) in &self.alterations {
+                table.row([
+                    field.to_string(),
+                    or_nothing(step.found.as_ref()),
+                    step.left.to_string(),
+                    proof.map_or_else(|| origin_text(step.origin), proof_text),
+                ]);
+            }
+            page.gap();
+            page.table(&table);
+        }
+        if let Some(effects) = self.entry.body.effects().filter(|_| self.entry.body.work().is_some()) {
+            page.part("Bytes");
+            for effect in &effects.records {
+                page.verbatim(&format!("{} record {}", effect.module, effect.record));
+                page.verbatim(&format!("  as found  {}", or_nothing(effect.found.as_ref())));
+                page.verbatim(&format!("  as left   {}", effect.left));
+            }
+            if effects.records.is_empty() {
+                page.line("None are known: the settings were set by name.");
+            }
+        }
+        if self.first_known > 0 {
+            page.gap();
+            page.line(&format!("{} known here for the first time.", counted(self.first_known, "setting is", "settings are")));
+        }
+        if !self.evidence.is_empty() {
+            page.part("Attached");
+            for (name, size, digest) in &self.evidence {
+                page.item(&format!("{name}, {size} bytes, SHA-256 {digest}"));
+            }
+        }
+        page.gap();
+        page.pair("commit", &self.commit);
+    }
+
+    fn json(&self) -> Value {
+        let mut entry = entry_json(&self.entry, &self.headline);
+        entry["corrected_by"] = json!(self.corrected_by);
+        entry["never_made"] = json!(self.never_made);
+        let reading = match &self.entry.body {
+            Body::Reading(reading) => json!({
+                "role": reading.role,
+                "partial": reading.partial,
+                "by": reading.by,
+                "tool": reading.tool,
+                "odometer_km": reading.odometer_km,
+                "supply_voltage": reading.supply_voltage,
+                "covered": reading.covered,
+            }),
+            _ => Value::Null,
+        };
+        json!({
+            "schema": "asfound/entry/1",
+            "vehicle": self.tag,
+            "entry": entry,
+            "commit": self.commit,
+            "alterations": self.alterations.iter().map(|(field, step, proof)| json!({
+                "field": field.to_string(),
+                "found": step.found.as_ref().map(ContentJson::of),
+                "left": ContentJson::of(&step.left),
+                "origin": origin_json(step.origin),
+                "proof": proof.map(proof_json),
+            })).collect::<Vec<_>>(),
+            "effects": self.entry.body.effects(),
+            "reading": reading,
+            "acknowledgements": self.entry.body.work().map(|work| &work.acknowledgements),
+            "first_known": self.first_known,
+            "evidence": self.evidence.iter()
+                .map(|(name, size, digest)| json!({ "name": name, "bytes": size, "sha256": digest }))
+                .collect::<Vec<_>>(),
+        })
+    }
+}

@@ -1,0 +1,288 @@
+//! What filing a reading shows.
+
+use asfound_core::difference::{Verdict, compare};
+use asfound_core::entry::{Body, Entry, ReadingBody};
+use asfound_core::history::{Field, Origin, Proof, Transition};
+use asfound_core::names::{EntryNumber, Tag};
+use asfound_core::reading::{MissingItem, ReadingRemark};
+use asfound_core::state::State;
+use asfound_journal::journal::Filed;
+use serde_json::{Value, json};
+
+use super::comparison::record_lines;
+use super::shared::{ContentJson, counted, entry_json, or_nothing, origin_json, origin_text};
+use crate::failure::Failure;
+use crate::page::{Page, Table, date, date_and_time};
+use crate::setup::{Known, Screen};
+
+/// A reading that was filed.
+pub struct ReadingFiled {
+    tag: Tag,
+    entry: Entry,
+    headline: String,
+    reading: ReadingBody,
+    differences: Vec<(Field, Transition)>,
+    read_back: Vec<(Field, EntryNumber)>,
+    first_known: usize,
+    identities: Vec<String>,
+    verdicts: Option<[usize; 2]>,
+    raw: Vec<String>,
+    window: Option<String>,
+    remarks: Vec<ReadingRemark>,
+    missing: Vec<MissingItem>,
+    told: Vec<String>,
+}
+
+impl ReadingFiled {
+    /// The screen for it.
+    ///
+    /// # Errors
+    /// When the journal cannot be looked at again.
+    pub fn new(
+        known: &Known,
+        filed: &Filed,
+        remarks: Vec<ReadingRemark>,
+        missing: Vec<MissingItem>,
+        told: Vec<String>,
+    ) -> Result<Self, Failure> {
+        let number = filed.entry.number;
+        let Body::Reading(reading) = filed.entry.body.clone() else {
+            return Err(Failure::damaged(format!("entry {number} is no reading")));
+        };
+        let history = &filed.history;
+        let (first, differences): (Vec<_>, Vec<_>) = history
+            .transitions_of(number)
+            .map(|(field, step)| (field.clone(), step.clone()))
+            .partition(|(_, step)| step.origin == Origin::FirstKnown);
+        let read_back = history
+            .timelines()
+            .iter()
+            .flat_map(|(field, timeline)| timeline.transitions().iter().map(move |step| (field, step.entry)))
+            .filter(|(field, entry)| history.proof(field, *entry) == Some(Proof::ReadBack(number)))
+            .map(|(field, entry)| (field.clone(), entry))
+            .collect();
+        let before = known.state();
+        let (verdicts, raw) = compared(known, before, history.state())?;
+        Ok(Self {
+            tag: known.tag.clone(),
+            headline: history.headline(&filed.entry),
+            window: window(known, &filed.entry, &reading),
+            entry: filed.entry.clone(),
+            identities: identities(&reading),
+            reading,
+            differences,
+            read_back,
+            first_known: first.len(),
+            verdicts,
+            raw,
+            remarks,
+            missing,
+            told,
+        })
+    }
+}
+
+/// How many records are the same and changed since the last known state, and the bytes of those that changed.
+fn compared(known: &Known, before: &State, after: &State) -> Result<(Option<[usize; 2]>, Vec<String>), Failure> {
+    if before.modules.is_empty() {
+        return Ok((None, Vec::new()));
+    }
+    let comparison = compare(before, after, &known.definitions, &known.definitions)
+        .map_err(|error| Failure::usage(error.to_string()))?;
+    let raw = comparison.modules.iter().flat_map(record_lines).collect();
+    Ok((Some([comparison.count(Verdict::Same), comparison.count(Verdict::Changed)]), raw))
+}
+
+fn identities(reading: &ReadingBody) -> Vec<String> {
+    let mut lines = Vec::new();
+    for effect in &reading.effects.identities {
+        let (found, left) = (&effect.found, &effect.left);
+        for (what, found, left) in [
+            ("part number", &found.part_number, &left.part_number),
+            ("hardware", &found.hardware, &left.hardware),
+            ("software", &found.software, &left.software),
+            ("serial", &found.serial, &left.serial),
+        ] {
+            if let (Some(found), Some(left)) = (found, left)
+                && found != left
+            {
+                lines.push(format!("{}: {what} {found} -> {left}", effect.module));
+            }
+        }
+    }
+    lines
+}
+
+/// Between which readings another hand was there.
+fn window(known: &Known, entry: &Entry, reading: &ReadingBody) -> Option<String> {
+    let last = known.entries.iter().rev().find_map(|filed| match &filed.entry.body {
+        Body::Reading(reading) => Some((&filed.entry, reading)),
+        _ => None,
+    })?;
+    let mut text = format!(
+        "between {} (entry {}) and {}",
+        date(last.0.happened),
+        last.0.number,
+        date(entry.happened)
+    );
+    if let (Some(from), Some(to)) = (last.1.odometer_km, reading.odometer_km) {
+        text.push_str(&format!(", {from} km and {to} km"));
+    }
+    Some(text)
+}
+
+fn remark_text(remark: &ReadingRemark) -> String {
+    match remark {
+        ReadingRemark::NoDefinition(module) => {
+            format!("no definition fits {module}: what it said is kept as it is, and not explained")
+        }
+        ReadingRemark::Checksum(module, record) => {
+            format!("{module} record {record}: the checksum does not fit the other bytes")
+        }
+        ReadingRemark::NoMeaning(module, setting, coded) => {
+            format!("{module}.{setting}: the coded value {coded} has no meaning in the definition")
+        }
+        ReadingRemark::NotPermitted(module, setting, value) => {
+            format!("{module}.{setting}: the definition does not permit {value}; it is kept as it was read")
+        }
+        ReadingRemark::TakenEarlier(entry, at) => {
+            format!("it was taken before the reading in entry {entry} ({}), and is filed after it", date_and_time(*at))
+        }
+        ReadingRemark::OdometerBack { now, before, entry } => {
+            format!("the odometer shows {now} km, it was {before} km in entry {entry}")
+        }
+        ReadingRemark::LowVoltage => {
+            "the supply voltage was below 12 V: support it and read again before trusting trouble codes".to_owned()
+        }
+    }
+}
+
+impl Screen for ReadingFiled {
+    fn text(&self, page: &mut Page) {
+        let number = format!("entry {}", self.entry.number);
+        let role = format!("reading {}", self.reading.role);
+        page.head(&[self.tag.as_str(), &number, &role, &date_and_time(self.entry.happened)]);
+        page.pair("odometer", &self.reading.odometer_km.map_or("–".to_owned(), |km| format!("{km} km")));
+        let volts = self.reading.supply_voltage.as_ref().map(|volts| format!("{volts} V"));
+        page.pair("supply voltage", &or_nothing(volts.as_ref()));
+        page.pair("taken with", &or_nothing(self.reading.tool.as_ref()));
+        page.pair("covers", &covers(&self.reading));
+        for line in &self.told {
+            page.pair("table", line);
+        }
+        if let Some([same, changed]) = self.verdicts {
+            page.pair("records", &format!("{same} same, {changed} changed since the last known state"));
+        }
+
+        if self.differences.is_empty() && self.identities.is_empty() && self.verdicts.is_some() {
+            page.gap();
+            page.line("Nothing differs from the last known state.");
+        }
+        if !self.identities.is_empty() {
+            page.part("Another hand: modules are not what they were");
+            self.identities.iter().for_each(|line| page.item(line));
+        }
+        if !self.differences.is_empty() {
+            let mut table = Table::new(["setting", "as found", "now", "accounted for by"]);
+            for (field, step) in &self.differences {
+                table.row([
+                    field.to_string(),
+                    or_nothing(step.found.as_ref()),
+                    step.left.to_string(),
+                    origin_text(step.origin),
+                ]);
+            }
+            page.part("Differs from the last known state");
+            page.table(&table);
+        }
+        let hand = self.differences.iter().any(|(_, step)| matches!(step.origin, Origin::AnotherHand(_)));
+        if let (true, Some(window)) = (hand || !self.identities.is_empty(), &self.window) {
+            page.line(&format!("Another hand was there {window}."));
+        }
+        if !self.raw.is_empty() {
+            page.part("Bytes that differ");
+            self.raw.iter().for_each(|line| page.verbatim(line));
+        }
+        if !self.read_back.is_empty() {
+            page.part("Read back");
+            for (field, entry) in &self.read_back {
+                page.item(&format!("{field}: as entry {entry} left it"));
+            }
+        }
+        if !self.missing.is_empty() {
+            page.part("Not read this time; the last content is kept");
+            let names: Vec<String> = self.missing.iter().map(ToString::to_string).collect();
+            page.line(&names.join(", "));
+        }
+        if !self.remarks.is_empty() {
+            page.gap();
+            self.remarks.iter().for_each(|remark| page.remark(&remark_text(remark)));
+        }
+        page.gap();
+        let first = match self.first_known {
+            0 => String::new(),
+            count => format!(" {} known for the first time.", counted(count, "setting is", "settings are")),
+        };
+        page.line(&format!("Filed as entry {}.{first}", self.entry.number));
+    }
+
+    fn json(&self) -> Value {
+        let mut entry = entry_json(&self.entry, &self.headline);
+        entry["reading"] = json!({
+            "role": self.reading.role,
+            "partial": self.reading.partial,
+            "odometer_km": self.reading.odometer_km,
+            "supply_voltage": self.reading.supply_voltage,
+            "tool": self.reading.tool,
+            "by": self.reading.by,
+        });
+        json!({
+            "schema": "asfound/reading-filed/1",
+            "vehicle": self.tag,
+            "entry": entry,
+            "differences": self.differences.iter().map(|(field, step)| json!({
+                "field": field.to_string(),
+                "found": step.found.as_ref().map(ContentJson::of),
+                "left": ContentJson::of(&step.left),
+                "origin": origin_json(step.origin),
+            })).collect::<Vec<_>>(),
+            "identities": self.identities,
+            "read_back": self.read_back.iter()
+                .map(|(field, entry)| json!({ "field": field.to_string(), "entry": entry }))
+                .collect::<Vec<_>>(),
+            "first_known": self.first_known,
+            "records_same": self.verdicts.map(|verdicts| verdicts[0]),
+            "records_changed": self.verdicts.map(|verdicts| verdicts[1]),
+            "not_read": self.missing.iter().map(ToString::to_string).collect::<Vec<_>>(),
+            "remarks": self.remarks.iter().map(remark_text).collect::<Vec<_>>(),
+        })
+    }
+}
+
+/// What a reading covers, in a line.
+pub fn covers(reading: &ReadingBody) -> String {
+    let covered = || reading.covered.values();
+    let records: usize = covered().map(|module| module.records.len()).sum();
+    let settings: usize = covered().map(|module| module.settings.len()).sum();
+    let refused: usize = covered().map(|module| module.refused.len()).sum();
+    let scanned = covered().filter(|module| module.trouble_codes.is_some()).count();
+    let codes: usize = covered().filter_map(|module| module.trouble_codes.as_ref()).map(Vec::len).sum();
+    let mut text = counted(reading.covered.len(), "module", "modules");
+    for (count, one, many) in [
+        (records, "record", "records"),
+        (settings, "setting by value", "settings by value"),
+        (refused, "record refused", "records refused"),
+    ] {
+        if count > 0 {
+            text.push_str(&format!(", {}", counted(count, one, many)));
+        }
+    }
+    if scanned > 0 {
+        let codes = counted(codes, "trouble code", "trouble codes");
+        text.push_str(&format!(", {codes} in {}", counted(scanned, "module scanned", "modules scanned")));
+    }
+    if reading.partial {
+        text.push_str("; partial");
+    }
+    text
+}
