@@ -2,7 +2,7 @@
 
 use super::ChecksumError;
 
-/// The parameters of a cyclic redundancy check, named as in the CRC RevEng catalogue's model.
+/// The parameters of a cyclic redundancy check, named as in the CRC `RevEng` catalogue's model.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct CrcParameters {
     /// 8 or 16 bits.
@@ -64,7 +64,7 @@ impl CrcParameters {
 mod tests {
     use super::*;
 
-    /// The CRC RevEng catalogue <https://reveng.sourceforge.io/crc-catalogue/> as the crate crc-catalog 2 carries it; its
+    /// The CRC `RevEng` catalogue <https://reveng.sourceforge.io/crc-catalogue/> as the crate crc-catalog 2 carries it; its
     /// `check` is the result over the bytes `123456789`.
     macro_rules! catalogue {
         ($($name:ident),* $(,)?) => {
