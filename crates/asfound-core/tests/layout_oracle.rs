@@ -35,7 +35,8 @@ struct Head {
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Case {
-    case: String,
+    #[serde(rename = "case")]
+    name: String,
     byte: usize,
     bit: u8,
     bits: u16,
@@ -63,7 +64,7 @@ impl Case {
         let order = match self.order.as_str() {
             "big" => ByteOrder::Big,
             "little" => ByteOrder::Little,
-            other => panic!("{}: order {other}", self.case),
+            other => panic!("{}: order {other}", self.name),
         };
         let coding = match self.coding.as_str() {
             "unsigned" => Coding::Unsigned,
@@ -72,7 +73,7 @@ impl Case {
             "bcd-unpacked" => Coding::BcdUnpacked,
             "ascii" => Coding::Ascii { pad: self.pad.as_ref().map(|pad| pad.as_slice()[0]) },
             "bytes" => Coding::Bytes,
-            other => panic!("{}: coding {other}", self.case),
+            other => panic!("{}: coding {other}", self.name),
         };
         let kind = match self.r#type.as_str() {
             "integer" => ValueKind::Integer,
@@ -80,7 +81,7 @@ impl Case {
             "choice" => ValueKind::Choice,
             "text" => ValueKind::Text,
             "bytes" => ValueKind::Bytes,
-            other => panic!("{}: type {other}", self.case),
+            other => panic!("{}: type {other}", self.name),
         };
         let conversion = match (&self.scale, &self.scales, &self.choices) {
             (None, None, None) => Conversion::Identical,
@@ -106,10 +107,10 @@ impl Case {
                 };
                 Conversion::Table(TextTable { entries: choices.iter().map(entry).collect() })
             }
-            _ => panic!("{}: more than one conversion", self.case),
+            _ => panic!("{}: more than one conversion", self.name),
         };
         let placement = Placement::new(self.byte, self.bit, self.bits, order).unwrap();
-        Layout::new(placement, coding, kind, conversion).unwrap_or_else(|errors| panic!("{}: {errors:?}", self.case))
+        Layout::new(placement, coding, kind, conversion).unwrap_or_else(|errors| panic!("{}: {errors:?}", self.name))
     }
 
     /// A value as the reference gave it, without going through the project's reading of typed text.
@@ -159,11 +160,11 @@ fn reads_what_the_reference_reads() {
     for case in vectors().1 {
         let found = case.layout().decode(case.record.as_slice());
         match &case.value {
-            Some(text) => assert_eq!(found, Ok(case.value(text)), "{}", case.case),
+            Some(text) => assert_eq!(found, Ok(case.value(text)), "{}", case.name),
             None => assert!(
                 matches!(found, Err(DecodeError::NoMeaning { why: NoMeaning::Unlisted | NoMeaning::NoScale, .. })),
                 "{}: {found:?}",
-                case.case
+                case.name
             ),
         }
     }
@@ -175,13 +176,13 @@ fn writes_what_the_reference_writes() {
         let (Some(put), Some(into), Some(gives)) = (&case.put, &case.into, &case.gives) else { continue };
         let layout = case.layout();
         let mut record = into.as_slice().to_vec();
-        layout.encode(&case.value(put), &mut record).unwrap_or_else(|error| panic!("{}: {error}", case.case));
-        assert_eq!(HexBytes::from(record.clone()), *gives, "{}", case.case);
+        layout.encode(&case.value(put), &mut record).unwrap_or_else(|error| panic!("{}: {error}", case.name));
+        assert_eq!(HexBytes::from(record.clone()), *gives, "{}", case.name);
         let mut changed = BitMask::differing(into.as_slice(), &record);
         changed.remove(&layout.mask(record.len()));
-        assert!(changed.is_empty(), "{}", case.case);
+        assert!(changed.is_empty(), "{}", case.name);
         // What a user would type for the value is taken for the same.
-        assert_eq!(layout.parse_value(put), Ok(case.value(put)), "{}", case.case);
+        assert_eq!(layout.parse_value(put), Ok(case.value(put)), "{}", case.name);
     }
 }
 
@@ -196,6 +197,6 @@ fn comes_back_to_the_same_bits() {
         }
         let mut record = case.record.as_slice().to_vec();
         layout.encode(&value, &mut record).unwrap();
-        assert_eq!(record, case.record.as_slice(), "{}", case.case);
+        assert_eq!(record, case.record.as_slice(), "{}", case.name);
     }
 }
