@@ -104,11 +104,9 @@ fn merge_module(name: &ModuleName, into: &mut ModuleReading, other: ModuleReadin
 
 fn one<T: PartialEq + std::fmt::Display>(into: &mut Option<T>, other: Option<T>, what: &str) -> Result<(), MergeError> {
     match (into.as_ref(), other) {
-        (Some(first), Some(second)) if *first != second => Err(MergeError::Differs {
-            what: what.to_owned(),
-            first: first.to_string(),
-            second: second.to_string(),
-        }),
+        (Some(first), Some(second)) if *first != second => {
+            Err(MergeError::Differs { what: what.to_owned(), first: first.to_string(), second: second.to_string() })
+        }
         (None, other) => {
             *into = other;
             Ok(())

@@ -1,2 +1,9 @@
-//! x
-fn main() {}
+//! The binary: hands the program its arguments and surroundings.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    asfound::complete();
+    let (mut out, mut err) = (std::io::stdout().lock(), std::io::stderr().lock());
+    asfound::run(std::env::args_os(), None, &mut out, &mut err).into()
+}

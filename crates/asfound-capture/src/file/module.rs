@@ -11,17 +11,8 @@ use asfound_core::reading::ModuleReading;
 use asfound_core::trouble_code::ReportedCode;
 use asfound_core::value::HexBytes;
 
-const KEYS: [&str; 9] = [
-    "address",
-    "part_number",
-    "hardware",
-    "software",
-    "serial",
-    "records",
-    "settings",
-    "refused",
-    "trouble_codes",
-];
+const KEYS: [&str; 9] =
+    ["address", "part_number", "hardware", "software", "serial", "records", "settings", "refused", "trouble_codes"];
 
 pub(super) fn module(node: &Node, at: &str, collector: &Collector) -> ModuleReading {
     let Some(table) = TableReader::open(node, at, &KEYS, collector) else { return ModuleReading::default() };

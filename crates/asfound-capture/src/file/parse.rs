@@ -1,8 +1,6 @@
 //! The head of a reading file, and the way in.
 
-use asfound_core::document::{
-    Collector, Placed, Problems, TableReader, TimeText, decode_utf8, parse_json, parse_toml,
-};
+use asfound_core::document::{Collector, Placed, Problems, TableReader, TimeText, decode_utf8, parse_json, parse_toml};
 use asfound_core::names::{ModuleName, Tag, Vin};
 use asfound_core::reading::{Reading, VehicleMark};
 use time::OffsetDateTime;
@@ -13,8 +11,7 @@ use super::module::module;
 /// The version of the reading file that this program reads.
 pub const READING_FORMAT: &str = "asfound-reading/1";
 
-const KEYS: [&str; 9] =
-    ["format", "vehicle", "vin", "taken", "by", "tool", "odometer_km", "supply_voltage", "modules"];
+const KEYS: [&str; 9] = ["format", "vehicle", "vin", "taken", "by", "tool", "odometer_km", "supply_voltage", "modules"];
 
 /// In which syntax a reading file is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -91,7 +88,9 @@ fn taken(table: &TableReader<'_, '_>, text: Placed<TimeText<'_>>) -> Option<Offs
     parsed.ok()
 }
 
-fn modules(table: &TableReader<'_, '_>) -> std::collections::BTreeMap<ModuleName, asfound_core::reading::ModuleReading> {
+fn modules(
+    table: &TableReader<'_, '_>,
+) -> std::collections::BTreeMap<ModuleName, asfound_core::reading::ModuleReading> {
     let mut modules = std::collections::BTreeMap::new();
     let Some(node) = table.required("modules") else { return modules };
     let Some(list) = TableReader::open_free(node, &table.path("modules"), table.collector()) else { return modules };

@@ -64,16 +64,25 @@ impl Content {
         }
     }
 
+    /// The place and the definition that coded bits belong to, and the bits.
+    fn explained(&self) -> Option<((&RecordName, &DefinitionId), &Coded)> {
+        match self {
+            Self::Coded { coded, record, definition, .. } => Some(((record, definition), coded)),
+            _ => None,
+        }
+    }
+
     /// Whether both hold the same: the same coded bits under one definition, or else the same value.
     pub fn same(&self, other: &Self) -> bool {
+        if let (Some((mine, coded)), Some((theirs, other))) = (self.explained(), other.explained())
+            && mine == theirs
+        {
+            return coded == other;
+        }
         match (self, other) {
-            (
-                Self::Coded { coded: a, definition: x, record: r, .. },
-                Self::Coded { coded: b, definition: y, record: s, .. },
-            ) if x == y && r == s => a == b,
-            (Self::Bits { mask: m, bytes: a }, Self::Bits { mask: n, bytes: b }) => m == n && a == b,
-            (Self::Stated { text: a, value: None }, other) | (other, Self::Stated { text: a, value: None }) => {
-                other.to_string() == *a
+            (Self::Bits { mask, bytes }, Self::Bits { mask: other, bytes: theirs }) => mask == other && bytes == theirs,
+            (Self::Stated { text, value: None }, other) | (other, Self::Stated { text, value: None }) => {
+                other.to_string() == *text
             }
             _ => self.value().is_some() && self.value() == other.value(),
         }

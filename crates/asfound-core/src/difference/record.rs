@@ -39,12 +39,7 @@ impl RecordDifference {
 /// Tells apart what differs between two contents of a record, under the definition that fits both.
 ///
 /// Bits beyond the definition's length, and all bits where there is no definition, are undeclared.
-pub fn differ(
-    record: &RecordName,
-    definition: Option<&Definition>,
-    found: &[u8],
-    left: &[u8],
-) -> RecordDifference {
+pub fn differ(record: &RecordName, definition: Option<&Definition>, found: &[u8], left: &[u8]) -> RecordDifference {
     let differing = BitMask::differing(found, left);
     let Some((definition, layout)) = definition.and_then(|d| Some((d, d.record(record)?))) else {
         return RecordDifference { undeclared: differing, ..RecordDifference::default() };
@@ -65,9 +60,8 @@ pub fn differ(
         }
     }
     let volatile = differing.common(layout.volatile());
-    let checksum = layout
-        .checksum()
-        .map_or_else(BitMask::default, |checksum| differing.common(&checksum.mask(layout.length())));
+    let checksum =
+        layout.checksum().map_or_else(BitMask::default, |checksum| differing.common(&checksum.mask(layout.length())));
     let mut undeclared = differing;
     for known in [&named, layout.volatile(), &checksum] {
         undeclared.remove(known);

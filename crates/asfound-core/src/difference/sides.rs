@@ -33,8 +33,8 @@ impl Side<'_> {
 
 /// The names of all settings of which something is known on a side, sorted.
 pub fn settings_of(side: Side<'_>) -> BTreeSet<SettingName> {
-    let defined = side.definition.into_iter().flat_map(Definition::settings).filter_map(|setting| {
-        side.module.records.contains_key(setting.record()).then(|| setting.name().clone())
-    });
+    let explained = side.definition.into_iter().flat_map(|definition| definition.settings().values());
+    let read = explained.filter(|setting| side.module.records.contains_key(setting.record()));
+    let defined = read.map(|setting| setting.name().clone());
     defined.chain(side.module.stated.keys().cloned()).collect()
 }

@@ -15,7 +15,7 @@ use super::{Collector, Key, MOST_DEPTH, Node, NodeValue, Place, Problem, Problem
 /// Takes time in proportion to the text and limited stack, whatever the text is.
 pub fn parse_json(text: &str) -> Result<Node, Problems> {
     let places = PlaceIndex::new(text);
-    check_depth(text, &places)?;
+    check_form(text, &places)?;
     let collector = Collector::new();
     let reader = Reader { text, places, collector };
     let root = match parse_to_ast(text, &CollectOptions::default(), &strict()) {
@@ -49,17 +49,23 @@ fn strict() -> ParseOptions {
     }
 }
 
-/// Refuses what nests too deep before the parser, which calls itself for every level, sees it.
-fn check_depth(text: &str, places: &PlaceIndex<'_>) -> Result<(), Problem> {
+/// Refuses what nests too deep before the parser, which calls itself for every level, sees it; and white space that is
+/// none in JSON, which the parser lets through.
+fn check_form(text: &str, places: &PlaceIndex<'_>) -> Result<(), Problem> {
     let (mut depth, mut in_string, mut escaped) = (0_usize, false, false);
     for (at, byte) in text.bytes().enumerate() {
         match byte {
             _ if escaped => escaped = false,
             b'\\' if in_string => escaped = true,
             b'"' => in_string = !in_string,
-            b'[' | b'{' if !in_string => depth += 1,
-            b']' | b'}' if !in_string => depth = depth.saturating_sub(1),
-            _ => {}
+            _ if in_string => {}
+            b'[' | b'{' => depth += 1,
+            b']' | b'}' => depth = depth.saturating_sub(1),
+            b'\t' | b'\n' | b'\r' | b' '..=b'~' => {}
+            _ => {
+                let message = format!("not well-formed JSON: byte {byte:02X} outside of a text");
+                return Err(Problem::error(Some(places.place(at)), "", message));
+            }
         }
         if depth > MOST_DEPTH {
             let message = format!("tables and lists nest more than {MOST_DEPTH} deep");

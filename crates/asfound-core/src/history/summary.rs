@@ -74,7 +74,10 @@ impl History {
         if shown.is_empty() {
             return match entry.body.work() {
                 Some(work) if self.never_made(entry.number) => {
-                    format!("{} (never made)", work.settings.iter().map(ToString::to_string).collect::<Vec<_>>().join(", "))
+                    format!(
+                        "{} (never made)",
+                        work.settings.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+                    )
                 }
                 _ => "nothing that a definition names".to_owned(),
             };

@@ -66,11 +66,8 @@ impl History {
     /// When the entries do not follow from each other, or two definitions fit a module.
     pub fn trace(entries: &[Entry], definitions: &DefinitionSet) -> Result<Self, HistoryError> {
         let corrections = Corrections::collect(entries);
-        let mut tracer = Tracer {
-            definitions,
-            undeclared: BTreeMap::new(),
-            history: Self { corrections, ..Self::default() },
-        };
+        let mut tracer =
+            Tracer { definitions, undeclared: BTreeMap::new(), history: Self { corrections, ..Self::default() } };
         for entry in entries {
             tracer.entry(entry)?;
         }

@@ -211,9 +211,7 @@ impl<'a> Composition<'a> {
                     }
                     _ => match content.value() {
                         Some(value) if setting.layout().decode(&draft.write).as_ref() == Ok(value) => Ok(()),
-                        Some(value) => {
-                            setting.layout().encode(value, &mut draft.write).map_err(|why| why.to_string())
-                        }
+                        Some(value) => setting.layout().encode(value, &mut draft.write).map_err(|why| why.to_string()),
                         None => Err(format!("{content} has no meaning that could be written anew")),
                     },
                 };
@@ -288,7 +286,7 @@ impl<'a> Composition<'a> {
             found,
             left,
         }];
-        Ok(Some(self.finish(&path.module, side, write, settings, BitMask::default(), record)))
+        Ok(Some(finish(&path.module, side, write, settings, BitMask::default(), record)))
     }
 
     fn record_step(
@@ -310,7 +308,8 @@ impl<'a> Composition<'a> {
         let side = Side { module: known, definition };
         let write_bytes = HexBytes::from(draft.write);
         let found = draft.expect.clone();
-        let difference = found.as_ref().map(|found| differ(&record, definition, found.as_slice(), write_bytes.as_slice()));
+        let difference =
+            found.as_ref().map(|found| differ(&record, definition, found.as_slice(), write_bytes.as_slice()));
         if found.as_ref() == Some(&write_bytes) {
             return Ok(None);
         }
@@ -344,30 +343,29 @@ impl<'a> Composition<'a> {
             }
             Write::BlindRecord { record: record.clone(), expect: found, write: write_bytes }
         };
-        Ok(Some(self.finish(module, side, write, settings, undeclared, Some(&record))))
+        Ok(Some(finish(module, side, write, settings, undeclared, Some(&record))))
     }
+}
 
-    fn finish(
-        &self,
-        module: &ModuleName,
-        side: Side<'_>,
-        write: Write,
-        settings: Vec<StepSetting>,
-        undeclared: BitMask,
-        record: Option<&RecordName>,
-    ) -> Step {
-        let care = care(module, side.definition, record, &settings, &undeclared);
-        Step {
-            module: module.clone(),
-            address: side.module.address,
-            write,
-            settings,
-            undeclared,
-            class: care.class,
-            restricted: care.restricted,
-            cautions: care.cautions,
-            definition: side.definition.map(|definition| definition.id().clone()),
-        }
+fn finish(
+    module: &ModuleName,
+    side: Side<'_>,
+    write: Write,
+    settings: Vec<StepSetting>,
+    undeclared: BitMask,
+    record: Option<&RecordName>,
+) -> Step {
+    let care = care(module, side.definition, record, &settings, &undeclared);
+    Step {
+        module: module.clone(),
+        address: side.module.address,
+        write,
+        settings,
+        undeclared,
+        class: care.class,
+        restricted: care.restricted,
+        cautions: care.cautions,
+        definition: side.definition.map(|definition| definition.id().clone()),
     }
 }
 

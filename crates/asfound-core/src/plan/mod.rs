@@ -12,7 +12,7 @@ mod work;
 
 pub use compose::{Blocked, Plan, plan};
 pub use refusal::{Blocker, Knot, PlanRefusal};
-pub use rules::{RuleBreach, RuleBook};
+pub use rules::{RuleBook, RuleBreach};
 pub use step::{Step, StepSetting, Write};
 pub use target::Targets;
 pub use wish::{PutBackWish, put_back, return_to};

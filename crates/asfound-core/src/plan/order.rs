@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::refusal::Knot;
 use super::rules::RuleBook;
 use super::step::Step;
-use crate::definition::RuleVerdict;
+use crate::definition::Verdict;
 use crate::names::SettingPath;
 use crate::safety::SafetyClass;
 
@@ -22,7 +22,7 @@ pub(super) fn order(mut steps: Vec<Step>, book: &RuleBook<'_>) -> Result<Vec<Ste
     let routine = steps.iter().filter(|step| step.class != SafetyClass::Restricted).count();
     let mut search =
         Search { steps: &steps, routine, seen: BTreeSet::new(), chosen: Vec::new(), broken: BTreeSet::new() };
-    let found = search.go(book.clone());
+    let found = search.go(book);
     let (chosen, broken) = (search.chosen, search.broken);
     let bounded = search.seen.len() >= BOUND;
     if !found {
@@ -44,7 +44,7 @@ struct Search<'s> {
 }
 
 impl Search<'_> {
-    fn go(&mut self, book: RuleBook<'_>) -> bool {
+    fn go(&mut self, book: &RuleBook<'_>) -> bool {
         if self.chosen.len() == self.steps.len() {
             return true;
         }
@@ -64,7 +64,7 @@ impl Search<'_> {
                 continue;
             }
             self.chosen.push(at);
-            if self.go(after) {
+            if self.go(&after) {
                 return true;
             }
             self.chosen.pop();
@@ -82,7 +82,7 @@ pub(super) fn made(book: &mut RuleBook<'_>, step: &Step) {
 }
 
 /// The places of rules that are broken now and were not before.
-pub(super) fn newly_broken(before: &[RuleVerdict], after: &[RuleVerdict]) -> Vec<usize> {
+pub(super) fn newly_broken(before: &[Verdict], after: &[Verdict]) -> Vec<usize> {
     let pairs = before.iter().zip(after).enumerate();
-    pairs.filter(|(_, (b, a))| **a == RuleVerdict::Broken && **b != RuleVerdict::Broken).map(|(at, _)| at).collect()
+    pairs.filter(|(_, (b, a))| **a == Verdict::Fails && **b != Verdict::Fails).map(|(at, _)| at).collect()
 }

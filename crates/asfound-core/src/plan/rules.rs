@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::definition::{Definition, DefinitionSet, Rule, RuleVerdict};
+use crate::definition::{Definition, DefinitionSet, Rule, Verdict};
 use crate::difference::Side;
 use crate::names::{RuleName, SettingPath};
 use crate::state::State;
@@ -62,7 +62,7 @@ impl<'d> RuleBook<'d> {
     }
 
     /// What each rule says of the values, in a fixed order.
-    pub fn verdicts(&self) -> Vec<RuleVerdict> {
+    pub fn verdicts(&self) -> Vec<Verdict> {
         self.rules.iter().map(|rule| rule.evaluate(|path| self.values.get(path).cloned())).collect()
     }
 
@@ -73,7 +73,7 @@ impl<'d> RuleBook<'d> {
 
     /// The rules that are broken.
     pub fn breaches(&self) -> Vec<RuleBreach> {
-        let broken = self.rules.iter().zip(self.verdicts()).filter(|(_, verdict)| *verdict == RuleVerdict::Broken);
+        let broken = self.rules.iter().zip(self.verdicts()).filter(|(_, verdict)| *verdict == Verdict::Fails);
         broken
             .map(|(rule, _)| RuleBreach {
                 rule: rule.name().clone(),

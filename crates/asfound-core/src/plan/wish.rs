@@ -64,11 +64,7 @@ pub fn return_to(history: &History, entry: EntryNumber) -> Result<Targets, PlanR
     targets(history, &later, &PutBackWish::default())
 }
 
-fn targets(
-    history: &History,
-    entries: &BTreeSet<EntryNumber>,
-    wish: &PutBackWish,
-) -> Result<Targets, PlanRefusal> {
+fn targets(history: &History, entries: &BTreeSet<EntryNumber>, wish: &PutBackWish) -> Result<Targets, PlanRefusal> {
     let mut targets = Targets::new();
     let (mut blockers, mut no_way_back) = (Vec::new(), Vec::new());
     for (field, timeline) in history.timelines() {

@@ -123,9 +123,9 @@ impl ReadingProblem {
                 Some("narrow `applies_to` in one of them, or give the module's part number and software".into())
             }
             Self::Contradiction { .. } => Some("read again, and leave out what was not read".into()),
-            Self::Incomplete(_) => {
-                Some("read the rest too, or say `--partial` to file what there is; the rest keeps its last content".into())
-            }
+            Self::Incomplete(_) => Some(
+                "read the rest too, or say `--partial` to file what there is; the rest keeps its last content".into(),
+            ),
             _ => None,
         }
     }

@@ -81,8 +81,8 @@ impl FromStr for TroubleCode {
             return Err(TroubleCodeError::Control);
         }
         if let Some((base, failure)) = text.split_once('-') {
-            let hexadecimal = failure.len() == 2
-                && failure.bytes().all(|b| b.is_ascii_digit() || (b'A'..=b'F').contains(&b));
+            let hexadecimal =
+                failure.len() == 2 && failure.bytes().all(|b| b.is_ascii_digit() || (b'A'..=b'F').contains(&b));
             if let (Some(base), true) = (parse_base(base), hexadecimal) {
                 let failure = u8::from_str_radix(failure, 16).expect("two hexadecimal digits fit a byte");
                 return Ok(Self::Three(base, failure));

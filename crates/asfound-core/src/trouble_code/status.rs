@@ -75,13 +75,7 @@ mod tests {
         let status: CodeStatus = "2F".parse().unwrap();
         assert_eq!(
             status.names().collect::<Vec<_>>(),
-            [
-                "testFailed",
-                "testFailedThisOperationCycle",
-                "pendingDTC",
-                "confirmedDTC",
-                "testFailedSinceLastClear"
-            ]
+            ["testFailed", "testFailedThisOperationCycle", "pendingDTC", "confirmedDTC", "testFailedSinceLastClear"]
         );
         assert_eq!(status.to_string(), "2F");
         assert!("2".parse::<CodeStatus>().is_err() && "+F".parse::<CodeStatus>().is_err());

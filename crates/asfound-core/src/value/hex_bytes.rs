@@ -69,8 +69,8 @@ impl FromStr for HexBytes {
             if group.len() % 2 != 0 {
                 return Err(HexError::Odd(group.chars().take(32).collect()));
             }
-            let digit = |b: u8| char::from(b).to_digit(16).expect("checked to be hexadecimal digits") as u8;
-            bytes.extend(group.as_bytes().chunks(2).map(|pair| digit(pair[0]) << 4 | digit(pair[1])));
+            let pairs = (0..group.len()).step_by(2).map(|at| &group[at..at + 2]);
+            bytes.extend(pairs.map(|pair| u8::from_str_radix(pair, 16).expect("checked to be hexadecimal digits")));
         }
         if bytes.len() > MOST_BYTES {
             return Err(HexError::Long(bytes.len()));

@@ -1,0 +1,155 @@
+//! `asfound correct`
+
+use std::collections::BTreeMap;
+
+use asfound_core::entry::{Body, Correction, Effects, RecordEffect, StatedEffect};
+use asfound_core::history::{Field, History, Origin};
+use asfound_core::names::{EntryNumber, SettingPath, Tag};
+use asfound_core::plan::{PutBackWish, Targets, plan, put_back};
+use asfound_journal::journal::Before;
+use clap::Args as ClapArgs;
+use clap_complete::ArgValueCompleter;
+
+use crate::arguments::{Assignment, Place, tags};
+use crate::exit::Exit;
+use crate::failure::Failure;
+use crate::filing::{Filing, file};
+use crate::screens::corrected::Corrected;
+use crate::setup::{Known, Session, reason};
+use crate::wanted::value_of;
+use crate::working::refusal;
+
+/// Answer a wrong entry by a correction; the entry itself stays legible.
+///
+/// A correction is about the journal, not about the vehicle: nothing is done to the vehicle.
+#[derive(Debug, ClapArgs)]
+#[command(after_help = "Examples:
+  asfound correct wren 4 body.lane_change_flashes=4 --why \"typed 5, made 4\"
+  asfound correct wren 4 --was body.lane_change_flashes=2 --why \"misread the old value\"
+  asfound correct wren 4 --never-made --why \"was the other car\"")]
+pub struct Args {
+    /// The vehicle
+    #[arg(add = ArgValueCompleter::new(tags))]
+    pub tag: Tag,
+
+    /// The entry that is wrong
+    #[arg(value_name = "N")]
+    pub entry: EntryNumber,
+
+    /// What the entry should have said as left
+    #[arg(value_name = "SETTING=VALUE")]
+    pub values: Vec<Assignment>,
+
+    /// What the entry should have said as found
+    #[arg(long, value_name = "SETTING=VALUE")]
+    pub was: Vec<Assignment>,
+
+    /// The work in it was never made
+    #[arg(long, conflicts_with_all = ["values", "was"])]
+    pub never_made: bool,
+
+    /// What was wrong
+    #[arg(long, value_name = "TEXT")]
+    pub why: Option<String>,
+}
+
+/// Runs the command.
+pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    let known = Known::open(session, &args.tag)?;
+    known.entry(args.entry)?;
+    if args.values.is_empty() && args.was.is_empty() && !args.never_made {
+        return Err(Failure::usage("there is no correction")
+            .hint("give SETTING=VALUE, `--was SETTING=VALUE` or `--never-made`"));
+    }
+    let filing = Filing::new(session, &known, reason(args.why.as_deref(), "")?)?;
+    let filed = file(&known, &filing, |before| Ok(Body::Correction(correction(args, before)?)))?;
+    session.show(&Corrected::new(&known, &filed))?;
+    Ok(Exit::Done)
+}
+
+fn correction(args: &Args, before: &Before) -> Result<Correction, Failure> {
+    let history = &before.history;
+    if history.never_made(args.entry) {
+        return Err(Failure::refused(format!("entry {} was corrected already: it was never made", args.entry)));
+    }
+    if args.never_made {
+        return never_made(args, before);
+    }
+    let mut targets = Targets::new();
+    for assignment in &args.values {
+        let path = setting_in(assignment, args, history)?;
+        let field = Field::Setting(path.clone());
+        let later = history.timeline(&field).and_then(|timeline| timeline.last()).map(|last| last.entry);
+        if let Some(later) = later.filter(|later| *later > args.entry) {
+            return Err(Failure::refused(format!(
+                "entry {later} tells of {path} again, so what entry {} left cannot be corrected any more",
+                args.entry
+            ))
+            .hint(format!("correct entry {later}, or file a note")));
+        }
+        // What is true of the vehicle may be something that the definition does not permit.
+        targets.choose(field, value_of(history, &before.definitions, &path, &assignment.text, true)?);
+    }
+    let mut was = BTreeMap::new();
+    for assignment in &args.was {
+        let path = setting_in(assignment, args, history)?;
+        let steps = history.timeline(&Field::Setting(path.clone())).map(|timeline| timeline.transitions());
+        let first = steps.is_some_and(|steps| steps.first().is_some_and(|step| step.entry == args.entry));
+        if !first {
+            return Err(Failure::refused(format!(
+                "what {path} was before entry {} is told by an earlier entry, not by this one",
+                args.entry
+            ))
+            .hint("correct that entry"));
+        }
+        let value = value_of(history, &before.definitions, &path, &assignment.text, false)?;
+        was.insert(path, value.to_string());
+    }
+    let effects = if targets.is_empty() { Effects::default() } else { effects_of(before, &targets)? };
+    Ok(Correction { corrects: args.entry, never_made: false, was, effects })
+}
+
+/// Takes the effects of an entry out of the state, if no later entry stands on them.
+fn never_made(args: &Args, before: &Before) -> Result<Correction, Failure> {
+    let is_work = before.entries.iter().any(|filed| {
+        filed.entry.number == args.entry && filed.entry.body.work().is_some()
+    });
+    if !is_work {
+        return Err(Failure::usage(format!("entry {} is no work that could be never made", args.entry))
+            .hint("only changes and put-backs can be; answer others by a note"));
+    }
+    let wish = PutBackWish { entries: [args.entry].into(), ..PutBackWish::default() };
+    let targets = put_back(&before.history, &wish).map_err(|error| refusal(&error))?;
+    let effects = effects_of(before, &targets)?;
+    Ok(Correction { corrects: args.entry, never_made: true, was: BTreeMap::new(), effects })
+}
+
+/// The effects that bring the journal's state to the targets. Rules between settings are about work
+/// on the vehicle; a correction tells what is there, so they do not stand in its way.
+fn effects_of(before: &Before, targets: &Targets) -> Result<Effects, Failure> {
+    let plan = plan(&before.history, &before.definitions, targets).map_err(|error| refusal(&error))?;
+    if let Some(blocked) = plan.blocked.first() {
+        return Err(Failure::refused(format!("{}: {}", blocked.field, blocked.why)));
+    }
+    let mut effects = plan.work(Vec::new()).effects;
+    let by_place = |effect: &RecordEffect| (effect.module.clone(), effect.record.clone());
+    effects.records.sort_by_key(by_place);
+    effects.stated.sort_by_key(|effect: &StatedEffect| (effect.module.clone(), effect.setting.clone()));
+    Ok(effects)
+}
+
+fn setting_in(assignment: &Assignment, args: &Args, history: &History) -> Result<SettingPath, Failure> {
+    let Place::Setting(path) = &assignment.place else {
+        return Err(Failure::usage(format!("a correction is about a setting, not about {}", assignment.place)));
+    };
+    let field = Field::Setting(path.clone());
+    let tells = history.transitions_of(args.entry).any(|(told, step)| {
+        *told == field && matches!(step.origin, Origin::Work | Origin::FirstKnown | Origin::AnotherHand(_) | Origin::Contradicts(_))
+    });
+    if tells {
+        Ok(path.clone())
+    } else {
+        Err(Failure::usage(format!("entry {} says nothing of {path}", args.entry))
+            .hint(format!("`asfound entries {} {path}` tells which entries do", args.tag)))
+    }
+}

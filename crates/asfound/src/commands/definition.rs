@@ -1,0 +1,116 @@
+//! `asfound definition`
+
+use std::path::{Path, PathBuf};
+
+use asfound_core::definition::{Definition, check_together};
+use asfound_core::document::{Level, Problem, decode_utf8};
+use asfound_journal::garage::Garage;
+use clap::{Args as ClapArgs, Subcommand};
+
+use crate::exit::Exit;
+use crate::failure::Failure;
+use crate::filing::unreadable;
+use crate::screens::definitions::{Checked, CheckedFile, Kept, Listed};
+use crate::setup::{Session, garage_definitions, parse_definition};
+
+/// Examine definition files, take them into the garage, list those that are there.
+#[derive(Debug, ClapArgs)]
+pub struct Args {
+    /// What to do
+    #[command(subcommand)]
+    pub action: Action,
+}
+
+/// What to do with definitions.
+#[derive(Debug, Subcommand)]
+pub enum Action {
+    /// Examine definition files: everything that is wrong, with line and column; exit code 1 when something is
+    #[command(after_help = "Example:\n  asfound definition check body.toml lamps.toml")]
+    Check {
+        /// Definition files, examined one by one and together
+        #[arg(required = true, value_name = "FILE")]
+        files: Vec<PathBuf>,
+    },
+    /// Take definition files into the garage; an earlier one of the same id is replaced
+    #[command(after_help = "Example:\n  asfound definition keep body.toml")]
+    Keep {
+        /// Definition files without errors
+        #[arg(required = true, value_name = "FILE")]
+        files: Vec<PathBuf>,
+    },
+    /// List the garage's definitions
+    List,
+}
+
+/// Runs the command.
+pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    match &args.action {
+        Action::Check { files } => check(files, session),
+        Action::Keep { files } => keep(files, session),
+        Action::List => {
+            let definitions = garage_definitions(&session.garage()?)?;
+            session.show(&Listed { definitions })?;
+            Ok(Exit::Done)
+        }
+    }
+}
+
+fn check(paths: &[PathBuf], session: &mut Session<'_>) -> Result<Exit, Failure> {
+    let (mut files, mut good) = (Vec::new(), Vec::new());
+    for path in paths {
+        let bytes = std::fs::read(path).map_err(|error| unreadable(path, &error))?;
+        let problems: Vec<Problem> = match decode_utf8(&bytes) {
+            Err(problem) => vec![problem],
+            Ok(text) => match Definition::parse(text) {
+                Err(problems) => problems.into_iter().collect(),
+                Ok(parsed) => {
+                    good.push((files.len(), parsed.definition));
+                    parsed.warnings.into_iter().collect()
+                }
+            },
+        };
+        files.push(CheckedFile { path: path.clone(), problems });
+    }
+    let together: Vec<&Definition> = good.iter().map(|(_, definition)| definition).collect();
+    for found in check_together(&together) {
+        if let Some((at, _)) = good.iter().find(|(_, definition)| *definition.id() == found.definition) {
+            files[*at].problems.push(found.problem);
+        }
+    }
+    for (index, (at, definition)) in good.iter().enumerate() {
+        if good[..index].iter().any(|(_, earlier)| earlier.id() == definition.id()) {
+            let message = format!("another file given here defines `{}` too", definition.id());
+            files[*at].problems.push(Problem::error(None, "id", message));
+        }
+    }
+    let wrong = files.iter().any(|file| file.problems.iter().any(|problem| problem.level == Level::Error));
+    session.show(&Checked { files })?;
+    Ok(if wrong { Exit::No } else { Exit::Done })
+}
+
+fn keep(paths: &[PathBuf], session: &mut Session<'_>) -> Result<Exit, Failure> {
+    let path = session.garage_path()?;
+    // Definitions are often the first thing that somebody brings: the garage is made for them too.
+    let garage = if path.exists() { Garage::open(&path)? } else { Garage::create(&path)? };
+    let mut read: Vec<(Definition, String)> = Vec::new();
+    for path in paths {
+        let bytes = std::fs::read(path).map_err(|error| unreadable(path, &error))?;
+        let definition = parse_definition(path, &bytes)?;
+        if read.iter().any(|(earlier, _)| earlier.id() == definition.id()) {
+            return Err(Failure::usage(format!("{}: `{}` is given twice", path.display(), definition.id())));
+        }
+        let text = definition.text().to_owned();
+        read.push((definition, text));
+    }
+    let mut kept = Vec::new();
+    for (definition, text) in &read {
+        let path: PathBuf = garage.keep_definition(definition.id(), text)?;
+        kept.push((definition.id().clone(), shown(&path)));
+    }
+    session.show(&Kept { kept })?;
+    Ok(Exit::Done)
+}
+
+fn shown(path: &Path) -> String {
+    path.display().to_string()
+}

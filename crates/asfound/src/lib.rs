@@ -1,0 +1,24 @@
+//! The command line of asfound: arguments, prompts, screens, exit codes.
+//!
+//! [`run`] is the whole program as a function of its arguments and surroundings; the binary hands it
+//! the real ones, the demonstration and the tests others.
+
+mod arguments;
+mod cli;
+mod commands;
+mod exit;
+mod failure;
+mod filing;
+mod look;
+mod page;
+mod run;
+mod screens;
+mod setup;
+mod taking;
+mod wanted;
+mod working;
+
+pub use cli::Cli;
+pub use exit::Exit;
+pub use run::{complete, run};
+pub use setup::Environment;

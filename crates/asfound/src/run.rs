@@ -1,0 +1,95 @@
+//! From arguments to exit code.
+
+use std::ffi::OsString;
+use std::io::Write;
+
+use clap::{CommandFactory, Parser};
+use clap_complete::CompleteEnv;
+
+use crate::cli::{Cli, Command};
+use crate::commands;
+use crate::exit::Exit;
+use crate::failure::Failure;
+use crate::setup::{Environment, Session};
+
+/// Answers the shell when it asks for completions (`COMPLETE=bash asfound` prints the script), and ends there.
+pub fn complete() {
+    CompleteEnv::with_factory(Cli::command).complete();
+}
+
+/// Runs the program once.
+///
+/// Answers go to `out`, everything else to `err`. `environment` is the surroundings to use; without it they are
+/// looked at.
+pub fn run(
+    arguments: impl IntoIterator<Item = OsString>,
+    environment: Option<Environment>,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Exit {
+    let cli = match Cli::try_parse_from(arguments) {
+        Ok(cli) => cli,
+        Err(error) => {
+            let help = !error.use_stderr();
+            let text = error.render();
+            let to: &mut dyn Write = if help { out } else { err };
+            // There is nobody left to tell when neither stream can be written.
+            let _ = write!(to, "{text}");
+            return if help { Exit::Done } else { Exit::Usage };
+        }
+    };
+    let environment = match environment.map_or_else(Environment::look, Ok) {
+        Ok(environment) => environment,
+        Err(failure) => return tell(&failure, cli.json, false, err),
+    };
+    let (json, colour) = (cli.json, environment.colour_of_errors);
+    let mut session =
+        Session { environment, garage_option: cli.garage, author_option: cli.author, json, out, err };
+    match dispatch(cli.command, &mut session) {
+        Ok(exit) => exit,
+        Err(failure) => tell(&failure, json, colour, session.err),
+    }
+}
+
+fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    match command {
+        Command::Enrol(args) => commands::enrol::run(args, session),
+        Command::Vehicles(args) => commands::vehicles::run(&args, session),
+        Command::Read(args) => commands::read::run(&args, session),
+        Command::Change(args) => commands::change::run(args, session),
+        Command::Note(args) => commands::note::run(&args, session),
+        Command::Correct(args) => commands::correct::run(&args, session),
+        Command::Entries(args) => commands::entries::run(&args, session),
+        Command::Entry(args) => commands::entry::run(&args, session),
+        Command::Settings(args) => commands::settings::run(&args, session),
+        Command::Compare(args) => commands::compare::run(&args, session),
+        Command::PutBack(args) => commands::put_back::run(&args, session),
+        Command::ReturnTo(args) => commands::return_to::run(&args, session),
+        Command::Explain(args) => commands::explain::run(&args, session),
+        Command::Definition(args) => commands::definition::run(&args, session),
+        Command::Demo(args) => commands::demo::run(&args, session),
+    }
+}
+
+/// Tells a failure on standard error, in JSON where JSON was asked for.
+fn tell(failure: &Failure, json: bool, colour: bool, err: &mut dyn Write) -> Exit {
+    let text = if json {
+        let value = serde_json::json!({
+            "schema": "asfound/failure/1",
+            "exit": failure.exit as u8,
+            "message": failure.message,
+            "hint": failure.hint,
+        });
+        format!("{value:#}\n")
+    } else {
+        let style = if colour { anstyle::Style::new().bold() } else { anstyle::Style::new() };
+        let mut text = format!("{style}asfound:{style:#} {}\n", failure.message);
+        if let Some(hint) = &failure.hint {
+            text.push_str(&format!("{style}hint:{style:#} {hint}\n"));
+        }
+        text
+    };
+    // There is nobody left to tell when standard error is gone.
+    let _ = err.write_all(text.as_bytes());
+    failure.exit
+}

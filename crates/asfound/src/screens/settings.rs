@@ -1,0 +1,126 @@
+//! What `settings` shows.
+
+use asfound_core::definition::SettingDefinition;
+use asfound_core::difference::{Content, Side, settings_of};
+use asfound_core::history::{Field, History, Standing};
+use asfound_core::names::{EntryNumber, ModuleName, SettingPath, Tag};
+use asfound_core::value::Value as Setting;
+use serde_json::{Value, json};
+use time::OffsetDateTime;
+
+use super::shared::{ContentJson, counted, moment, standing_json, standing_text};
+use crate::failure::Failure;
+use crate::page::{NOTHING, Page, Table, date};
+use crate::setup::{Known, Screen};
+
+struct Line {
+    path: SettingPath,
+    label: Option<String>,
+    content: Content,
+    standing: Option<Standing>,
+    factory: Option<Setting>,
+    read: Option<OffsetDateTime>,
+}
+
+/// Every setting as last known.
+pub struct Settings {
+    tag: Tag,
+    at: EntryNumber,
+    happened: OffsetDateTime,
+    lines: Vec<Line>,
+    unexplained: Vec<String>,
+    only_altered: bool,
+}
+
+impl Settings {
+    /// The screen for them.
+    ///
+    /// # Errors
+    /// When two definitions fit a module.
+    pub fn new(
+        known: &Known,
+        at: EntryNumber,
+        history: &History,
+        only: Option<&ModuleName>,
+        only_altered: bool,
+    ) -> Result<Self, Failure> {
+        let (mut lines, mut unexplained) = (Vec::new(), Vec::new());
+        for (name, module) in &history.state().modules {
+            if only.is_some_and(|only| only != name) {
+                continue;
+            }
+            let fitting = known.definitions.fitting(name, &module.identity);
+            let definition = fitting.map_err(|error| Failure::usage(&error).hint(error.hint()))?;
+            let side = Side { module, definition };
+            for setting in settings_of(side) {
+                let Some(content) = side.content(&setting) else { continue };
+                let path = SettingPath { module: name.clone(), setting };
+                let field = Field::Setting(path.clone());
+                if only_altered && !history.timeline(&field).is_some_and(|timeline| timeline.ever_altered()) {
+                    continue;
+                }
+                let defined = definition.and_then(|definition| definition.setting(&path.setting));
+                let last = history.last_reading_of(&field);
+                lines.push(Line {
+                    label: defined.map(|setting| setting.label().to_owned()),
+                    factory: defined.and_then(SettingDefinition::factory).cloned(),
+                    standing: history.standing(&field),
+                    read: last.and_then(|entry| Some(known.entry(entry).ok()?.entry.happened)),
+                    content,
+                    path,
+                });
+            }
+            let records = module.records.keys().filter(|record| definition.and_then(|d| d.record(record)).is_none());
+            unexplained.extend(records.map(|record| format!("{name} record {record}")));
+        }
+        let happened = known.entry(at)?.entry.happened;
+        Ok(Self { tag: known.tag.clone(), at, happened, lines, unexplained, only_altered })
+    }
+}
+
+impl Screen for Settings {
+    fn text(&self, page: &mut Page) {
+        let at = format!("settings after entry {}", self.at);
+        page.head(&[self.tag.as_str(), &at, &date(self.happened)]);
+        if self.lines.is_empty() {
+            page.line(if self.only_altered { "No setting was ever altered." } else { "No setting is known yet." });
+        } else {
+            let mut table = Table::new(["setting", "value", "factory", "proven"]);
+            for line in &self.lines {
+                table.row([
+                    line.path.to_string(),
+                    line.content.to_string(),
+                    match &line.factory {
+                        Some(factory) if Some(factory) == line.content.value() => "same".to_owned(),
+                        Some(factory) => factory.to_string(),
+                        None => NOTHING.to_owned(),
+                    },
+                    line.standing.map_or_else(|| NOTHING.to_owned(), standing_text),
+                ]);
+            }
+            page.table(&table);
+            page.gap();
+            page.line(&format!("{}.", counted(self.lines.len(), "setting", "settings")));
+        }
+        if !self.unexplained.is_empty() {
+            page.line(&format!("Kept as bytes, explained by no definition: {}.", self.unexplained.join(", ")));
+        }
+    }
+
+    fn json(&self) -> Value {
+        json!({
+            "schema": "asfound/settings/1",
+            "vehicle": self.tag,
+            "after_entry": self.at,
+            "settings": self.lines.iter().map(|line| json!({
+                "setting": line.path,
+                "label": line.label,
+                "content": ContentJson::of(&line.content),
+                "factory": line.factory.as_ref().map(ToString::to_string),
+                "standing": line.standing.map(standing_json),
+                "last_read": line.read.map(moment),
+            })).collect::<Vec<_>>(),
+            "records_unexplained": self.unexplained,
+        })
+    }
+}
