@@ -48,5 +48,4 @@ pub enum Command {
     ReturnTo(commands::return_to::Args),
     Explain(commands::explain::Args),
     Definition(commands::definition::Args),
-    Demo(commands::demo::Args),
 }

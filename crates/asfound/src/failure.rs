@@ -5,6 +5,7 @@ use std::fmt;
 use asfound_journal::FailureKind;
 use asfound_journal::garage::GarageError;
 use asfound_journal::journal::{FileError, JournalError};
+use asfound_journal::store::StoreError;
 
 use crate::exit::Exit;
 
@@ -71,6 +72,12 @@ impl From<JournalError> for Failure {
 impl From<GarageError> for Failure {
     fn from(error: GarageError) -> Self {
         Self { exit: exit_for(error.kind()), message: error.to_string(), hint: error.hint().map(Into::into) }
+    }
+}
+
+impl From<StoreError> for Failure {
+    fn from(error: StoreError) -> Self {
+        JournalError::from(error).into()
     }
 }
 

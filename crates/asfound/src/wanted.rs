@@ -40,7 +40,7 @@ pub fn value_of(
     };
     let Some(setting) = definition.setting(&path.setting) else {
         let failure = Failure::usage(format!("{} has no setting `{}`", definition.id(), path.setting));
-        let names = definition.settings().map(|setting| setting.name().as_str());
+        let names = definition.settings().keys().map(|name| name.as_str());
         return Err(match nearest_name(path.setting.as_str(), names) {
             Some(near) => failure.hint(format!("did you mean `{}.{near}`?", path.module)),
             None => failure.hint(format!("`asfound explain {}.` lists what it has", path.module)),

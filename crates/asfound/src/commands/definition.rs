@@ -71,16 +71,14 @@ fn check(paths: &[PathBuf], session: &mut Session<'_>) -> Result<Exit, Failure> 
         };
         files.push(CheckedFile { path: path.clone(), problems });
     }
-    let together: Vec<&Definition> = good.iter().map(|(_, definition)| definition).collect();
-    for found in check_together(&together) {
-        if let Some((at, _)) = good.iter().find(|(_, definition)| *definition.id() == found.definition) {
-            files[*at].problems.push(found.problem);
-        }
+    let (places, good): (Vec<usize>, Vec<Definition>) = good.into_iter().unzip();
+    for found in check_together(&good) {
+        files[places[found.definition]].problems.push(found.problem);
     }
-    for (index, (at, definition)) in good.iter().enumerate() {
-        if good[..index].iter().any(|(_, earlier)| earlier.id() == definition.id()) {
+    for (index, definition) in good.iter().enumerate() {
+        if good[..index].iter().any(|earlier| earlier.id() == definition.id()) {
             let message = format!("another file given here defines `{}` too", definition.id());
-            files[*at].problems.push(Problem::error(None, "id", message));
+            files[places[index]].problems.push(Problem::error(None, "id", message));
         }
     }
     let wrong = files.iter().any(|file| file.problems.iter().any(|problem| problem.level == Level::Error));

@@ -1,7 +1,6 @@
 //! A page: headline, lines, tables.
 
 use anstyle::{AnsiColor, Style};
-use asfound_core::safety::SafetyClass;
 
 use super::Table;
 
@@ -114,10 +113,6 @@ impl Page {
         }
     }
 
-    /// The class of care as a word.
-    pub fn class(class: SafetyClass) -> String {
-        class.as_str().to_owned()
-    }
 
     fn wrapped(&mut self, first: &str, rest: &str, text: &str) {
         let options = textwrap::Options::new(usize::from(self.width)).initial_indent(first).subsequent_indent(rest);

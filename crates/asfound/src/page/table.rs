@@ -1,6 +1,6 @@
 //! Tables.
 
-use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, TableComponent, Width};
+use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, LineStyle, TableStyle, Width};
 
 /// A table in the sheet's look: heads in capitals, a rule below them, no other lines.
 #[derive(Debug, Clone)]
@@ -45,9 +45,7 @@ impl Table {
     /// The table as text, no line longer than `width` characters where the words allow it.
     pub fn text(&self, width: u16) -> String {
         let mut table = comfy_table::Table::new();
-        table.load_preset(comfy_table::presets::NOTHING);
-        table.set_style(TableComponent::HeaderLines, '─');
-        table.set_style(TableComponent::MiddleHeaderIntersections, '─');
+        table.load_style(TableStyle::new().header_separator(LineStyle::none().fill('─').junction('─')));
         table.set_content_arrangement(ContentArrangement::Dynamic);
         table.set_width(width);
         table.set_header(self.heads.clone());

@@ -136,7 +136,7 @@ pub fn rule_text(rule: &Rule) -> String {
         conditions.iter().map(ToString::to_string).collect::<Vec<_>>().join(" and ")
     };
     let text = match rule.kind() {
-        RuleKind::Implication { when, needs } => format!("{} needs {}", all(when), all(needs)),
+        RuleKind::Needs { when, needs } => format!("{} needs {}", all(when), all(needs)),
         RuleKind::Exclusive(sets) => {
             let sets: Vec<String> = sets.iter().map(|set| all(set)).collect();
             format!("at most one of: {}", sets.join("; "))

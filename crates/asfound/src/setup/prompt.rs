@@ -1,14 +1,8 @@
-//! Time, chance and questions.
+//! Questions.
 
 use std::io::{BufRead, Write};
 
-use time::OffsetDateTime;
-
 use crate::failure::Failure;
-
-/// The time of this run; one for everything that it files.
-#[derive(Debug, Clone, Copy)]
-pub struct Clock(pub OffsetDateTime);
 
 /// Asks somebody at the terminal; the questions go to standard error.
 pub struct Prompt<'a> {
