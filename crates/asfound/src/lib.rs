@@ -10,7 +10,6 @@ mod exit;
 mod failure;
 mod filing;
 mod look;
-mod page;
 mod run;
 mod screens;
 mod setup;

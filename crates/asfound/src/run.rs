@@ -43,8 +43,7 @@ pub fn run(
         Err(failure) => return tell(&failure, cli.json, false, err),
     };
     let (json, colour) = (cli.json, environment.colour_of_errors);
-    let mut session =
-        Session { environment, garage_option: cli.garage, author_option: cli.author, json, out, err };
+    let mut session = Session { environment, garage_option: cli.garage, author_option: cli.author, json, out, err };
     match dispatch(cli.command, &mut session) {
         Ok(exit) => exit,
         Err(failure) => tell(&failure, json, colour, session.err),

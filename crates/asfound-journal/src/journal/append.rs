@@ -203,7 +203,8 @@ impl TreeDraft {
         }
         let mut draft = Self { chain, kept, manifest: Manifest::new(), new: BTreeMap::new() };
         for path in draft.kept.keys() {
-            let digest = manifest.get(path.as_str()).ok_or_else(|| damaged(format!("{path} is not in the manifest")))?;
+            let digest =
+                manifest.get(path.as_str()).ok_or_else(|| damaged(format!("{path} is not in the manifest")))?;
             draft.manifest.insert(path.clone(), *digest);
         }
         Ok(draft)

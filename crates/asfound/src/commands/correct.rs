@@ -111,9 +111,8 @@ fn correction(args: &Args, before: &Before) -> Result<Correction, Failure> {
 
 /// Takes the effects of an entry out of the state, if no later entry stands on them.
 fn never_made(args: &Args, before: &Before) -> Result<Correction, Failure> {
-    let is_work = before.entries.iter().any(|filed| {
-        filed.entry.number == args.entry && filed.entry.body.work().is_some()
-    });
+    let is_work =
+        before.entries.iter().any(|filed| filed.entry.number == args.entry && filed.entry.body.work().is_some());
     if !is_work {
         return Err(Failure::usage(format!("entry {} is no work that could be never made", args.entry))
             .hint("only changes and put-backs can be; answer others by a note"));
@@ -144,7 +143,11 @@ fn setting_in(assignment: &Assignment, args: &Args, history: &History) -> Result
     };
     let field = Field::Setting(path.clone());
     let tells = history.transitions_of(args.entry).any(|(told, step)| {
-        *told == field && matches!(step.origin, Origin::Work | Origin::FirstKnown | Origin::AnotherHand(_) | Origin::Contradicts(_))
+        *told == field
+            && matches!(
+                step.origin,
+                Origin::Work | Origin::FirstKnown | Origin::AnotherHand(_) | Origin::Contradicts(_)
+            )
     });
     if tells {
         Ok(path.clone())

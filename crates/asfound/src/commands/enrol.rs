@@ -15,7 +15,9 @@ use crate::setup::{Session, garage_definitions, reason};
 ///
 /// The first vehicle also makes the garage. The tag is the vehicle's short name in every other command.
 #[derive(Debug, ClapArgs)]
-#[command(after_help = "Examples:\n  asfound enrol wren\n  asfound enrol wren --vin 1M8GDM9AXKP042788 --about \"grey estate\"")]
+#[command(
+    after_help = "Examples:\n  asfound enrol wren\n  asfound enrol wren --vin 1M8GDM9AXKP042788 --about \"grey estate\""
+)]
 pub struct Args {
     /// The vehicle's short name: a letter, then letters, digits and `-`
     pub tag: Tag,

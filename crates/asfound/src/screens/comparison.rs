@@ -6,8 +6,8 @@ use serde_json::{Value, json};
 use similar::TextDiff;
 
 use super::shared::{ContentJson, bits_text, counted, or_nothing};
-use crate::page::{NOTHING, Page, Table};
 use crate::setup::Screen;
+use asfound_report::{NOTHING, Page, Table};
 
 /// Two states side by side.
 pub struct Compared {

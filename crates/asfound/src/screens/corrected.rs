@@ -6,8 +6,8 @@ use asfound_journal::journal::Filed;
 use serde_json::{Value, json};
 
 use super::shared::{entry_json, or_nothing};
-use crate::page::{Page, Table, date_and_time};
 use crate::setup::{Known, Screen};
+use asfound_report::{Page, Table, date_and_time};
 
 /// A correction that was filed.
 pub struct Corrected {
@@ -36,9 +36,11 @@ impl Corrected {
                     None => left,
                 };
                 let before = said(step.found.as_ref().map(ToString::to_string), step.left.to_string());
-                let after = filed.history.transitions_of(corrects).find(|(other, _)| *other == field).map(|(_, step)| {
-                    said(step.found.as_ref().map(ToString::to_string), step.left.to_string())
-                });
+                let after = filed
+                    .history
+                    .transitions_of(corrects)
+                    .find(|(other, _)| *other == field)
+                    .map(|(_, step)| said(step.found.as_ref().map(ToString::to_string), step.left.to_string()));
                 if after.as_ref() != Some(&before) {
                     lines.push((field.to_string(), Some(before), after.unwrap_or_else(|| or_nothing(now))));
                 }

@@ -8,8 +8,8 @@ use asfound_core::names::DefinitionId;
 use serde_json::{Value, json};
 
 use super::shared::counted;
-use crate::page::{NOTHING, Page, Table};
 use crate::setup::Screen;
+use asfound_report::{NOTHING, Page, Table};
 
 /// One examined file.
 pub struct CheckedFile {

@@ -8,11 +8,9 @@ use asfound_journal::journal::FiledEntry;
 use serde_json::{Value, json};
 
 use super::reading_filed::covers;
-use super::shared::{
-    ContentJson, counted, entry_json, or_nothing, origin_json, origin_text, proof_json, proof_text,
-};
-use crate::page::{Page, Table, date_and_time};
+use super::shared::{ContentJson, counted, entry_json, or_nothing, origin_json, origin_text, proof_json, proof_text};
 use crate::setup::{Known, Screen};
+use asfound_report::{Page, Table, date_and_time};
 
 /// One entry in full.
 pub struct OneEntry {
@@ -34,7 +32,8 @@ impl OneEntry {
         let history = &known.history;
         let (first, altered): (Vec<_>, Vec<_>) =
             history.transitions_of(number).partition(|(_, step)| step.origin == Origin::FirstKnown);
-        let altered = altered.into_iter().map(|(field, step)| (field.clone(), step.clone(), history.proof(field, number)));
+        let altered =
+            altered.into_iter().map(|(field, step)| (field.clone(), step.clone(), history.proof(field, number)));
         Self {
             tag: known.tag.clone(),
             entry: filed.entry.clone(),
@@ -130,7 +129,10 @@ impl Screen for OneEntry {
         }
         if self.first_known > 0 {
             page.gap();
-            page.line(&format!("{} known here for the first time.", counted(self.first_known, "setting is", "settings are")));
+            page.line(&format!(
+                "{} known here for the first time.",
+                counted(self.first_known, "setting is", "settings are")
+            ));
         }
         if !self.evidence.is_empty() {
             page.part("Attached");

@@ -7,8 +7,8 @@ use asfound_core::value::BitMask;
 use serde_json::{Value, json};
 
 use super::shared::{ContentJson, bits_text, or_nothing};
-use crate::page::{NOTHING, Page, Table};
 use crate::setup::Screen;
+use asfound_report::{NOTHING, Page, Table};
 
 /// A plan that is shown and not filed.
 pub struct PlanSheet {

@@ -12,8 +12,8 @@ use serde_json::{Value, json};
 use super::comparison::record_lines;
 use super::shared::{ContentJson, counted, entry_json, or_nothing, origin_json, origin_text};
 use crate::failure::Failure;
-use crate::page::{Page, Table, date, date_and_time};
 use crate::setup::{Known, Screen};
+use asfound_report::{Page, Table, date, date_and_time};
 
 /// A reading that was filed.
 pub struct ReadingFiled {
@@ -119,12 +119,7 @@ fn window(known: &Known, entry: &Entry, reading: &ReadingBody) -> Option<String>
         Body::Reading(reading) => Some((&filed.entry, reading)),
         _ => None,
     })?;
-    let mut text = format!(
-        "between {} (entry {}) and {}",
-        date(last.0.happened),
-        last.0.number,
-        date(entry.happened)
-    );
+    let mut text = format!("between {} (entry {}) and {}", date(last.0.happened), last.0.number, date(entry.happened));
     if let (Some(from), Some(to)) = (last.1.odometer_km, reading.odometer_km) {
         text.push_str(&format!(", {from} km and {to} km"));
     }

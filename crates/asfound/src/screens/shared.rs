@@ -9,7 +9,7 @@ use serde_json::{Value as Json, json};
 use time::OffsetDateTime;
 use time::format_description::well_known::Rfc3339;
 
-use crate::page::NOTHING;
+use asfound_report::NOTHING;
 
 /// A moment in JSON: RFC 3339.
 pub fn moment(at: OffsetDateTime) -> String {

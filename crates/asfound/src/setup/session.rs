@@ -10,7 +10,7 @@ use serde_json::Value;
 use super::Environment;
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::page::Page;
+use asfound_report::Page;
 
 /// Something that is shown: as text to people, as JSON to programs.
 pub trait Screen {

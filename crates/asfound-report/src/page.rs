@@ -2,7 +2,7 @@
 
 use anstyle::{AnsiColor, Style};
 
-use super::Table;
+use crate::Table;
 
 /// What stands where nothing applies.
 pub const NOTHING: &str = "–";
@@ -112,7 +112,6 @@ impl Page {
             _ => self.text.push_str(&text),
         }
     }
-
 
     fn wrapped(&mut self, first: &str, rest: &str, text: &str) {
         let options = textwrap::Options::new(usize::from(self.width)).initial_indent(first).subsequent_indent(rest);
