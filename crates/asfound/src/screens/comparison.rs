@@ -5,7 +5,7 @@ use asfound_core::trouble_code::ReportedCode;
 use serde_json::{Value, json};
 use similar::TextDiff;
 
-use super::shared::{ContentJson, bits_text, counted, or_nothing};
+use super::shared::{ContentJson, counted, or_nothing};
 use crate::setup::Screen;
 use asfound_report::{NOTHING, Page, Table};
 
@@ -137,7 +137,7 @@ impl Compared {
 pub fn record_lines(module: &ModuleComparison) -> Vec<String> {
     let mut lines = Vec::new();
     for record in module.records.iter().filter(|record| record.verdict == Verdict::Changed) {
-        let undeclared = match bits_text(&record.undeclared) {
+        let undeclared = match record.undeclared.to_string() {
             bits if bits.is_empty() => String::new(),
             bits => format!("; undeclared: {bits}"),
         };
@@ -207,7 +207,7 @@ fn module_json(module: &ModuleComparison) -> Value {
             "bytes_volatile": record.volatile,
             "found": record.found,
             "left": record.left,
-            "undeclared_bits": bits_text(&record.undeclared),
+            "undeclared_bits": record.undeclared.to_string(),
             "relaid": record.relaid,
         })).collect::<Vec<_>>(),
         "trouble_codes": match &module.codes {

@@ -6,7 +6,7 @@ use asfound_core::safety::{GENERAL_CAUTIONS, SafetyClass};
 use asfound_core::value::BitMask;
 use serde_json::{Value, json};
 
-use super::shared::{ContentJson, bits_text, or_nothing};
+use super::shared::{ContentJson, or_nothing};
 use crate::setup::Screen;
 use asfound_report::{NOTHING, Page, Table};
 
@@ -98,9 +98,9 @@ fn step_text(page: &mut Page, step: &Step, number: usize, of: usize) {
         Write::Record { expect, write, volatile, .. } => {
             page.pair("as found", &expect.to_string());
             page.pair("as left", &write.to_string());
-            page.pair("differs in", &bits_text(&BitMask::differing(expect.as_slice(), write.as_slice())));
+            page.pair("differs in", &BitMask::differing(expect.as_slice(), write.as_slice().to_string()));
             if !volatile.is_empty() {
-                page.pair("of no account", &format!("{}, which changes by itself", bits_text(volatile)));
+                page.pair("of no account", &format!("{}, which changes by itself", volatile.to_string()));
             }
         }
         Write::BlindRecord { expect, write, .. } => {
@@ -137,7 +137,7 @@ fn step_json(step: &Step) -> Value {
     let write = match &step.write {
         Write::Record { record, expect, write, volatile } => json!({
             "record": record, "setting": null, "expect": expect, "write": write, "verify": write,
-            "volatile_bits": bits_text(volatile),
+            "volatile_bits": volatile.to_string(),
         }),
         Write::BlindRecord { record, expect, write } => json!({
             "record": record, "setting": null, "expect": expect, "write": write, "verify": write,
@@ -158,7 +158,7 @@ fn step_json(step: &Step) -> Value {
             "found": setting.found.as_ref().map(ContentJson::of),
             "left": ContentJson::of(&setting.left),
         })).collect::<Vec<_>>(),
-        "undeclared_bits": bits_text(&step.undeclared),
+        "undeclared_bits": step.undeclared.to_string(),
         "class": step.class,
         "restricted": step.restricted,
         "cautions": step.cautions,

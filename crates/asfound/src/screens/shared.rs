@@ -3,7 +3,7 @@
 use asfound_core::difference::Content;
 use asfound_core::entry::Entry;
 use asfound_core::history::{Origin, Proof, Standing};
-use asfound_core::value::{BitMask, Value};
+use asfound_core::value::Value;
 use serde::Serialize;
 use serde_json::{Value as Json, json};
 use time::OffsetDateTime;
@@ -118,28 +118,6 @@ pub fn origin_json(origin: Origin) -> Json {
     }
 }
 
-/// The bits of a mask as people write them: `byte 0 bits 0-2, byte 3`.
-pub fn bits_text(mask: &BitMask) -> String {
-    let mut parts = Vec::new();
-    for at in 0..mask.len() {
-        let bits: Vec<u8> = (0..8).filter(|bit| mask.byte(at) >> bit & 1 == 1).collect();
-        let text = match bits.as_slice() {
-            [] => continue,
-            [bit] => format!("byte {at} bit {bit}"),
-            all if all.len() == 8 => format!("byte {at}"),
-            [first, .., last] if usize::from(last - first) + 1 == bits.len() => {
-                format!("byte {at} bits {first}-{last}")
-            }
-            bits => {
-                let list: Vec<String> = bits.iter().map(ToString::to_string).collect();
-                format!("byte {at} bits {}", list.join(","))
-            }
-        };
-        parts.push(text);
-    }
-    parts.join(", ")
-}
-
 /// An entry's head in JSON.
 pub fn entry_json(entry: &Entry, headline: &str) -> Json {
     json!({
@@ -156,19 +134,4 @@ pub fn entry_json(entry: &Entry, headline: &str) -> Json {
 /// One or many.
 pub fn counted(count: usize, one: &str, many: &str) -> String {
     if count == 1 { format!("1 {one}") } else { format!("{count} {many}") }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn bits_are_named_by_byte() {
-        let mut mask = BitMask::none(4);
-        assert_eq!(bits_text(&mask), "");
-        for (at, bits) in [(0, 0b0111), (1, 0b1000_0001), (2, 0xFF), (3, 0b10)] {
-            mask.insert(at, bits);
-        }
-        assert_eq!(bits_text(&mask), "byte 0 bits 0-2, byte 1 bits 0,7, byte 2, byte 3 bit 1");
-    }
 }
