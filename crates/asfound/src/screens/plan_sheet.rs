@@ -100,7 +100,7 @@ fn step_text(page: &mut Page, step: &Step, number: usize, of: usize) {
             page.pair("as left", &write.to_string());
             page.pair("differs in", &BitMask::differing(expect.as_slice(), write.as_slice()).to_string());
             if !volatile.is_empty() {
-                page.pair("of no account", &format!("{}, which changes by itself", volatile.to_string()));
+                page.pair("of no account", &format!("{volatile}, which changes by itself"));
             }
         }
         Write::BlindRecord { expect, write, .. } => {
