@@ -8,7 +8,7 @@ use super::corrections::Corrections;
 use super::{Field, HandKind, Origin, Timeline, Transition};
 use crate::definition::{Definition, DefinitionSet, Identity, TwoFit};
 use crate::difference::{Content, Side, differ, settings_of};
-use crate::entry::{Body, Correction, Effects, Entry};
+use crate::entry::{Body, Correction, Effects, Entry, Reason};
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingName, SettingPath};
 use crate::state::{KnownRecord, KnownSetting, MisfitEffect, ModuleState, State};
 use crate::value::{BitMask, HexBytes};
@@ -97,6 +97,11 @@ impl History {
     /// Whether a later entry says that the work in an entry was never made.
     pub fn never_made(&self, entry: EntryNumber) -> bool {
         self.corrections.never_made(entry)
+    }
+
+    /// The words that an entry should have had as its reason or note, where a later entry says so.
+    pub fn corrected_words(&self, entry: EntryNumber) -> Option<&Reason> {
+        self.corrections.words(entry)
     }
 
     /// The transitions that one entry tells of, by field.

@@ -5,7 +5,7 @@ use asfound_core::names::Tag;
 use asfound_journal::journal::Filed;
 use serde_json::{Value, json};
 
-use super::shared::{entry_json, or_nothing};
+use super::shared::{entry_json, or_nothing, words_side_by_side};
 use crate::setup::{Known, Screen};
 use asfound_report::{Page, Table, date_and_time};
 
@@ -16,6 +16,7 @@ pub struct Corrected {
     headline: String,
     correction: Option<Correction>,
     lines: Vec<(String, Option<String>, String)>,
+    words: Option<(String, String)>,
 }
 
 impl Corrected {
@@ -46,7 +47,12 @@ impl Corrected {
                 }
             }
         }
+        let words = correction.as_ref().and_then(|correction| {
+            let said = known.entry(correction.corrects).ok()?.entry.why.to_string();
+            Some((said, correction.words.as_ref()?.to_string()))
+        });
         Self {
+            words,
             tag: known.tag.clone(),
             headline: filed.history.headline(&filed.entry),
             entry: filed.entry.clone(),
@@ -69,6 +75,11 @@ impl Screen for Corrected {
         if !table.is_empty() {
             page.table(&table);
         }
+        if let Some((said, is)) = &self.words {
+            let (said, is) = words_side_by_side(said, is);
+            page.pair("it said", &said);
+            page.pair("it is", &is);
+        }
         page.gap();
         page.line(&format!("Filed as entry {}. Nothing was done to the vehicle.", self.entry.number));
     }
@@ -80,6 +91,7 @@ impl Screen for Corrected {
             "entry": entry_json(&self.entry, &self.headline),
             "corrects": self.correction.as_ref().map(|correction| correction.corrects),
             "never_made": self.correction.as_ref().is_some_and(|correction| correction.never_made),
+            "words": self.words.as_ref().map(|(said, is)| json!({ "said": said, "is": is })),
             "settings": self.lines.iter().map(|(field, before, after)| json!({
                 "field": field, "said": before, "is": after,
             })).collect::<Vec<_>>(),

@@ -23,6 +23,7 @@ pub struct OneEntry {
     evidence: Vec<(String, usize, Digest)>,
     corrected_by: Vec<EntryNumber>,
     never_made: bool,
+    words: Option<String>,
 }
 
 impl OneEntry {
@@ -44,6 +45,7 @@ impl OneEntry {
             evidence: evidence.iter().map(|(name, bytes)| (name.clone(), bytes.len(), Digest::of(bytes))).collect(),
             corrected_by: history.corrections_of(number).to_vec(),
             never_made: history.never_made(number),
+            words: history.corrected_words(number).map(ToString::to_string),
         }
     }
 
@@ -96,6 +98,9 @@ impl Screen for OneEntry {
         let number = format!("entry {}", self.entry.number);
         page.head(&[self.tag.as_str(), &number, self.entry.body.kind(), &date_and_time(self.entry.happened)]);
         page.pair("why", self.entry.why.as_str());
+        if let Some(words) = &self.words {
+            page.pair("", &format!("corrected: {words}"));
+        }
         page.pair("by", self.entry.author.name());
         page.pair("filed", &date_and_time(self.entry.recorded));
         self.body_text(page);
@@ -148,6 +153,7 @@ impl Screen for OneEntry {
         let mut entry = entry_json(&self.entry, &self.headline);
         entry["corrected_by"] = json!(self.corrected_by);
         entry["never_made"] = json!(self.never_made);
+        entry["corrected_words"] = json!(self.words);
         let reading = match &self.entry.body {
             Body::Reading(reading) => json!({
                 "role": reading.role,
