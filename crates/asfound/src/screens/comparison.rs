@@ -85,7 +85,7 @@ impl Compared {
         for module in &self.comparison.modules {
             let CodeComparison::Examined { there_before, new, gone } = &module.codes else { continue };
             if !(there_before.is_empty() && new.is_empty() && gone.is_empty()) {
-                table.row([module.module.to_string(), codes(there_before), codes(new), codes(gone)]);
+                table.row([module.module.to_string(), code_list(there_before), code_list(new), code_list(gone)]);
             }
         }
         if !table.is_empty() {
@@ -172,7 +172,8 @@ fn abridged(bytes: &str) -> String {
     format!("{} … {}", &bytes[..ENDS], &bytes[bytes.len() - ENDS..])
 }
 
-fn codes(codes: &[ReportedCode]) -> String {
+/// Trouble codes in a cell.
+pub fn code_list(codes: &[ReportedCode]) -> String {
     if codes.is_empty() {
         return NOTHING.to_owned();
     }

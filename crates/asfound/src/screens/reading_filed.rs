@@ -3,13 +3,14 @@
 use asfound_core::difference::{Verdict, compare};
 use asfound_core::entry::{Body, Entry, ReadingBody};
 use asfound_core::history::{Field, Origin, Proof, Transition};
-use asfound_core::names::{EntryNumber, Tag};
+use asfound_core::names::{EntryNumber, ModuleName, Tag};
 use asfound_core::reading::{MissingItem, ReadingRemark};
 use asfound_core::state::State;
+use asfound_core::trouble_code::ReportedCode;
 use asfound_journal::journal::Filed;
 use serde_json::{Value, json};
 
-use super::comparison::record_lines;
+use super::comparison::{code_list, record_lines};
 use super::shared::{ContentJson, counted, entry_json, or_nothing, origin_json, origin_text};
 use crate::failure::Failure;
 use crate::setup::{Known, Screen};
@@ -27,6 +28,7 @@ pub struct ReadingFiled {
     identities: Vec<String>,
     verdicts: Option<[usize; 2]>,
     raw: Vec<String>,
+    codes: Vec<CodesOfModule>,
     window: Option<String>,
     remarks: Vec<ReadingRemark>,
     missing: Vec<MissingItem>,
@@ -62,6 +64,7 @@ impl ReadingFiled {
             .map(|(field, entry)| (field.clone(), entry))
             .collect();
         let before = known.state();
+        let codes = codes(before, &reading);
         let (verdicts, raw) = compared(known, before, history.state())?;
         Ok(Self {
             tag: known.tag.clone(),
@@ -75,11 +78,36 @@ impl ReadingFiled {
             first_known: first.len(),
             verdicts,
             raw,
+            codes,
             remarks,
             missing,
             told,
         })
     }
+}
+
+/// The trouble codes of a module against the last scan before.
+struct CodesOfModule {
+    module: ModuleName,
+    scanned_before: bool,
+    there_before: Vec<ReportedCode>,
+    new: Vec<ReportedCode>,
+    gone: Vec<ReportedCode>,
+}
+
+fn codes(before: &State, reading: &ReadingBody) -> Vec<CodesOfModule> {
+    let mut modules = Vec::new();
+    for (module, covered) in &reading.covered {
+        let Some(now) = &covered.trouble_codes else { continue };
+        let scanned = before.module(module).and_then(|known| known.codes.as_ref());
+        let earlier = scanned.map(|scanned| scanned.codes.as_slice()).unwrap_or_default();
+        let has = |list: &[ReportedCode], code: &ReportedCode| list.iter().any(|other| other.code == code.code);
+        let (there_before, new) = now.iter().cloned().partition(|code| has(earlier, code));
+        let gone = earlier.iter().filter(|code| !has(now, code)).cloned().collect();
+        let scanned_before = scanned.is_some();
+        modules.push(CodesOfModule { module: module.clone(), scanned_before, there_before, new, gone });
+    }
+    modules
 }
 
 /// How many records are the same and changed since the last known state, and the bytes of those that changed.
@@ -198,6 +226,22 @@ impl Screen for ReadingFiled {
             page.part("Bytes that differ");
             self.raw.iter().for_each(|line| page.verbatim(line));
         }
+        let mut table = Table::new(["trouble codes", "there before", "new", "gone"]);
+        for of in &self.codes {
+            if !(of.there_before.is_empty() && of.new.is_empty() && of.gone.is_empty()) {
+                let new = code_list(&of.new);
+                table.row([
+                    of.module.to_string(),
+                    code_list(&of.there_before),
+                    if of.scanned_before { new } else { format!("{new} (first scan)") },
+                    code_list(&of.gone),
+                ]);
+            }
+        }
+        if !table.is_empty() {
+            page.gap();
+            page.table(&table);
+        }
         if !self.read_back.is_empty() {
             page.part("Read back");
             for (field, entry) in &self.read_back {
@@ -248,6 +292,13 @@ impl Screen for ReadingFiled {
             "first_known": self.first_known,
             "records_same": self.verdicts.map(|verdicts| verdicts[0]),
             "records_changed": self.verdicts.map(|verdicts| verdicts[1]),
+            "trouble_codes": self.codes.iter().map(|of| json!({
+                "module": of.module,
+                "scanned_before": of.scanned_before,
+                "there_before": of.there_before,
+                "new": of.new,
+                "gone": of.gone,
+            })).collect::<Vec<_>>(),
             "not_read": self.missing.iter().map(ToString::to_string).collect::<Vec<_>>(),
             "remarks": self.remarks.iter().map(remark_text).collect::<Vec<_>>(),
         })
