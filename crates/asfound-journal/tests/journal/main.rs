@@ -4,6 +4,8 @@
 
 mod contract;
 mod damage;
+mod flips;
+mod forged;
 mod garage;
 mod kills;
 mod plain_git;
