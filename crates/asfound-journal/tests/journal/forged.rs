@@ -1,17 +1,15 @@
 //! Objects that are sound as git goes, but that no program of ours would write.
 
 use std::io::Write;
-use std::process::{Command, Stdio};
+use std::process::Stdio;
 
 use asfound_journal::store::{Commit, CommitId, Store, StoreError};
 
-use crate::support::{Place, append_until_filed, tag};
+use crate::support::{Place, append_until_filed, git_command, tag};
 
 /// Writes an object, whatever is in it.
 fn forge(place: &Place, kind: &str, bytes: &[u8]) -> String {
-    let mut child = Command::new("git")
-        .arg("--git-dir")
-        .arg(place.repository())
+    let mut child = git_command(&place.repository())
         .args(["hash-object", "-t", kind, "-w", "--literally", "--stdin"])
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())

@@ -74,7 +74,12 @@ pub(crate) fn open_store(garage: &Path) -> GitStore {
 
 /// The real git, without anybody's settings.
 pub(crate) fn git(repository: &Path, arguments: &[&str]) -> Output {
-    Command::new("git")
+    git_command(repository).args(arguments).output().expect("git is needed by the project")
+}
+
+pub(crate) fn git_command(repository: &Path) -> Command {
+    let mut command = Command::new("git");
+    command
         .env_clear()
         .envs(std::env::vars_os().filter(|(name, _)| name == "PATH"))
         .env("GIT_CONFIG_NOSYSTEM", "1")
@@ -82,10 +87,8 @@ pub(crate) fn git(repository: &Path, arguments: &[&str]) -> Output {
         .env("LC_ALL", "C")
         .env("GIT_PAGER", "cat")
         .arg("--git-dir")
-        .arg(repository)
-        .args(arguments)
-        .output()
-        .expect("git is needed by the project")
+        .arg(repository);
+    command
 }
 
 pub(crate) fn tag(text: &str) -> Tag {

@@ -10,7 +10,7 @@ use asfound_journal::store::{CommitId, MemoryStore, Store};
 
 use crate::support::{Place, append_until_filed, messages, open_store, tag};
 
-const EACH: usize = 12;
+const EACH: usize = 8;
 const THREADS: usize = 4;
 const PROCESSES: usize = 3;
 
@@ -108,7 +108,7 @@ fn threads_that_append_to_a_store_in_memory_lose_nothing() {
 #[test]
 fn of_two_first_entries_one_is_refused() {
     let place = Place::new();
-    for round in 0..20 {
+    for round in 0..12 {
         let wren = tag(&format!("wren-{round}"));
         let path = place.path();
         let filed: Vec<Option<CommitId>> = thread::scope(|scope| {
