@@ -268,7 +268,7 @@ fn the_same_contents_are_one_blob(store: &dyn Store) {
 /// Any listing follows any other: folders come, go, and turn into files.
 fn any_series_of_listings_is_read_back(store: &dyn Store) {
     let listing = prop::collection::btree_map("[ab](-|\\.)?(/[ab][-.]?){0,2}", "[xy]{0,2}", 1..8);
-    let mut runner = proptest::test_runner::TestRunner::new(ProptestConfig::with_cases(12));
+    let mut runner = proptest::test_runner::TestRunner::new(ProptestConfig::with_cases(8));
     let wren = tag("wren");
     runner
         .run(&prop::collection::vec(listing, 1..4), |series| {
