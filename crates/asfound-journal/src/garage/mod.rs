@@ -1,0 +1,24 @@
+//! A garage: the directory that holds the journals of all vehicles.
+//!
+//! ```text
+//! garage.toml     what it is (`format = "asfound-garage/1"`), and its settings
+//! definitions/    definition files, by name
+//! columns/        column mappings for tables, by name
+//! locks/          one file a vehicle, locked while its journal is written
+//! journals.git    the journals, a bare git repository
+//! ```
+//!
+//! `garage.toml` is written last, so that a directory without it is one that
+//! [`Garage::create`] has yet to finish.
+
+mod columns_name;
+mod error;
+mod kept;
+mod open;
+mod settings;
+
+pub use columns_name::{ColumnsName, ColumnsNameError};
+pub use error::GarageError;
+pub use kept::KeptFile;
+pub use open::Garage;
+pub use settings::{AuthorSettings, Settings};

@@ -1,0 +1,162 @@
+//! Makes and opens a garage.
+
+use std::fs;
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+
+use asfound_core::names::DefinitionId;
+
+use super::settings::{self, Refused, Settings};
+use super::{ColumnsName, GarageError, KeptFile, kept};
+use crate::durable;
+use crate::store::{GitStore, Patience};
+
+const SETTINGS: &str = "garage.toml";
+const DEFINITIONS: &str = "definitions";
+const COLUMNS: &str = "columns";
+const LOCKS: &str = "locks";
+const JOURNALS: &str = "journals.git";
+
+/// A garage that is open.
+#[derive(Debug)]
+pub struct Garage {
+    path: PathBuf,
+    settings: Settings,
+    store: GitStore,
+}
+
+impl Garage {
+    /// Makes a garage in a directory that is new or empty, and opens it.
+    ///
+    /// Missing directories above are made too. One that was being made when the power went, and
+    /// so lacks its `garage.toml`, is finished; journals that are in it stay as they are.
+    pub fn create(path: &Path) -> Result<Self, GarageError> {
+        Self::create_with(path, Patience::default())
+    }
+
+    /// As [`Garage::create`], and waits for other writers as `patience` says.
+    pub fn create_with(path: &Path, patience: Patience) -> Result<Self, GarageError> {
+        if let Some(found) = occupant(path)? {
+            return Err(found);
+        }
+        make_folders_down_to(path)?;
+        for folder in [DEFINITIONS, COLUMNS, LOCKS].map(|name| path.join(name)) {
+            durable::make_folder(&folder).map_err(disk("make the folder", &folder))?;
+        }
+        GitStore::create(&path.join(JOURNALS), &path.join(LOCKS), patience)?;
+        durable::write_file(path, SETTINGS, settings::NEW_FILE.as_bytes())
+            .map_err(disk("write", &path.join(SETTINGS)))?;
+        Self::open_with(path, patience)
+    }
+
+    /// Opens a garage.
+    pub fn open(path: &Path) -> Result<Self, GarageError> {
+        Self::open_with(path, Patience::default())
+    }
+
+    /// As [`Garage::open`], and waits for other writers as `patience` says.
+    pub fn open_with(path: &Path, patience: Patience) -> Result<Self, GarageError> {
+        let settings = read_settings(path)?;
+        let store = GitStore::open(&path.join(JOURNALS), &path.join(LOCKS), patience)?;
+        Ok(Self { path: path.to_owned(), settings, store })
+    }
+
+    /// The directory.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// The settings in `garage.toml`.
+    pub fn settings(&self) -> &Settings {
+        &self.settings
+    }
+
+    /// The journals.
+    pub fn store(&self) -> &GitStore {
+        &self.store
+    }
+
+    /// The definition files that are kept here, sorted by path.
+    pub fn definitions(&self) -> Result<Vec<KeptFile>, GarageError> {
+        kept::list(&self.path.join(DEFINITIONS))
+    }
+
+    /// Keeps a definition file, in place of an earlier one of that name, and says where.
+    pub fn keep_definition(&self, name: &DefinitionId, text: &str) -> Result<PathBuf, GarageError> {
+        kept::keep(&self.path.join(DEFINITIONS), name.as_str(), text)
+    }
+
+    /// The column mappings that are kept here, sorted by path.
+    pub fn columns(&self) -> Result<Vec<KeptFile>, GarageError> {
+        kept::list(&self.path.join(COLUMNS))
+    }
+
+    /// Keeps a column mapping, in place of an earlier one of that name, and says where.
+    pub fn keep_columns(&self, name: &ColumnsName, text: &str) -> Result<PathBuf, GarageError> {
+        kept::keep(&self.path.join(COLUMNS), name.as_str(), text)
+    }
+}
+
+fn disk(doing: &'static str, path: &Path) -> impl FnOnce(std::io::Error) -> GarageError {
+    let path = path.to_owned();
+    move |source| GarageError::Disk { doing, path, source }
+}
+
+/// What stands in the way of making a garage at `path`.
+fn occupant(path: &Path) -> Result<Option<GarageError>, GarageError> {
+    let entries = match fs::read_dir(path) {
+        Ok(entries) => entries,
+        Err(error) if error.kind() == ErrorKind::NotFound => return Ok(None),
+        Err(error) if error.kind() == ErrorKind::NotADirectory => {
+            return Ok(Some(GarageError::NotAGarage { path: path.to_owned(), why: "it is no directory" }));
+        }
+        Err(error) => return Err(disk("list", path)(error)),
+    };
+    let mut strangers = Vec::new();
+    for entry in entries {
+        let name = entry.map_err(disk("list", path))?.file_name().to_string_lossy().into_owned();
+        if name == SETTINGS {
+            return Ok(Some(GarageError::Exists { path: path.to_owned() }));
+        }
+        let of_ours = [DEFINITIONS, COLUMNS, LOCKS, JOURNALS].contains(&name.as_str())
+            || name.strip_prefix(JOURNALS) == Some(".new")
+            || name.starts_with(".garage.toml.");
+        if !of_ours {
+            strangers.push(name);
+        }
+    }
+    let first = strangers.into_iter().min();
+    Ok(first.map(|found| GarageError::Occupied { path: path.to_owned(), found }))
+}
+
+/// Makes the directory, and those above it that are missing, so that they last.
+fn make_folders_down_to(path: &Path) -> Result<(), GarageError> {
+    let missing: Vec<_> = path.ancestors().take_while(|p| !p.as_os_str().is_empty() && !p.exists()).collect();
+    for folder in missing.into_iter().rev() {
+        durable::make_folder(folder).map_err(disk("make the folder", folder))?;
+    }
+    Ok(())
+}
+
+fn read_settings(path: &Path) -> Result<Settings, GarageError> {
+    let file = path.join(SETTINGS);
+    let not_a_garage = |why| GarageError::NotAGarage { path: path.to_owned(), why };
+    let bytes = match fs::read(&file) {
+        Ok(bytes) => bytes,
+        Err(error) => {
+            return Err(match error.kind() {
+                ErrorKind::NotFound if !path.exists() => GarageError::Missing { path: path.to_owned() },
+                ErrorKind::NotFound => not_a_garage("garage.toml is missing in it"),
+                ErrorKind::NotADirectory => not_a_garage("it is no directory"),
+                _ => disk("read", &file)(error),
+            });
+        }
+    };
+    settings::parse(&bytes).map_err(|refused| match refused {
+        Refused::Newer(found) => GarageError::Newer { path: file, found },
+        Refused::At(place, message) => {
+            let (line, column) = settings::line_and_column(&bytes, place);
+            GarageError::Settings { path: file, line, column, message }
+        }
+    })
+}

@@ -1,0 +1,65 @@
+//! Appends a commit to a journal.
+
+use std::collections::{BTreeMap, HashSet};
+
+use asfound_core::names::Tag;
+use git2::{ObjectType, Oid, Repository, Signature, Time};
+
+use super::lock::WriterLock;
+use super::objects::{ObjectWriter, refused};
+use super::patience::Waiting;
+use super::{GitStore, read, tip, tree};
+use crate::store::{CommitId, NewCommit, StoreError};
+
+pub(super) fn append(
+    store: &GitStore,
+    tag: &Tag,
+    expected: Option<&CommitId>,
+    new: &NewCommit,
+) -> Result<CommitId, StoreError> {
+    let unfit = |source| StoreError::Unfit { tag: tag.clone(), source };
+    new.check().map_err(unfit)?;
+    let repository = &store.repository;
+    let before = expected.map(|id| read::oid(id.as_str()));
+
+    let mut waiting = Waiting::start(store.patience);
+    let _lock = WriterLock::take(&store.locks, tag.as_str(), &format!("the journal of `{tag}`"), &mut waiting)?;
+    let found = tip::tip(repository, tag)?;
+    if found != before {
+        return Err(tip::moved(tag, before, found));
+    }
+
+    let parent = before.map(|id| read::raw_commit(repository, id)).transpose()?;
+    let parent_tree = parent.as_ref().map(|commit| read::tree_of(repository, commit)).transpose()?;
+    let listing = parent_tree.as_ref().map_or(Ok(BTreeMap::new()), |root| read::listing(repository, root))?;
+    new.check_kept(&listing).map_err(unfit)?;
+
+    let known: HashSet<Oid> = listing.values().map(|blob| read::oid(blob.as_str())).collect();
+    let objects = ObjectWriter::new(repository, known)?;
+    let tree = tree::write(repository, &objects, &new.files, parent_tree.as_ref())?;
+    // A signature will go between these two: it is made over the text, and written into it.
+    let text = commit_text(repository, new, tree, parent.as_ref())?;
+    let id = objects.write(ObjectType::Commit, &text)?;
+
+    tip::advance(repository, tag, before, id, store.patience, &mut waiting)?;
+    Ok(read::commit_id(id))
+}
+
+/// The text of the commit object, which is what a signature is made over.
+fn commit_text(
+    repository: &Repository,
+    new: &NewCommit,
+    tree: Oid,
+    parent: Option<&git2::Commit<'_>>,
+) -> Result<Vec<u8>, StoreError> {
+    let tree = read::tree(repository, tree)?;
+    let when = new.stored_time();
+    let time = Time::new(when.unix_timestamp(), i32::from(when.offset().whole_minutes()));
+    let author = Signature::new(new.author.name(), new.author.email(), &time)
+        .map_err(|error| refused("write the author", &error))?;
+    let parents: Vec<_> = parent.into_iter().collect();
+    let text = repository
+        .commit_create_buffer(&author, &author, &new.message, &tree, &parents)
+        .map_err(|error| refused("write the commit", &error))?;
+    Ok(text.to_vec())
+}

@@ -1,0 +1,109 @@
+//! Our own lock, held while writing.
+
+use std::fs::{File, OpenOptions, TryLockError};
+use std::io::{Seek, Write};
+use std::path::Path;
+
+use super::patience::Waiting;
+use crate::durable;
+use crate::store::{Holder, StoreError};
+
+/// A kernel lock on a file in the folder of locks, released when dropped, or by the system when
+/// the process dies. The file stays; it says who holds the lock, or held it last.
+pub(super) struct WriterLock {
+    _file: File,
+}
+
+impl WriterLock {
+    /// Takes the lock `name`, waiting for another writer of `what` until the time is up.
+    pub(super) fn take(locks: &Path, name: &str, what: &str, waiting: &mut Waiting) -> Result<Self, StoreError> {
+        durable::make_folder(locks).map_err(|source| disk("make the folder", locks, source))?;
+        let path = locks.join(name);
+        // Not truncated: until the lock is ours, the text in it is somebody else's.
+        let mut file = OpenOptions::new()
+            .read(true)
+            .write(true)
+            .create(true)
+            .truncate(false)
+            .open(&path)
+            .map_err(|source| disk("open the lock", &path, source))?;
+        loop {
+            match file.try_lock() {
+                Ok(()) => break,
+                Err(TryLockError::WouldBlock) => {
+                    if !waiting.pause() {
+                        return Err(StoreError::Busy {
+                            what: what.to_owned(),
+                            holder: holder(&path),
+                            waited: waiting.so_far(),
+                        });
+                    }
+                }
+                Err(TryLockError::Error(source)) => return Err(disk("lock", &path, source)),
+            }
+        }
+        let said = file.set_len(0).and_then(|()| file.rewind()).and_then(|()| file.write_all(own_text().as_bytes()));
+        said.map_err(|source| disk("write the lock", &path, source))?;
+        Ok(Self { _file: file })
+    }
+}
+
+fn disk(doing: &'static str, path: &Path, source: std::io::Error) -> StoreError {
+    StoreError::Disk { doing, path: path.to_owned(), source }
+}
+
+/// What a holder writes into its lock file.
+fn own_text() -> String {
+    format!("process {}\nhost {}\n", std::process::id(), gethostname::gethostname().to_string_lossy())
+}
+
+/// Who a lock file says holds it.
+fn holder(path: &Path) -> Holder {
+    let text = std::fs::read_to_string(path).unwrap_or_default();
+    let mut lines = text.lines();
+    let pid = lines.next().and_then(|line| line.strip_prefix("process ")).and_then(|pid| pid.parse().ok());
+    let host = lines.next().and_then(|line| line.strip_prefix("host "));
+    match (pid, host) {
+        (Some(pid), Some(host)) => Holder::Process { pid, host: host.to_owned() },
+        _ => Holder::Unknown,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::time::Duration;
+
+    use super::super::Patience;
+    use super::*;
+
+    fn waiting() -> Waiting {
+        Waiting::start(Patience { limit: Duration::from_millis(30), ..Patience::default() })
+    }
+
+    #[test]
+    fn a_second_writer_is_told_who_holds_the_lock() {
+        let folder = tempfile::tempdir().unwrap();
+        let locks = folder.path().join("locks");
+        let take = |name: &str| WriterLock::take(&locks, name, &format!("journal {name}"), &mut waiting());
+        let held = take("wren").unwrap();
+        let Err(StoreError::Busy { what, holder: Holder::Process { pid, .. }, waited }) = take("wren") else {
+            panic!("the lock was not reported as held by a process")
+        };
+        assert_eq!((what.as_str(), pid), ("journal wren", std::process::id()));
+        assert!(waited >= Duration::from_millis(30));
+        // Another vehicle's journal is not held, and this one is free once it is dropped.
+        take("rook").unwrap();
+        drop(held);
+        take("wren").unwrap();
+    }
+
+    #[test]
+    fn a_lock_file_that_says_nothing_names_nobody() {
+        let folder = tempfile::tempdir().unwrap();
+        for (name, text) in [("a", ""), ("b", "process x\nhost y\n"), ("c", "process 12\n")] {
+            let path = folder.path().join(name);
+            std::fs::write(&path, text).unwrap();
+            assert_eq!(holder(&path), Holder::Unknown);
+        }
+    }
+}

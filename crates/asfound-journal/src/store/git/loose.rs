@@ -1,0 +1,30 @@
+//! Loose objects that were cut short.
+
+use std::fs;
+use std::io::ErrorKind;
+
+use git2::{Oid, Repository};
+
+use crate::store::StoreError;
+
+/// Fails where the file of a loose object ends before its compressed contents do.
+///
+/// libgit2 1.9.7 reads such a file for ever (its issue 7342, mended after that version), so that
+/// this must come before every reading of an object. Anything else that may be wrong with an object
+/// is left to the library, and so are packed objects, for which there is no such file.
+pub(super) fn ensure_whole(repository: &Repository, kind: &str, id: Oid) -> Result<(), StoreError> {
+    let digits = id.to_string();
+    let path = repository.path().join("objects").join(&digits[..2]).join(&digits[2..]);
+    let compressed = match fs::read(&path) {
+        Ok(compressed) => compressed,
+        Err(error) if error.kind() == ErrorKind::NotFound => return Ok(()),
+        Err(source) => return Err(StoreError::Disk { doing: "read the object", path, source }),
+    };
+    match miniz_oxide::inflate::decompress_to_vec_zlib(&compressed) {
+        Ok(_) => Ok(()),
+        Err(_) => Err(StoreError::Damaged {
+            object: format!("{kind} {id}"),
+            detail: format!("its file {} is cut short or overwritten", path.display()),
+        }),
+    }
+}

@@ -1,0 +1,108 @@
+//! The store in a bare git repository.
+//!
+//! The only place that knows the git library; no type of it leaves this folder. Each journal is
+//! the branch `refs/heads/<tag>`. How an entry is appended, and why so:
+//!
+//! 1. A kernel lock on a file of our own is held while writing ([`lock`]). The system
+//!    releases it when the process dies, so a lock file of git's that is found under it, and
+//!    is not fresh, was left by a killed process.
+//! 2. Blobs, trees and the commit are written as objects, each synced ([`objects`], [`tree`]).
+//!    The library's one-call commit is not used: on a full disk it can report success with
+//!    nothing written, and it lets one of two new branches overwrite the other.
+//! 3. The branch is moved by compare-and-set ([`tip`]), from nothing for a first entry, and
+//!    read again before anybody is told that the entry is filed.
+
+mod append;
+mod create;
+mod lock;
+mod loose;
+mod object_error;
+mod objects;
+mod packs;
+mod patience;
+mod read;
+mod stale;
+mod sync;
+mod tip;
+mod tree;
+
+use std::fmt;
+use std::path::{Path, PathBuf};
+
+use asfound_core::names::Tag;
+use git2::Repository;
+
+pub use patience::Patience;
+
+use super::{BlobId, Commit, CommitId, NewCommit, Store, StoreError};
+
+/// The journals of a garage, in a bare git repository.
+///
+/// Open one per thread; appending from several threads and processes at once is safe.
+pub struct GitStore {
+    repository: Repository,
+    /// The folder of our own lock files, one a vehicle.
+    locks: PathBuf,
+    patience: Patience,
+}
+
+impl GitStore {
+    /// Opens the repository at `repository`, with lock files in the folder `locks`.
+    pub fn open(repository: &Path, locks: &Path, patience: Patience) -> Result<Self, StoreError> {
+        // References take the setting when they are first looked at: it must come before.
+        sync::sync_all_writes()?;
+        let opened = Repository::open_bare(repository).map_err(|error| create::cannot_open(repository, &error))?;
+        packs::check_indexes(repository)?;
+        Ok(Self { repository: opened, locks: locks.to_owned(), patience })
+    }
+
+    /// Makes an empty repository at `repository`, unless there is one, and opens it.
+    ///
+    /// It is made all at once: after a crash there is either none, or a whole one.
+    pub fn create(repository: &Path, locks: &Path, patience: Patience) -> Result<Self, StoreError> {
+        sync::sync_all_writes()?;
+        {
+            let mut waiting = patience::Waiting::start(patience);
+            // Tags hold no underscore, so that this is no vehicle's lock.
+            let _lock = lock::WriterLock::take(locks, "_garage", "the garage", &mut waiting)?;
+            create::create(repository)?;
+        }
+        Self::open(repository, locks, patience)
+    }
+}
+
+impl fmt::Debug for GitStore {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("GitStore").field("repository", &self.repository.path()).finish_non_exhaustive()
+    }
+}
+
+impl Store for GitStore {
+    fn tags(&self) -> Result<Vec<Tag>, StoreError> {
+        tip::tags(&self.repository)
+    }
+
+    fn tip(&self, tag: &Tag) -> Result<Option<CommitId>, StoreError> {
+        Ok(tip::tip(&self.repository, tag)?.map(read::commit_id))
+    }
+
+    fn commit(&self, id: &CommitId) -> Result<Commit, StoreError> {
+        read::commit(&self.repository, id)
+    }
+
+    fn read(&self, blob: &BlobId) -> Result<Vec<u8>, StoreError> {
+        read::blob(&self.repository, read::oid(blob.as_str()))
+    }
+
+    fn file(&self, commit: &CommitId, path: &str) -> Result<Vec<u8>, StoreError> {
+        read::file(&self.repository, commit, path)
+    }
+
+    fn line(&self, tag: &Tag) -> Result<Vec<CommitId>, StoreError> {
+        read::line(&self.repository, tag)
+    }
+
+    fn append(&self, tag: &Tag, expected: Option<&CommitId>, new: &NewCommit) -> Result<CommitId, StoreError> {
+        append::append(self, tag, expected, new)
+    }
+}

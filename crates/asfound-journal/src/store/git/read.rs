@@ -1,0 +1,133 @@
+//! Reads commits, listings and blobs.
+
+use std::collections::BTreeMap;
+
+use asfound_core::names::Tag;
+use git2::{FileMode, ObjectType, Oid, Repository, Tree};
+use time::{OffsetDateTime, UtcOffset};
+
+use super::object_error::unreadable;
+use super::{loose, tip};
+use crate::store::{Author, BlobId, Commit, CommitId, StoreError};
+
+/// How many folders may lie within each other. A listing written here has a handful; a
+/// forged one could otherwise exhaust the stack.
+const DEEPEST: usize = 64;
+
+pub(super) fn commit_id(oid: Oid) -> CommitId {
+    oid.to_string().parse().expect("the library writes 40 lower-case hexadecimal digits")
+}
+
+pub(super) fn blob_id(oid: Oid) -> BlobId {
+    oid.to_string().parse().expect("the library writes 40 lower-case hexadecimal digits")
+}
+
+pub(super) fn oid(id: &str) -> Oid {
+    Oid::from_str(id).expect("an id has 40 hexadecimal digits")
+}
+
+pub(super) fn raw_commit(repository: &Repository, id: Oid) -> Result<git2::Commit<'_>, StoreError> {
+    loose::ensure_whole(repository, "commit", id)?;
+    repository.find_commit(id).map_err(|error| unreadable(repository, "commit", id, &error))
+}
+
+pub(super) fn tree_of<'r>(repository: &'r Repository, commit: &git2::Commit<'r>) -> Result<Tree<'r>, StoreError> {
+    tree(repository, commit.tree_id())
+}
+
+pub(super) fn tree(repository: &Repository, id: Oid) -> Result<Tree<'_>, StoreError> {
+    loose::ensure_whole(repository, "tree", id)?;
+    repository.find_tree(id).map_err(|error| unreadable(repository, "tree", id, &error))
+}
+
+pub(super) fn blob(repository: &Repository, id: Oid) -> Result<Vec<u8>, StoreError> {
+    loose::ensure_whole(repository, "blob", id)?;
+    match repository.find_blob(id) {
+        Ok(blob) => Ok(blob.content().to_vec()),
+        Err(error) => Err(unreadable(repository, "blob", id, &error)),
+    }
+}
+
+pub(super) fn commit(repository: &Repository, id: &CommitId) -> Result<Commit, StoreError> {
+    let raw = raw_commit(repository, oid(id.as_str()))?;
+    let signature = raw.author();
+    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
+    Ok(Commit {
+        id: id.clone(),
+        parent: raw.parent_ids().next().map(commit_id),
+        author: Author::as_found(text(signature.name_bytes()), text(signature.email_bytes())),
+        committed: time_of(&raw).ok_or_else(|| StoreError::Damaged {
+            object: format!("commit {id}"),
+            detail: "its time is outside the calendar".to_owned(),
+        })?,
+        message: text(raw.message_raw_bytes()),
+        files: listing(repository, &tree_of(repository, &raw)?)?,
+    })
+}
+
+fn time_of(commit: &git2::Commit<'_>) -> Option<OffsetDateTime> {
+    let time = commit.time();
+    let offset = UtcOffset::from_whole_seconds(time.offset_minutes().checked_mul(60)?).ok()?;
+    OffsetDateTime::from_unix_timestamp(time.seconds()).ok()?.checked_to_offset(offset)
+}
+
+/// Every file below a tree, by path.
+pub(super) fn listing(repository: &Repository, root: &Tree<'_>) -> Result<BTreeMap<String, BlobId>, StoreError> {
+    let mut files = BTreeMap::new();
+    list_below(repository, root, "", 0, &mut files)?;
+    Ok(files)
+}
+
+fn list_below(
+    repository: &Repository,
+    folder: &Tree<'_>,
+    prefix: &str,
+    depth: usize,
+    files: &mut BTreeMap<String, BlobId>,
+) -> Result<(), StoreError> {
+    let damaged = |detail| StoreError::Damaged { object: format!("tree {}", folder.id()), detail };
+    if depth > DEEPEST {
+        return Err(damaged(format!("more than {DEEPEST} folders lie within each other")));
+    }
+    for entry in folder {
+        let name = entry.name().map_err(|_| damaged("it holds a name that is not UTF-8".to_owned()))?;
+        let path = format!("{prefix}{name}");
+        let mode = entry.filemode_raw();
+        if mode == i32::from(FileMode::Blob) && entry.kind() == Some(ObjectType::Blob) {
+            if files.insert(path.clone(), blob_id(entry.id())).is_some() {
+                return Err(damaged(format!("`{path}` is listed twice")));
+            }
+        } else if mode == i32::from(FileMode::Tree) && entry.kind() == Some(ObjectType::Tree) {
+            list_below(repository, &tree(repository, entry.id())?, &format!("{path}/"), depth + 1, files)?;
+        } else {
+            return Err(damaged(format!("`{path}` is neither a plain file nor a folder (mode {mode:o})")));
+        }
+    }
+    Ok(())
+}
+
+pub(super) fn file(repository: &Repository, commit: &CommitId, path: &str) -> Result<Vec<u8>, StoreError> {
+    let none = || StoreError::NoSuchFile { commit: commit.clone(), path: path.to_owned() };
+    let mut folder = tree_of(repository, &raw_commit(repository, oid(commit.as_str()))?)?;
+    let mut parts = path.split('/').peekable();
+    while let Some(part) = parts.next() {
+        let (id, kind) = folder.get_name(part).map(|entry| (entry.id(), entry.kind())).ok_or_else(none)?;
+        match (kind, parts.peek()) {
+            (Some(ObjectType::Blob), None) => return blob(repository, id),
+            (Some(ObjectType::Tree), Some(_)) => folder = tree(repository, id)?,
+            _ => break,
+        }
+    }
+    Err(none())
+}
+
+pub(super) fn line(repository: &Repository, tag: &Tag) -> Result<Vec<CommitId>, StoreError> {
+    let mut line = Vec::new();
+    let mut next = tip::tip(repository, tag)?;
+    while let Some(id) = next {
+        next = raw_commit(repository, id)?.parent_ids().next();
+        line.push(commit_id(id));
+    }
+    line.reverse();
+    Ok(line)
+}
