@@ -1,1 +1,40 @@
-//! placeholder
+//! Definitions: how a family of control modules lays its settings out, what each may be, and what must hold between them.
+//!
+//! [`Definition::parse`] reads a definition file and reports everything that is wrong with it at once; [`check_together`]
+//! holds several files against each other. A [`DefinitionSet`] finds the definition that fits a module's [`Identity`].
+
+mod affected;
+mod applies_to;
+mod comparison;
+mod definition_set;
+mod identity;
+mod operand;
+mod parse;
+mod pattern;
+mod permitted;
+mod record;
+mod rule;
+mod setting;
+mod software;
+mod together;
+mod verdict;
+mod whole;
+
+pub use affected::Affected;
+pub use applies_to::AppliesTo;
+pub use comparison::Comparison;
+pub use definition_set::{DefinitionSet, SameId, TwoFit};
+pub use identity::Identity;
+pub use operand::Operand;
+pub use pattern::{Pattern, PatternError};
+pub use permitted::{NotPermitted, Permitted};
+pub use record::RecordDefinition;
+pub use rule::{Condition, Rule, RuleKind};
+pub use setting::{SettingDefinition, SettingValueError};
+pub use software::{SoftwareRange, compare_versions};
+pub use together::{ProblemIn, check_together};
+pub use verdict::Verdict;
+pub use whole::{Definition, Parsed};
+
+/// The format that is understood, as the head of a definition file names it.
+pub const DEFINITION_FORMAT: &str = "asfound-definition/1";

@@ -2,7 +2,7 @@
 
 use super::path::item;
 use super::{Collector, Node, NodeValue, Place, shown_text};
-use crate::value::Decimal;
+use crate::value::{Decimal, DecimalError};
 
 /// A value that can be taken out of a [`Node`].
 pub trait FromNode<'n>: Sized {
@@ -114,7 +114,7 @@ impl<'n> FromNode<'n> for Decimal {
         match &node.value {
             NodeValue::Integer(number) => Some(Self::from(*number)),
             NodeValue::Decimal(text) => {
-                text.parse().map_err(|error| collector.error(node.place, at, said(&error))).ok()
+                text.parse().map_err(|error: DecimalError| collector.error(node.place, at, error.to_string())).ok()
             }
             _ => {
                 wrong_kind(node, at, "a number", collector);
@@ -142,23 +142,13 @@ impl<'n, T: FromNode<'n>> FromNode<'n> for Vec<T> {
     }
 }
 
-/// An error about a text of a file, cut where the text is very long.
-pub(super) fn said(error: &impl std::fmt::Display) -> String {
-    const MOST: usize = 400;
-    let said = error.to_string();
-    match said.char_indices().nth(MOST) {
-        Some((at, _)) => format!("{}…", &said[..at]),
-        None => said,
-    }
-}
-
 /// Reads a text by its own grammar; nothing, and a problem, where it does not follow it.
 pub(super) fn parse<T>(text: &str, place: Place, at: &str, collector: &Collector) -> Option<T>
 where
     T: std::str::FromStr,
     T::Err: std::fmt::Display,
 {
-    text.parse().map_err(|error: T::Err| collector.error(place, at, said(&error))).ok()
+    text.parse().map_err(|error: T::Err| collector.error(place, at, error.to_string())).ok()
 }
 
 /// The same with the names that there are, so that the nearest can be named.

@@ -7,6 +7,9 @@ use thiserror::Error;
 use super::Place;
 use super::shown_text::escaped;
 
+/// The longest message, in characters; one can repeat a list out of the file.
+const LONGEST_MESSAGE: usize = 500;
+
 /// How bad a problem is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Level {
@@ -46,7 +49,7 @@ pub struct Problem {
 impl Problem {
     /// An error at a place.
     pub fn error(place: Option<Place>, at: impl Into<String>, message: impl Into<String>) -> Self {
-        Self { level: Level::Error, place, at: at.into(), message: escaped(&message.into()), hint: None }
+        Self { level: Level::Error, place, at: at.into(), message: fit(&message.into()), hint: None }
     }
 
     /// A warning at a place.
@@ -56,12 +59,20 @@ impl Problem {
 
     /// The same problem with advice.
     pub fn with_hint(self, hint: impl Into<String>) -> Self {
-        Self { hint: Some(escaped(&hint.into())), ..self }
+        Self { hint: Some(fit(&hint.into())), ..self }
     }
 
     /// What to do about it, where that can be said.
     pub fn hint(&self) -> Option<&str> {
         self.hint.as_deref()
+    }
+}
+
+/// A message made safe to show, and cut where a file made it very long.
+fn fit(message: &str) -> String {
+    match message.char_indices().nth(LONGEST_MESSAGE) {
+        Some((at, _)) => escaped(&message[..at]) + "…",
+        None => escaped(message),
     }
 }
 

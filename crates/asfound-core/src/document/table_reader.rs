@@ -111,6 +111,11 @@ impl<'n, 'c> TableReader<'n, 'c> {
         self.optional(name)
     }
 
+    /// The value of a key that means `default` where it is missing. Nothing where it is there but wrong.
+    pub fn with_default<T: FromNode<'n>>(&self, name: &str, default: T) -> Option<T> {
+        if self.has(name) { self.optional(name) } else { Some(default) }
+    }
+
     /// A text of its own grammar that may be missing.
     pub fn optional_parsed<T: FromStr<Err: Display>>(&self, name: &str) -> Option<T> {
         let text: Placed<&str> = self.optional(name)?;
@@ -129,6 +134,11 @@ impl<'n, 'c> TableReader<'n, 'c> {
     pub fn optional_choice<T: Copy>(&self, name: &str, what: &str, choices: &[(&str, T)]) -> Option<T> {
         let text: Placed<&str> = self.optional(name)?;
         choose(text.value, choices, what, (text.place, &self.path(name)), self.collector)
+    }
+
+    /// One of several words that means `default` where it is missing. Nothing where it is there but wrong.
+    pub fn with_choice<T: Copy>(&self, name: &str, what: &str, choices: &[(&str, T)], default: T) -> Option<T> {
+        if self.has(name) { self.optional_choice(name, what, choices) } else { Some(default) }
     }
 
     /// One of several words that must be there.
@@ -209,7 +219,7 @@ mod tests {
 
     #[test]
     fn many_unknown_keys_are_summed_up() {
-        let text: String = (0..50).map(|n| format!("k{n} = 1\n")).collect();
+        let text = (0..50).map(|n| format!("k{n} = 1")).collect::<Vec<_>>().join("\n");
         let root = parse_toml(&text).unwrap();
         let collector = Collector::new();
         TableReader::open(&root, "", &["label"], &collector).unwrap();

@@ -1,0 +1,17 @@
+//! Text that says something to people.
+
+use crate::document::{Collector, FromNode, Node};
+
+/// A text that is not blank.
+pub(super) struct Words(pub(super) String);
+
+impl<'n> FromNode<'n> for Words {
+    fn from_node(node: &'n Node, at: &str, collector: &Collector) -> Option<Self> {
+        let text = <&str>::from_node(node, at, collector)?;
+        if text.trim().is_empty() {
+            collector.error(node.place, at, "the text is empty");
+            return None;
+        }
+        Some(Self(text.to_owned()))
+    }
+}
