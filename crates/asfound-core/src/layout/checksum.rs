@@ -228,7 +228,7 @@ mod tests {
         }
     }
 
-    /// CRC-16/IBM-3740 over `123456789` is 29B1 (CRC RevEng catalogue).
+    /// CRC-16/IBM-3740 over `123456789` is 29B1 (CRC `RevEng` catalogue).
     #[test]
     fn carries_a_published_check_value() {
         let parameters = CrcParameters {

@@ -100,7 +100,7 @@ fn from_digits(number: i128, step: u32) -> u64 {
     let mut coded = 0;
     let mut shift = 0;
     while rest > 0 {
-        coded |= rest % 10 << shift;
+        coded |= (rest % 10) << shift;
         rest /= 10;
         shift += step;
     }

@@ -2,7 +2,7 @@
 
 use super::ChecksumError;
 
-/// The parameters of a cyclic redundancy check, named as in the CRC RevEng catalogue's model.
+/// The parameters of a cyclic redundancy check, named as in the CRC `RevEng` catalogue's model.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct CrcParameters {
     /// 8 or 16 bits.
@@ -64,7 +64,7 @@ impl CrcParameters {
 mod tests {
     use super::*;
 
-    /// The CRC RevEng catalogue <https://reveng.sourceforge.io/crc-catalogue/> as the crate crc-catalog 2 carries it; its
+    /// The CRC `RevEng` catalogue <https://reveng.sourceforge.io/crc-catalogue/> as the crate crc-catalog 2 carries it; its
     /// `check` is the result over the bytes `123456789`.
     macro_rules! catalogue {
         ($($name:ident),* $(,)?) => {
@@ -147,6 +147,29 @@ mod tests {
         assert!(entries.iter().any(|(_, parameters, _)| parameters.width == 8 && parameters.reflect_in));
         assert!(entries.iter().any(|(_, parameters, _)| parameters.width == 16 && parameters.reflect_in));
         assert_eq!(entries.len(), 51);
+    }
+
+    /// The catalogue has no 8 or 16 bits wide entry that is reflected at one end only, so the crate crc calculates these.
+    #[test]
+    fn may_be_reflected_at_one_end_only() {
+        const fn algorithm<W: crc::Width + Copy>(width: u8, values: [W; 5], refin: bool) -> crc::Algorithm<W> {
+            let [poly, init, xorout, check, residue] = values;
+            crc::Algorithm { width, poly, init, refin, refout: !refin, xorout, check, residue }
+        }
+        static EIGHT: [crc::Algorithm<u8>; 2] =
+            [algorithm(8, [0x1D, 0xC7, 0x55, 0, 0], true), algorithm(8, [0x1D, 0xC7, 0x55, 0, 0], false)];
+        static SIXTEEN: [crc::Algorithm<u16>; 2] =
+            [algorithm(16, [0x1021, 0xC601, 0x55AA, 0, 0], true), algorithm(16, [0x1021, 0xC601, 0x55AA, 0, 0], false)];
+        let ours = |width, polynomial, initial, final_xor, reflect_in: bool| {
+            let reflect_out = !reflect_in;
+            CrcParameters { width, polynomial, initial, final_xor, reflect_in, reflect_out }.compute(*b"123456789")
+        };
+        for (eight, sixteen) in EIGHT.iter().zip(&SIXTEEN) {
+            let reference = crc::Crc::<u8>::new(eight).checksum(b"123456789");
+            assert_eq!(ours(8, 0x1D, 0xC7, 0x55, eight.refin), u16::from(reference), "refin {}", eight.refin);
+            let reference = crc::Crc::<u16>::new(sixteen).checksum(b"123456789");
+            assert_eq!(ours(16, 0x1021, 0xC601, 0x55AA, sixteen.refin), reference, "refin {}", sixteen.refin);
+        }
     }
 
     #[test]
