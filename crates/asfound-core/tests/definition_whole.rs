@@ -1,7 +1,7 @@
 //! A definition that uses every key of the format: what becomes of each.
 
 use asfound_core::definition::{
-    Affected, Comparison, Definition, DefinitionSet, Identity, Permitted, RuleKind, SettingDefinition, Verdict,
+    Affected, Comparison, Definition, DefinitionSet, Identity, Pattern, Permitted, RuleKind, SettingDefinition, Verdict,
 };
 use asfound_core::layout::{ByteOrder, ChecksumKind, Coding, CrcParameters, ValueKind};
 use asfound_core::names::{RecordName, SettingPath};
@@ -17,11 +17,11 @@ fn whole() -> Definition {
 }
 
 fn setting<'d>(definition: &'d Definition, name: &str) -> &'d SettingDefinition {
-    &definition.settings()[&name.parse().unwrap()]
+    &definition.settings()[&name.parse().expect("the tests name settings that there can be")]
 }
 
 fn record(text: &str) -> RecordName {
-    text.parse().unwrap()
+    text.parse().expect("the tests name records that there can be")
 }
 
 fn speed(number: i128) -> Value {
@@ -41,7 +41,7 @@ fn the_head_is_kept() {
     assert_eq!(definition.undeclared_class(), SafetyClass::Restricted);
 
     let applies = definition.applies_to();
-    let patterns: Vec<_> = applies.part_number().iter().map(|pattern| pattern.as_str()).collect();
+    let patterns: Vec<_> = applies.part_number().iter().map(Pattern::as_str).collect();
     assert_eq!(patterns, ["7M0-95*", "7M1-9??-A"]);
     assert_eq!(applies.hardware().len(), 1);
     let software = applies.software().unwrap();
@@ -237,4 +237,27 @@ fn the_identity_leaves_out_what_is_unknown() {
     assert_eq!(json, "{\"software\":\"0200\"}");
     assert_eq!(serde_json::from_str::<Identity>(&json).unwrap(), identity);
     assert!(!identity.is_unknown() && Identity::default().is_unknown());
+}
+
+/// The example that docs/definitions.md builds up, put together from its parts.
+#[test]
+fn the_documented_example_is_accepted() {
+    let page = include_str!("../../../docs/definitions.md");
+    let example: Vec<&str> =
+        page.split("```toml\n").skip(1).map(|rest| rest.split("```").next().unwrap_or_default()).collect();
+    assert!(example.len() > 3);
+    // The page's rules are about settings that it does not describe.
+    let more = [
+        ("cornering_by_fog_lamp", "switch", "off = 0, on = 1", 3),
+        ("lock_tone", "switch", "off = 0, on = 1", 4),
+        ("fog_lamps", "choice", "absent = 0, fitted = 1", 5),
+    ]
+    .map(|(name, kind, choices, bit)| {
+        format!(
+            "[settings.{name}]\nlabel = 'L'\nrecord = '0D01'\nbyte = 0\nbit = {bit}\nbits = 1\ntype = '{kind}'\n\
+             choices = {{ {choices} }}\ntags = ['lighting']\n"
+        )
+    });
+    let text = [example.join("\n"), more.concat()].join("\n");
+    assert_eq!(Definition::check(&text).to_string(), "");
 }
