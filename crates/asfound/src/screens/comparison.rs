@@ -5,7 +5,7 @@ use asfound_core::trouble_code::ReportedCode;
 use serde_json::{Value, json};
 use similar::TextDiff;
 
-use super::shared::{ContentJson, counted, or_nothing};
+use super::shared::{ContentJson, counted, or_nothing, side_by_side};
 use crate::setup::Screen;
 use asfound_report::{NOTHING, Page, Table};
 
@@ -37,11 +37,8 @@ impl Screen for Compared {
                 ]);
             }
             for setting in &module.settings {
-                table.row([
-                    format!("{}.{}", module.module, setting.setting),
-                    or_nothing(setting.found.as_ref()),
-                    or_nothing(setting.left.as_ref()),
-                ]);
+                let [found, left] = side_by_side(setting.found.as_ref(), setting.left.as_ref());
+                table.row([format!("{}.{}", module.module, setting.setting), found, left]);
             }
         }
         if table.is_empty() {
@@ -142,13 +139,13 @@ pub fn record_lines(module: &ModuleComparison) -> Vec<String> {
             bits => format!("; undeclared: {bits}"),
         };
         lines.push(format!("{} record {}{undeclared}", module.module, record.record));
-        let (mut found, mut left) = (String::from("  as found"), String::from("  as left "));
+        let (mut found, mut left) = (String::from("  as found "), String::from("  as left  "));
         for run in &record.runs {
             match run {
                 ByteRun::Same { bytes, .. } => {
                     let text = abridged(&bytes.to_string());
-                    found.push_str(&format!("  {text}"));
-                    left.push_str(&format!("  {text}"));
+                    found.push_str(&format!(" {text}"));
+                    left.push_str(&format!(" {text}"));
                 }
                 ByteRun::Different { found: a, left: b, .. } => {
                     let width = a.to_string().len().max(b.to_string().len());

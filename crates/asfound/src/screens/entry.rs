@@ -8,7 +8,9 @@ use asfound_journal::journal::FiledEntry;
 use serde_json::{Value, json};
 
 use super::reading_filed::covers;
-use super::shared::{ContentJson, counted, entry_json, or_nothing, origin_json, origin_text, proof_json, proof_text};
+use super::shared::{
+    ContentJson, counted, entry_json, or_nothing, origin_json, origin_text, proof_json, proof_text, side_by_side,
+};
 use crate::setup::{Known, Screen};
 use asfound_report::{Page, Table, date_and_time};
 
@@ -111,12 +113,8 @@ impl Screen for OneEntry {
         if !self.alterations.is_empty() {
             let mut table = Table::new(["setting", "as found", "as left", "proven"]);
             for (field, step, proof) in &self.alterations {
-                table.row([
-                    field.to_string(),
-                    or_nothing(step.found.as_ref()),
-                    step.left.to_string(),
-                    proof.map_or_else(|| origin_text(step.origin), proof_text),
-                ]);
+                let [found, left] = side_by_side(step.found.as_ref(), Some(&step.left));
+                table.row([field.to_string(), found, left, proof.map_or_else(|| origin_text(step.origin), proof_text)]);
             }
             page.gap();
             page.table(&table);

@@ -1,5 +1,7 @@
 //! What filing a reading shows.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use asfound_core::difference::{Verdict, compare};
 use asfound_core::entry::{Body, Entry, ReadingBody};
 use asfound_core::history::{Field, Origin, Proof, Transition};
@@ -7,11 +9,11 @@ use asfound_core::names::{EntryNumber, ModuleName, Tag};
 use asfound_core::reading::{MissingItem, ReadingRemark};
 use asfound_core::state::State;
 use asfound_core::trouble_code::ReportedCode;
-use asfound_journal::journal::Filed;
+use asfound_journal::journal::{Filed, FiledEntry};
 use serde_json::{Value, json};
 
 use super::comparison::{code_list, record_lines};
-use super::shared::{ContentJson, counted, entry_json, or_nothing, origin_json, origin_text};
+use super::shared::{ContentJson, counted, entry_json, or_nothing, origin_json, origin_text, side_by_side};
 use crate::failure::Failure;
 use crate::setup::{Known, Screen};
 use asfound_report::{Page, Table, date, date_and_time};
@@ -29,7 +31,7 @@ pub struct ReadingFiled {
     verdicts: Option<[usize; 2]>,
     raw: Vec<String>,
     codes: Vec<CodesOfModule>,
-    window: Option<String>,
+    windows: Vec<String>,
     remarks: Vec<ReadingRemark>,
     missing: Vec<MissingItem>,
     told: Vec<String>,
@@ -64,12 +66,16 @@ impl ReadingFiled {
             .map(|(field, entry)| (field.clone(), entry))
             .collect();
         let before = known.state();
+        let altered = differences.iter().filter(|(_, step)| matches!(step.origin, Origin::AnotherHand(_)));
+        let replaced = reading.effects.identities.iter().filter(|effect| effect.found.differs_from(&effect.left));
+        let hands: BTreeSet<&ModuleName> =
+            altered.map(|(field, _)| field.module()).chain(replaced.map(|effect| &effect.module)).collect();
         let codes = codes(before, &reading);
-        let (verdicts, raw) = compared(known, before, history.state())?;
+        let (verdicts, raw) = compared(known, &reading, before, history.state())?;
         Ok(Self {
             tag: known.tag.clone(),
             headline: history.headline(&filed.entry),
-            window: window(known, &filed.entry, &reading),
+            windows: windows(known, &filed.entry, &reading, &hands),
             entry: filed.entry.clone(),
             identities: identities(&reading),
             reading,
@@ -110,13 +116,27 @@ fn codes(before: &State, reading: &ReadingBody) -> Vec<CodesOfModule> {
     modules
 }
 
-/// How many records are the same and changed since the last known state, and the bytes of those that changed.
-fn compared(known: &Known, before: &State, after: &State) -> Result<(Option<[usize; 2]>, Vec<String>), Failure> {
+/// Of the records that the reading gave and that were known before: how many are the same and how many changed; and the
+/// bytes of those that changed.
+fn compared(
+    known: &Known,
+    reading: &ReadingBody,
+    before: &State,
+    after: &State,
+) -> Result<(Option<[usize; 2]>, Vec<String>), Failure> {
     if before.modules.is_empty() {
         return Ok((None, Vec::new()));
     }
-    let comparison = compare(before, after, &known.definitions, &known.definitions)
+    let mut comparison = compare(before, after, &known.definitions, &known.definitions)
         .map_err(|error| Failure::usage(error.to_string()))?;
+    for module in &mut comparison.modules {
+        let covered = reading.covered.get(&module.module);
+        // A value can move a record that was not itself read, so what changed is shown either way.
+        module.records.retain(|record| {
+            record.verdict == Verdict::Changed
+                || covered.is_some_and(|covered| covered.records.contains(&record.record))
+        });
+    }
     let raw = comparison.modules.iter().flat_map(record_lines).collect();
     Ok((Some([comparison.count(Verdict::Same), comparison.count(Verdict::Changed)]), raw))
 }
@@ -141,17 +161,29 @@ fn identities(reading: &ReadingBody) -> Vec<String> {
     lines
 }
 
-/// Between which readings another hand was there.
-fn window(known: &Known, entry: &Entry, reading: &ReadingBody) -> Option<String> {
-    let last = known.entries.iter().rev().find_map(|filed| match &filed.entry.body {
-        Body::Reading(reading) => Some((&filed.entry, reading)),
-        _ => None,
-    })?;
-    let mut text = format!("between {} (entry {}) and {}", date(last.0.happened), last.0.number, date(entry.happened));
-    if let (Some(from), Some(to)) = (last.1.odometer_km, reading.odometer_km) {
-        text.push_str(&format!(", {from} km and {to} km"));
+/// Between which readings another hand was there: for each module, since it was last read.
+fn windows(known: &Known, entry: &Entry, reading: &ReadingBody, modules: &BTreeSet<&ModuleName>) -> Vec<String> {
+    let mut since: BTreeMap<EntryNumber, Vec<&str>> = BTreeMap::new();
+    for module in modules {
+        let covers = |filed: &&FiledEntry| match &filed.entry.body {
+            Body::Reading(reading) => reading.covered.contains_key(*module),
+            _ => false,
+        };
+        if let Some(last) = known.entries.iter().rev().find(covers) {
+            since.entry(last.entry.number).or_default().push(module.as_str());
+        }
     }
-    Some(text)
+    let told = since.into_iter().filter_map(|(number, modules)| {
+        let last = &known.entry(number).ok()?.entry;
+        let Body::Reading(before) = &last.body else { return None };
+        let (from, to) = (date(last.happened), date(entry.happened));
+        let mut text = format!("{}: between {from} (entry {number}) and {to}", modules.join(", "));
+        if let (Some(from), Some(to)) = (before.odometer_km, reading.odometer_km) {
+            text.push_str(&format!(", {from} km and {to} km"));
+        }
+        Some(text)
+    });
+    told.collect()
 }
 
 fn remark_text(remark: &ReadingRemark) -> String {
@@ -194,7 +226,7 @@ impl Screen for ReadingFiled {
             page.pair("table", line);
         }
         if let Some([same, changed]) = self.verdicts {
-            page.pair("records", &format!("{same} same, {changed} changed since the last known state"));
+            page.pair("records", &format!("{same} same, {changed} changed, of those known before"));
         }
 
         if self.differences.is_empty() && self.identities.is_empty() && self.verdicts.is_some() {
@@ -208,19 +240,15 @@ impl Screen for ReadingFiled {
         if !self.differences.is_empty() {
             let mut table = Table::new(["setting", "as found", "now", "accounted for by"]);
             for (field, step) in &self.differences {
-                table.row([
-                    field.to_string(),
-                    or_nothing(step.found.as_ref()),
-                    step.left.to_string(),
-                    origin_text(step.origin),
-                ]);
+                let [found, left] = side_by_side(step.found.as_ref(), Some(&step.left));
+                table.row([field.to_string(), found, left, origin_text(step.origin)]);
             }
             page.part("Differs from the last known state");
             page.table(&table);
         }
-        let hand = self.differences.iter().any(|(_, step)| matches!(step.origin, Origin::AnotherHand(_)));
-        if let (true, Some(window)) = (hand || !self.identities.is_empty(), &self.window) {
-            page.line(&format!("Another hand was there {window}."));
+        if !self.windows.is_empty() {
+            page.part("When another hand was there");
+            self.windows.iter().for_each(|window| page.item(window));
         }
         if !self.raw.is_empty() {
             page.part("Bytes that differ");
@@ -286,6 +314,7 @@ impl Screen for ReadingFiled {
                 "origin": origin_json(step.origin),
             })).collect::<Vec<_>>(),
             "identities": self.identities,
+            "another_hand_between": self.windows,
             "read_back": self.read_back.iter()
                 .map(|(field, entry)| json!({ "field": field.to_string(), "entry": entry }))
                 .collect::<Vec<_>>(),

@@ -59,6 +59,18 @@ impl ContentJson {
     }
 }
 
+/// What a field held and holds, side by side. Where both read the same, the coded bits tell them apart.
+pub fn side_by_side(found: Option<&Content>, left: Option<&Content>) -> [String; 2] {
+    let plain = [or_nothing(found), or_nothing(left)];
+    if plain[0] != plain[1] {
+        return plain;
+    }
+    [found, left].map(|content| match content {
+        Some(Content::Coded { coded, value: Some(value), .. }) => format!("{value} (coded {coded})"),
+        other => or_nothing(other),
+    })
+}
+
 /// How well an alteration is proven, on a sheet.
 pub fn proof_text(proof: Proof) -> String {
     match proof {
