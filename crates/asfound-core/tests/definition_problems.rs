@@ -241,6 +241,12 @@ fn factory_values_that_break_a_rule_are_a_warning() {
 }
 
 #[test]
+fn another_modules_setting_of_the_same_name_is_not_taken_for_ones_own() {
+    let rule = "[[rules]]\nname = 'r'\nwhen = { a = 'on' }\nneeds = { 'gateway.b' = 'on' }\nbecause = '…'\n";
+    assert_eq!(said(&(switch("a", 0, "on") + &switch("b", 1, "off") + rule)), "");
+}
+
+#[test]
 fn rules_compare_with_what_a_setting_can_be() {
     let choice = setting("c", 0, "type = 'choice'\nchoices = { low = 1, high = 2 }");
     let number = setting("n", 1, "bits = 3\ntype = 'integer'");

@@ -89,6 +89,10 @@ fn factory_values_of_two_modules_are_held_against_a_rule() {
         said(&[gateway.clone(), body.clone()]),
         "1 warning: line 17, column 1: rules[1]: the factory values break the rule `r`: body.a = on, gateway.lamp = on"
     );
+    // What a file shows by itself is not said again.
+    let alone = "[[rules]]\nname = 'r'\nwhen = { a = 'on' }\nneeds = { a = 'off' }\nbecause = '…'\n";
+    let alone = with_text(&format!("{}{alone}", definition("alone", "cluster", &switch("a", 0, "on")).text()));
+    assert_eq!(said(&[alone]), "");
     // With two definitions for the gateway nobody can say which factory value counts.
     let text = gateway
         .text()

@@ -239,6 +239,24 @@ fn the_identity_leaves_out_what_is_unknown() {
     assert!(!identity.is_unknown() && Identity::default().is_unknown());
 }
 
+#[test]
+fn bits_that_nobody_named_are_never_routine() {
+    for (systems, module, class) in [
+        ("", "body", SafetyClass::Caution),
+        ("'comfort'", "body", SafetyClass::Caution),
+        ("'comfort', 'steering'", "body", SafetyClass::Restricted),
+        ("", "park_brake", SafetyClass::Restricted),
+    ] {
+        let text = format!(
+            "format = 'asfound-definition/1'\nid = 'x'\ntitle = 'X'\nsystems = [{systems}]\n[applies_to]\nmodule = \
+             '{module}'\n[records.fade]\nlabel = 'R'\nlength = 1\n"
+        );
+        let definition = Definition::parse(&text).unwrap().definition;
+        assert_eq!(definition.undeclared_class(), class, "{systems} {module}");
+        assert_eq!(definition.records()[&record("fade")].class(), class);
+    }
+}
+
 /// The example that docs/definitions.md builds up, put together from its parts.
 #[test]
 fn the_documented_example_is_accepted() {
