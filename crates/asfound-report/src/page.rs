@@ -127,7 +127,12 @@ pub fn wrapped(text: &str, width: u16, first: &str, rest: &str) -> String {
         .break_words(false)
         .word_separator(textwrap::WordSeparator::AsciiSpace)
         .word_splitter(textwrap::WordSplitter::NoHyphenation);
-    textwrap::wrap(text, options).iter().map(|line| format!("{}\n", line.trim_end())).collect()
+    let mut lines = String::new();
+    for line in textwrap::wrap(text, options) {
+        lines.push_str(line.trim_end());
+        lines.push('\n');
+    }
+    lines
 }
 
 #[cfg(test)]

@@ -71,7 +71,7 @@ impl From<JournalError> for Failure {
 
 impl From<GarageError> for Failure {
     fn from(error: GarageError) -> Self {
-        Self { exit: exit_for(error.kind()), message: error.to_string(), hint: error.hint().map(Into::into) }
+        Self { exit: exit_for(error.kind()), message: error.to_string(), hint: error.hint() }
     }
 }
 

@@ -7,7 +7,7 @@ use asfound_journal::journal::{Before, Draft, Evidence, Filed};
 use time::OffsetDateTime;
 
 use crate::failure::Failure;
-use crate::setup::{Known, Session};
+use crate::setup::{Known, Session, salts};
 
 /// The largest file that is attached, in bytes.
 const LARGEST: u64 = 64 * 1024 * 1024;
@@ -31,7 +31,7 @@ impl Filing {
     pub fn new(session: &Session<'_>, known: &Known, why: Reason) -> Result<Self, Failure> {
         let now = session.environment.now;
         let author = session.author(&known.garage)?;
-        Ok(Self { recorded: now, happened: now, author, why, evidence: Vec::new(), salts: session.salts()? })
+        Ok(Self { recorded: now, happened: now, author, why, evidence: Vec::new(), salts: salts()? })
     }
 
     /// The same about another moment than now.

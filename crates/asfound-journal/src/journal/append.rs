@@ -134,7 +134,7 @@ impl<S: Store> Journal<'_, S> {
             tree.put("vehicle.toml", VehicleFile::new(vehicle.clone(), vehicle_salt).to_text())?;
         }
         tree.put("entry.toml", EntryFile::new(&entry, salt, tree.chain.clone()).to_text())?;
-        self.modules(&mut tree, was, history.state(), &before.definitions)?;
+        tree.modules(was, history.state(), &before.definitions)?;
         for Evidence { name, content } in draft.evidence {
             tree.put_bytes(evidence_path(number, &name)?, content);
         }
@@ -145,29 +145,6 @@ impl<S: Store> Journal<'_, S> {
         let new = NewCommit { author, when: entry.recorded, message, files };
         let commit = self.store.append(&self.tag, last.map(|last| &last.commit), &new)?;
         Ok(Filed { entry, commit, history })
-    }
-
-    /// Writes the files of the modules that became different, and the definitions that explain them.
-    fn modules(
-        &self,
-        tree: &mut TreeDraft,
-        was: &State,
-        state: &State,
-        definitions: &DefinitionSet,
-    ) -> Result<(), JournalError> {
-        for (name, module) in &state.modules {
-            let definition = definitions.fitting(name, &module.identity).ok().flatten();
-            if let Some(definition) = definition {
-                tree.pin(definition.id(), definition.text())?;
-            }
-            let text = module_text(Side { module, definition });
-            tree.put(&format!("modules/{name}.toml"), text)?;
-        }
-        let codes = codes_text(state);
-        if codes != codes_text(was) || (was.last.is_none() && !codes.is_empty()) {
-            tree.put("trouble-codes.toml", codes)?;
-        }
-        Ok(())
     }
 }
 
@@ -189,7 +166,7 @@ impl TreeDraft {
                 new: BTreeMap::new(),
             });
         };
-        let damaged = |what: String| JournalError::damaged(&journal.tag, &last.commit, what);
+        let damaged = |what: String| JournalError::damaged(&journal.tag, &last.commit, &what);
         let text = journal.text(&last.commit, MANIFEST_PATH)?;
         let manifest: Manifest = text.parse().map_err(|error| damaged(format!("{error}")))?;
         let chain = last.chain.after(text.as_bytes()).map_err(|error| damaged(peaks_text(&error)))?;
@@ -225,6 +202,23 @@ impl TreeDraft {
         self.manifest.insert(path.clone(), digest);
         self.kept.remove(&path);
         self.new.insert(path, content);
+    }
+
+    /// Writes the files of the modules that became different, and the definitions that explain them.
+    fn modules(&mut self, was: &State, state: &State, definitions: &DefinitionSet) -> Result<(), JournalError> {
+        for (name, module) in &state.modules {
+            let definition = definitions.fitting(name, &module.identity).ok().flatten();
+            if let Some(definition) = definition {
+                self.pin(definition.id(), definition.text())?;
+            }
+            let text = module_text(Side { module, definition });
+            self.put(&format!("modules/{name}.toml"), text)?;
+        }
+        let codes = codes_text(state);
+        if codes != codes_text(was) || (was.last.is_none() && !codes.is_empty()) {
+            self.put("trouble-codes.toml", codes)?;
+        }
+        Ok(())
     }
 
     fn pin(&mut self, id: &DefinitionId, text: &str) -> Result<(), JournalError> {
