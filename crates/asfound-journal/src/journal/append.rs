@@ -15,7 +15,9 @@ use super::message::message;
 use super::read::{FiledEntry, Journal};
 use super::{FileError, JournalError};
 use crate::manifest::{MANIFEST_PATH, Manifest};
-use crate::record::{Chain, EntryFile, Salt, VehicleFile, codes_text, evidence_path, module_text};
+use crate::record::{
+    BLIND_PATH, Blind, BlindError, Chain, EntryFile, Salt, VehicleFile, codes_text, evidence_path, module_text,
+};
 use crate::store::{self, BlobId, CommitId, FileContent, Files, NewCommit, Store, StoreError};
 use crate::{Digest, FilePath};
 
@@ -48,8 +50,19 @@ pub struct Draft {
     pub body: Body,
     /// Files to attach.
     pub evidence: Vec<Evidence>,
-    /// Chance for two salts: the entry's, and the vehicle's where this is the enrolment.
-    pub salts: [[u8; 16]; 2],
+    /// Random bits.
+    pub chance: Chance,
+}
+
+/// The random bits of an entry, handed in because this crate has no source of chance of its own.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Chance {
+    /// For the entry's salt.
+    pub entry: [u8; 16],
+    /// For the vehicle's salt, where this is the enrolment.
+    pub vehicle: [u8; 16],
+    /// For the blind of the entry's manifest.
+    pub blind: [u8; 32],
 }
 
 /// The journal as it is when an entry is drawn up.
@@ -129,7 +142,8 @@ impl<S: Store> Journal<'_, S> {
         let history = History::trace(&lines, &before.definitions)?;
 
         let mut tree = TreeDraft::after(self, last)?;
-        let [salt, vehicle_salt] = draft.salts.map(Salt::from);
+        let (salt, vehicle_salt) = (Salt::from(draft.chance.entry), Salt::from(draft.chance.vehicle));
+        tree.put(BLIND_PATH, Blind::from(draft.chance.blind).to_string())?;
         if let Body::Enrolled(vehicle) = &entry.body {
             tree.put("vehicle.toml", VehicleFile::new(vehicle.clone(), vehicle_salt).to_text())?;
         }
@@ -169,7 +183,9 @@ impl TreeDraft {
         let damaged = |what: String| JournalError::damaged(&journal.tag, &last.commit, &what);
         let text = journal.text(&last.commit, MANIFEST_PATH)?;
         let manifest: Manifest = text.parse().map_err(|error| damaged(format!("{error}")))?;
-        let chain = last.chain.after(text.as_bytes()).map_err(|error| damaged(peaks_text(&error)))?;
+        let blind = journal.text(&last.commit, BLIND_PATH)?;
+        let blind: Blind = blind.parse().map_err(|error: BlindError| damaged(error.to_string()))?;
+        let chain = last.chain.after(&blind.leaf_data(&manifest)).map_err(|error| damaged(peaks_text(&error)))?;
         let mut kept = BTreeMap::new();
         for (path, blob) in journal.listing(&last.commit)?.files {
             let path: FilePath = path.parse().map_err(|error| damaged(format!("{error}")))?;

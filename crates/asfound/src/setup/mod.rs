@@ -7,7 +7,7 @@ mod prompt;
 mod session;
 mod vehicle;
 
-pub use chance::salts;
+pub use chance::chance;
 pub use definition_file::{parse_definition, problems_failure};
 pub use environment::Environment;
 pub use prompt::Prompt;
