@@ -136,7 +136,7 @@ impl<S: Store> Journal<'_, S> {
         tree.put("entry.toml", EntryFile::new(&entry, salt, tree.chain.clone()).to_text())?;
         self.modules(&mut tree, was, history.state(), &before.definitions)?;
         for Evidence { name, content } in draft.evidence {
-            tree.put_bytes(evidence_path(number, &name)?, content);
+            tree.attach(number, &name, content)?;
         }
         let files = tree.finish();
 
@@ -224,6 +224,18 @@ impl TreeDraft {
         self.manifest.insert(path.clone(), digest);
         self.kept.remove(&path);
         self.new.insert(path, content);
+    }
+
+    /// Takes on an attached file; where its path is taken by another one of this entry, under the next free name.
+    fn attach(&mut self, number: EntryNumber, name: &str, content: Vec<u8>) -> Result<(), JournalError> {
+        let mut path = evidence_path(number, name)?;
+        let mut count = 1;
+        while self.manifest.get(path.as_str()).is_some() {
+            count += 1;
+            path = evidence_path(number, &format!("{count}_{name}"))?;
+        }
+        self.put_bytes(path, content);
+        Ok(())
     }
 
     fn pin(&mut self, id: &DefinitionId, text: &str) -> Result<(), JournalError> {

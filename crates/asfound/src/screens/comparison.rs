@@ -219,6 +219,21 @@ fn module_json(module: &ModuleComparison) -> Value {
     })
 }
 
+/// What only one side knows, for the exit code's message; nothing when both know the same.
+pub fn one_sided(comparison: &Comparison) -> Option<String> {
+    let records = comparison.count(Verdict::NotRead);
+    // A setting whose record was not read is counted with its record.
+    let settings: usize = match records {
+        0 => comparison.modules.iter().map(|module| module.settings_not_read.len()).sum(),
+        _ => 0,
+    };
+    match (records, settings) {
+        (0, 0) => None,
+        (0, settings) => Some(format!("{} known", counted(settings, "setting is", "settings are"))),
+        (records, _) => Some(format!("{} known", counted(records, "record is", "records are"))),
+    }
+}
+
 /// How many records differ, for the exit code's message.
 pub fn differences(comparison: &Comparison) -> String {
     let settings: usize = comparison.modules.iter().map(|module| module.settings.len()).sum();

@@ -1,0 +1,5 @@
+//! The whole program, from the command line to the files in the garage.
+//!
+//! Most tests run it in this process; those in `processes` run the binary.
+
+mod story;
