@@ -10,6 +10,7 @@ pub mod merkle;
 pub mod plain_git;
 mod ran;
 mod shelter;
+mod stories;
 mod words;
 mod workshop;
 

@@ -31,6 +31,11 @@ pub fn tip(repository: &Path, branch: &str) -> Option<String> {
     output.status.success().then(|| String::from_utf8_lossy(&output.stdout).trim().to_owned())
 }
 
+/// All branches with their last commits, as git lists them; nothing where there is no repository.
+pub fn tips(repository: &Path) -> String {
+    if repository.exists() { text(repository, &["for-each-ref"]) } else { String::new() }
+}
+
 /// The commits of a branch, oldest first.
 pub fn line(repository: &Path, branch: &str) -> Vec<String> {
     let list = text(repository, &["rev-list", "--reverse", "--first-parent", branch]);

@@ -45,23 +45,8 @@ impl Workshop {
         Self { place: Place::take(), now: datetime!(2026-03-14 09:05 +1) }
     }
 
-    /// A workshop with the files of `tests/data` and the definitions in its garage.
-    pub fn equipped() -> Self {
-        let mut shop = Self::new();
-        shop.fetch_data();
-        let _ = shop.run("definition keep ./body-1.toml ./body-2.toml ./brakes-1.toml ./cluster-1.toml").done();
-        shop
-    }
-
-    /// One with `wren` enrolled and read as found: entry 2 is the last.
-    pub fn with_wren() -> Self {
-        let mut shop = Self::equipped();
-        let _ = shop.run("enrol wren --vin ZZ9WRENA9T2000017 --about 'grey estate'").done();
-        let _ = shop.run("read wren ./as-found.toml --as found").done();
-        shop
-    }
-
-    fn fetch_data(&self) {
+    /// Copies the files of `tests/data` into the folder.
+    pub(crate) fn fetch_data(&self) {
         for folder in ["definitions", "readings"] {
             let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("data").join(folder);
             for entry in fs::read_dir(&from).expect("the data lies beside the tests") {
@@ -144,6 +129,16 @@ impl Workshop {
         ran
     }
 
+    /// Runs a command that must fail without filing anything: no journal has moved, and nothing is answered.
+    #[track_caller]
+    pub fn refused(&mut self, line: &str) -> Ran {
+        let before = plain_git::tips(&self.repository());
+        let ran = self.run(line);
+        assert!(ran.exit != 0 && ran.out.is_empty() && !ran.err.is_empty(), "should have been refused:\n{ran}");
+        assert_eq!(plain_git::tips(&self.repository()), before, "something was filed:\n{ran}");
+        ran
+    }
+
     /// Runs a command with `--json` that answers on standard output, and reads the answer back.
     #[track_caller]
     pub fn json<T: Answer + DeserializeOwned + Serialize>(&mut self, line: &str) -> T {
@@ -207,8 +202,20 @@ impl Workshop {
             let full = format!("{}/", self.folder().display());
             text.replace(&full, "./").replace(&format!("{}/", self.place.name()), "./")
         };
+        // Salts make the id of every commit another one in every run.
+        let text = |bytes: &[u8]| if line.contains("--json") { text(bytes) } else { without_ids(&text(bytes)) };
         Ran { line: line.to_owned(), out: text(out), err: text(err), exit }
     }
+}
+
+/// The text with every word of forty hexadecimal digits replaced.
+fn without_ids(text: &str) -> String {
+    let mut plain = text.to_owned();
+    let words = text.split(|c: char| !c.is_ascii_alphanumeric());
+    for word in words.filter(|word| word.len() == 40 && word.bytes().all(|byte| byte.is_ascii_hexdigit())) {
+        plain = plain.replace(word, "<commit>");
+    }
+    plain
 }
 
 /// Reads an answer into its mirror, strictly: written anew, the mirror gives the same JSON.

@@ -2,4 +2,5 @@
 //!
 //! Most tests run it in this process; those in `processes` run the binary.
 
+mod screens;
 mod story;

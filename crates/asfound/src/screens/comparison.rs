@@ -1,11 +1,12 @@
 //! What `compare` shows.
 
-use asfound_core::difference::{ByteRun, CodeComparison, Comparison, ModuleComparison, Verdict};
+use asfound_core::difference::{CodeComparison, Comparison, ModuleComparison, Verdict};
 use asfound_core::trouble_code::ReportedCode;
 use serde_json::{Value, json};
 use similar::TextDiff;
 
 use super::shared::{ContentJson, bits_text, counted, or_nothing};
+use super::side_by_side::record_lines;
 use crate::page::{NOTHING, Page, Table};
 use crate::setup::Screen;
 
@@ -131,45 +132,6 @@ impl Compared {
             ));
         }
     }
-}
-
-/// The bytes of a module's records that differ, laid side by side.
-pub fn record_lines(module: &ModuleComparison) -> Vec<String> {
-    let mut lines = Vec::new();
-    for record in module.records.iter().filter(|record| record.verdict == Verdict::Changed) {
-        let undeclared = match bits_text(&record.undeclared) {
-            bits if bits.is_empty() => String::new(),
-            bits => format!("; undeclared: {bits}"),
-        };
-        lines.push(format!("{} record {}{undeclared}", module.module, record.record));
-        let (mut found, mut left) = (String::from("  as found"), String::from("  as left "));
-        for run in &record.runs {
-            match run {
-                ByteRun::Same { bytes, .. } => {
-                    let text = abridged(&bytes.to_string());
-                    found.push_str(&format!("  {text}"));
-                    left.push_str(&format!("  {text}"));
-                }
-                ByteRun::Different { found: a, left: b, .. } => {
-                    let width = a.to_string().len().max(b.to_string().len());
-                    found.push_str(&format!(" [{:<width$}]", a.to_string()));
-                    left.push_str(&format!(" [{:<width$}]", b.to_string()));
-                }
-            }
-        }
-        lines.push(found);
-        lines.push(left);
-    }
-    lines
-}
-
-/// A long run of bytes that are the same is shown by its ends.
-fn abridged(bytes: &str) -> String {
-    const ENDS: usize = 5;
-    if bytes.len() <= 2 * ENDS + 8 {
-        return bytes.to_owned();
-    }
-    format!("{} … {}", &bytes[..ENDS], &bytes[bytes.len() - ENDS..])
 }
 
 fn codes(codes: &[ReportedCode]) -> String {

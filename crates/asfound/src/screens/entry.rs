@@ -173,9 +173,9 @@ impl Screen for OneEntry {
         if let Some(effects) = self.entry.body.effects().filter(|_| self.entry.body.work().is_some()) {
             page.part("Bytes");
             for effect in &effects.records {
-                page.verbatim(&format!("{} record {}", effect.module, effect.record));
-                page.verbatim(&format!("  as found  {}", or_nothing(effect.found.as_ref())));
-                page.verbatim(&format!("  as left   {}", effect.left));
+                page.line(&format!("{} record {}", effect.module, effect.record));
+                page.pair("  as found", &or_nothing(effect.found.as_ref()));
+                page.pair("  as left", &effect.left.to_string());
             }
             if effects.records.is_empty() {
                 page.line("None are known: the settings were set by name.");

@@ -12,5 +12,6 @@ pub mod plan_sheet;
 pub mod reading_filed;
 pub mod settings;
 pub mod shared;
+pub mod side_by_side;
 pub mod vehicles;
 pub mod work_filed;

@@ -11,8 +11,8 @@ use asfound_core::state::State;
 use asfound_journal::journal::Filed;
 use serde_json::{Value, json};
 
-use super::comparison::record_lines;
 use super::shared::{ContentJson, counted, entry_json, or_nothing, origin_json, origin_text};
+use super::side_by_side::record_lines;
 use crate::failure::Failure;
 use crate::page::{Page, Table, date, date_and_time};
 use crate::setup::{Known, Screen};
