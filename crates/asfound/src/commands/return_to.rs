@@ -55,6 +55,7 @@ pub struct Args {
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, &args.tag)?;
+    known.entry(args.entry)?;
     let targets = |history: &History| return_to(history, args.entry).map_err(|error| refusal(&error));
     let acknowledgements = args.acknowledged.list()?;
     if !args.done {
