@@ -152,12 +152,10 @@ fn window(known: &Known, entry: &Entry, reading: &ReadingBody) -> Option<String>
         Body::Reading(reading) => Some((&filed.entry, reading)),
         _ => None,
     })?;
-    let mut text = format!(
-        "between {} (entry {}) and {}",
-        date(last.0.happened),
-        last.0.number,
-        date(entry.happened)
-    );
+    // Within one day only the times tell anything.
+    let when = if last.0.happened.date() == entry.happened.date() { date_and_time } else { date };
+    let (from, to) = (when(last.0.happened), when(entry.happened));
+    let mut text = format!("between {from} (entry {}) and {to}", last.0.number);
     if let (Some(from), Some(to)) = (last.1.odometer_km, reading.odometer_km) {
         text.push_str(&format!(", {from} km and {to} km"));
     }
