@@ -26,6 +26,9 @@ mod tests {
     #[test]
     fn quoted_words_stay_together() {
         assert_eq!(words("note wren 'two words' --on 4"), ["note", "wren", "two words", "--on", "4"]);
-        assert_eq!(words(r#"change wren body:0D01="01 02" --why ''"#), ["change", "wren", "body:0D01=01 02", "--why", ""]);
+        assert_eq!(
+            words(r#"change wren body:0D01="01 02" --why ''"#),
+            ["change", "wren", "body:0D01=01 02", "--why", ""]
+        );
     }
 }

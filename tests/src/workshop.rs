@@ -233,7 +233,8 @@ fn without_ids(text: &str) -> String {
 fn read_back<T: Answer + DeserializeOwned + Serialize>(ran: &Ran, text: &str) -> T {
     let value: Value = serde_json::from_str(text).unwrap_or_else(|error| panic!("no JSON ({error}):\n{ran}"));
     assert_eq!(value["schema"], T::SCHEMA, "{ran}");
-    let answer: T = serde_json::from_value(value.clone()).unwrap_or_else(|error| panic!("{}: {error}:\n{ran}", T::SCHEMA));
+    let answer: T =
+        serde_json::from_value(value.clone()).unwrap_or_else(|error| panic!("{}: {error}:\n{ran}", T::SCHEMA));
     let again = serde_json::to_value(&answer).expect("a mirror can be written");
     assert_eq!(again, value, "{}: the mirror does not hold all of it", T::SCHEMA);
     answer.check();

@@ -6,11 +6,11 @@
 mod arguments;
 mod cli;
 mod commands;
+mod demo;
 mod exit;
 mod failure;
 mod filing;
 mod look;
-mod page;
 mod run;
 mod screens;
 mod setup;

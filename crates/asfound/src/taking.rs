@@ -77,12 +77,8 @@ impl TableArgs {
     /// The mapping to keep, where one is.
     pub fn to_keep(&self) -> Option<KeptMapping> {
         let (name, columns) = (self.columns_as.clone()?, self.columns.clone()?);
-        let saved = SavedColumns {
-            columns,
-            separator: self.separator,
-            encoding: self.encoding,
-            module: self.module.clone(),
-        };
+        let saved =
+            SavedColumns { columns, separator: self.separator, encoding: self.encoding, module: self.module.clone() };
         Some(KeptMapping { name, text: saved.to_toml() })
     }
 
@@ -134,8 +130,7 @@ pub fn take(
         } else {
             parse_reading(&bytes).map_err(|problems| crate::setup::problems_failure(path, &problems))?
         };
-        merge(&mut taken.reading, reading)
-            .map_err(|error| Failure::usage(format!("{}: {error}", path.display())))?;
+        merge(&mut taken.reading, reading).map_err(|error| Failure::usage(format!("{}: {error}", path.display())))?;
     }
     for assignment in values {
         typed(&mut taken.reading, assignment)?;

@@ -19,9 +19,9 @@ pub fn fitting<'d>(
     definitions: &'d DefinitionSet,
     module: &ModuleName,
 ) -> Result<Option<&'d Definition>, Failure> {
-    definitions.fitting(module, &history.state().identity(module)).map_err(|error| {
-        Failure::usage(format!("{module}: {error}")).hint("narrow `applies_to` in one of them")
-    })
+    definitions
+        .fitting(module, &history.state().identity(module))
+        .map_err(|error| Failure::usage(format!("{module}: {error}")).hint("narrow `applies_to` in one of them"))
 }
 
 /// A value as typed, held against the definition. Where no definition fits the module, it stays text.

@@ -39,8 +39,8 @@ pub fn refusal(refusal: &PlanRefusal) -> Failure {
         | PlanRefusal::NothingIn(_)
         | PlanRefusal::CannotSet { .. }
         | PlanRefusal::Length { .. }
-        | PlanRefusal::TwoDefinitions { .. }
-        | PlanRefusal::Nothing => Exit::Usage,
+        | PlanRefusal::TwoDefinitions { .. } => Exit::Usage,
+        PlanRefusal::Nothing => Exit::No,
         _ => Exit::Refused,
     };
     Failure { exit, message, hint: refusal.hint() }

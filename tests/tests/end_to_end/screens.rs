@@ -11,44 +11,41 @@ fn entries() {
     $ asfound entries wren
     wren · VIN ZZ9WRENA9T2000017 · grey estate
     ════════════════════════════════════════════════════════════════════════════════
-    ENTRY   DATE            WHAT                                  PROVEN
+    ENTRY   DATE          WHAT                                    PROVEN
     ────────────────────────────────────────────────────────────────────────────────
-        1   14 March 2026   enrolled: wren (VIN                   –
-                            ZZ9WRENA9T2000017) (journal
-                            started)
-        2   14 March 2026   reading as found: 3 modules, 4        –
-                            records (from as-found.toml)
-        3   14 March 2026   change: body.lane_change_flashes 3    read back, entry 6
-                            -> 5 (owner wants five)
-        4   14 March 2026   change: body.lock_by_horn off -> on   read back, entry 6
-                            (wants to hear it)
-        5   14 March 2026   change: body.lock_at_speed off ->     read back, entry 6
-                            on (children in the back)
-        6   14 March 2026   reading as left: 3 modules, 4         –
-                            records (from as-left.toml)
-        7   20 April 2026   reading check: 3 modules, 4           –
-                            records; another hand: 3 settings
-                            (from weeks-later.toml)
-        8   20 April 2026   put-back of entry 4:                  stated
-                            body.lock_by_horn on -> off
-                            (neighbours complain)
+        1   14 Mar 2026   enrolled: wren (journal started)        –
+        2   14 Mar 2026   reading as found: 3 modules, 4          –
+                          records (from as-found.toml)
+        3   14 Mar 2026   change: body.lane_change_flashes 3 ->   read back, entry 6
+                          5 (owner wants five)
+        4   14 Mar 2026   change: body.lock_by_horn off -> on     read back, entry 6
+                          (wants to hear it)
+        5   14 Mar 2026   change: body.lock_at_speed off -> on    read back, entry 6
+                          (children in the back)
+        6   14 Mar 2026   reading as left: 3 modules, 4 records   –
+                          (from as-left.toml)
+        7   20 Apr 2026   reading check: 3 modules, 4 records;    –
+                          another hand: 3 settings (from
+                          weeks-later.toml)
+        8   20 Apr 2026   put-back of entry 4:                    stated
+                          body.lock_by_horn on -> off
+                          (neighbours complain)
     --- exit code 0
     ");
     assert_snapshot!(shop.run("entries wren body.lock_by_horn"), @"
     $ asfound entries wren body.lock_by_horn
     wren · body.lock_by_horn · Horn tone on locking
     ════════════════════════════════════════════════════════════════════════════════
-    ENTRY   DATE           AS FOUND   AS LEFT   BY                  PROVEN
+    ENTRY   DATE          AS FOUND   AS LEFT   BY                  PROVEN
     ────────────────────────────────────────────────────────────────────────────────
-        2   14 March       –          off       first known         –
-            2026
-        4   14 March       off        on        change, Edda        read back, entry
-            2026                                Brandt (wants to    6
-                                                hear it)
-        8   20 April       on         off       put-back, Edda      stated
-            2026                                Brandt
-                                                (neighbours
-                                                complain)
+        2   14 Mar 2026   –          off       first known         –
+        4   14 Mar 2026   off        on        change, Edda        read back, entry
+                                               Brandt (wants to    6
+                                               hear it)
+        8   20 Apr 2026   on         off       put-back, Edda      stated
+                                               Brandt
+                                               (neighbours
+                                               complain)
     --- exit code 0
     ");
 }
@@ -123,11 +120,11 @@ fn comparisons() {
 
     Bytes that differ
         body record 0D01; undeclared: byte 2 bit 0
-          as found [13 03 40 56]
-          as left  [35 04 41 7A]
+          as found  [13 03 40 56]
+          as left   [35 04 41 7A]
         cluster record 0C01
-          as found [00]
-          as left  [01]
+          as found  [00]
+          as left   [01]
 
     TROUBLE CODES   THERE BEFORE   NEW   GONE
     ─────────────────────────────────────────
@@ -155,8 +152,8 @@ fn comparisons() {
           as found  3D [03 40 80]
           as left   3D [04 41 82]
         cluster record 0C01
-          as found [00]
-          as left  [01]
+          as found  [00]
+          as left   [01]
 
     TROUBLE CODES   THERE BEFORE   NEW   GONE
     ─────────────────────────────────────────

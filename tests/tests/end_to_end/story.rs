@@ -30,6 +30,10 @@ fn a_vehicle_is_enrolled_and_read_as_found() {
     covers          3 modules, 4 records, 1 record refused, 1 trouble code in 1
                     module scanned
 
+    TROUBLE CODES   THERE BEFORE   NEW                     GONE
+    ───────────────────────────────────────────────────────────
+    brakes          –              C0035-11 (first scan)   –
+
     Filed as entry 2. 8 settings are known for the first time.
     --- exit code 0
     ");
@@ -145,9 +149,13 @@ fn three_changes_share_a_byte() {
     taken with      bench reader
     covers          3 modules, 4 records, 1 record refused, 1 trouble code in 1
                     module scanned
-    records         4 same, 0 changed since the last known state
+    records         4 same, 0 changed, of those known before
 
     Nothing differs from the last known state.
+
+    TROUBLE CODES   THERE BEFORE   NEW   GONE
+    ─────────────────────────────────────────
+    brakes          C0035-11       –     –
 
     Read back
       · body.lane_change_flashes: as entry 3 left it
@@ -171,7 +179,7 @@ fn another_hand_is_found_weeks_later() {
     supply voltage  12.4 V
     taken with      bench reader
     covers          3 modules, 4 records, 1 record refused
-    records         2 same, 2 changed since the last known state
+    records         2 same, 2 changed, of those known before
 
     Differs from the last known state
     SETTING                     AS FOUND      NOW           ACCOUNTED FOR BY
@@ -180,18 +188,20 @@ fn another_hand_is_found_weeks_later() {
                                                             altered
     cluster.needle_sweep        off           on            another hand, settings
                                                             altered
-    body:0D01 (1 undeclared     00 00 00 00   00 00 01 00   another hand, settings
-    bits)                                                   altered
-    Another hand was there between 14 March 2026 (entry 6) and 20 April 2026, 84212
-    km and 85977 km.
+    body:0D01 byte 2 bit 0      00 00 00 00   00 00 01 00   another hand, settings
+    (undeclared)                                            altered
+
+    When another hand was there
+      · body, cluster: between 14 March 2026 (entry 6) and 20 April 2026, 84212 km
+        and 85977 km
 
     Bytes that differ
         body record 0D01; undeclared: byte 2 bit 0
           as found  3D [03 40 80]
           as left   3D [04 41 82]
         cluster record 0C01
-          as found [00]
-          as left  [01]
+          as found  [00]
+          as left   [01]
 
     Filed as entry 7.
     --- exit code 0
@@ -216,8 +226,8 @@ fn another_hand_is_found_weeks_later() {
                                                             altered
     cluster.needle_sweep        off           on            another hand, settings
                                                             altered
-    body:0D01 (1 undeclared     00 00 00 00   00 00 01 00   another hand, settings
-    bits)                                                   altered
+    body:0D01 byte 2 bit 0      00 00 00 00   00 00 01 00   another hand, settings
+    (undeclared)                                            altered
 
     commit          <commit>
     --- exit code 0
@@ -251,7 +261,7 @@ fn one_change_is_put_back_and_the_others_stay() {
         are for a qualified technician.
       · Read the record back after the write and file the reading.
 
-    When every step is made: say the same with `--done --why TEXT`
+    When every step is made: asfound put-back wren 4 --done --why TEXT
     --- exit code 0
     ");
     assert_snapshot!(shop.run("put-back wren 4 --done --why 'neighbours complain'"), @"
@@ -285,10 +295,11 @@ fn one_change_is_put_back_and_the_others_stay() {
     --- exit code 0
     ");
     // The vehicle says what the work step asked for: byte 0 without bit 3, everything else as another hand left it.
-    shop.rewrite("weeks-later.toml", "afterwards.toml", &[
-        ("3D 04 41 82", "35 04 41 7A"),
-        ("2026-04-20T16:40:00", "2026-04-20T17:15:00"),
-    ]);
+    shop.rewrite(
+        "weeks-later.toml",
+        "afterwards.toml",
+        &[("3D 04 41 82", "35 04 41 7A"), ("2026-04-20T16:40:00", "2026-04-20T17:15:00")],
+    );
     shop.wait_until(datetime!(2026-04-20 17:30 +2));
     assert_snapshot!(shop.run("read wren ./afterwards.toml --as left"), @"
     $ asfound read wren ./afterwards.toml --as left
@@ -298,7 +309,7 @@ fn one_change_is_put_back_and_the_others_stay() {
     supply voltage  12.4 V
     taken with      bench reader
     covers          3 modules, 4 records, 1 record refused
-    records         4 same, 0 changed since the last known state
+    records         4 same, 0 changed, of those known before
 
     Nothing differs from the last known state.
 

@@ -37,9 +37,7 @@ impl fmt::Display for Field {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Setting(path) => path.fmt(f),
-            Self::Undeclared { module, record, mask } => {
-                f.pad(&format!("{module}:{record} ({} undeclared bits)", mask.count()))
-            }
+            Self::Undeclared { module, record, mask } => f.pad(&format!("{module}:{record} {mask} (undeclared)")),
         }
     }
 }

@@ -1,5 +1,7 @@
 //! A set of bits of a record.
 
+use std::fmt;
+
 /// A set of bits of one record, kept as one mask byte for each byte of the record.
 ///
 /// Bits beyond the mask's own length count as not in the set. Two masks are
@@ -105,6 +107,29 @@ impl BitMask {
     }
 }
 
+/// As people write bits: `byte 0 bits 0-2, byte 3`; empty where there are none.
+impl fmt::Display for BitMask {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let mut parts = Vec::new();
+        for (at, mask) in self.0.iter().enumerate() {
+            let bits: Vec<u8> = (0..8).filter(|bit| mask >> bit & 1 == 1).collect();
+            parts.push(match bits.as_slice() {
+                [] => continue,
+                [bit] => format!("byte {at} bit {bit}"),
+                all if all.len() == 8 => format!("byte {at}"),
+                [first, .., last] if usize::from(last - first) + 1 == bits.len() => {
+                    format!("byte {at} bits {first}-{last}")
+                }
+                bits => {
+                    let list: Vec<String> = bits.iter().map(ToString::to_string).collect();
+                    format!("byte {at} bits {}", list.join(","))
+                }
+            });
+        }
+        f.pad(&parts.join(", "))
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -124,5 +149,15 @@ mod tests {
     fn a_byte_that_one_record_lacks_differs_whole() {
         let mask = BitMask::differing(&[0x01], &[0x03, 0x00]);
         assert_eq!((mask.byte(0), mask.byte(1), mask.count()), (0x02, 0xFF, 9));
+    }
+
+    #[test]
+    fn bits_are_named_by_byte() {
+        let mut mask = BitMask::none(4);
+        assert_eq!(mask.to_string(), "");
+        for (at, bits) in [(0, 0b0111), (1, 0b1000_0001), (2, 0xFF), (3, 0b10)] {
+            mask.insert(at, bits);
+        }
+        assert_eq!(mask.to_string(), "byte 0 bits 0-2, byte 1 bits 0,7, byte 2, byte 3 bit 1");
     }
 }

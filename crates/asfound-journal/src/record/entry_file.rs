@@ -1,8 +1,6 @@
 //! `entry.toml`: one line of the journal.
 
-use asfound_core::entry::{
-    Author, Body, Correction, Entry, PutBackOf, ReadingBody, Reason, Vehicle, WorkBody,
-};
+use asfound_core::entry::{Author, Body, Correction, Entry, PutBackOf, ReadingBody, Reason, Vehicle, WorkBody};
 use asfound_core::names::EntryNumber;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;

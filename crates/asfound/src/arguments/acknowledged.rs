@@ -28,7 +28,8 @@ impl Acknowledged {
     /// # Errors
     /// When a tag is acknowledged without name or grounds, or the other way round.
     pub fn list(&self) -> Result<Vec<Acknowledgement>, Failure> {
-        let filled = |text: &Option<String>| text.as_deref().map(str::trim).filter(|t| !t.is_empty()).map(str::to_owned);
+        let filled =
+            |text: &Option<String>| text.as_deref().map(str::trim).filter(|t| !t.is_empty()).map(str::to_owned);
         match (self.tags.is_empty(), filled(&self.name), filled(&self.grounds)) {
             (true, None, None) => Ok(Vec::new()),
             (false, Some(name), Some(grounds)) => Ok(self

@@ -74,7 +74,11 @@ impl FromStr for Told {
         if text.contains('=') {
             return text.parse().map(Self::Named);
         }
-        if text.trim().is_empty() { Err("the value is empty".to_owned()) } else { Ok(Self::Bare(text.trim().to_owned())) }
+        if text.trim().is_empty() {
+            Err("the value is empty".to_owned())
+        } else {
+            Ok(Self::Bare(text.trim().to_owned()))
+        }
     }
 }
 

@@ -33,7 +33,10 @@ pub fn settings_of_vehicle(current: &OsStr) -> Vec<CompletionCandidate> {
     let Some(definitions) = garage().and_then(|garage| garage_definitions(&garage).ok()) else { return Vec::new() };
     let settings = definitions.iter().flat_map(|definition: &Definition| {
         let module = definition.applies_to().module().clone();
-        definition.settings().values().map(move |setting| (format!("{module}.{}", setting.name()), setting.label().to_owned()))
+        definition
+            .settings()
+            .values()
+            .map(move |setting| (format!("{module}.{}", setting.name()), setting.label().to_owned()))
     });
     let mut settings: Vec<_> = settings.collect();
     settings.sort();

@@ -20,9 +20,9 @@ pub fn parse_moment(text: &str, offset: UtcOffset) -> Result<OffsetDateTime, Str
         return Ok(moment.assume_offset(offset));
     }
     let noon = Time::from_hms(12, 0, 0).map_err(|error| error.to_string())?;
-    Date::parse(text, DAY)
-        .map(|date| date.with_time(noon).assume_offset(offset))
-        .map_err(|_| format!("`{text}` is no time: write 2026-03-14, \"2026-03-14 09:20\" or 2026-03-14T09:20:00+01:00"))
+    Date::parse(text, DAY).map(|date| date.with_time(noon).assume_offset(offset)).map_err(|_| {
+        format!("`{text}` is no time: write 2026-03-14, \"2026-03-14 09:20\" or 2026-03-14T09:20:00+01:00")
+    })
 }
 
 #[cfg(test)]

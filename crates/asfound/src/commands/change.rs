@@ -118,7 +118,11 @@ fn question_by_question(args: &mut Args, known: &Known, session: &mut Session<'_
     let (text, _) = prompt.ask(&question, valued)?;
     if found.is_none() && args.was.is_empty() && !args.one_way {
         let was = prompt.ask("The journal does not have it yet. What was it before?", |answer| {
-            if answer.is_empty() { Err("a value is needed, or there is no way back".to_owned()) } else { Ok(answer.to_owned()) }
+            if answer.is_empty() {
+                Err("a value is needed, or there is no way back".to_owned())
+            } else {
+                Ok(answer.to_owned())
+            }
         })?;
         args.was.push(Told::Bare(was));
     }

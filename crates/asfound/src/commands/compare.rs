@@ -47,10 +47,8 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let compared = if let Ok(number) = args.with.parse::<EntryNumber>() {
         two_entries(args, &known, number)?
     } else {
-        let tag: Tag = args
-            .with
-            .parse()
-            .map_err(|_| Failure::usage(format!("`{}` is neither an entry nor a tag", args.with)))?;
+        let tag: Tag =
+            args.with.parse().map_err(|_| Failure::usage(format!("`{}` is neither an entry nor a tag", args.with)))?;
         if args.entry.is_some() {
             return Err(Failure::usage("two vehicles are compared as they are now; leave the entry out"));
         }

@@ -26,7 +26,8 @@ use crate::working::refusal;
 #[command(after_help = "Examples:
   asfound correct wren 4 body.lane_change_flashes=4 --why \"typed 5, made 4\"
   asfound correct wren 4 --was body.lane_change_flashes=2 --why \"misread the old value\"
-  asfound correct wren 4 --never-made --why \"was the other car\"")]
+  asfound correct wren 4 --never-made --why \"was the other car\"
+  asfound correct wren 6 --words \"horn sounds hoarse when cold\" --why \"left out half\"")]
 pub struct Args {
     /// The vehicle
     #[arg(add = ArgValueCompleter::new(tags))]
@@ -44,8 +45,12 @@ pub struct Args {
     #[arg(long, value_name = "SETTING=VALUE")]
     pub was: Vec<Assignment>,
 
+    /// The reason or the note that the entry should have had
+    #[arg(long, value_name = "TEXT")]
+    pub words: Option<String>,
+
     /// The work in it was never made
-    #[arg(long, conflicts_with_all = ["values", "was"])]
+    #[arg(long, conflicts_with_all = ["values", "was", "words"])]
     pub never_made: bool,
 
     /// What was wrong
@@ -57,9 +62,9 @@ pub struct Args {
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, &args.tag)?;
     known.entry(args.entry)?;
-    if args.values.is_empty() && args.was.is_empty() && !args.never_made {
+    if args.values.is_empty() && args.was.is_empty() && args.words.is_none() && !args.never_made {
         return Err(Failure::usage("there is no correction")
-            .hint("give SETTING=VALUE, `--was SETTING=VALUE` or `--never-made`"));
+            .hint("give SETTING=VALUE, `--was SETTING=VALUE`, `--words TEXT` or `--never-made`"));
     }
     let filing = Filing::new(session, &known, reason(args.why.as_deref(), "")?)?;
     let filed = file(&known, &filing, |before| Ok(Body::Correction(correction(args, before)?)))?;
@@ -106,14 +111,14 @@ fn correction(args: &Args, before: &Before) -> Result<Correction, Failure> {
         was.insert(path, value.to_string());
     }
     let effects = if targets.is_empty() { Effects::default() } else { effects_of(before, &targets)? };
-    Ok(Correction { corrects: args.entry, never_made: false, was, effects })
+    let words = args.words.as_deref().map(|words| reason(Some(words), "")).transpose()?;
+    Ok(Correction { corrects: args.entry, never_made: false, was, words, effects })
 }
 
 /// Takes the effects of an entry out of the state, if no later entry stands on them.
 fn never_made(args: &Args, before: &Before) -> Result<Correction, Failure> {
-    let is_work = before.entries.iter().any(|filed| {
-        filed.entry.number == args.entry && filed.entry.body.work().is_some()
-    });
+    let is_work =
+        before.entries.iter().any(|filed| filed.entry.number == args.entry && filed.entry.body.work().is_some());
     if !is_work {
         return Err(Failure::usage(format!("entry {} is no work that could be never made", args.entry))
             .hint("only changes and put-backs can be; answer others by a note"));
@@ -121,7 +126,7 @@ fn never_made(args: &Args, before: &Before) -> Result<Correction, Failure> {
     let wish = PutBackWish { entries: [args.entry].into(), ..PutBackWish::default() };
     let targets = put_back(&before.history, &wish).map_err(|error| stands(args.entry, &error))?;
     let effects = effects_of(before, &targets)?;
-    Ok(Correction { corrects: args.entry, never_made: true, was: BTreeMap::new(), effects })
+    Ok(Correction { corrects: args.entry, never_made: true, was: BTreeMap::new(), words: None, effects })
 }
 
 /// Why an entry cannot be told as never made: the journal's reason, with what helps a correction.
@@ -161,7 +166,11 @@ fn setting_in(assignment: &Assignment, args: &Args, history: &History) -> Result
     };
     let field = Field::Setting(path.clone());
     let tells = history.transitions_of(args.entry).any(|(told, step)| {
-        *told == field && matches!(step.origin, Origin::Work | Origin::FirstKnown | Origin::AnotherHand(_) | Origin::Contradicts(_))
+        *told == field
+            && matches!(
+                step.origin,
+                Origin::Work | Origin::FirstKnown | Origin::AnotherHand(_) | Origin::Contradicts(_)
+            )
     });
     if tells {
         Ok(path.clone())

@@ -9,13 +9,15 @@ use clap::Args as ClapArgs;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::screens::enrolled::Enrolled;
-use crate::setup::{Session, garage_definitions, reason};
+use crate::setup::{Session, chance, garage_definitions, reason};
 
 /// Start a vehicle's journal.
 ///
 /// The first vehicle also makes the garage. The tag is the vehicle's short name in every other command.
 #[derive(Debug, ClapArgs)]
-#[command(after_help = "Examples:\n  asfound enrol wren\n  asfound enrol wren --vin 1M8GDM9AXKP042788 --about \"grey estate\"")]
+#[command(
+    after_help = "Examples:\n  asfound enrol wren\n  asfound enrol wren --vin 1M8GDM9AXKP042788 --about \"grey estate\""
+)]
 pub struct Args {
     /// The vehicle's short name: a letter, then letters, digits and `-`
     pub tag: Tag,
@@ -50,7 +52,7 @@ pub fn run(args: Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         why: reason(args.why.as_deref(), "journal started")?,
         body: Body::Enrolled(vehicle.clone()),
         evidence: Vec::new(),
-        salts: session.salts()?,
+        chance: chance()?,
     };
     let definitions = garage_definitions(&garage)?;
     let journal = Journal::new(garage.store(), args.tag);

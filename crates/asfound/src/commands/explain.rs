@@ -16,7 +16,9 @@ use crate::setup::{Known, Session, garage_definitions};
 ///
 /// Also finds settings by part of a name or label, and lists a module's with `body.`.
 #[derive(Debug, ClapArgs)]
-#[command(after_help = "Examples:\n  asfound explain body.lane_change_flashes\n  asfound explain flashes\n  asfound explain body.")]
+#[command(
+    after_help = "Examples:\n  asfound explain body.lane_change_flashes\n  asfound explain flashes\n  asfound explain body."
+)]
 pub struct Args {
     /// A setting, or part of a name or label
     #[arg(value_name = "SETTING", add = ArgValueCompleter::new(settings_of_vehicle))]
@@ -50,7 +52,10 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         .collect();
     let exact: Vec<_> = all.iter().filter(|one| one.path() == args.words).cloned().collect();
     let found = if exact.is_empty() {
-        all.iter().filter(|one| one.path().contains(&words) || one.label().to_lowercase().contains(&words)).cloned().collect()
+        all.iter()
+            .filter(|one| one.path().contains(&words) || one.label().to_lowercase().contains(&words))
+            .cloned()
+            .collect()
     } else {
         exact
     };

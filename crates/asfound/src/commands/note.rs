@@ -16,7 +16,9 @@ use crate::setup::{Known, Session, reason};
 
 /// File a note: something worth remembering that alters nothing.
 #[derive(Debug, ClapArgs)]
-#[command(after_help = "Examples:\n  asfound note wren \"horn sounds hoarse\"\n  asfound note wren \"owner agreed by phone\" --on 4 --attach consent.txt")]
+#[command(
+    after_help = "Examples:\n  asfound note wren \"horn sounds hoarse\"\n  asfound note wren \"owner agreed by phone\" --on 4 --attach consent.txt"
+)]
 pub struct Args {
     /// The vehicle
     #[arg(add = ArgValueCompleter::new(tags))]

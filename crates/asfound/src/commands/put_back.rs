@@ -84,7 +84,10 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     if !args.done {
         let plan = allowed(&known.history, &known.definitions, &targets(&known.history)?, &acknowledgements)?;
         let aim = format!("put back {} {}", if list.len() == 1 { "entry" } else { "entries" }, list.join(", "));
-        let next = "say the same with `--done --why TEXT`".to_owned();
+        let mut next = format!("asfound put-back {} {}", args.tag, list.join(" "));
+        args.keep.iter().for_each(|path| next.push_str(&format!(" --keep {path}")));
+        wish.choose.iter().for_each(|(path, value)| next.push_str(&format!(" --choose '{path}={value}'")));
+        next.push_str(" --done --why TEXT");
         session.show(&PlanSheet { tag: args.tag.clone(), aim, plan, next })?;
         return Ok(Exit::Done);
     }

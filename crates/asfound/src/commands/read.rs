@@ -93,7 +93,8 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         .iter()
         .map(|path| path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default())
         .collect();
-    let source = if names.is_empty() { "values typed by hand".to_owned() } else { format!("from {}", names.join(", ")) };
+    let source =
+        if names.is_empty() { "values typed by hand".to_owned() } else { format!("from {}", names.join(", ")) };
     let why = reason(args.why.as_deref(), &source)?;
     let filing = Filing::new(session, &known, why)?.happened(reading.taken).attach(&args.attach)?;
 

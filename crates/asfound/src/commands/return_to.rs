@@ -67,7 +67,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     if !args.done {
         let plan = allowed(&known.history, &known.definitions, &targets(&known.history)?, &acknowledgements)?;
         let aim = format!("return to entry {}", args.entry);
-        let next = "say the same with `--done --why TEXT`".to_owned();
+        let next = format!("asfound return-to {} {} --done --why TEXT", args.tag, args.entry);
         session.show(&PlanSheet { tag: args.tag.clone(), aim, plan, next })?;
         return Ok(Exit::Done);
     }

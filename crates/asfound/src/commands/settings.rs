@@ -12,7 +12,9 @@ use crate::setup::{Known, Session};
 
 /// List every setting as last known, with how well it is proven.
 #[derive(Debug, ClapArgs)]
-#[command(after_help = "Examples:\n  asfound settings wren\n  asfound settings wren --module body\n  asfound settings wren --at 2 --altered")]
+#[command(
+    after_help = "Examples:\n  asfound settings wren\n  asfound settings wren --module body\n  asfound settings wren --at 2 --altered"
+)]
 pub struct Args {
     /// The vehicle
     #[arg(add = ArgValueCompleter::new(tags))]

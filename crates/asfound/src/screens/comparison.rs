@@ -5,10 +5,10 @@ use asfound_core::trouble_code::ReportedCode;
 use serde_json::{Value, json};
 use similar::TextDiff;
 
-use super::shared::{ContentJson, bits_text, counted, or_nothing};
-use super::side_by_side::record_lines;
-use crate::page::{NOTHING, Page, Table};
+use super::bytes_side_by_side::record_lines;
+use super::shared::{ContentJson, counted, or_nothing, side_by_side};
 use crate::setup::Screen;
+use asfound_report::{NOTHING, Page, Table};
 
 /// Two states side by side.
 pub struct Compared {
@@ -38,11 +38,8 @@ impl Screen for Compared {
                 ]);
             }
             for setting in &module.settings {
-                table.row([
-                    format!("{}.{}", module.module, setting.setting),
-                    or_nothing(setting.found.as_ref()),
-                    or_nothing(setting.left.as_ref()),
-                ]);
+                let [found, left] = side_by_side(setting.found.as_ref(), setting.left.as_ref());
+                table.row([format!("{}.{}", module.module, setting.setting), found, left]);
             }
         }
         if table.is_empty() {
@@ -86,7 +83,7 @@ impl Compared {
         for module in &self.comparison.modules {
             let CodeComparison::Examined { there_before, new, gone } = &module.codes else { continue };
             if !(there_before.is_empty() && new.is_empty() && gone.is_empty()) {
-                table.row([module.module.to_string(), codes(there_before), codes(new), codes(gone)]);
+                table.row([module.module.to_string(), code_list(there_before), code_list(new), code_list(gone)]);
             }
         }
         if !table.is_empty() {
@@ -134,7 +131,8 @@ impl Compared {
     }
 }
 
-fn codes(codes: &[ReportedCode]) -> String {
+/// Trouble codes in a cell.
+pub fn code_list(codes: &[ReportedCode]) -> String {
     if codes.is_empty() {
         return NOTHING.to_owned();
     }
@@ -169,7 +167,7 @@ fn module_json(module: &ModuleComparison) -> Value {
             "bytes_volatile": record.volatile,
             "found": record.found,
             "left": record.left,
-            "undeclared_bits": bits_text(&record.undeclared),
+            "undeclared_bits": record.undeclared.to_string(),
             "relaid": record.relaid,
         })).collect::<Vec<_>>(),
         "trouble_codes": match &module.codes {

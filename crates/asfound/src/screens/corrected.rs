@@ -6,9 +6,9 @@ use asfound_core::names::{EntryNumber, Tag};
 use asfound_journal::journal::Filed;
 use serde_json::{Value, json};
 
-use super::shared::{entry_json, or_nothing};
-use crate::page::{Page, Table, date_and_time};
+use super::shared::{entry_json, or_nothing, words_side_by_side};
 use crate::setup::{Known, Screen};
+use asfound_report::{Page, Table, date_and_time};
 
 /// A correction that was filed.
 pub struct Corrected {
@@ -16,6 +16,7 @@ pub struct Corrected {
     entry: Entry,
     headline: String,
     correction: Option<Correction>,
+    words: Option<(String, String)>,
     lines: Vec<CorrectedLine>,
 }
 
@@ -69,8 +70,13 @@ impl Corrected {
             _ => None,
         };
         let corrects = correction.as_ref().map(|correction| correction.corrects);
+        let words = correction.as_ref().and_then(|correction| {
+            let said = known.entry(correction.corrects).ok()?.entry.why.to_string();
+            Some((said, correction.words.as_ref()?.to_string()))
+        });
         let lines = corrects.map(|corrects| corrected_lines(&known.history, &filed.history, corrects));
         Self {
+            words,
             tag: known.tag.clone(),
             headline: filed.history.headline(&filed.entry),
             entry: filed.entry.clone(),
@@ -86,6 +92,12 @@ impl Screen for Corrected {
         page.head(&[self.tag.as_str(), &number, &self.headline, &date_and_time(self.entry.recorded)]);
         page.pair("why", self.entry.why.as_str());
         corrected_text(page, &self.lines);
+        if let Some((said, is)) = &self.words {
+            let (said, is) = words_side_by_side(said, is);
+            page.gap();
+            page.pair("it said", &said);
+            page.pair("it is", &is);
+        }
         page.gap();
         page.line(&format!("Filed as entry {}. Nothing was done to the vehicle.", self.entry.number));
     }
@@ -97,6 +109,7 @@ impl Screen for Corrected {
             "entry": entry_json(&self.entry, &self.headline),
             "corrects": self.correction.as_ref().map(|correction| correction.corrects),
             "never_made": self.correction.as_ref().is_some_and(|correction| correction.never_made),
+            "words": self.words.as_ref().map(|(said, is)| json!({ "said": said, "is": is })),
             "settings": corrected_json(&self.lines),
         })
     }

@@ -7,8 +7,8 @@ use asfound_core::names::{CheckDigit, Vin};
 use serde_json::{Value, json};
 
 use super::shared::{moment, or_nothing};
-use crate::page::{Page, date_and_time};
 use crate::setup::Screen;
+use asfound_report::{Page, date_and_time};
 
 /// A vehicle that was enrolled.
 pub struct Enrolled {

@@ -7,8 +7,8 @@ use serde_json::{Value, json};
 
 use super::shared::{ContentJson, entry_json, or_nothing, origin_json, origin_text, proof_json, proof_text};
 use crate::failure::Failure;
-use crate::page::{NOTHING, Page, Table, date};
 use crate::setup::{Known, Screen};
+use asfound_report::{NOTHING, Page, Table, short_date};
 
 struct Line {
     entry: Entry,
@@ -33,8 +33,10 @@ impl Entries {
         let history = &known.history;
         let lines = known.entries.iter().map(|filed| {
             let entry = filed.entry.clone();
-            let mut proof: Vec<Proof> =
-                history.transitions_of(entry.number).filter_map(|(field, _)| history.proof(field, entry.number)).collect();
+            let mut proof: Vec<Proof> = history
+                .transitions_of(entry.number)
+                .filter_map(|(field, _)| history.proof(field, entry.number))
+                .collect();
             proof.sort();
             proof.dedup();
             Line {
@@ -52,7 +54,7 @@ impl Screen for Entries {
     fn text(&self, page: &mut Page) {
         let vin = self.vehicle.vin.as_ref().map(|vin| format!("VIN {vin}")).unwrap_or_default();
         page.head(&[self.tag.as_str(), &vin, self.vehicle.about.as_deref().unwrap_or_default()]);
-        let mut table = Table::new(["entry", "date", "what", "proven"]).figures(0).at_least(1, 14);
+        let mut table = Table::new(["entry", "date", "what", "proven"]).figures(0).at_least(1, 13);
         for line in &self.lines {
             let proven: Vec<String> = line.proof.iter().map(|proof| proof_text(*proof)).collect();
             let mut proven = if proven.is_empty() { NOTHING.to_owned() } else { proven.join("; ") };
@@ -65,7 +67,7 @@ impl Screen for Entries {
             };
             table.row([
                 line.entry.number.to_string(),
-                date(line.entry.happened),
+                short_date(line.entry.happened),
                 format!("{}{why}", line.headline),
                 proven,
             ]);
@@ -121,11 +123,11 @@ impl Life {
 impl Screen for Life {
     fn text(&self, page: &mut Page) {
         page.head(&[self.tag.as_str(), &self.field.to_string(), self.label.as_deref().unwrap_or_default()]);
-        let mut table = Table::new(["entry", "date", "as found", "as left", "by", "proven"]).figures(0).at_least(1, 14);
+        let mut table = Table::new(["entry", "date", "as found", "as left", "by", "proven"]).figures(0).at_least(1, 13);
         for (entry, step, proof) in &self.steps {
             table.row([
                 entry.number.to_string(),
-                date(entry.happened),
+                short_date(entry.happened),
                 or_nothing(step.found.as_ref()),
                 step.left.to_string(),
                 match step.origin {

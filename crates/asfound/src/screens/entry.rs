@@ -10,11 +10,11 @@ use serde_json::{Value, json};
 use super::corrected::{CorrectedLine, corrected_json, corrected_lines, corrected_text};
 use super::reading_filed::{IdentityLine, covers, identities};
 use super::shared::{
-    ContentJson, counted, entry_json, or_nothing, origin_json, origin_text, proof_json, proof_text,
+    ContentJson, counted, entry_json, or_nothing, origin_json, origin_text, proof_json, proof_text, side_by_side,
 };
 use crate::failure::Failure;
-use crate::page::{Page, Table, date_and_time};
 use crate::setup::{Known, Screen};
+use asfound_report::{Page, Table, date_and_time};
 
 /// Whether an entry says that the work in another was never made.
 fn is_never_made(body: &Body) -> bool {
@@ -32,6 +32,7 @@ pub struct OneEntry {
     evidence: Vec<(String, usize, Digest)>,
     corrected_by: Vec<(EntryNumber, bool)>,
     never_made: bool,
+    words: Option<String>,
     /// What the entry said when it was filed, where a correction says otherwise.
     as_filed: Vec<(Field, Transition)>,
     /// What this entry corrects, where it is a correction.
@@ -48,7 +49,8 @@ impl OneEntry {
         let history = &known.history;
         let (first, altered): (Vec<_>, Vec<_>) =
             history.transitions_of(number).partition(|(_, step)| step.origin == Origin::FirstKnown);
-        let altered = altered.into_iter().map(|(field, step)| (field.clone(), step.clone(), history.proof(field, number)));
+        let altered =
+            altered.into_iter().map(|(field, step)| (field.clone(), step.clone(), history.proof(field, number)));
         let corrected_by: Vec<(EntryNumber, bool)> = history
             .corrections_of(number)
             .iter()
@@ -80,6 +82,7 @@ impl OneEntry {
             evidence: evidence.iter().map(|(name, bytes)| (name.clone(), bytes.len(), Digest::of(bytes))).collect(),
             corrected_by,
             never_made: history.never_made(number),
+            words: history.corrected_words(number).map(ToString::to_string),
             as_filed,
             corrects,
         })
@@ -134,6 +137,9 @@ impl Screen for OneEntry {
         let number = format!("entry {}", self.entry.number);
         page.head(&[self.tag.as_str(), &number, self.entry.body.kind(), &date_and_time(self.entry.happened)]);
         page.pair("why", self.entry.why.as_str());
+        if let Some(words) = &self.words {
+            page.pair("", &format!("corrected: {words}"));
+        }
         page.pair("by", self.entry.author.name());
         page.pair("filed", &date_and_time(self.entry.recorded));
         self.body_text(page);
@@ -152,12 +158,8 @@ impl Screen for OneEntry {
         if !self.alterations.is_empty() {
             let mut table = Table::new(["setting", "as found", "as left", "proven"]);
             for (field, step, proof) in &self.alterations {
-                table.row([
-                    field.to_string(),
-                    or_nothing(step.found.as_ref()),
-                    step.left.to_string(),
-                    proof.map_or_else(|| origin_text(step.origin), proof_text),
-                ]);
+                let [found, left] = side_by_side(step.found.as_ref(), Some(&step.left));
+                table.row([field.to_string(), found, left, proof.map_or_else(|| origin_text(step.origin), proof_text)]);
             }
             page.gap();
             page.table(&table);
@@ -183,7 +185,10 @@ impl Screen for OneEntry {
         }
         if self.first_known > 0 {
             page.gap();
-            page.line(&format!("{} known here for the first time.", counted(self.first_known, "setting is", "settings are")));
+            page.line(&format!(
+                "{} known here for the first time.",
+                counted(self.first_known, "setting is", "settings are")
+            ));
         }
         if !self.evidence.is_empty() {
             page.part("Attached");
@@ -199,6 +204,7 @@ impl Screen for OneEntry {
         let mut entry = entry_json(&self.entry, &self.headline);
         entry["corrected_by"] = self.corrected_by.iter().map(|(by, _)| json!(by)).collect();
         entry["never_made"] = json!(self.never_made);
+        entry["corrected_words"] = json!(self.words);
         let reading = match &self.entry.body {
             Body::Reading(reading) => json!({
                 "role": reading.role,

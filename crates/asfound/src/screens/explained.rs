@@ -6,8 +6,8 @@ use asfound_core::safety::SafetyClass;
 use serde_json::{Value, json};
 
 use super::shared::{counted, or_nothing};
-use crate::page::{NOTHING, Page, Table};
 use crate::setup::Screen;
+use asfound_report::{NOTHING, Page, Table};
 
 /// One setting as one definition has it.
 #[derive(Clone)]

@@ -1,5 +1,6 @@
 //! What commands show: one value each, as text for people and as JSON for programs.
 
+pub mod bytes_side_by_side;
 pub mod comparison;
 pub mod corrected;
 pub mod definitions;
@@ -12,6 +13,5 @@ pub mod plan_sheet;
 pub mod reading_filed;
 pub mod settings;
 pub mod shared;
-pub mod side_by_side;
 pub mod vehicles;
 pub mod work_filed;

@@ -6,8 +6,8 @@ use asfound_journal::journal::Filed;
 use serde_json::{Value, json};
 
 use super::shared::entry_json;
-use crate::page::{Page, date_and_time};
 use crate::setup::Screen;
+use asfound_report::{Page, date_and_time};
 
 /// A note that was filed.
 pub struct Noted {

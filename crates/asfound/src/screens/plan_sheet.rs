@@ -6,9 +6,9 @@ use asfound_core::safety::{GENERAL_CAUTIONS, SafetyClass};
 use asfound_core::value::BitMask;
 use serde_json::{Value, json};
 
-use super::shared::{ContentJson, bits_text, or_nothing};
-use crate::page::{NOTHING, Page, Table};
+use super::shared::{ContentJson, or_nothing, side_by_side};
 use crate::setup::Screen;
+use asfound_report::{NOTHING, Page, Table};
 
 /// A plan that is shown and not filed.
 pub struct PlanSheet {
@@ -48,11 +48,8 @@ pub fn plan_text(page: &mut Page, plan: &Plan) {
     let mut table = Table::new(["setting", "as found", "as left"]);
     for step in &plan.steps {
         for setting in &step.settings {
-            table.row([
-                format!("{}.{}", step.module, setting.setting),
-                or_nothing(setting.found.as_ref()),
-                setting.left.to_string(),
-            ]);
+            let [found, left] = side_by_side(setting.found.as_ref(), Some(&setting.left));
+            table.row([format!("{}.{}", step.module, setting.setting), found, left]);
         }
     }
     if !table.is_empty() {
@@ -98,9 +95,9 @@ fn step_text(page: &mut Page, step: &Step, number: usize, of: usize) {
         Write::Record { expect, write, volatile, .. } => {
             page.pair("as found", &expect.to_string());
             page.pair("as left", &write.to_string());
-            page.pair("differs in", &bits_text(&BitMask::differing(expect.as_slice(), write.as_slice())));
+            page.pair("differs in", &BitMask::differing(expect.as_slice(), write.as_slice()).to_string());
             if !volatile.is_empty() {
-                page.pair("of no account", &format!("{}, which changes by itself", bits_text(volatile)));
+                page.pair("of no account", &format!("{volatile}, which changes by itself"));
             }
         }
         Write::BlindRecord { expect, write, .. } => {
@@ -137,7 +134,7 @@ fn step_json(step: &Step) -> Value {
     let write = match &step.write {
         Write::Record { record, expect, write, volatile } => json!({
             "record": record, "setting": null, "expect": expect, "write": write, "verify": write,
-            "volatile_bits": bits_text(volatile),
+            "volatile_bits": volatile.to_string(),
         }),
         Write::BlindRecord { record, expect, write } => json!({
             "record": record, "setting": null, "expect": expect, "write": write, "verify": write,
@@ -158,7 +155,7 @@ fn step_json(step: &Step) -> Value {
             "found": setting.found.as_ref().map(ContentJson::of),
             "left": ContentJson::of(&setting.left),
         })).collect::<Vec<_>>(),
-        "undeclared_bits": bits_text(&step.undeclared),
+        "undeclared_bits": step.undeclared.to_string(),
         "class": step.class,
         "restricted": step.restricted,
         "cautions": step.cautions,

@@ -1,5 +1,6 @@
 //! What filing a reading shows.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
 use asfound_core::difference::{Verdict, compare};
@@ -8,14 +9,16 @@ use asfound_core::history::{Field, Origin, Proof, Transition};
 use asfound_core::names::{EntryNumber, ModuleName, Tag};
 use asfound_core::reading::{MissingItem, ReadingRemark};
 use asfound_core::state::State;
-use asfound_journal::journal::Filed;
+use asfound_core::trouble_code::ReportedCode;
+use asfound_journal::journal::{Filed, FiledEntry};
 use serde_json::{Value, json};
 
-use super::shared::{ContentJson, counted, entry_json, or_nothing, origin_json, origin_text};
-use super::side_by_side::record_lines;
+use super::bytes_side_by_side::record_lines;
+use super::comparison::code_list;
+use super::shared::{ContentJson, counted, entry_json, or_nothing, origin_json, origin_text, side_by_side};
 use crate::failure::Failure;
-use crate::page::{Page, Table, date, date_and_time};
 use crate::setup::{Known, Screen};
+use asfound_report::{Page, Table, date, date_and_time};
 
 /// A reading that was filed.
 pub struct ReadingFiled {
@@ -29,7 +32,8 @@ pub struct ReadingFiled {
     identities: Vec<IdentityLine>,
     verdicts: Option<[usize; 2]>,
     raw: Vec<String>,
-    window: Option<String>,
+    codes: Vec<CodesOfModule>,
+    windows: Vec<String>,
     remarks: Vec<ReadingRemark>,
     missing: Vec<MissingItem>,
     told: Vec<String>,
@@ -64,11 +68,16 @@ impl ReadingFiled {
             .map(|(field, entry)| (field.clone(), entry))
             .collect();
         let before = known.state();
-        let (verdicts, raw) = compared(known, before, history.state())?;
+        let altered = differences.iter().filter(|(_, step)| matches!(step.origin, Origin::AnotherHand(_)));
+        let replaced = reading.effects.identities.iter().filter(|effect| effect.found.differs_from(&effect.left));
+        let hands: BTreeSet<&ModuleName> =
+            altered.map(|(field, _)| field.module()).chain(replaced.map(|effect| &effect.module)).collect();
+        let codes = codes(before, &reading);
+        let (verdicts, raw) = compared(known, &reading, before, history.state())?;
         Ok(Self {
             tag: known.tag.clone(),
             headline: history.headline(&filed.entry),
-            window: window(known, &filed.entry, &reading),
+            windows: windows(known, &filed.entry, &reading, &hands),
             entry: filed.entry.clone(),
             identities: identities(&reading),
             reading,
@@ -77,6 +86,7 @@ impl ReadingFiled {
             first_known: first.len(),
             verdicts,
             raw,
+            codes,
             remarks,
             missing,
             told,
@@ -84,13 +94,51 @@ impl ReadingFiled {
     }
 }
 
-/// How many records are the same and changed since the last known state, and the bytes of those that changed.
-fn compared(known: &Known, before: &State, after: &State) -> Result<(Option<[usize; 2]>, Vec<String>), Failure> {
+/// The trouble codes of a module against the last scan before.
+struct CodesOfModule {
+    module: ModuleName,
+    scanned_before: bool,
+    there_before: Vec<ReportedCode>,
+    new: Vec<ReportedCode>,
+    gone: Vec<ReportedCode>,
+}
+
+fn codes(before: &State, reading: &ReadingBody) -> Vec<CodesOfModule> {
+    let mut modules = Vec::new();
+    for (module, covered) in &reading.covered {
+        let Some(now) = &covered.trouble_codes else { continue };
+        let scanned = before.module(module).and_then(|known| known.codes.as_ref());
+        let earlier = scanned.map(|scanned| scanned.codes.as_slice()).unwrap_or_default();
+        let has = |list: &[ReportedCode], code: &ReportedCode| list.iter().any(|other| other.code == code.code);
+        let (there_before, new) = now.iter().cloned().partition(|code| has(earlier, code));
+        let gone = earlier.iter().filter(|code| !has(now, code)).cloned().collect();
+        let scanned_before = scanned.is_some();
+        modules.push(CodesOfModule { module: module.clone(), scanned_before, there_before, new, gone });
+    }
+    modules
+}
+
+/// Of the records that the reading gave and that were known before: how many are the same and how many changed; and the
+/// bytes of those that changed.
+fn compared(
+    known: &Known,
+    reading: &ReadingBody,
+    before: &State,
+    after: &State,
+) -> Result<(Option<[usize; 2]>, Vec<String>), Failure> {
     if before.modules.is_empty() {
         return Ok((None, Vec::new()));
     }
-    let comparison = compare(before, after, &known.definitions, &known.definitions)
+    let mut comparison = compare(before, after, &known.definitions, &known.definitions)
         .map_err(|error| Failure::usage(error.to_string()))?;
+    for module in &mut comparison.modules {
+        let covered = reading.covered.get(&module.module);
+        // A value can move a record that was not itself read, so what changed is shown either way.
+        module.records.retain(|record| {
+            record.verdict == Verdict::Changed
+                || covered.is_some_and(|covered| covered.records.contains(&record.record))
+        });
+    }
     let raw = comparison.modules.iter().flat_map(record_lines).collect();
     Ok((Some([comparison.count(Verdict::Same), comparison.count(Verdict::Changed)]), raw))
 }
@@ -146,20 +194,31 @@ fn missing_json(item: &MissingItem) -> Value {
     }
 }
 
-/// Between which readings another hand was there.
-fn window(known: &Known, entry: &Entry, reading: &ReadingBody) -> Option<String> {
-    let last = known.entries.iter().rev().find_map(|filed| match &filed.entry.body {
-        Body::Reading(reading) => Some((&filed.entry, reading)),
-        _ => None,
-    })?;
-    // Within one day only the times tell anything.
-    let when = if last.0.happened.date() == entry.happened.date() { date_and_time } else { date };
-    let (from, to) = (when(last.0.happened), when(entry.happened));
-    let mut text = format!("between {from} (entry {}) and {to}", last.0.number);
-    if let (Some(from), Some(to)) = (last.1.odometer_km, reading.odometer_km) {
-        text.push_str(&format!(", {from} km and {to} km"));
+/// Between which readings another hand was there: for each module, since it was last read.
+fn windows(known: &Known, entry: &Entry, reading: &ReadingBody, modules: &BTreeSet<&ModuleName>) -> Vec<String> {
+    let mut since: BTreeMap<EntryNumber, Vec<&str>> = BTreeMap::new();
+    for module in modules {
+        let covers = |filed: &&FiledEntry| match &filed.entry.body {
+            Body::Reading(reading) => reading.covered.contains_key(*module),
+            _ => false,
+        };
+        if let Some(last) = known.entries.iter().rev().find(covers) {
+            since.entry(last.entry.number).or_default().push(module.as_str());
+        }
     }
-    Some(text)
+    let told = since.into_iter().filter_map(|(number, modules)| {
+        let last = &known.entry(number).ok()?.entry;
+        let Body::Reading(before) = &last.body else { return None };
+        // Within one day only the times tell anything.
+        let when = if last.happened.date() == entry.happened.date() { date_and_time } else { date };
+        let (from, to) = (when(last.happened), when(entry.happened));
+        let mut text = format!("{}: between {from} (entry {number}) and {to}", modules.join(", "));
+        if let (Some(from), Some(to)) = (before.odometer_km, reading.odometer_km) {
+            text.push_str(&format!(", {from} km and {to} km"));
+        }
+        Some(text)
+    });
+    told.collect()
 }
 
 fn remark_text(remark: &ReadingRemark) -> String {
@@ -202,7 +261,7 @@ impl Screen for ReadingFiled {
             page.pair("table", line);
         }
         if let Some([same, changed]) = self.verdicts {
-            page.pair("records", &format!("{same} same, {changed} changed since the last known state"));
+            page.pair("records", &format!("{same} same, {changed} changed, of those known before"));
         }
 
         if self.differences.is_empty() && self.identities.is_empty() && self.verdicts.is_some() {
@@ -216,23 +275,35 @@ impl Screen for ReadingFiled {
         if !self.differences.is_empty() {
             let mut table = Table::new(["setting", "as found", "now", "accounted for by"]);
             for (field, step) in &self.differences {
-                table.row([
-                    field.to_string(),
-                    or_nothing(step.found.as_ref()),
-                    step.left.to_string(),
-                    origin_text(step.origin),
-                ]);
+                let [found, left] = side_by_side(step.found.as_ref(), Some(&step.left));
+                table.row([field.to_string(), found, left, origin_text(step.origin)]);
             }
             page.part("Differs from the last known state");
             page.table(&table);
         }
-        let hand = self.differences.iter().any(|(_, step)| matches!(step.origin, Origin::AnotherHand(_)));
-        if let (true, Some(window)) = (hand || !self.identities.is_empty(), &self.window) {
-            page.line(&format!("Another hand was there {window}."));
+        if !self.windows.is_empty() {
+            page.part("When another hand was there");
+            self.windows.iter().for_each(|window| page.item(window));
         }
         if !self.raw.is_empty() {
             page.part("Bytes that differ");
             self.raw.iter().for_each(|line| page.verbatim(line));
+        }
+        let mut table = Table::new(["trouble codes", "there before", "new", "gone"]);
+        for of in &self.codes {
+            if !(of.there_before.is_empty() && of.new.is_empty() && of.gone.is_empty()) {
+                let new = code_list(&of.new);
+                table.row([
+                    of.module.to_string(),
+                    code_list(&of.there_before),
+                    if of.scanned_before { new } else { format!("{new} (first scan)") },
+                    code_list(&of.gone),
+                ]);
+            }
+        }
+        if !table.is_empty() {
+            page.gap();
+            page.table(&table);
         }
         if !self.read_back.is_empty() {
             page.part("Read back");
@@ -278,12 +349,20 @@ impl Screen for ReadingFiled {
                 "origin": origin_json(step.origin),
             })).collect::<Vec<_>>(),
             "identities": self.identities.iter().map(IdentityLine::json).collect::<Vec<_>>(),
+            "another_hand_between": self.windows,
             "read_back": self.read_back.iter()
                 .map(|(field, entry)| json!({ "field": field.to_string(), "entry": entry }))
                 .collect::<Vec<_>>(),
             "first_known": self.first_known,
             "records_same": self.verdicts.map(|verdicts| verdicts[0]),
             "records_changed": self.verdicts.map(|verdicts| verdicts[1]),
+            "trouble_codes": self.codes.iter().map(|of| json!({
+                "module": of.module,
+                "scanned_before": of.scanned_before,
+                "there_before": of.there_before,
+                "new": of.new,
+                "gone": of.gone,
+            })).collect::<Vec<_>>(),
             "not_read": self.missing.iter().map(missing_json).collect::<Vec<_>>(),
             "remarks": self.remarks.iter().map(remark_text).collect::<Vec<_>>(),
         })

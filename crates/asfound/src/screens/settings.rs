@@ -10,8 +10,8 @@ use time::OffsetDateTime;
 
 use super::shared::{ContentJson, counted, moment, standing_json, standing_text};
 use crate::failure::Failure;
-use crate::page::{NOTHING, Page, Table, date};
 use crate::setup::{Known, Screen};
+use asfound_report::{NOTHING, Page, Table, date};
 
 struct Line {
     path: SettingPath,

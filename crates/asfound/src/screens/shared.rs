@@ -3,13 +3,14 @@
 use asfound_core::difference::Content;
 use asfound_core::entry::Entry;
 use asfound_core::history::{Origin, Proof, Standing};
-use asfound_core::value::{BitMask, Value};
+use asfound_core::value::Value;
 use serde::Serialize;
 use serde_json::{Value as Json, json};
+use similar::{ChangeTag, TextDiff};
 use time::OffsetDateTime;
 use time::format_description::well_known::Rfc3339;
 
-use crate::page::NOTHING;
+use asfound_report::NOTHING;
 
 /// A moment in JSON: RFC 3339.
 pub fn moment(at: OffsetDateTime) -> String {
@@ -56,6 +57,18 @@ impl ContentJson {
         };
         Self { text: content.to_string(), value: content.value().map(value_json), coded, definition }
     }
+}
+
+/// What a field held and holds, side by side. Where both read the same, the coded bits tell them apart.
+pub fn side_by_side(found: Option<&Content>, left: Option<&Content>) -> [String; 2] {
+    let plain = [or_nothing(found), or_nothing(left)];
+    if plain[0] != plain[1] {
+        return plain;
+    }
+    [found, left].map(|content| match content {
+        Some(Content::Coded { coded, value: Some(value), .. }) => format!("{value} (coded {coded})"),
+        other => or_nothing(other),
+    })
 }
 
 /// How well an alteration is proven, on a sheet.
@@ -118,28 +131,6 @@ pub fn origin_json(origin: Origin) -> Json {
     }
 }
 
-/// The bits of a mask as people write them: `byte 0 bits 0-2, byte 3`.
-pub fn bits_text(mask: &BitMask) -> String {
-    let mut parts = Vec::new();
-    for at in 0..mask.len() {
-        let bits: Vec<u8> = (0..8).filter(|bit| mask.byte(at) >> bit & 1 == 1).collect();
-        let text = match bits.as_slice() {
-            [] => continue,
-            [bit] => format!("byte {at} bit {bit}"),
-            all if all.len() == 8 => format!("byte {at}"),
-            [first, .., last] if usize::from(last - first) + 1 == bits.len() => {
-                format!("byte {at} bits {first}-{last}")
-            }
-            bits => {
-                let list: Vec<String> = bits.iter().map(ToString::to_string).collect();
-                format!("byte {at} bits {}", list.join(","))
-            }
-        };
-        parts.push(text);
-    }
-    parts.join(", ")
-}
-
 /// An entry's head in JSON.
 pub fn entry_json(entry: &Entry, headline: &str) -> Json {
     json!({
@@ -153,6 +144,27 @@ pub fn entry_json(entry: &Entry, headline: &str) -> Json {
     })
 }
 
+/// Two texts with the words that differ in brackets, as bytes that differ are.
+pub fn words_side_by_side(found: &str, left: &str) -> (String, String) {
+    let difference = TextDiff::from_words(found, left);
+    let (mut a, mut b) = (String::new(), String::new());
+    for op in difference.ops() {
+        let side = |wanted: ChangeTag| -> String {
+            let parts = difference.iter_changes(op).filter(|change| change.tag() == wanted);
+            parts.map(|change| change.value().to_owned()).collect()
+        };
+        let same = side(ChangeTag::Equal);
+        a.push_str(&same);
+        b.push_str(&same);
+        for (text, into) in [(side(ChangeTag::Delete), &mut a), (side(ChangeTag::Insert), &mut b)] {
+            if !text.is_empty() {
+                into.push_str(&format!("[{text}]"));
+            }
+        }
+    }
+    (a, b)
+}
+
 /// One or many.
 pub fn counted(count: usize, one: &str, many: &str) -> String {
     if count == 1 { format!("1 {one}") } else { format!("{count} {many}") }
@@ -163,12 +175,8 @@ mod tests {
     use super::*;
 
     #[test]
-    fn bits_are_named_by_byte() {
-        let mut mask = BitMask::none(4);
-        assert_eq!(bits_text(&mask), "");
-        for (at, bits) in [(0, 0b0111), (1, 0b1000_0001), (2, 0xFF), (3, 0b10)] {
-            mask.insert(at, bits);
-        }
-        assert_eq!(bits_text(&mask), "byte 0 bits 0-2, byte 1 bits 0,7, byte 2, byte 3 bit 1");
+    fn words_that_differ_are_in_brackets() {
+        let (a, b) = words_side_by_side("horn sounds hoarse", "horn sounds very hoarse");
+        assert_eq!((a.as_str(), b.as_str()), ("horn sounds hoarse", "horn sounds [very ]hoarse"));
     }
 }

@@ -6,8 +6,8 @@ use asfound_core::entry::{Entry, Vehicle};
 use serde_json::{Value, json};
 
 use super::shared::{moment, or_nothing};
-use crate::page::{Page, Table, date};
 use crate::setup::Screen;
+use asfound_report::{Page, Table, date};
 
 /// One vehicle in the list.
 pub struct VehicleLine {

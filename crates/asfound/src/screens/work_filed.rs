@@ -9,8 +9,8 @@ use serde_json::{Value, json};
 
 use super::plan_sheet::{plan_json, plan_text};
 use super::shared::{entry_json, proof_json};
-use crate::page::{Page, date_and_time};
 use crate::setup::Screen;
+use asfound_report::{Page, date_and_time};
 
 /// Work that was filed.
 pub struct WorkFiled {

@@ -17,11 +17,7 @@ impl Prompt<'_> {
     ///
     /// # Errors
     /// When the answers end.
-    pub fn ask<T>(
-        &mut self,
-        question: &str,
-        mut accept: impl FnMut(&str) -> Result<T, String>,
-    ) -> Result<T, Failure> {
+    pub fn ask<T>(&mut self, question: &str, mut accept: impl FnMut(&str) -> Result<T, String>) -> Result<T, Failure> {
         loop {
             let failed = |error: std::io::Error| Failure::usage(format!("no answer could be read: {error}"));
             write!(self.questions, "{question} ").and_then(|()| self.questions.flush()).map_err(failed)?;

@@ -10,7 +10,7 @@ use serde_json::Value;
 use super::Environment;
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::page::Page;
+use asfound_report::Page;
 
 /// Something that is shown: as text to people, as JSON to programs.
 pub trait Screen {
@@ -102,19 +102,6 @@ impl Session<'_> {
     pub fn say(&mut self, text: &str) {
         // Nobody is left to tell when standard error is gone.
         let _ = writeln!(self.err, "{text}");
-    }
-
-    /// Chance for the salts of one entry.
-    ///
-    /// # Errors
-    /// When the system has none.
-    pub fn salts(&self) -> Result<[[u8; 16]; 2], Failure> {
-        let mut bits = [[0; 16]; 2];
-        for salt in &mut bits {
-            getrandom::fill(salt)
-                .map_err(|error| Failure::damaged(format!("the system gives no random bits: {error}")))?;
-        }
-        Ok(bits)
     }
 }
 

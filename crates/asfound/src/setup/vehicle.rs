@@ -111,16 +111,17 @@ pub fn definitions_of(garage: &Garage, tag: &Tag, entries: &[FiledEntry]) -> Res
     let Some(last) = entries.last() else { return Ok(definitions) };
     for (name, bytes) in Journal::new(garage.store(), tag.clone()).pinned_definitions(&last.commit)? {
         let Some(pinned) = std::str::from_utf8(&bytes).ok().and_then(|text| Definition::parse(text).ok()) else {
-            return Err(Failure::damaged(format!("the journal of `{tag}` carries a definition {name} that cannot be read")));
+            return Err(Failure::damaged(format!(
+                "the journal of `{tag}` carries a definition {name} that cannot be read"
+            )));
         };
-        let needed = entries
-            .iter()
-            .filter_map(|filed| filed.entry.body.effects())
-            .flat_map(|effects| &effects.identities)
-            .any(|effect| {
-                pinned.definition.applies_to().fits(&effect.module, &effect.left)
-                    && matches!(definitions.fitting(&effect.module, &effect.left), Ok(None))
-            });
+        let needed =
+            entries.iter().filter_map(|filed| filed.entry.body.effects()).flat_map(|effects| &effects.identities).any(
+                |effect| {
+                    pinned.definition.applies_to().fits(&effect.module, &effect.left)
+                        && matches!(definitions.fitting(&effect.module, &effect.left), Ok(None))
+                },
+            );
         if needed {
             // The same name in the garage stands for something else now; the garage's own is kept.
             let _ = definitions.add(pinned.definition);

@@ -3,8 +3,6 @@
 use asfound_core::difference::{ByteRun, ModuleComparison, Verdict};
 use asfound_core::value::HexBytes;
 
-use super::shared::bits_text;
-
 /// How wide a line may be, in characters: that of the narrowest page in use, without a listing's indent.
 const WIDTH: usize = 76;
 /// How many bytes that differ stand in one pair of brackets.
@@ -14,7 +12,7 @@ const TOGETHER: usize = 8;
 pub fn record_lines(module: &ModuleComparison) -> Vec<String> {
     let mut lines = Vec::new();
     for record in module.records.iter().filter(|record| record.verdict == Verdict::Changed) {
-        let undeclared = match bits_text(&record.undeclared) {
+        let undeclared = match record.undeclared.to_string() {
             bits if bits.is_empty() => String::new(),
             bits => format!("; undeclared: {bits}"),
         };
@@ -32,7 +30,7 @@ type Cell = (String, String);
 fn cells(run: &ByteRun) -> Vec<Cell> {
     match run {
         ByteRun::Same { bytes, .. } => {
-            let text = format!("  {}", abridged(&bytes.to_string()));
+            let text = format!(" {}", abridged(&bytes.to_string()));
             vec![(text.clone(), text)]
         }
         ByteRun::Different { found, left, .. } => {
@@ -54,12 +52,15 @@ fn cells(run: &ByteRun) -> Vec<Cell> {
 
 /// Sets cells in pairs of lines, as many as fit.
 fn pairs(cells: &[Cell]) -> Vec<String> {
-    let (above, below) = ("  as found", "  as left ");
+    let (above, below) = ("  as found ", "  as left  ");
     let mut lines = Vec::new();
     let (mut found, mut left) = (above.to_owned(), below.to_owned());
     for (a, b) in cells {
         if found.len() > above.len() && found.chars().count() + a.chars().count() > WIDTH {
-            lines.extend([std::mem::replace(&mut found, above.to_owned()), std::mem::replace(&mut left, below.to_owned())]);
+            lines.extend([
+                std::mem::replace(&mut found, above.to_owned()),
+                std::mem::replace(&mut left, below.to_owned()),
+            ]);
         }
         found.push_str(a);
         left.push_str(b);

@@ -8,6 +8,8 @@ const DATE: &[BorrowedFormatItem<'_>] = format_description!("[day padding:none] 
 const DATE_AND_TIME: &[BorrowedFormatItem<'_>] =
     format_description!("[day padding:none] [month repr:long] [year], [hour]:[minute]");
 
+const SHORT: &[BorrowedFormatItem<'_>] = format_description!("[day padding:none] [month repr:short] [year]");
+
 /// `14 March 2026`
 pub fn date(at: OffsetDateTime) -> String {
     at.format(DATE).unwrap_or_else(|_| at.to_string())
@@ -16,4 +18,24 @@ pub fn date(at: OffsetDateTime) -> String {
 /// `14 March 2026, 09:20`, in the offset in which it was recorded.
 pub fn date_and_time(at: OffsetDateTime) -> String {
     at.format(DATE_AND_TIME).unwrap_or_else(|_| at.to_string())
+}
+
+/// `14 Mar 2026`, for tables.
+pub fn short_date(at: OffsetDateTime) -> String {
+    at.format(SHORT).unwrap_or_else(|_| at.to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use time::macros::datetime;
+
+    use super::*;
+
+    #[test]
+    fn months_are_letters() {
+        let at = datetime!(2026-03-04 09:05 +1);
+        assert_eq!(date(at), "4 March 2026");
+        assert_eq!(date_and_time(at), "4 March 2026, 09:05");
+        assert_eq!(short_date(at), "4 Mar 2026");
+    }
 }

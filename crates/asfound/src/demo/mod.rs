@@ -1,0 +1,7 @@
+//! The demonstration: a story on an invented car, played with the program's own commands.
+
+mod files;
+mod play;
+mod story;
+
+pub use play::play;
