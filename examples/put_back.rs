@@ -9,7 +9,7 @@ use asfound_core::entry::{Author, Body, ReadingRole, Reason, Vehicle};
 use asfound_core::history::{Field, History};
 use asfound_core::plan::{PutBackWish, Targets, Write, plan, put_back};
 use asfound_core::reading::{ReadingTerms, examine};
-use asfound_journal::journal::{Before, Draft, Journal};
+use asfound_journal::journal::{Before, Chance, Draft, Journal};
 use asfound_journal::store::MemoryStore;
 use time::macros::datetime;
 
@@ -55,7 +55,7 @@ fn draft(body: Body, why: &str) -> Result<Draft, Box<dyn Error>> {
         body,
         evidence: Vec::new(),
         // A program takes these from the system's source of chance.
-        salts: [[1; 16], [2; 16]],
+        chance: Chance { entry: [1; 16], vehicle: [2; 16], blind: [3; 32] },
     })
 }
 

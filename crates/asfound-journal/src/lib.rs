@@ -15,6 +15,34 @@
 //!
 //! Nothing here prints, exits, reads the environment or asks the clock for a time
 //! that is recorded: authors and times are handed in.
+//!
+//! ```
+//! use asfound_journal::store::{Author, FileContent, MemoryStore, NewCommit, Store};
+//! use time::macros::datetime;
+//!
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! let store = MemoryStore::new(); // or that of a garage: Garage::open(path)?.store()
+//! let wren = "wren".parse()?;
+//! let mut entry = NewCommit {
+//!     author: Author::new("Edda Brandt", "edda@workshop.example")?,
+//!     when: datetime!(2026-03-14 09:20:05 +01:00),
+//!     message: "enrolled".to_owned(),
+//!     files: [("modules/body.toml".parse()?, FileContent::New(b"flashes = 3\n".to_vec()))].into(),
+//! };
+//! let first = store.append(&wren, None, &entry)?;
+//!
+//! // The next entry names the one that it was made for, and keeps what did not change.
+//! let body = store.commit(&first)?.files["modules/body.toml"].clone();
+//! entry.message = "noted: nothing changed".to_owned();
+//! entry.files = [("modules/body.toml".parse()?, FileContent::Kept(body))].into();
+//! let second = store.append(&wren, Some(&first), &entry)?;
+//! assert_eq!(store.line(&wren)?, [first.clone(), second]);
+//!
+//! // Whoever still takes the first for the newest is told so.
+//! assert!(store.append(&wren, Some(&first), &entry).is_err());
+//! # Ok(())
+//! # }
+//! ```
 
 mod digest;
 mod durable;

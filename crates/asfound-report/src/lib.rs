@@ -9,5 +9,5 @@ mod page;
 mod table;
 
 pub use dates::{date, date_and_time, short_date};
-pub use page::{NOTHING, Page};
+pub use page::{NOTHING, Page, wrapped};
 pub use table::Table;

@@ -33,8 +33,7 @@ impl Page {
     /// The line at the head of a sheet, over a rule as wide as the page.
     pub fn head(&mut self, parts: &[&str]) {
         let parts: Vec<&str> = parts.iter().copied().filter(|part| !part.is_empty()).collect();
-        let wrapped = textwrap::wrap(&parts.join(" · "), usize::from(self.width)).join("\n");
-        let line = self.styled(Style::new().bold(), &wrapped);
+        let line = self.styled(Style::new().bold(), wrapped(&parts.join(" · "), self.width, "", "").trim_end());
         self.text.push_str(&format!("{line}\n{}\n", "═".repeat(usize::from(self.width))));
     }
 
@@ -114,10 +113,66 @@ impl Page {
     }
 
     fn wrapped(&mut self, first: &str, rest: &str, text: &str) {
-        let options = textwrap::Options::new(usize::from(self.width)).initial_indent(first).subsequent_indent(rest);
-        for line in textwrap::wrap(text, options) {
-            self.text.push_str(line.trim_end());
-            self.text.push('\n');
+        self.text.push_str(&wrapped(text, self.width, first, rest));
+    }
+}
+
+/// Text in lines of at most `width` characters, the first behind `first`, the others behind `rest`.
+///
+/// Lines are broken at spaces only, so that a path or a name stays whole even where it is too long.
+pub fn wrapped(text: &str, width: u16, first: &str, rest: &str) -> String {
+    let options = textwrap::Options::new(usize::from(width))
+        .initial_indent(first)
+        .subsequent_indent(rest)
+        .break_words(false)
+        .word_separator(textwrap::WordSeparator::AsciiSpace)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation);
+    let mut lines = String::new();
+    for line in textwrap::wrap(text, options) {
+        lines.push_str(line.trim_end());
+        lines.push('\n');
+    }
+    lines
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_page_keeps_its_width_and_its_words() {
+        let mut page = Page::new(40, false);
+        page.head(&["wren", "", "entry 3"]);
+        page.pair("why", "the owner would like to have five flashes in place of three");
+        page.line("/a/very/long/path/that-is-longer-than-the-page/and/stays/whole");
+        assert_eq!(
+            page.into_text(),
+            "wren · entry 3\n════════════════════════════════════════\n\
+             why             the owner would like to\n                have five flashes in\n                place of three\n\
+             /a/very/long/path/that-is-longer-than-the-page/and/stays/whole\n"
+        );
+    }
+
+    #[test]
+    fn colour_never_changes_the_words() {
+        let text = |colour: bool| {
+            let mut page = Page::new(60, colour);
+            page.head(&["wren"]);
+            page.caution("watch the flashes");
+            page.alarm("no way back");
+            page.into_text()
+        };
+        let mut bare = String::new();
+        let mut in_code = false;
+        for c in text(true).chars() {
+            match c {
+                '\u{1b}' => in_code = true,
+                'm' if in_code => in_code = false,
+                c if !in_code => bare.push(c),
+                _ => {}
+            }
         }
+        assert_eq!(bare, text(false));
+        assert!(text(true).contains('\u{1b}') && !text(false).contains('\u{1b}'));
     }
 }

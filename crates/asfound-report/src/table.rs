@@ -34,7 +34,7 @@ impl Table {
 
     /// Adds a row.
     pub fn row<const N: usize>(&mut self, cells: [String; N]) {
-        self.rows.push(cells.to_vec());
+        self.rows.push(cells.into());
     }
 
     /// Whether there are no rows.
@@ -63,6 +63,11 @@ impl Table {
             }
         }
         let text = table.to_string();
-        text.lines().map(|line| format!("{}\n", line.trim_end())).collect()
+        let mut lines = String::new();
+        for line in text.lines() {
+            lines.push_str(line.trim_end());
+            lines.push('\n');
+        }
+        lines
     }
 }

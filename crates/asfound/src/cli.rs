@@ -48,4 +48,5 @@ pub enum Command {
     ReturnTo(commands::return_to::Args),
     Explain(commands::explain::Args),
     Definition(commands::definition::Args),
+    Demo(commands::demo::Args),
 }

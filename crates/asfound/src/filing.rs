@@ -3,11 +3,11 @@
 use std::path::PathBuf;
 
 use asfound_core::entry::{Author, Body, Reason};
-use asfound_journal::journal::{Before, Draft, Evidence, Filed};
+use asfound_journal::journal::{Before, Chance, Draft, Evidence, Filed};
 use time::OffsetDateTime;
 
 use crate::failure::Failure;
-use crate::setup::{Known, Session};
+use crate::setup::{Known, Session, chance};
 
 /// The largest file that is attached, in bytes.
 const LARGEST: u64 = 64 * 1024 * 1024;
@@ -20,7 +20,7 @@ pub struct Filing {
     author: Author,
     why: Reason,
     evidence: Vec<Evidence>,
-    salts: [[u8; 16]; 2],
+    chance: Chance,
 }
 
 impl Filing {
@@ -31,7 +31,7 @@ impl Filing {
     pub fn new(session: &Session<'_>, known: &Known, why: Reason) -> Result<Self, Failure> {
         let now = session.environment.now;
         let author = session.author(&known.garage)?;
-        Ok(Self { recorded: now, happened: now, author, why, evidence: Vec::new(), salts: session.salts()? })
+        Ok(Self { recorded: now, happened: now, author, why, evidence: Vec::new(), chance: chance()? })
     }
 
     /// The same about another moment than now.
@@ -85,7 +85,7 @@ pub fn file(
             why: filing.why.clone(),
             body: hold(before)?,
             evidence: filing.evidence.clone(),
-            salts: filing.salts,
+            chance: filing.chance,
         })
     })?;
     Ok(filed)

@@ -6,6 +6,7 @@
 mod arguments;
 mod cli;
 mod commands;
+mod demo;
 mod exit;
 mod failure;
 mod filing;

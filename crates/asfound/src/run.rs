@@ -3,6 +3,7 @@
 use std::ffi::OsString;
 use std::io::Write;
 
+use asfound_report::wrapped;
 use clap::{CommandFactory, Parser};
 use clap_complete::CompleteEnv;
 
@@ -27,11 +28,16 @@ pub fn run(
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Exit {
+    let arguments: Vec<OsString> = arguments.into_iter().collect();
+    let asked_for_json = arguments.iter().any(|argument| argument == "--json");
     let cli = match Cli::try_parse_from(arguments) {
         Ok(cli) => cli,
         Err(error) => {
             let help = !error.use_stderr();
             let text = error.render();
+            if asked_for_json && !help {
+                return tell(&wrong_usage(&text.to_string()), true, (80, false), err);
+            }
             let to: &mut dyn Write = if help { out } else { err };
             // There is nobody left to tell when neither stream can be written.
             let _ = write!(to, "{text}");
@@ -40,13 +46,13 @@ pub fn run(
     };
     let environment = match environment.map_or_else(Environment::look, Ok) {
         Ok(environment) => environment,
-        Err(failure) => return tell(&failure, cli.json, false, err),
+        Err(failure) => return tell(&failure, cli.json, (80, false), err),
     };
-    let (json, colour) = (cli.json, environment.colour_of_errors);
+    let (json, look) = (cli.json, (environment.width, environment.colour_of_errors));
     let mut session = Session { environment, garage_option: cli.garage, author_option: cli.author, json, out, err };
     match dispatch(cli.command, &mut session) {
         Ok(exit) => exit,
-        Err(failure) => tell(&failure, json, colour, session.err),
+        Err(failure) => tell(&failure, json, look, session.err),
     }
 }
 
@@ -66,11 +72,20 @@ fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure
         Command::ReturnTo(args) => commands::return_to::run(&args, session),
         Command::Explain(args) => commands::explain::run(&args, session),
         Command::Definition(args) => commands::definition::run(&args, session),
+        Command::Demo(args) => commands::demo::run(&args, session),
     }
 }
 
+/// The argument parser's own text as a failure: its first paragraph, and its tip where it gives one.
+fn wrong_usage(text: &str) -> Failure {
+    let mut paragraphs = text.split("\n\n").map(str::trim);
+    let first = paragraphs.next().unwrap_or_default();
+    let tip = paragraphs.find_map(|paragraph| paragraph.strip_prefix("tip: "));
+    Failure::usage(first.strip_prefix("error: ").unwrap_or(first)).maybe_hint(tip)
+}
+
 /// Tells a failure on standard error, in JSON where JSON was asked for.
-fn tell(failure: &Failure, json: bool, colour: bool, err: &mut dyn Write) -> Exit {
+fn tell(failure: &Failure, json: bool, (width, colour): (u16, bool), err: &mut dyn Write) -> Exit {
     let text = if json {
         let value = serde_json::json!({
             "schema": "asfound/failure/1",
@@ -80,10 +95,20 @@ fn tell(failure: &Failure, json: bool, colour: bool, err: &mut dyn Write) -> Exi
         });
         format!("{value:#}\n")
     } else {
-        let style = if colour { anstyle::Style::new().bold() } else { anstyle::Style::new() };
-        let mut text = format!("{style}asfound:{style:#} {}\n", failure.message);
+        let mut lines = failure.message.lines();
+        let mut text = wrapped(lines.next().unwrap_or_default(), width, "asfound: ", "         ");
+        for line in lines {
+            let indent = " ".repeat(line.len() - line.trim_start().len());
+            text.push_str(&wrapped(line.trim_start(), width, &indent, &format!("{indent}  ")));
+        }
         if let Some(hint) = &failure.hint {
-            text.push_str(&format!("{style}hint:{style:#} {hint}\n"));
+            text.push_str(&wrapped(hint, width, "hint: ", "      "));
+        }
+        if colour {
+            let style = anstyle::Style::new().bold();
+            for mark in ["asfound:", "\nhint:"] {
+                text = text.replacen(mark, &format!("{style}{mark}{style:#}"), 1);
+            }
         }
         text
     };

@@ -90,7 +90,7 @@ mod tests {
     proptest! {
         #[test]
         fn the_runs_rebuild_both_sides(found in prop::collection::vec(0u8..4, 0..12), left in prop::collection::vec(0u8..4, 0..12)) {
-            let (mut a, mut b) = (Vec::new(), Vec::new());
+            let (mut a, mut b) = (Vec::<u8>::new(), Vec::<u8>::new());
             for run in align(&found, &left) {
                 match run {
                     ByteRun::Same { at, at_left, bytes } => {

@@ -2,10 +2,10 @@
 
 use std::collections::BTreeSet;
 
-use super::record::{SettingDifference, differ};
+use super::record::{SettingDifference, differ, same_layout};
 use super::sides::{Side, settings_of};
 use super::{ByteRun, align};
-use crate::definition::{Definition, DefinitionSet, TwoFit};
+use crate::definition::{DefinitionSet, TwoFit};
 use crate::names::{DefinitionId, ModuleName, RecordName, SettingName};
 use crate::state::{KnownRecord, ModuleState, State};
 use crate::trouble_code::ReportedCode;
@@ -188,7 +188,7 @@ fn identity(found: &ModuleState, left: &ModuleState) -> Vec<IdentityDifference> 
 fn record(name: &RecordName, found: Side<'_>, left: Side<'_>) -> RecordComparison {
     let known = |side: Side<'_>| side.module.records.get(name).map(|known: &KnownRecord| known.bytes.clone());
     let refused = found.module.refused.contains(name) || left.module.refused.contains(name);
-    let relaid = found.definition.map(Definition::id) != left.definition.map(Definition::id);
+    let relaid = !same_layout(name, found.definition, left.definition);
     let mut comparison = RecordComparison {
         record: name.clone(),
         verdict: if refused { Verdict::Refused } else { Verdict::NotRead },

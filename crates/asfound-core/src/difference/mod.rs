@@ -11,5 +11,5 @@ pub use compare::{
     CodeComparison, Comparison, IdentityDifference, ModuleComparison, RecordComparison, Verdict, compare,
 };
 pub use content::Content;
-pub use record::{RecordDifference, SettingDifference, differ};
+pub use record::{RecordDifference, SettingDifference, differ, same_layout};
 pub use sides::{Side, settings_of};

@@ -36,6 +36,22 @@ impl RecordDifference {
     }
 }
 
+/// Whether two definitions lay a record out alike: the same length, volatile bytes and checksum, and the
+/// same settings at the same places. Then its bits can be compared one by one.
+pub fn same_layout(record: &RecordName, found: Option<&Definition>, left: Option<&Definition>) -> bool {
+    if found.map(Definition::id) == left.map(Definition::id) {
+        return true;
+    }
+    let places = |definition: Option<&Definition>| {
+        let definition = definition?;
+        let layout = definition.record(record)?;
+        let settings: Vec<_> =
+            definition.settings_in(record).map(|setting| (setting.name().clone(), setting.layout().clone())).collect();
+        Some((layout.length(), layout.volatile().clone(), layout.checksum().cloned(), settings))
+    };
+    places(found) == places(left)
+}
+
 /// Tells apart what differs between two contents of a record, under the definition that fits both.
 ///
 /// Bits beyond the definition's length, and all bits where there is no definition, are undeclared.

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use jsonc_parser::ast::Value;
-use jsonc_parser::common::{Range, Ranged};
+use jsonc_parser::common::Ranged;
 use jsonc_parser::{CollectOptions, ParseOptions, parse_to_ast};
 
 use super::place::PlaceIndex;
@@ -17,7 +17,7 @@ pub fn parse_json(text: &str) -> Result<Node, Problems> {
     let places = PlaceIndex::new(text);
     check_form(text, &places)?;
     let collector = Collector::new();
-    let reader = Reader { text, places, collector };
+    let reader = Reader { places, collector };
     let root = match parse_to_ast(text, &CollectOptions::default(), &strict()) {
         Ok(result) => result.value.and_then(|value| reader.node(value, "")),
         Err(error) => {
@@ -49,8 +49,8 @@ fn strict() -> ParseOptions {
     }
 }
 
-/// Refuses what nests too deep before the parser, which calls itself for every level, sees it; and white space that is
-/// none in JSON, which the parser lets through.
+/// Refuses what nests too deep before the parser, which calls itself for every level, sees it; and what the parser lets
+/// through against RFC 8259: white space of other kinds (section 2) and control characters in a text (section 7).
 fn check_form(text: &str, places: &PlaceIndex<'_>) -> Result<(), Problem> {
     let (mut depth, mut in_string, mut escaped) = (0_usize, false, false);
     for (at, byte) in text.bytes().enumerate() {
@@ -58,6 +58,10 @@ fn check_form(text: &str, places: &PlaceIndex<'_>) -> Result<(), Problem> {
             _ if escaped => escaped = false,
             b'\\' if in_string => escaped = true,
             b'"' => in_string = !in_string,
+            0..0x20 if in_string => {
+                let message = format!("not well-formed JSON: control character {byte:02X} in a text");
+                return Err(Problem::error(Some(places.place(at)), "", message));
+            }
             _ if in_string => {}
             b'[' | b'{' => depth += 1,
             b']' | b'}' => depth = depth.saturating_sub(1),
@@ -81,20 +85,15 @@ fn lower_first(text: &str) -> String {
 }
 
 struct Reader<'t> {
-    text: &'t str,
     places: PlaceIndex<'t>,
     collector: Collector,
 }
 
 impl Reader<'_> {
     fn node(&self, value: Value<'_>, at: &str) -> Option<Node> {
-        let range = value.range();
-        let place = self.places.place(range.start);
+        let place = self.places.place(value.range().start);
         let value = match value {
-            Value::StringLit(text) => {
-                self.check_controls(range, at);
-                NodeValue::Text(text.value.into_owned())
-            }
+            Value::StringLit(text) => NodeValue::Text(text.value.into_owned()),
             Value::NumberLit(number) => self.number(number.value, place, at),
             Value::BooleanLit(bool) => NodeValue::Bool(bool.value),
             Value::NullKeyword(_) => {
@@ -139,15 +138,6 @@ impl Reader<'_> {
             self.collector.error(place, at, "the number has more digits than are accepted");
             0
         }))
-    }
-
-    /// RFC 8259, section 7: control characters in a string are escaped; the parser lets them through.
-    fn check_controls(&self, range: Range, at: &str) {
-        let raw = self.text.get(range.start..range.end).unwrap_or_default();
-        if let Some(offset) = raw.bytes().position(|byte| byte < 0x20) {
-            let message = format!("not well-formed JSON: control character {:02X} in a text", raw.as_bytes()[offset]);
-            self.collector.error(self.places.place(range.start + offset), at, message);
-        }
     }
 }
 

@@ -130,6 +130,24 @@ impl<'n, 'c> TableReader<'n, 'c> {
         self.optional_parsed(name)
     }
 
+    /// The items of a list, each with its path. Empty where the key is missing or holds no list.
+    pub fn items(&self, name: &str) -> Vec<(&'n Node, String)> {
+        let at = self.path(name);
+        let nodes: Vec<&Node> = self.optional(name).unwrap_or_default();
+        nodes.into_iter().enumerate().map(|(index, node)| (node, item(&at, index))).collect()
+    }
+
+    /// A list of texts of their own grammar, each with its path; those that do not follow it are reported and left out.
+    /// Empty where the key is missing.
+    pub fn parsed_items<T: FromStr<Err: Display>>(&self, name: &str) -> Vec<(Placed<T>, String)> {
+        let read = |(node, at): (&'n Node, String)| {
+            let text = <&str>::from_node(node, &at, self.collector)?;
+            let value = parse(text, node.place, &at, self.collector)?;
+            Some((Placed { value, place: node.place }, at))
+        };
+        self.items(name).into_iter().filter_map(read).collect()
+    }
+
     /// One of several words that may be missing; `what` says what they are, for the message.
     pub fn optional_choice<T: Copy>(&self, name: &str, what: &str, choices: &[(&str, T)]) -> Option<T> {
         let text: Placed<&str> = self.optional(name)?;
@@ -151,15 +169,12 @@ impl<'n, 'c> TableReader<'n, 'c> {
 
     /// A list of such words; those that are none are reported and left out. Empty where the key is missing.
     pub fn choices<T: Copy>(&self, name: &str, what: &str, choices: &[(&str, T)]) -> Vec<Placed<T>> {
-        let at = self.path(name);
-        let words: Vec<Placed<&str>> = self.optional(name).unwrap_or_default();
-        let words = words.into_iter().enumerate();
-        words
-            .filter_map(|(index, Placed { value, place })| {
-                let value = choose(value, choices, what, (place, &item(&at, index)), self.collector)?;
-                Some(Placed { value, place })
-            })
-            .collect()
+        let read = |(node, at): (&'n Node, String)| {
+            let text = <&str>::from_node(node, &at, self.collector)?;
+            let value = choose(text, choices, what, (node.place, &at), self.collector)?;
+            Some(Placed { value, place: node.place })
+        };
+        self.items(name).into_iter().filter_map(read).collect()
     }
 
     fn missing(&self, name: &str) {

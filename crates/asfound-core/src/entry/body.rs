@@ -7,7 +7,7 @@ use std::str::FromStr;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use super::{Effects, Vehicle};
+use super::{Effects, Reason, Vehicle};
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingName, SettingPath};
 use crate::reading::Address;
 use crate::safety::SafetyTag;
@@ -155,6 +155,9 @@ pub struct Correction {
     /// Values as found that the entry should have stated.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub was: BTreeMap<SettingPath, String>,
+    /// The words that the entry should have had as its reason or note.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub words: Option<Reason>,
     /// What the journal now takes to be in the vehicle instead.
     #[serde(default, skip_serializing_if = "Effects::is_empty")]
     pub effects: Effects,

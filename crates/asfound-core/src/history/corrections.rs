@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::entry::{Body, Correction, Entry};
+use crate::entry::{Body, Correction, Entry, Reason};
 use crate::names::EntryNumber;
 
 /// The corrections in a journal, by the entry that they correct.
@@ -10,13 +10,17 @@ use crate::names::EntryNumber;
 pub(super) struct Corrections {
     by_entry: BTreeMap<EntryNumber, Vec<EntryNumber>>,
     never_made: BTreeSet<EntryNumber>,
+    words: BTreeMap<EntryNumber, Reason>,
 }
 
 impl Corrections {
     pub(super) fn collect(entries: &[Entry]) -> Self {
         let mut all = Self::default();
         for entry in entries {
-            if let Body::Correction(Correction { corrects, never_made, .. }) = &entry.body {
+            if let Body::Correction(Correction { corrects, never_made, words, .. }) = &entry.body {
+                if let Some(words) = words {
+                    all.words.insert(*corrects, words.clone());
+                }
                 all.by_entry.entry(*corrects).or_default().push(entry.number);
                 if *never_made {
                     all.never_made.insert(*corrects);
@@ -28,6 +32,11 @@ impl Corrections {
 
     pub(super) fn never_made(&self, entry: EntryNumber) -> bool {
         self.never_made.contains(&entry)
+    }
+
+    /// The words that an entry should have had, by its last correction.
+    pub(super) fn words(&self, entry: EntryNumber) -> Option<&Reason> {
+        self.words.get(&entry)
     }
 
     /// Whether an entry is itself a correction.

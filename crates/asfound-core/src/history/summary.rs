@@ -16,10 +16,7 @@ impl History {
     pub fn headline(&self, entry: &Entry) -> String {
         let kind = entry.body.kind();
         match &entry.body {
-            Body::Enrolled(vehicle) => match &vehicle.vin {
-                Some(vin) => format!("{kind}: {} (VIN {vin})", vehicle.tag),
-                None => format!("{kind}: {}", vehicle.tag),
-            },
+            Body::Enrolled(vehicle) => format!("{kind}: {}", vehicle.tag),
             Body::Reading(reading) => self.reading_headline(entry, reading),
             Body::Change(_) => format!("{kind}: {}", self.alterations(entry)),
             Body::PutBack(PutBackOf::Entries(entries), _) => {

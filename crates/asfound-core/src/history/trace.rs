@@ -7,8 +7,8 @@ use thiserror::Error;
 use super::corrections::Corrections;
 use super::{Field, HandKind, Origin, Timeline, Transition};
 use crate::definition::{Definition, DefinitionSet, Identity, TwoFit};
-use crate::difference::{Content, Side, differ, settings_of};
-use crate::entry::{Body, Correction, Effects, Entry};
+use crate::difference::{Content, Side, differ, same_layout, settings_of};
+use crate::entry::{Body, Correction, Effects, Entry, Reason};
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingName, SettingPath};
 use crate::state::{KnownRecord, KnownSetting, MisfitEffect, ModuleState, State};
 use crate::value::{BitMask, HexBytes};
@@ -97,6 +97,11 @@ impl History {
     /// Whether a later entry says that the work in an entry was never made.
     pub fn never_made(&self, entry: EntryNumber) -> bool {
         self.corrections.never_made(entry)
+    }
+
+    /// The words that an entry should have had as its reason or note, where a later entry says so.
+    pub fn corrected_words(&self, entry: EntryNumber) -> Option<&Reason> {
+        self.corrections.words(entry)
     }
 
     /// The transitions that one entry tells of, by field.
@@ -225,9 +230,9 @@ impl<'d> Tracer<'d> {
         let left = Side { module: &after, definition: self.fitting(name, &after.identity)? };
         let kind = hand_kind(&before.identity, &after.identity);
         let records: Vec<_> = effects.records.iter().filter(|effect| effect.module == *name).collect();
-        let same_layout = found.definition.map(Definition::id) == left.definition.map(Definition::id);
+        let same_definition = found.definition.map(Definition::id) == left.definition.map(Definition::id);
 
-        let settings: BTreeSet<SettingName> = if same_layout {
+        let settings: BTreeSet<SettingName> = if same_definition {
             let touched = |setting: &SettingName| {
                 let record = left.definition.and_then(|definition| definition.setting(setting)).map(|s| s.record());
                 records.iter().any(|effect| Some(&effect.record) == record)
@@ -249,19 +254,19 @@ impl<'d> Tracer<'d> {
 
         for effect in records {
             let key = (name.clone(), effect.record.clone());
-            let Some(found) = &effect.found else { continue };
-            if !same_layout {
+            let Some(was) = &effect.found else { continue };
+            if !same_layout(&effect.record, found.definition, left.definition) {
                 self.history.relaid.insert(key, entry.number);
                 continue;
             }
-            let mask = differ(&effect.record, left.definition, found.as_slice(), effect.left.as_slice()).undeclared;
+            let mask = differ(&effect.record, left.definition, was.as_slice(), effect.left.as_slice()).undeclared;
             if !mask.is_empty() {
                 self.undeclared.entry(key).or_default().push(UndeclaredStep {
                     entry: entry.number,
                     by_reading: matches!(entry.body, Body::Reading(_)),
                     kind,
                     mask,
-                    found: found.clone(),
+                    found: was.clone(),
                     left: effect.left.clone(),
                 });
             }

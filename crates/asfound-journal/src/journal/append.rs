@@ -15,7 +15,9 @@ use super::message::message;
 use super::read::{FiledEntry, Journal};
 use super::{FileError, JournalError};
 use crate::manifest::{MANIFEST_PATH, Manifest};
-use crate::record::{Chain, EntryFile, Salt, VehicleFile, codes_text, evidence_path, module_text};
+use crate::record::{
+    BLIND_PATH, Blind, BlindError, Chain, EntryFile, Salt, VehicleFile, codes_text, evidence_path, module_text,
+};
 use crate::store::{self, BlobId, CommitId, FileContent, Files, NewCommit, Store, StoreError};
 use crate::{Digest, FilePath};
 
@@ -48,8 +50,19 @@ pub struct Draft {
     pub body: Body,
     /// Files to attach.
     pub evidence: Vec<Evidence>,
-    /// Chance for two salts: the entry's, and the vehicle's where this is the enrolment.
-    pub salts: [[u8; 16]; 2],
+    /// Random bits.
+    pub chance: Chance,
+}
+
+/// The random bits of an entry, handed in because this crate has no source of chance of its own.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Chance {
+    /// For the entry's salt.
+    pub entry: [u8; 16],
+    /// For the vehicle's salt, where this is the enrolment.
+    pub vehicle: [u8; 16],
+    /// For the blind of the entry's manifest.
+    pub blind: [u8; 32],
 }
 
 /// The journal as it is when an entry is drawn up.
@@ -129,14 +142,15 @@ impl<S: Store> Journal<'_, S> {
         let history = History::trace(&lines, &before.definitions)?;
 
         let mut tree = TreeDraft::after(self, last)?;
-        let [salt, vehicle_salt] = draft.salts.map(Salt::from);
+        let (salt, vehicle_salt) = (Salt::from(draft.chance.entry), Salt::from(draft.chance.vehicle));
+        tree.put(BLIND_PATH, Blind::from(draft.chance.blind).to_string())?;
         if let Body::Enrolled(vehicle) = &entry.body {
             tree.put("vehicle.toml", VehicleFile::new(vehicle.clone(), vehicle_salt).to_text())?;
         }
         tree.put("entry.toml", EntryFile::new(&entry, salt, tree.chain.clone()).to_text())?;
-        self.modules(&mut tree, was, history.state(), &before.definitions)?;
+        tree.modules(was, history.state(), &before.definitions)?;
         for Evidence { name, content } in draft.evidence {
-            tree.put_bytes(evidence_path(number, &name)?, content);
+            tree.attach(number, &name, content)?;
         }
         let files = tree.finish();
 
@@ -145,29 +159,6 @@ impl<S: Store> Journal<'_, S> {
         let new = NewCommit { author, when: entry.recorded, message, files };
         let commit = self.store.append(&self.tag, last.map(|last| &last.commit), &new)?;
         Ok(Filed { entry, commit, history })
-    }
-
-    /// Writes the files of the modules that became different, and the definitions that explain them.
-    fn modules(
-        &self,
-        tree: &mut TreeDraft,
-        was: &State,
-        state: &State,
-        definitions: &DefinitionSet,
-    ) -> Result<(), JournalError> {
-        for (name, module) in &state.modules {
-            let definition = definitions.fitting(name, &module.identity).ok().flatten();
-            if let Some(definition) = definition {
-                tree.pin(definition.id(), definition.text())?;
-            }
-            let text = module_text(Side { module, definition });
-            tree.put(&format!("modules/{name}.toml"), text)?;
-        }
-        let codes = codes_text(state);
-        if codes != codes_text(was) || (was.last.is_none() && !codes.is_empty()) {
-            tree.put("trouble-codes.toml", codes)?;
-        }
-        Ok(())
     }
 }
 
@@ -189,10 +180,12 @@ impl TreeDraft {
                 new: BTreeMap::new(),
             });
         };
-        let damaged = |what: String| JournalError::damaged(&journal.tag, &last.commit, what);
+        let damaged = |what: String| JournalError::damaged(&journal.tag, &last.commit, &what);
         let text = journal.text(&last.commit, MANIFEST_PATH)?;
         let manifest: Manifest = text.parse().map_err(|error| damaged(format!("{error}")))?;
-        let chain = last.chain.after(text.as_bytes()).map_err(|error| damaged(peaks_text(&error)))?;
+        let blind = journal.text(&last.commit, BLIND_PATH)?;
+        let blind: Blind = blind.parse().map_err(|error: BlindError| damaged(error.to_string()))?;
+        let chain = last.chain.after(&blind.leaf_data(&manifest)).map_err(|error| damaged(peaks_text(&error)))?;
         let mut kept = BTreeMap::new();
         for (path, blob) in journal.listing(&last.commit)?.files {
             let path: FilePath = path.parse().map_err(|error| damaged(format!("{error}")))?;
@@ -225,6 +218,35 @@ impl TreeDraft {
         self.manifest.insert(path.clone(), digest);
         self.kept.remove(&path);
         self.new.insert(path, content);
+    }
+
+    /// Writes the files of the modules that became different, and the definitions that explain them.
+    fn modules(&mut self, was: &State, state: &State, definitions: &DefinitionSet) -> Result<(), JournalError> {
+        for (name, module) in &state.modules {
+            let definition = definitions.fitting(name, &module.identity).ok().flatten();
+            if let Some(definition) = definition {
+                self.pin(definition.id(), definition.text())?;
+            }
+            let text = module_text(Side { module, definition });
+            self.put(&format!("modules/{name}.toml"), text)?;
+        }
+        let codes = codes_text(state);
+        if codes != codes_text(was) || (was.last.is_none() && !codes.is_empty()) {
+            self.put("trouble-codes.toml", codes)?;
+        }
+        Ok(())
+    }
+
+    /// Takes on an attached file; where its path is taken by another one of this entry, under the next free name.
+    fn attach(&mut self, number: EntryNumber, name: &str, content: Vec<u8>) -> Result<(), JournalError> {
+        let mut path = evidence_path(number, name)?;
+        let mut count = 1;
+        while self.manifest.get(path.as_str()).is_some() {
+            count += 1;
+            path = evidence_path(number, &format!("{count}_{name}"))?;
+        }
+        self.put_bytes(path, content);
+        Ok(())
     }
 
     fn pin(&mut self, id: &DefinitionId, text: &str) -> Result<(), JournalError> {

@@ -70,8 +70,9 @@ impl JournalError {
     pub fn kind(&self) -> FailureKind {
         match self {
             Self::NoVehicle(_) | Self::NoEntry { .. } => FailureKind::NotFound,
-            Self::Enrolled(_) | Self::Unfit(_) | Self::Path(_) => FailureKind::Input,
-            Self::History(HistoryError::TwoFit { .. }) => FailureKind::Input,
+            Self::Enrolled(_) | Self::Unfit(_) | Self::Path(_) | Self::History(HistoryError::TwoFit { .. }) => {
+                FailureKind::Input
+            }
             Self::KeepsMoving(_) => FailureKind::Busy,
             Self::Store(error) => error.kind(),
             Self::Damaged { .. } | Self::Misfit { .. } | Self::History(_) => FailureKind::Damaged,
@@ -87,12 +88,13 @@ impl JournalError {
             Self::Enrolled(tag) => Some(format!("choose another tag, or look at it with `asfound entries {tag}`")),
             Self::NoEntry { tag, .. } => Some(format!("`asfound entries {tag}` lists them")),
             Self::KeepsMoving(_) => Some("try again".into()),
-            Self::Store(error) => error.hint().map(Into::into),
+            Self::History(HistoryError::TwoFit { source, .. }) => Some(source.hint().to_owned()),
+            Self::Store(error) => error.hint(),
             _ => None,
         }
     }
 
-    pub(super) fn damaged(tag: &Tag, commit: &CommitId, what: impl ToString) -> Self {
+    pub(super) fn damaged(tag: &Tag, commit: &CommitId, what: &impl ToString) -> Self {
         Self::Damaged { tag: tag.clone(), commit: commit.clone(), what: what.to_string() }
     }
 }

@@ -5,6 +5,6 @@ mod error;
 mod message;
 mod read;
 
-pub use append::{Before, Draft, Evidence, Filed};
+pub use append::{Before, Chance, Draft, Evidence, Filed};
 pub use error::{FileError, JournalError};
 pub use read::{FiledEntry, Journal};

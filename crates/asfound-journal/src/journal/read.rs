@@ -69,7 +69,7 @@ impl<'s, S: Store> Journal<'s, S> {
         let tip = self.store.tip(&self.tag)?.ok_or_else(|| JournalError::NoVehicle(self.tag.clone()))?;
         let text = self.text(&tip, "vehicle.toml")?;
         let file =
-            VehicleFile::parse(&text).map_err(|error| JournalError::damaged(&self.tag, &tip, vehicle_text(&error)))?;
+            VehicleFile::parse(&text).map_err(|error| JournalError::damaged(&self.tag, &tip, &vehicle_text(&error)))?;
         Ok(file.into_vehicle())
     }
 
@@ -111,7 +111,7 @@ impl<'s, S: Store> Journal<'s, S> {
     }
 
     fn entry_at(&self, commit: &CommitId) -> Result<FiledEntry, JournalError> {
-        let damaged = |what: String| JournalError::damaged(&self.tag, commit, what);
+        let damaged = |what: String| JournalError::damaged(&self.tag, commit, &what);
         let text = self.text(commit, "entry.toml")?;
         let file = EntryFile::parse(&text).map_err(|error| damaged(entry_text(&error)))?;
         let chain = file.chain().clone();
@@ -131,6 +131,6 @@ impl<'s, S: Store> Journal<'s, S> {
 
     pub(super) fn text(&self, commit: &CommitId, path: &str) -> Result<String, JournalError> {
         let bytes = self.store.file(commit, path)?;
-        String::from_utf8(bytes).map_err(|_| JournalError::damaged(&self.tag, commit, format!("{path} is no UTF-8")))
+        String::from_utf8(bytes).map_err(|_| JournalError::damaged(&self.tag, commit, &format!("{path} is no UTF-8")))
     }
 }

@@ -5,13 +5,13 @@ use serde::{Deserialize, Serialize};
 use crate::Digest;
 use crate::merkle::{Peaks, PeaksError, leaf};
 
-/// The Merkle tree over the manifests of all earlier entries, as an entry states it.
+/// The Merkle tree over the leaves of all earlier entries, as an entry states it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Chain {
     /// How many entries came before.
     pub entries: u64,
-    /// The root over their manifests (RFC 9162).
+    /// The root over their leaves (RFC 9162).
     pub root: Digest,
     /// The roots of the tree's perfect subtrees, largest first: what the next root is computed from.
     pub peaks: Vec<Digest>,
@@ -23,13 +23,14 @@ impl Chain {
         Self::of(&Peaks::new())
     }
 
-    /// The chain that the next entry states, given this entry's manifest.
+    /// The chain that the next entry states, given the data of this entry's leaf
+    /// ([`Blind::leaf_data`](super::Blind::leaf_data)).
     ///
     /// # Errors
     /// When the peaks do not belong to the number of entries.
-    pub fn after(&self, manifest: &[u8]) -> Result<Self, PeaksError> {
+    pub fn after(&self, leaf_data: &[u8]) -> Result<Self, PeaksError> {
         let mut peaks = Peaks::from_roots(self.entries, self.peaks.clone())?;
-        peaks.push(leaf(manifest));
+        peaks.push(leaf(leaf_data));
         Ok(Self::of(&peaks))
     }
 

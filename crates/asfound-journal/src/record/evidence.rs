@@ -28,7 +28,7 @@ mod tests {
     fn any_name_becomes_a_path() {
         let path = |name: &str| evidence_path(EntryNumber::FIRST, name).unwrap().to_string();
         assert_eq!(path("Photo 1.jpg"), "evidence/1/Photo_1.jpg");
-        assert_eq!(path("../../etc"), "evidence/1/_______etc");
+        assert_eq!(path("../../etc"), "evidence/1/_._.__etc");
         assert_eq!(path(".hidden"), "evidence/1/_hidden");
         assert_eq!(path(""), "evidence/1/_");
         assert_eq!(path("größe.txt"), "evidence/1/gr__e.txt");

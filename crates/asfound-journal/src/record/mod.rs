@@ -5,6 +5,7 @@
 //! `definitions/<id>.toml` what explains the bytes, `evidence/…` whatever was attached, and
 //! `manifest` the SHA-256 of them all. The format is written down in `docs/format.md`.
 
+mod blind;
 mod chain;
 mod codes_file;
 mod entry_file;
@@ -13,6 +14,7 @@ mod module_file;
 mod salt;
 mod vehicle_file;
 
+pub use blind::{BLIND_PATH, Blind, BlindError, line_hash};
 pub use chain::Chain;
 pub use codes_file::codes_text;
 pub use entry_file::{ENTRY_FORMAT, EntryFile, EntryFileError};

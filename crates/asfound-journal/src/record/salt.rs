@@ -14,7 +14,7 @@ pub struct Salt(String);
 
 impl From<[u8; 16]> for Salt {
     fn from(bits: [u8; 16]) -> Self {
-        Self(bits.iter().map(|byte| format!("{byte:02x}")).collect())
+        Self(format!("{:032x}", u128::from_be_bytes(bits)))
     }
 }
 

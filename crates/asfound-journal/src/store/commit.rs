@@ -19,6 +19,8 @@ pub struct Commit {
     pub committed: OffsetDateTime,
     /// The message, to the letter.
     pub message: String,
-    /// Its files by path. Paths are text here: a commit that another program wrote may hold any.
+    /// Its files by path. Paths are text here, because a commit that another program wrote may hold
+    /// any, `..` among them: none may be written to disk before it was parsed as a
+    /// [`FilePath`](crate::FilePath).
     pub files: BTreeMap<String, BlobId>,
 }

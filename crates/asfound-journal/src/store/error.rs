@@ -175,3 +175,22 @@ pub(crate) fn disk_hint(error: &io::Error) -> Option<&'static str> {
         _ => None,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_refusal_of_the_system_says_what_to_do() {
+        let hint = |kind: io::ErrorKind| {
+            let path = PathBuf::from("locks/wren");
+            let error = StoreError::Disk { doing: "open the lock", path, source: kind.into() };
+            assert_eq!(error.kind(), FailureKind::Io);
+            assert!(error.to_string().starts_with("cannot open the lock locks/wren: "), "{error}");
+            error.hint().unwrap_or_default()
+        };
+        assert!(hint(io::ErrorKind::PermissionDenied).contains("who owns"));
+        assert!(hint(io::ErrorKind::ReadOnlyFilesystem).contains("read-only"));
+        assert!(hint(io::ErrorKind::StorageFull).contains("room"));
+    }
+}

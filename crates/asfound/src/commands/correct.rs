@@ -1,11 +1,11 @@
 //! `asfound correct`
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use asfound_core::entry::{Body, Correction, Effects, RecordEffect, StatedEffect};
 use asfound_core::history::{Field, History, Origin};
 use asfound_core::names::{EntryNumber, SettingPath, Tag};
-use asfound_core::plan::{PutBackWish, Targets, plan, put_back};
+use asfound_core::plan::{PlanRefusal, PutBackWish, Targets, plan, put_back};
 use asfound_journal::journal::Before;
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
@@ -26,7 +26,8 @@ use crate::working::refusal;
 #[command(after_help = "Examples:
   asfound correct wren 4 body.lane_change_flashes=4 --why \"typed 5, made 4\"
   asfound correct wren 4 --was body.lane_change_flashes=2 --why \"misread the old value\"
-  asfound correct wren 4 --never-made --why \"was the other car\"")]
+  asfound correct wren 4 --never-made --why \"was the other car\"
+  asfound correct wren 6 --words \"horn sounds hoarse when cold\" --why \"left out half\"")]
 pub struct Args {
     /// The vehicle
     #[arg(add = ArgValueCompleter::new(tags))]
@@ -44,8 +45,12 @@ pub struct Args {
     #[arg(long, value_name = "SETTING=VALUE")]
     pub was: Vec<Assignment>,
 
+    /// The reason or the note that the entry should have had
+    #[arg(long, value_name = "TEXT")]
+    pub words: Option<String>,
+
     /// The work in it was never made
-    #[arg(long, conflicts_with_all = ["values", "was"])]
+    #[arg(long, conflicts_with_all = ["values", "was", "words"])]
     pub never_made: bool,
 
     /// What was wrong
@@ -57,9 +62,9 @@ pub struct Args {
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, &args.tag)?;
     known.entry(args.entry)?;
-    if args.values.is_empty() && args.was.is_empty() && !args.never_made {
+    if args.values.is_empty() && args.was.is_empty() && args.words.is_none() && !args.never_made {
         return Err(Failure::usage("there is no correction")
-            .hint("give SETTING=VALUE, `--was SETTING=VALUE` or `--never-made`"));
+            .hint("give SETTING=VALUE, `--was SETTING=VALUE`, `--words TEXT` or `--never-made`"));
     }
     let filing = Filing::new(session, &known, reason(args.why.as_deref(), "")?)?;
     let filed = file(&known, &filing, |before| Ok(Body::Correction(correction(args, before)?)))?;
@@ -106,7 +111,8 @@ fn correction(args: &Args, before: &Before) -> Result<Correction, Failure> {
         was.insert(path, value.to_string());
     }
     let effects = if targets.is_empty() { Effects::default() } else { effects_of(before, &targets)? };
-    Ok(Correction { corrects: args.entry, never_made: false, was, effects })
+    let words = args.words.as_deref().map(|words| reason(Some(words), "")).transpose()?;
+    Ok(Correction { corrects: args.entry, never_made: false, was, words, effects })
 }
 
 /// Takes the effects of an entry out of the state, if no later entry stands on them.
@@ -118,9 +124,26 @@ fn never_made(args: &Args, before: &Before) -> Result<Correction, Failure> {
             .hint("only changes and put-backs can be; answer others by a note"));
     }
     let wish = PutBackWish { entries: [args.entry].into(), ..PutBackWish::default() };
-    let targets = put_back(&before.history, &wish).map_err(|error| refusal(&error))?;
+    let targets = put_back(&before.history, &wish).map_err(|error| stands(args.entry, &error))?;
     let effects = effects_of(before, &targets)?;
-    Ok(Correction { corrects: args.entry, never_made: true, was: BTreeMap::new(), effects })
+    Ok(Correction { corrects: args.entry, never_made: true, was: BTreeMap::new(), words: None, effects })
+}
+
+/// Why an entry cannot be told as never made: the journal's reason, with what helps a correction.
+fn stands(entry: EntryNumber, error: &PlanRefusal) -> Failure {
+    match error {
+        PlanRefusal::Blocked(blockers) => {
+            let later: BTreeSet<EntryNumber> = blockers.iter().flat_map(|b| b.in_the_way.iter().copied()).collect();
+            let list: Vec<String> = later.iter().map(ToString::to_string).collect();
+            let failure = Failure { hint: None, ..refusal(error) };
+            failure.hint(format!("correct {} first, or file a note on entry {entry}", list.join(", ")))
+        }
+        PlanRefusal::NothingIn(_) | PlanRefusal::NoWayBack(_) => Failure::refused(format!(
+            "what entry {entry} altered was not known before, so the journal has nothing to take its place"
+        ))
+        .hint(format!("read the vehicle and file it: the reading then stands against entry {entry}; or file a note")),
+        other => refusal(other),
+    }
 }
 
 /// The effects that bring the journal's state to the targets. Rules between settings are about work

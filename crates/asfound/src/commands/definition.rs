@@ -105,7 +105,8 @@ fn keep(paths: &[PathBuf], session: &mut Session<'_>) -> Result<Exit, Failure> {
         let path: PathBuf = garage.keep_definition(definition.id(), text)?;
         kept.push((definition.id().clone(), shown(&path)));
     }
-    session.show(&Kept { kept })?;
+    let folder = shown(&garage.path().join("definitions"));
+    session.show(&Kept { folder, kept })?;
     Ok(Exit::Done)
 }
 

@@ -9,7 +9,7 @@ use clap::Args as ClapArgs;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::screens::enrolled::Enrolled;
-use crate::setup::{Session, garage_definitions, reason};
+use crate::setup::{Session, chance, garage_definitions, reason};
 
 /// Start a vehicle's journal.
 ///
@@ -52,7 +52,7 @@ pub fn run(args: Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         why: reason(args.why.as_deref(), "journal started")?,
         body: Body::Enrolled(vehicle.clone()),
         evidence: Vec::new(),
-        salts: session.salts()?,
+        chance: chance()?,
     };
     let definitions = garage_definitions(&garage)?;
     let journal = Journal::new(garage.store(), args.tag);

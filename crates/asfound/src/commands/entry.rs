@@ -10,6 +10,7 @@ use crate::arguments::tags;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::screens::entry::OneEntry;
+use crate::screens::shared::counted;
 use crate::setup::{Known, Session};
 
 /// Show one entry in full.
@@ -35,17 +36,20 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let filed = known.entry(args.entry)?;
     let evidence = known.journal().evidence(&filed.commit, args.entry)?;
     if let Some(folder) = &args.evidence_to {
-        let failed =
+        let unwritable =
             |path: &std::path::Path, error: std::io::Error| Failure::usage(format!("{}: {error}", path.display()));
-        std::fs::create_dir_all(folder).map_err(|error| failed(folder, error))?;
+        std::fs::create_dir_all(folder).map_err(|error| unwritable(folder, error))?;
         for (name, content) in &evidence {
             let path = folder.join(name);
             if path.exists() {
                 return Err(Failure::usage(format!("{} is there already", path.display())).hint("name an empty folder"));
             }
-            std::fs::write(&path, content).map_err(|error| failed(&path, error))?;
+            std::fs::write(&path, content).map_err(|error| unwritable(&path, error))?;
         }
     }
-    session.show(&OneEntry::new(&known, filed, &evidence))?;
+    if let Some(folder) = &args.evidence_to {
+        session.say(&format!("{} written to {}", counted(evidence.len(), "file", "files"), folder.display()));
+    }
+    session.show(&OneEntry::new(&known, filed, &evidence)?)?;
     Ok(Exit::Done)
 }

@@ -4,6 +4,7 @@ pub mod change;
 pub mod compare;
 pub mod correct;
 pub mod definition;
+pub mod demo;
 pub mod enrol;
 pub mod entries;
 pub mod entry;

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
 use asfound_core::entry::{Body, PutBackOf};
-use asfound_core::history::History;
+use asfound_core::history::{Field, History, Origin};
 use asfound_core::names::{EntryNumber, SettingPath, Tag};
 use asfound_core::plan::{PutBackWish, put_back};
 use clap::Args as ClapArgs;
@@ -69,6 +69,10 @@ pub struct Args {
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, &args.tag)?;
     let entries: BTreeSet<EntryNumber> = args.entries.iter().copied().collect();
+    for entry in &entries {
+        known.entry(*entry)?;
+    }
+    about_what_is_put_back(args, &known, &entries)?;
     let wish = PutBackWish {
         entries: entries.clone(),
         keep: args.keep.iter().cloned().collect(),
@@ -80,7 +84,10 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     if !args.done {
         let plan = allowed(&known.history, &known.definitions, &targets(&known.history)?, &acknowledgements)?;
         let aim = format!("put back {} {}", if list.len() == 1 { "entry" } else { "entries" }, list.join(", "));
-        let next = "say the same with `--done --why TEXT`".to_owned();
+        let mut next = format!("asfound put-back {} {}", args.tag, list.join(" "));
+        args.keep.iter().for_each(|path| next.push_str(&format!(" --keep {path}")));
+        wish.choose.iter().for_each(|(path, value)| next.push_str(&format!(" --choose '{path}={value}'")));
+        next.push_str(" --done --why TEXT");
         session.show(&PlanSheet { tag: args.tag.clone(), aim, plan, next })?;
         return Ok(Exit::Done);
     }
@@ -90,6 +97,27 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let filing = Filing::new(session, &known, why)?.happened(at).attach(&args.attach)?;
     let of = PutBackOf::Entries(entries.into_iter().collect());
     carry_out(session, &known, &filing, &acknowledgements, targets, |work| Body::PutBack(of.clone(), work))
+}
+
+/// Refuses `--keep` and `--choose` for settings that the entries did not alter: a slip in a name would go unnoticed.
+fn about_what_is_put_back(args: &Args, known: &Known, entries: &BTreeSet<EntryNumber>) -> Result<(), Failure> {
+    let mut altered: BTreeSet<&SettingPath> = BTreeSet::new();
+    for (field, step) in entries.iter().flat_map(|entry| known.history.transitions_of(*entry)) {
+        if let (Field::Setting(path), true) = (field, step.origin != Origin::FirstKnown) {
+            altered.insert(path);
+        }
+    }
+    let chosen = args.choose.iter().filter_map(|assignment| match &assignment.place {
+        Place::Setting(path) => Some(path),
+        Place::Record(..) => None,
+    });
+    let Some(stray) = args.keep.iter().chain(chosen).find(|path| !altered.contains(path)) else { return Ok(()) };
+    let failure = Failure::usage(format!("{stray} is not among what would be put back"));
+    if altered.is_empty() {
+        return Err(failure);
+    }
+    let names: Vec<String> = altered.iter().map(ToString::to_string).collect();
+    Err(failure.hint(format!("these are: {}", names.join(", "))))
 }
 
 fn chosen(args: &Args, known: &Known) -> Result<BTreeMap<SettingPath, asfound_core::value::Value>, Failure> {

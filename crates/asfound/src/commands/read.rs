@@ -154,5 +154,12 @@ fn failure(problems: &[ReadingProblem]) -> Failure {
     // A reading that is incomplete and otherwise sound is a matter of saying so, not of wrong input.
     let incomplete = problems.iter().all(|problem| matches!(problem, ReadingProblem::Incomplete(_)));
     let failure = if incomplete { Failure::refused(lines.join("\n")) } else { Failure::usage(lines.join("\n")) };
-    failure.maybe_hint(problems.iter().find_map(ReadingProblem::hint))
+    let hint = problems.iter().find_map(ReadingProblem::hint);
+    let of_value = problems.iter().find_map(|problem| match problem {
+        ReadingProblem::Value { module, setting, .. } => {
+            Some(format!("`asfound explain {module}.{setting}` says what it may be"))
+        }
+        _ => None,
+    });
+    failure.maybe_hint(hint.or(of_value))
 }

@@ -55,12 +55,13 @@ pub struct Args {
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, &args.tag)?;
+    known.entry(args.entry)?;
     let targets = |history: &History| return_to(history, args.entry).map_err(|error| refusal(&error));
     let acknowledgements = args.acknowledged.list()?;
     if !args.done {
         let plan = allowed(&known.history, &known.definitions, &targets(&known.history)?, &acknowledgements)?;
         let aim = format!("return to entry {}", args.entry);
-        let next = "say the same with `--done --why TEXT`".to_owned();
+        let next = format!("asfound return-to {} {} --done --why TEXT", args.tag, args.entry);
         session.show(&PlanSheet { tag: args.tag.clone(), aim, plan, next })?;
         return Ok(Exit::Done);
     }

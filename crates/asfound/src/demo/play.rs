@@ -3,6 +3,8 @@
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 
+use asfound_report::wrapped;
+
 use super::files::FILES;
 use super::story::{STORY, Scene};
 use crate::exit::Exit;
@@ -20,8 +22,8 @@ pub fn play(folder: &Path, session: &mut Session<'_>) -> Result<Exit, Failure> {
     say(
         session,
         &format!(
-            "The demonstration plays in {}.\nEvery vehicle, maker and name in it is invented. Each command is shown \
-             before what it prints,\nand the clock is set to the day of the story.",
+            "The demonstration plays in {}.\nEvery vehicle, maker and name in it is invented. Each command is shown\n\
+             before what it prints, and the clock is set to the day of the story.",
             folder.display()
         ),
     )?;
@@ -64,13 +66,23 @@ fn carry_out(
     environment.now = scene.at;
     environment.interactive = false;
     // Files are shown by the name they have in the folder, and opened wherever that is.
-    let place = |word: &&str| -> OsString {
+    let place = |word: &str| -> OsString {
         let here = folder.join(word);
         if word.contains('/') && here.exists() { here.into_os_string() } else { word.into() }
     };
-    let arguments = std::iter::once(OsString::from("asfound")).chain(command.iter().map(place));
-    let arguments: Vec<OsString> =
-        arguments.chain([OsString::from("--garage"), garage.as_os_str().to_owned()]).collect();
+    let mut arguments = vec![OsString::from("asfound"), OsString::from("--garage"), garage.as_os_str().to_owned()];
+    for word in command {
+        match word.strip_suffix("/*.toml") {
+            // What a shell would do with it.
+            Some(name) => arguments.extend(
+                FILES
+                    .iter()
+                    .filter(|(file, _)| file.starts_with(name))
+                    .map(|(file, _)| folder.join(file).into_os_string()),
+            ),
+            None => arguments.push(place(word)),
+        }
+    }
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let exit = run(arguments, Some(environment), &mut out, &mut err);
     let text = [out, err].concat();
@@ -94,13 +106,9 @@ fn lay_out(folder: &Path) -> Result<(), Failure> {
 
 fn title(session: &mut Session<'_>, scene: &Scene) -> Result<(), Failure> {
     let when = asfound_report::date_and_time(scene.at);
-    let text = format!("\n{}\n{when}. {}", "▔".repeat(usize::from(session.environment.width)), scene.told);
-    let wrapped: Vec<String> = text
-        .lines()
-        .flat_map(|line| textwrap::wrap(line, usize::from(session.environment.width)))
-        .map(|line| line.into_owned())
-        .collect();
-    say(session, &wrapped.join("\n"))
+    let width = session.environment.width;
+    let text = wrapped(&format!("{when}. {}", scene.told), width, "", "");
+    say(session, &format!("\n{}\n{}", "▔".repeat(usize::from(width)), text.trim_end()))
 }
 
 fn say(session: &mut Session<'_>, text: &str) -> Result<(), Failure> {
@@ -109,6 +117,6 @@ fn say(session: &mut Session<'_>, text: &str) -> Result<(), Failure> {
 
 /// A word as it would be typed into a shell.
 fn quoted(word: &str) -> String {
-    let plain = |c: char| c.is_ascii_alphanumeric() || "._-=:/,+".contains(c);
+    let plain = |c: char| c.is_ascii_alphanumeric() || "._-=:/,+*".contains(c);
     if !word.is_empty() && word.chars().all(plain) { word.to_owned() } else { format!("'{word}'") }
 }

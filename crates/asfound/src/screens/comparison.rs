@@ -1,11 +1,12 @@
 //! What `compare` shows.
 
-use asfound_core::difference::{ByteRun, CodeComparison, Comparison, ModuleComparison, Verdict};
+use asfound_core::difference::{CodeComparison, Comparison, ModuleComparison, Verdict};
 use asfound_core::trouble_code::ReportedCode;
 use serde_json::{Value, json};
 use similar::TextDiff;
 
-use super::shared::{ContentJson, counted, or_nothing};
+use super::bytes_side_by_side::record_lines;
+use super::shared::{ContentJson, counted, or_nothing, side_by_side};
 use crate::setup::Screen;
 use asfound_report::{NOTHING, Page, Table};
 
@@ -37,11 +38,8 @@ impl Screen for Compared {
                 ]);
             }
             for setting in &module.settings {
-                table.row([
-                    format!("{}.{}", module.module, setting.setting),
-                    or_nothing(setting.found.as_ref()),
-                    or_nothing(setting.left.as_ref()),
-                ]);
+                let [found, left] = side_by_side(setting.found.as_ref(), setting.left.as_ref());
+                table.row([format!("{}.{}", module.module, setting.setting), found, left]);
             }
         }
         if table.is_empty() {
@@ -85,7 +83,7 @@ impl Compared {
         for module in &self.comparison.modules {
             let CodeComparison::Examined { there_before, new, gone } = &module.codes else { continue };
             if !(there_before.is_empty() && new.is_empty() && gone.is_empty()) {
-                table.row([module.module.to_string(), codes(there_before), codes(new), codes(gone)]);
+                table.row([module.module.to_string(), code_list(there_before), code_list(new), code_list(gone)]);
             }
         }
         if !table.is_empty() {
@@ -133,46 +131,8 @@ impl Compared {
     }
 }
 
-/// The bytes of a module's records that differ, laid side by side.
-pub fn record_lines(module: &ModuleComparison) -> Vec<String> {
-    let mut lines = Vec::new();
-    for record in module.records.iter().filter(|record| record.verdict == Verdict::Changed) {
-        let undeclared = match record.undeclared.to_string() {
-            bits if bits.is_empty() => String::new(),
-            bits => format!("; undeclared: {bits}"),
-        };
-        lines.push(format!("{} record {}{undeclared}", module.module, record.record));
-        let (mut found, mut left) = (String::from("  as found"), String::from("  as left "));
-        for run in &record.runs {
-            match run {
-                ByteRun::Same { bytes, .. } => {
-                    let text = abridged(&bytes.to_string());
-                    found.push_str(&format!("  {text}"));
-                    left.push_str(&format!("  {text}"));
-                }
-                ByteRun::Different { found: a, left: b, .. } => {
-                    let width = a.to_string().len().max(b.to_string().len());
-                    found.push_str(&format!(" [{:<width$}]", a.to_string()));
-                    left.push_str(&format!(" [{:<width$}]", b.to_string()));
-                }
-            }
-        }
-        lines.push(found);
-        lines.push(left);
-    }
-    lines
-}
-
-/// A long run of bytes that are the same is shown by its ends.
-fn abridged(bytes: &str) -> String {
-    const ENDS: usize = 5;
-    if bytes.len() <= 2 * ENDS + 8 {
-        return bytes.to_owned();
-    }
-    format!("{} … {}", &bytes[..ENDS], &bytes[bytes.len() - ENDS..])
-}
-
-fn codes(codes: &[ReportedCode]) -> String {
+/// Trouble codes in a cell.
+pub fn code_list(codes: &[ReportedCode]) -> String {
     if codes.is_empty() {
         return NOTHING.to_owned();
     }
@@ -217,6 +177,21 @@ fn module_json(module: &ModuleComparison) -> Value {
             }
         },
     })
+}
+
+/// What only one side knows, for the exit code's message; nothing when both know the same.
+pub fn one_sided(comparison: &Comparison) -> Option<String> {
+    let records = comparison.count(Verdict::NotRead);
+    // A setting whose record was not read is counted with its record.
+    let settings: usize = match records {
+        0 => comparison.modules.iter().map(|module| module.settings_not_read.len()).sum(),
+        _ => 0,
+    };
+    match (records, settings) {
+        (0, 0) => None,
+        (0, settings) => Some(format!("{} known", counted(settings, "setting is", "settings are"))),
+        (records, _) => Some(format!("{} known", counted(records, "record is", "records are"))),
+    }
 }
 
 /// How many records differ, for the exit code's message.

@@ -69,14 +69,17 @@ impl Screen for Checked {
 
 /// Definitions that were taken in.
 pub struct Kept {
+    /// The folder.
+    pub folder: String,
     /// Their names and where they lie.
     pub kept: Vec<(DefinitionId, String)>,
 }
 
 impl Screen for Kept {
     fn text(&self, page: &mut Page) {
-        for (id, path) in &self.kept {
-            page.line(&format!("{id} is kept in {path}"));
+        page.line(&format!("Kept in {}:", self.folder));
+        for (id, _) in &self.kept {
+            page.item(id.as_str());
         }
     }
 

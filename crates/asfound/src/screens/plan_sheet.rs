@@ -6,7 +6,7 @@ use asfound_core::safety::{GENERAL_CAUTIONS, SafetyClass};
 use asfound_core::value::BitMask;
 use serde_json::{Value, json};
 
-use super::shared::{ContentJson, or_nothing};
+use super::shared::{ContentJson, or_nothing, side_by_side};
 use crate::setup::Screen;
 use asfound_report::{NOTHING, Page, Table};
 
@@ -48,11 +48,8 @@ pub fn plan_text(page: &mut Page, plan: &Plan) {
     let mut table = Table::new(["setting", "as found", "as left"]);
     for step in &plan.steps {
         for setting in &step.settings {
-            table.row([
-                format!("{}.{}", step.module, setting.setting),
-                or_nothing(setting.found.as_ref()),
-                setting.left.to_string(),
-            ]);
+            let [found, left] = side_by_side(setting.found.as_ref(), Some(&setting.left));
+            table.row([format!("{}.{}", step.module, setting.setting), found, left]);
         }
     }
     if !table.is_empty() {

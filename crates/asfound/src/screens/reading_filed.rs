@@ -1,16 +1,21 @@
 //! What filing a reading shows.
 
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
+
 use asfound_core::difference::{Verdict, compare};
 use asfound_core::entry::{Body, Entry, ReadingBody};
 use asfound_core::history::{Field, Origin, Proof, Transition};
-use asfound_core::names::{EntryNumber, Tag};
+use asfound_core::names::{EntryNumber, ModuleName, Tag};
 use asfound_core::reading::{MissingItem, ReadingRemark};
 use asfound_core::state::State;
-use asfound_journal::journal::Filed;
+use asfound_core::trouble_code::ReportedCode;
+use asfound_journal::journal::{Filed, FiledEntry};
 use serde_json::{Value, json};
 
-use super::comparison::record_lines;
-use super::shared::{ContentJson, counted, entry_json, or_nothing, origin_json, origin_text};
+use super::bytes_side_by_side::record_lines;
+use super::comparison::code_list;
+use super::shared::{ContentJson, counted, entry_json, or_nothing, origin_json, origin_text, side_by_side};
 use crate::failure::Failure;
 use crate::setup::{Known, Screen};
 use asfound_report::{Page, Table, date, date_and_time};
@@ -24,10 +29,11 @@ pub struct ReadingFiled {
     differences: Vec<(Field, Transition)>,
     read_back: Vec<(Field, EntryNumber)>,
     first_known: usize,
-    identities: Vec<String>,
+    identities: Vec<IdentityLine>,
     verdicts: Option<[usize; 2]>,
     raw: Vec<String>,
-    window: Option<String>,
+    codes: Vec<CodesOfModule>,
+    windows: Vec<String>,
     remarks: Vec<ReadingRemark>,
     missing: Vec<MissingItem>,
     told: Vec<String>,
@@ -62,11 +68,16 @@ impl ReadingFiled {
             .map(|(field, entry)| (field.clone(), entry))
             .collect();
         let before = known.state();
-        let (verdicts, raw) = compared(known, before, history.state())?;
+        let altered = differences.iter().filter(|(_, step)| matches!(step.origin, Origin::AnotherHand(_)));
+        let replaced = reading.effects.identities.iter().filter(|effect| effect.found.differs_from(&effect.left));
+        let hands: BTreeSet<&ModuleName> =
+            altered.map(|(field, _)| field.module()).chain(replaced.map(|effect| &effect.module)).collect();
+        let codes = codes(before, &reading);
+        let (verdicts, raw) = compared(known, &reading, before, history.state())?;
         Ok(Self {
             tag: known.tag.clone(),
             headline: history.headline(&filed.entry),
-            window: window(known, &filed.entry, &reading),
+            windows: windows(known, &filed.entry, &reading, &hands),
             entry: filed.entry.clone(),
             identities: identities(&reading),
             reading,
@@ -75,6 +86,7 @@ impl ReadingFiled {
             first_known: first.len(),
             verdicts,
             raw,
+            codes,
             remarks,
             missing,
             told,
@@ -82,18 +94,78 @@ impl ReadingFiled {
     }
 }
 
-/// How many records are the same and changed since the last known state, and the bytes of those that changed.
-fn compared(known: &Known, before: &State, after: &State) -> Result<(Option<[usize; 2]>, Vec<String>), Failure> {
+/// The trouble codes of a module against the last scan before.
+struct CodesOfModule {
+    module: ModuleName,
+    scanned_before: bool,
+    there_before: Vec<ReportedCode>,
+    new: Vec<ReportedCode>,
+    gone: Vec<ReportedCode>,
+}
+
+fn codes(before: &State, reading: &ReadingBody) -> Vec<CodesOfModule> {
+    let mut modules = Vec::new();
+    for (module, covered) in &reading.covered {
+        let Some(now) = &covered.trouble_codes else { continue };
+        let scanned = before.module(module).and_then(|known| known.codes.as_ref());
+        let earlier = scanned.map(|scanned| scanned.codes.as_slice()).unwrap_or_default();
+        let has = |list: &[ReportedCode], code: &ReportedCode| list.iter().any(|other| other.code == code.code);
+        let (there_before, new) = now.iter().cloned().partition(|code| has(earlier, code));
+        let gone = earlier.iter().filter(|code| !has(now, code)).cloned().collect();
+        let scanned_before = scanned.is_some();
+        modules.push(CodesOfModule { module: module.clone(), scanned_before, there_before, new, gone });
+    }
+    modules
+}
+
+/// Of the records that the reading gave and that were known before: how many are the same and how many changed; and the
+/// bytes of those that changed.
+fn compared(
+    known: &Known,
+    reading: &ReadingBody,
+    before: &State,
+    after: &State,
+) -> Result<(Option<[usize; 2]>, Vec<String>), Failure> {
     if before.modules.is_empty() {
         return Ok((None, Vec::new()));
     }
-    let comparison = compare(before, after, &known.definitions, &known.definitions)
+    let mut comparison = compare(before, after, &known.definitions, &known.definitions)
         .map_err(|error| Failure::usage(error.to_string()))?;
+    for module in &mut comparison.modules {
+        let covered = reading.covered.get(&module.module);
+        // A value can move a record that was not itself read, so what changed is shown either way.
+        module.records.retain(|record| {
+            record.verdict == Verdict::Changed
+                || covered.is_some_and(|covered| covered.records.contains(&record.record))
+        });
+    }
     let raw = comparison.modules.iter().flat_map(record_lines).collect();
     Ok((Some([comparison.count(Verdict::Same), comparison.count(Verdict::Changed)]), raw))
 }
 
-fn identities(reading: &ReadingBody) -> Vec<String> {
+/// A part of a module's identity that is another one than before.
+pub struct IdentityLine {
+    module: ModuleName,
+    what: &'static str,
+    found: String,
+    left: String,
+}
+
+impl fmt::Display for IdentityLine {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}: {} {} -> {}", self.module, self.what, self.found, self.left)
+    }
+}
+
+impl IdentityLine {
+    /// The line in JSON.
+    pub fn json(&self) -> Value {
+        json!({ "module": self.module, "what": self.what, "found": self.found, "left": self.left })
+    }
+}
+
+/// What a reading found different in modules' identities.
+pub fn identities(reading: &ReadingBody) -> Vec<IdentityLine> {
     let mut lines = Vec::new();
     for effect in &reading.effects.identities {
         let (found, left) = (&effect.found, &effect.left);
@@ -106,24 +178,45 @@ fn identities(reading: &ReadingBody) -> Vec<String> {
             if let (Some(found), Some(left)) = (found, left)
                 && found != left
             {
-                lines.push(format!("{}: {what} {found} -> {left}", effect.module));
+                let (found, left) = (found.clone(), left.clone());
+                lines.push(IdentityLine { module: effect.module.clone(), what, found, left });
             }
         }
     }
     lines
 }
 
-/// Between which readings another hand was there.
-fn window(known: &Known, entry: &Entry, reading: &ReadingBody) -> Option<String> {
-    let last = known.entries.iter().rev().find_map(|filed| match &filed.entry.body {
-        Body::Reading(reading) => Some((&filed.entry, reading)),
-        _ => None,
-    })?;
-    let mut text = format!("between {} (entry {}) and {}", date(last.0.happened), last.0.number, date(entry.happened));
-    if let (Some(from), Some(to)) = (last.1.odometer_km, reading.odometer_km) {
-        text.push_str(&format!(", {from} km and {to} km"));
+fn missing_json(item: &MissingItem) -> Value {
+    match item {
+        MissingItem::Module(module) => json!({ "module": module, "record": null, "setting": null }),
+        MissingItem::Record(module, record) => json!({ "module": module, "record": record, "setting": null }),
+        MissingItem::Setting(module, setting) => json!({ "module": module, "record": null, "setting": setting }),
     }
-    Some(text)
+}
+
+/// Between which readings another hand was there: for each module, since it was last read.
+fn windows(known: &Known, entry: &Entry, reading: &ReadingBody, modules: &BTreeSet<&ModuleName>) -> Vec<String> {
+    let mut since: BTreeMap<EntryNumber, Vec<&str>> = BTreeMap::new();
+    for module in modules {
+        let covers = |filed: &&FiledEntry| match &filed.entry.body {
+            Body::Reading(reading) => reading.covered.contains_key(*module),
+            _ => false,
+        };
+        if let Some(last) = known.entries.iter().rev().find(covers) {
+            since.entry(last.entry.number).or_default().push(module.as_str());
+        }
+    }
+    let told = since.into_iter().filter_map(|(number, modules)| {
+        let last = &known.entry(number).ok()?.entry;
+        let Body::Reading(before) = &last.body else { return None };
+        let (from, to) = (date(last.happened), date(entry.happened));
+        let mut text = format!("{}: between {from} (entry {number}) and {to}", modules.join(", "));
+        if let (Some(from), Some(to)) = (before.odometer_km, reading.odometer_km) {
+            text.push_str(&format!(", {from} km and {to} km"));
+        }
+        Some(text)
+    });
+    told.collect()
 }
 
 fn remark_text(remark: &ReadingRemark) -> String {
@@ -166,7 +259,7 @@ impl Screen for ReadingFiled {
             page.pair("table", line);
         }
         if let Some([same, changed]) = self.verdicts {
-            page.pair("records", &format!("{same} same, {changed} changed since the last known state"));
+            page.pair("records", &format!("{same} same, {changed} changed, of those known before"));
         }
 
         if self.differences.is_empty() && self.identities.is_empty() && self.verdicts.is_some() {
@@ -175,28 +268,40 @@ impl Screen for ReadingFiled {
         }
         if !self.identities.is_empty() {
             page.part("Another hand: modules are not what they were");
-            self.identities.iter().for_each(|line| page.item(line));
+            self.identities.iter().for_each(|line| page.item(&line.to_string()));
         }
         if !self.differences.is_empty() {
             let mut table = Table::new(["setting", "as found", "now", "accounted for by"]);
             for (field, step) in &self.differences {
-                table.row([
-                    field.to_string(),
-                    or_nothing(step.found.as_ref()),
-                    step.left.to_string(),
-                    origin_text(step.origin),
-                ]);
+                let [found, left] = side_by_side(step.found.as_ref(), Some(&step.left));
+                table.row([field.to_string(), found, left, origin_text(step.origin)]);
             }
             page.part("Differs from the last known state");
             page.table(&table);
         }
-        let hand = self.differences.iter().any(|(_, step)| matches!(step.origin, Origin::AnotherHand(_)));
-        if let (true, Some(window)) = (hand || !self.identities.is_empty(), &self.window) {
-            page.line(&format!("Another hand was there {window}."));
+        if !self.windows.is_empty() {
+            page.part("When another hand was there");
+            self.windows.iter().for_each(|window| page.item(window));
         }
         if !self.raw.is_empty() {
             page.part("Bytes that differ");
             self.raw.iter().for_each(|line| page.verbatim(line));
+        }
+        let mut table = Table::new(["trouble codes", "there before", "new", "gone"]);
+        for of in &self.codes {
+            if !(of.there_before.is_empty() && of.new.is_empty() && of.gone.is_empty()) {
+                let new = code_list(&of.new);
+                table.row([
+                    of.module.to_string(),
+                    code_list(&of.there_before),
+                    if of.scanned_before { new } else { format!("{new} (first scan)") },
+                    code_list(&of.gone),
+                ]);
+            }
+        }
+        if !table.is_empty() {
+            page.gap();
+            page.table(&table);
         }
         if !self.read_back.is_empty() {
             page.part("Read back");
@@ -241,14 +346,22 @@ impl Screen for ReadingFiled {
                 "left": ContentJson::of(&step.left),
                 "origin": origin_json(step.origin),
             })).collect::<Vec<_>>(),
-            "identities": self.identities,
+            "identities": self.identities.iter().map(IdentityLine::json).collect::<Vec<_>>(),
+            "another_hand_between": self.windows,
             "read_back": self.read_back.iter()
                 .map(|(field, entry)| json!({ "field": field.to_string(), "entry": entry }))
                 .collect::<Vec<_>>(),
             "first_known": self.first_known,
             "records_same": self.verdicts.map(|verdicts| verdicts[0]),
             "records_changed": self.verdicts.map(|verdicts| verdicts[1]),
-            "not_read": self.missing.iter().map(ToString::to_string).collect::<Vec<_>>(),
+            "trouble_codes": self.codes.iter().map(|of| json!({
+                "module": of.module,
+                "scanned_before": of.scanned_before,
+                "there_before": of.there_before,
+                "new": of.new,
+                "gone": of.gone,
+            })).collect::<Vec<_>>(),
+            "not_read": self.missing.iter().map(missing_json).collect::<Vec<_>>(),
             "remarks": self.remarks.iter().map(remark_text).collect::<Vec<_>>(),
         })
     }

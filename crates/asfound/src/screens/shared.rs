@@ -6,6 +6,7 @@ use asfound_core::history::{Origin, Proof, Standing};
 use asfound_core::value::Value;
 use serde::Serialize;
 use serde_json::{Value as Json, json};
+use similar::{ChangeTag, TextDiff};
 use time::OffsetDateTime;
 use time::format_description::well_known::Rfc3339;
 
@@ -56,6 +57,18 @@ impl ContentJson {
         };
         Self { text: content.to_string(), value: content.value().map(value_json), coded, definition }
     }
+}
+
+/// What a field held and holds, side by side. Where both read the same, the coded bits tell them apart.
+pub fn side_by_side(found: Option<&Content>, left: Option<&Content>) -> [String; 2] {
+    let plain = [or_nothing(found), or_nothing(left)];
+    if plain[0] != plain[1] {
+        return plain;
+    }
+    [found, left].map(|content| match content {
+        Some(Content::Coded { coded, value: Some(value), .. }) => format!("{value} (coded {coded})"),
+        other => or_nothing(other),
+    })
 }
 
 /// How well an alteration is proven, on a sheet.
@@ -131,7 +144,39 @@ pub fn entry_json(entry: &Entry, headline: &str) -> Json {
     })
 }
 
+/// Two texts with the words that differ in brackets, as bytes that differ are.
+pub fn words_side_by_side(found: &str, left: &str) -> (String, String) {
+    let difference = TextDiff::from_words(found, left);
+    let (mut a, mut b) = (String::new(), String::new());
+    for op in difference.ops() {
+        let side = |wanted: ChangeTag| -> String {
+            let parts = difference.iter_changes(op).filter(|change| change.tag() == wanted);
+            parts.map(|change| change.value().to_owned()).collect()
+        };
+        let same = side(ChangeTag::Equal);
+        a.push_str(&same);
+        b.push_str(&same);
+        for (text, into) in [(side(ChangeTag::Delete), &mut a), (side(ChangeTag::Insert), &mut b)] {
+            if !text.is_empty() {
+                into.push_str(&format!("[{text}]"));
+            }
+        }
+    }
+    (a, b)
+}
+
 /// One or many.
 pub fn counted(count: usize, one: &str, many: &str) -> String {
     if count == 1 { format!("1 {one}") } else { format!("{count} {many}") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_that_differ_are_in_brackets() {
+        let (a, b) = words_side_by_side("horn sounds hoarse", "horn sounds very hoarse");
+        assert_eq!((a.as_str(), b.as_str()), ("horn sounds hoarse", "horn sounds [very ]hoarse"));
+    }
 }

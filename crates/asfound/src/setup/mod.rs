@@ -1,11 +1,13 @@
 //! What a run of the program has at hand: its surroundings, the garage, one vehicle's journal.
 
+mod chance;
 mod definition_file;
 mod environment;
 mod prompt;
 mod session;
 mod vehicle;
 
+pub use chance::chance;
 pub use definition_file::{parse_definition, problems_failure};
 pub use environment::Environment;
 pub use prompt::Prompt;

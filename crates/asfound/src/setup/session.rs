@@ -103,19 +103,6 @@ impl Session<'_> {
         // Nobody is left to tell when standard error is gone.
         let _ = writeln!(self.err, "{text}");
     }
-
-    /// Chance for the salts of one entry.
-    ///
-    /// # Errors
-    /// When the system has none.
-    pub fn salts(&self) -> Result<[[u8; 16]; 2], Failure> {
-        let mut bits = [[0; 16]; 2];
-        for salt in &mut bits {
-            getrandom::fill(salt)
-                .map_err(|error| Failure::damaged(format!("the system gives no random bits: {error}")))?;
-        }
-        Ok(bits)
-    }
 }
 
 /// Reads `Name` or `Name <e-mail>`.

@@ -1,7 +1,7 @@
 //! Reads which modules a definition is for.
 
 use crate::definition::{AppliesTo, Pattern, SoftwareRange};
-use crate::document::{Node, Placed, TableReader};
+use crate::document::{Node, TableReader};
 use crate::names::ModuleName;
 
 use super::words::Words;
@@ -18,15 +18,10 @@ pub(super) fn read(head: &TableReader<'_, '_>) -> Option<AppliesTo> {
 }
 
 fn patterns(table: &TableReader<'_, '_>, name: &str) -> Vec<Pattern> {
-    let Some(texts) = table.optional::<Vec<Placed<&str>>>(name) else { return Vec::new() };
-    if texts.is_empty() && table.get(name).and_then(Node::items).is_some_and(<[Node]>::is_empty) {
+    if table.get(name).and_then(Node::items).is_some_and(<[Node]>::is_empty) {
         table.error(name, "the list is empty; leave the key out to fit everything");
     }
-    let parse = |text: Placed<&str>| {
-        let pattern = text.value.parse();
-        pattern.map_err(|error| table.collector().error(text.place, &table.path(name), format!("{error}"))).ok()
-    };
-    texts.into_iter().filter_map(parse).collect()
+    table.parsed_items(name).into_iter().map(|(pattern, _)| pattern.value).collect()
 }
 
 fn software(node: &Node, table: &TableReader<'_, '_>) -> Option<SoftwareRange> {

@@ -27,7 +27,7 @@ pub(super) fn read(setting: &TableReader<'_, '_>) -> Option<Conversion> {
             let table = TableReader::open(node, &at, &["numerator", "denominator"], setting.collector())?;
             Conversion::Linear(line(&table)?)
         }
-        _ => Conversion::ScaleLinear(scales(&at, setting)?),
+        _ => Conversion::ScaleLinear(scales(setting)?),
     };
     alone.then_some(conversion)
 }
@@ -64,18 +64,16 @@ fn range(name: &str, node: &Node, at: &str, choices: &TableReader<'_, '_>) -> Op
     Some(TextEntry { name: name.to_owned(), from: from?, to: to?, write: write? })
 }
 
-fn scales(at: &str, setting: &TableReader<'_, '_>) -> Option<Vec<Scale>> {
-    let items: Vec<&Node> = setting.optional("scales")?;
-    let mut scales = Vec::with_capacity(items.len());
-    for (index, node) in items.iter().enumerate() {
-        let at = crate::document::item(at, index);
-        let keys = ["from", "to", "numerator", "denominator"];
-        let Some(table) = TableReader::open(node, &at, &keys, setting.collector()) else { continue };
+fn scales(setting: &TableReader<'_, '_>) -> Option<Vec<Scale>> {
+    let items = setting.items("scales");
+    setting.get("scales").and_then(Node::items)?;
+    let scale = |(node, at): &(&Node, String)| {
+        let table = TableReader::open(node, at, &["from", "to", "numerator", "denominator"], setting.collector())?;
         let [from, to] = ["from", "to"].map(|name| table.required(name));
-        if let (Some(from), Some(to), Some(line)) = (from, to, line(&table)) {
-            scales.push(Scale { from, to, line });
-        }
-    }
+        let line = line(&table);
+        Some(Scale { from: from?, to: to?, line: line? })
+    };
+    let scales: Vec<Scale> = items.iter().filter_map(scale).collect();
     (scales.len() == items.len()).then_some(scales)
 }
 

@@ -1,7 +1,9 @@
 //! Reads which values a setting may have, and its factory value.
 
+use std::collections::BTreeSet;
+
 use crate::definition::Permitted;
-use crate::document::{Node, TableReader, item};
+use crate::document::{Node, TableReader};
 use crate::layout::Layout;
 use crate::value::Value;
 
@@ -38,22 +40,21 @@ fn range(node: &Node, setting: &TableReader<'_, '_>, layout: &Layout) -> Option<
 }
 
 fn list(setting: &TableReader<'_, '_>, layout: &Layout) -> Option<Permitted> {
-    let nodes: Vec<&Node> = setting.optional("permitted")?;
-    if nodes.is_empty() {
+    let items = setting.items("permitted");
+    if setting.get("permitted").and_then(Node::items)?.is_empty() {
         setting.error("permitted", "the list is empty, so that no value would be permitted");
         return None;
     }
-    let mut values: Vec<Value> = Vec::with_capacity(nodes.len());
-    let mut seen = std::collections::BTreeSet::new();
-    for (index, node) in nodes.iter().enumerate() {
-        let at = item(&setting.path("permitted"), index);
-        let Some(value) = storable(node, &at, layout, setting.collector()) else { continue };
+    let mut seen = BTreeSet::new();
+    let mut values: Vec<Value> = Vec::with_capacity(items.len());
+    for (node, at) in &items {
+        let Some(value) = storable(node, at, layout, setting.collector()) else { continue };
         if !seen.insert(value.clone()) {
-            setting.collector().error(node.place, &at, format!("`{value}` is given twice"));
+            setting.collector().error(node.place, at, format!("`{value}` is given twice"));
         }
         values.push(value);
     }
-    (values.len() == nodes.len()).then_some(Permitted::List(values))
+    (values.len() == items.len()).then_some(Permitted::List(values))
 }
 
 /// The factory value, which must be storable and permitted.

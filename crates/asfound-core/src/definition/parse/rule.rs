@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use crate::definition::{Rule, RuleKind};
-use crate::document::{Node, Place, TableReader, item};
+use crate::definition::{Condition, Rule, RuleKind};
+use crate::document::{Node, Place, TableReader};
 use crate::names::RuleName;
 
 use super::Context;
@@ -12,15 +12,13 @@ use super::setting::SettingDraft;
 use super::words::Words;
 
 pub(super) fn read(head: &TableReader<'_, '_>, settings: &[SettingDraft], context: &Context<'_>) -> Vec<Rule> {
-    let nodes: Vec<&Node> = head.optional("rules").unwrap_or_default();
     let own = Own {
         module: context.module,
         settings: settings.iter().map(|draft| (draft.name.as_str(), draft.layout.as_ref())).collect(),
         collector: context.collector,
     };
     let mut names = BTreeMap::new();
-    let rules = nodes.iter().enumerate();
-    rules.filter_map(|(index, node)| rule(node, &item("rules", index), &own, &mut names)).collect()
+    head.items("rules").into_iter().filter_map(|(node, at)| rule(node, &at, &own, &mut names)).collect()
 }
 
 fn rule(node: &Node, at: &str, own: &Own<'_>, names: &mut BTreeMap<RuleName, Place>) -> Option<Rule> {
@@ -50,7 +48,7 @@ fn kind(table: &TableReader<'_, '_>, own: &Own<'_>) -> Option<RuleKind> {
     let side = |name: &str| own.conditions(table.get(name)?, &table.path(name));
     let when = side("when");
     let needs = side("needs");
-    let exclusive = table.get("exclusive").and_then(|node| groups(node, table, own));
+    let exclusive = groups(table, own);
     match (table.has("when"), table.has("needs"), table.has("exclusive")) {
         (true, true, false) => Some(RuleKind::Needs { when: when?, needs: needs? }),
         (false, false, true) => Some(RuleKind::Exclusive(exclusive?)),
@@ -74,11 +72,10 @@ fn kind(table: &TableReader<'_, '_>, own: &Own<'_>) -> Option<RuleKind> {
     }
 }
 
-fn groups(node: &Node, table: &TableReader<'_, '_>, own: &Own<'_>) -> Option<Vec<Vec<crate::definition::Condition>>> {
-    let nodes: Vec<&Node> = table.optional("exclusive")?;
-    let at = table.path("exclusive");
-    if nodes.len() < 2 {
-        own.collector.error(node.place, &at, "at least two groups of conditions can exclude each other");
+fn groups(table: &TableReader<'_, '_>, own: &Own<'_>) -> Option<Vec<Vec<Condition>>> {
+    let items = table.items("exclusive");
+    if table.get("exclusive").and_then(Node::items)?.len() < 2 {
+        table.error("exclusive", "at least two groups of conditions can exclude each other");
     }
-    nodes.iter().enumerate().map(|(index, node)| own.conditions(node, &item(&at, index))).collect()
+    items.iter().map(|(node, at)| own.conditions(node, at)).collect()
 }

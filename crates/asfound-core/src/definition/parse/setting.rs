@@ -1,7 +1,7 @@
 //! Reads the description of a setting.
 
 use crate::definition::{Affected, SettingDefinition};
-use crate::document::{Key, Node, Place, Placed, TableReader, item, nearest_name, shown_text};
+use crate::document::{Key, Node, Place, Placed, TableReader, nearest_name, shown_text};
 use crate::layout::{Layout, Placement};
 use crate::names::{SettingName, SettingPath};
 use crate::value::Value;
@@ -122,23 +122,16 @@ fn record(table: &TableReader<'_, '_>, records: &[RecordDraft]) -> Option<usize>
 }
 
 fn affects(table: &TableReader<'_, '_>, names: &[&str], context: &Context<'_>) -> Vec<Affected> {
-    let texts: Vec<Placed<&str>> = table.optional("affects").unwrap_or_default();
-    let mut affects = Vec::with_capacity(texts.len());
-    for (index, text) in texts.into_iter().enumerate() {
-        let at = item(&table.path("affects"), index);
-        match text.value.parse() {
-            Ok(affected) => {
-                if let Affected::Setting(path) = &affected
-                    && path.module == *context.module
-                    && !names.contains(&path.setting.as_str())
-                {
-                    let message = format!("there is no setting `{}` in this file", path.setting);
-                    context.collector.error(text.place, &at, message);
-                }
-                affects.push(affected);
-            }
-            Err(error) => context.collector.error(text.place, &at, format!("{error}")),
+    let affects = table.parsed_items("affects").into_iter();
+    let known = |(affected, at): (Placed<Affected>, String)| {
+        if let Affected::Setting(path) = &affected.value
+            && path.module == *context.module
+            && !names.contains(&path.setting.as_str())
+        {
+            let message = format!("there is no setting `{}` in this file", path.setting);
+            context.collector.error(affected.place, &at, message);
         }
-    }
-    affects
+        affected.value
+    };
+    affects.map(known).collect()
 }

@@ -18,6 +18,7 @@ mod lock;
 mod loose;
 mod object_error;
 mod objects;
+mod packs;
 mod patience;
 mod read;
 mod stale;
@@ -51,6 +52,7 @@ impl GitStore {
         // References take the setting when they are first looked at: it must come before.
         sync::sync_all_writes()?;
         let opened = Repository::open_bare(repository).map_err(|error| create::cannot_open(repository, &error))?;
+        packs::check_indexes(repository)?;
         Ok(Self { repository: opened, locks: locks.to_owned(), patience })
     }
 

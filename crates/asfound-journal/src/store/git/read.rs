@@ -92,7 +92,7 @@ fn list_below(
     for entry in folder {
         let name = entry.name().map_err(|_| damaged("it holds a name that is not UTF-8".to_owned()))?;
         let path = format!("{prefix}{name}");
-        let mode = entry.filemode();
+        let mode = entry.filemode_raw();
         if mode == i32::from(FileMode::Blob) && entry.kind() == Some(ObjectType::Blob) {
             if files.insert(path.clone(), blob_id(entry.id())).is_some() {
                 return Err(damaged(format!("`{path}` is listed twice")));

@@ -1,5 +1,8 @@
 //! The tips of the journals: reads them, and moves one by compare-and-set.
 
+use std::collections::BTreeSet;
+use std::fs;
+use std::io;
 use std::path::PathBuf;
 
 use asfound_core::names::Tag;
@@ -23,13 +26,31 @@ fn reference_name(tag: &Tag) -> String {
 pub(super) fn tags(repository: &Repository) -> Result<Vec<Tag>, StoreError> {
     let unreadable = |error: git2::Error| unreadable_file("the list of journals".to_owned(), &error);
     let mut references = repository.references_glob(&format!("{BRANCHES}*")).map_err(unreadable)?;
-    let mut tags = Vec::new();
+    // The library passes over a branch that it cannot read, which is no reason to hide the vehicle.
+    let mut tags = tags_with_a_file(repository)?;
     for name in references.names() {
         let name = name.map_err(unreadable)?;
         tags.extend(name.strip_prefix(BRANCHES).and_then(|tag| tag.parse::<Tag>().ok()));
     }
-    tags.sort_unstable();
-    tags.dedup();
+    Ok(tags.into_iter().collect())
+}
+
+/// The vehicles whose branch has a file of its own, which those that were packed have not.
+fn tags_with_a_file(repository: &Repository) -> Result<BTreeSet<Tag>, StoreError> {
+    let folder = repository.path().join(BRANCHES);
+    let disk = |source| StoreError::Disk { doing: "list", path: folder.clone(), source };
+    let entries = match fs::read_dir(&folder) {
+        Ok(entries) => entries,
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(BTreeSet::new()),
+        Err(error) => return Err(disk(error)),
+    };
+    let mut tags = BTreeSet::new();
+    for entry in entries {
+        let entry = entry.map_err(disk)?;
+        if entry.path().is_file() {
+            tags.extend(entry.file_name().to_str().and_then(|name| name.parse::<Tag>().ok()));
+        }
+    }
     Ok(tags)
 }
 
@@ -71,7 +92,7 @@ pub(super) fn advance(
     waiting: &mut Waiting,
 ) -> Result<(), StoreError> {
     let name = reference_name(tag);
-    let folder = repository.path().join("refs/heads");
+    let folder = repository.path().join(BRANCHES);
     let lock_path = folder.join(format!("{tag}.lock"));
     let mut lock = StaleLock::new(lock_path.clone(), patience.stale);
     // Zero says that there must be no branch of this name yet.
