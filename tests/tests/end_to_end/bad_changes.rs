@@ -16,7 +16,8 @@ fn values_that_a_setting_may_not_have() {
     assert_snapshot!(shop.refused("change wren body.lane_change_flashes=99 --why more"), @"
     $ asfound change wren body.lane_change_flashes=99 --why more
     --- standard error
-    asfound: body.lane_change_flashes: `99` cannot be stored; the largest that can is 7
+    asfound: body.lane_change_flashes: `99` cannot be stored; the largest that can
+             is 7
     hint: `asfound explain body.lane_change_flashes` says what it may be
     --- exit code 2
     ");
@@ -145,7 +146,8 @@ fn no_reason_no_entry() {
     assert_snapshot!(shop.refused("--author 'a <b> c>' change wren body.lane_change_flashes=5 --why five"), @r#"
     $ asfound --author 'a <b> c>' change wren body.lane_change_flashes=5 --why five
     --- standard error
-    asfound: an author's name and e-mail address cannot hold line ends, control characters, `<` or `>`
+    asfound: an author's name and e-mail address cannot hold line ends, control
+             characters, `<` or `>`
     hint: name the author with `--author "Name <e-mail>"`, or once in garage.toml
     --- exit code 2
     "#);
@@ -176,7 +178,8 @@ fn no_way_back_no_work() {
     $ asfound change wren radio.volume=3 --why louder
     --- standard error
     asfound: no way back: radio.volume as found is not known
-    hint: read the record first, tell the value with `--was`, or say `--one-way` if it may be lost
+    hint: read the record first, tell the value with `--was`, or say `--one-way` if
+          it may be lost
     --- exit code 3
     ");
     assert_snapshot!(shop.refused("change wren cluster:0C09='01 02' --why 'from the notes'"), @"
@@ -245,7 +248,8 @@ fn what_was_told_as_found_must_be_what_the_journal_has() {
     $ asfound change wren body.lane_change_flashes=5 --was 4 --why five
     --- standard error
     asfound: the journal has 3 for body.lane_change_flashes, not 4
-    hint: if the vehicle really says otherwise, file a reading first: another hand may have been there
+    hint: if the vehicle really says otherwise, file a reading first: another hand
+          may have been there
     --- exit code 3
     ");
     assert_snapshot!(shop.refused("change wren body:0D01='15 03 40 58' --was '14 03 40 57' --why raw"), @"
@@ -265,7 +269,8 @@ fn a_rule_between_settings_is_kept() {
     $ asfound change wren body.unlock_on_key_out=off --why 'stay shut'
     --- standard error
     asfound: it would break a rule between settings
-      speed-lock-needs-unlock: Doors that lock by themselves must unlock by themselves
+      speed-lock-needs-unlock: Doors that lock by themselves must unlock by
+        themselves
         body.lock_at_speed = on
         body.unlock_on_key_out = off
     hint: alter the other settings of the rule together with it, in one command

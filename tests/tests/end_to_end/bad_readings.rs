@@ -31,7 +31,8 @@ fn files_that_are_no_readings() {
     assert_snapshot!(shop.refused("read wren ./latin.toml"), @"
     $ asfound read wren ./latin.toml
     --- standard error
-    asfound: ./latin.toml: line 2, column 8: byte F6 is not UTF-8 text (byte 37 of the file)
+    asfound: ./latin.toml: line 2, column 8: byte F6 is not UTF-8 text (byte 37
+             of the file)
     hint: save the file as UTF-8 and try again
     --- exit code 2
     ");
@@ -78,7 +79,9 @@ fn forms_that_this_program_does_not_read() {
     assert_snapshot!(shop.refused("read wren ./next.toml"), @"
     $ asfound read wren ./next.toml
     --- standard error
-    asfound: ./next.toml: line 1, column 10: format: the format `asfound-reading/2` is of another version, this program reads `asfound-reading/1`
+    asfound: ./next.toml: line 1, column 10: format: the format
+             `asfound-reading/2` is of another version, this program reads
+             `asfound-reading/1`
     --- exit code 2
     ");
     shop.rewrite("weeks-later.toml", "other.toml", &[("asfound-reading/1", "something-else/1")]);
@@ -122,7 +125,8 @@ fn modules_given_twice() {
     assert_snapshot!(shop.refused("read wren ./twice.toml"), @"
     $ asfound read wren ./twice.toml
     --- standard error
-    asfound: ./twice.toml: line 23, column 10: not well-formed TOML: duplicate key
+    asfound: ./twice.toml: line 23, column 10: not well-formed TOML: duplicate
+             key
     ./twice.toml: line 24, column 1: not well-formed TOML: duplicate key
     ./twice.toml: line 25, column 1: not well-formed TOML: duplicate key
     ./twice.toml: line 26, column 1: not well-formed TOML: duplicate key
@@ -159,7 +163,8 @@ fn bytes_that_are_none() {
     assert_snapshot!(shop.refused("read wren ./odd.toml"), @"
     $ asfound read wren ./odd.toml
     --- standard error
-    asfound: ./odd.toml: line 15, column 20: modules.body.records.0D01: odd number of hexadecimal digits in `8`: two digits make a byte
+    asfound: ./odd.toml: line 15, column 20: modules.body.records.0D01: odd
+             number of hexadecimal digits in `8`: two digits make a byte
     --- exit code 2
     ");
     shop.rewrite("weeks-later.toml", "letters.toml", &[("3D 04 41 82", "3D 0G 41 82"), ("0x0E", "fourteen")]);
@@ -194,7 +199,8 @@ fn records_of_another_length_than_the_definition_says() {
     $ asfound read wren ./short.toml
     --- standard error
     asfound: body record 0D01: 3 bytes, definition aviary-body-1 says 4
-    hint: check the bytes, or the module's part number and software: another definition may fit
+    hint: check the bytes, or the module's part number and software: another
+          definition may fit
     --- exit code 2
     ");
     shop.rewrite("weeks-later.toml", "long.toml", &[("3D 04 41 82", "3D 04 41 82 00")]);
@@ -213,7 +219,8 @@ fn values_that_a_setting_cannot_have() {
     assert_snapshot!(shop.refused("read wren --value body.lane_change_flashes=8 --partial"), @"
     $ asfound read wren --value body.lane_change_flashes=8 --partial
     --- standard error
-    asfound: body.lane_change_flashes = 8: `8` cannot be stored; the largest that can is 7
+    asfound: body.lane_change_flashes = 8: `8` cannot be stored; the largest that
+             can is 7
     hint: `asfound explain body.lane_change_flashes` says what it may be
     --- exit code 2
     ");
@@ -262,11 +269,15 @@ fn values_that_a_setting_cannot_have() {
 fn bytes_and_value_that_contradict_each_other() {
     let mut shop = Workshop::with_wren();
     let text = shop.text("weeks-later.toml");
-    shop.write("both.toml", format!("{text}\n[modules.body.settings]\nlane_change_flashes = 3\nlock_speed = \"20 km/h\"\n"));
+    shop.write(
+        "both.toml",
+        format!("{text}\n[modules.body.settings]\nlane_change_flashes = 3\nlock_speed = \"20 km/h\"\n"),
+    );
     assert_snapshot!(shop.refused("read wren ./both.toml"), @"
     $ asfound read wren ./both.toml
     --- standard error
-    asfound: body.lane_change_flashes: the value says 3, byte 0 of record 0D01 says 5
+    asfound: body.lane_change_flashes: the value says 3, byte 0 of record 0D01 says
+             5
     hint: read again, and leave out what was not read
     --- exit code 2
     ");
@@ -295,7 +306,8 @@ fn a_reading_of_another_vehicle() {
     assert_snapshot!(shop.refused("read wren ./vin.toml"), @"
     $ asfound read wren ./vin.toml
     --- standard error
-    asfound: the reading has VIN ZZ9PLVRA6T2000024, the journal is about ZZ9WRENA9T2000017
+    asfound: the reading has VIN ZZ9PLVRA6T2000024, the journal is about
+             ZZ9WRENA9T2000017
     hint: `asfound vehicles` lists the VIN of each
     --- exit code 2
     ");
@@ -318,8 +330,10 @@ fn an_incomplete_reading_is_filed_only_when_it_is_meant_to_be_partial() {
     assert_snapshot!(shop.refused("read wren ./part.toml"), @"
     $ asfound read wren ./part.toml
     --- standard error
-    asfound: the reading is incomplete: earlier readings also had body record 0D02, module cluster
-    hint: read the rest too, or say `--partial` to file what there is; the rest keeps its last content
+    asfound: the reading is incomplete: earlier readings also had body record 0D02,
+             module cluster
+    hint: read the rest too, or say `--partial` to file what there is; the rest
+          keeps its last content
     --- exit code 3
     ");
     assert_snapshot!(shop.run("read wren ./part.toml --partial"), @"
@@ -377,8 +391,10 @@ fn two_definitions_that_both_fit() {
     assert_snapshot!(shop.refused("definition keep ./cluster-2.toml"), @"
     $ asfound definition keep ./cluster-2.toml
     --- standard error
-    asfound: `aviary-cluster-2` cannot be kept: the definition `aviary-cluster-1` fits exactly the same modules
-    hint: narrow `applies_to` in one of them, or give the new one the other's id to take its place
+    asfound: `aviary-cluster-2` cannot be kept: the definition `aviary-cluster-1`
+             fits exactly the same modules
+    hint: narrow `applies_to` in one of them, or give the new one the other's id to
+          take its place
     --- exit code 3
     ");
     assert!(!shop.garage().join("definitions/aviary-cluster-2.toml").exists());
@@ -417,7 +433,8 @@ fn what_file_and_command_line_say_of_one_matter() {
     assert_snapshot!(shop.refused("read wren ./weeks-later.toml --taken 14.3.2026"), @r#"
     $ asfound read wren ./weeks-later.toml --taken 14.3.2026
     --- standard error
-    asfound: `14.3.2026` is no time: write 2026-03-14, "2026-03-14 09:20" or 2026-03-14T09:20:00+01:00
+    asfound: `14.3.2026` is no time: write 2026-03-14, "2026-03-14 09:20" or
+             2026-03-14T09:20:00+01:00
     --- exit code 2
     "#);
     assert_snapshot!(shop.refused("read wren ./weeks-later.toml --as sold"), @"

@@ -68,18 +68,16 @@ fn a_value_was_mistyped() {
     $ asfound entries wren
     wren · VIN ZZ9WRENA9T2000017 · grey estate
     ════════════════════════════════════════════════════════════════════════════════
-    ENTRY   DATE            WHAT                                  PROVEN
+    ENTRY   DATE          WHAT                                    PROVEN
     ────────────────────────────────────────────────────────────────────────────────
-        1   14 March 2026   enrolled: wren (VIN                   –
-                            ZZ9WRENA9T2000017) (journal
-                            started)
-        2   14 March 2026   reading as found: 3 modules, 4        –
-                            records (from as-found.toml)
-        3   14 March 2026   change: body.lane_change_flashes 3    corrected, entry 4
-                            -> 4, body.lock_by_horn off -> on
-                            (owner wants it)
-        4   14 March 2026   correction of entry 3 (typed 5,       –
-                            made 4)
+        1   14 Mar 2026   enrolled: wren (journal started)        –
+        2   14 Mar 2026   reading as found: 3 modules, 4          –
+                          records (from as-found.toml)
+        3   14 Mar 2026   change: body.lane_change_flashes 3 ->   corrected, entry 4
+                          4, body.lock_by_horn off -> on (owner
+                          wants it)
+        4   14 Mar 2026   correction of entry 3 (typed 5, made    –
+                          4)
     --- exit code 0
     ");
     assert_snapshot!(shop.run("settings wren --altered"), @"
@@ -94,7 +92,11 @@ fn a_value_was_mistyped() {
     2 settings.
     --- exit code 0
     ");
-    assert_eq!(plain_git::text(&shop.repository(), &["show", "wren~1:entry.toml"]), filed, "the entry itself is as filed");
+    assert_eq!(
+        plain_git::text(&shop.repository(), &["show", "wren~1:entry.toml"]),
+        filed,
+        "the entry itself is as filed"
+    );
 
     // What the vehicle says afterwards is held against the corrected value.
     shop.rewrite("as-left.toml", "read.toml", &[("3D 03 40 80", "1C 03 40 5F")]);
@@ -250,7 +252,10 @@ fn a_correction_is_told_from_one_that_says_never_made() {
     let _ = shop.run("correct wren 3 body.lane_change_flashes=4 --why 'typed 5, made 4'").done();
     let _ = shop.run("correct wren 3 --never-made --why 'was the other car'").done();
     let entry = shop.run("entry wren 3").done();
-    assert!(entry.out.contains("note well       corrected, says entry 4\nnote well       never made, says entry 5\n"), "{entry}");
+    assert!(
+        entry.out.contains("note well       corrected, says entry 4\nnote well       never made, says entry 5\n"),
+        "{entry}"
+    );
 }
 
 #[test]
@@ -261,7 +266,8 @@ fn later_entries_stand_on_it() {
     assert_snapshot!(shop.refused("correct wren 3 body.lane_change_flashes=2 --why 'typed 5, made 2'"), @"
     $ asfound correct wren 3 body.lane_change_flashes=2 --why 'typed 5, made 2'
     --- standard error
-    asfound: entry 4 tells of body.lane_change_flashes again, so what entry 3 left cannot be corrected any more
+    asfound: entry 4 tells of body.lane_change_flashes again, so what entry 3 left
+             cannot be corrected any more
     hint: correct entry 4, or file a note
     --- exit code 3
     ");
@@ -301,7 +307,8 @@ fn corrections_of_what_an_entry_does_not_say() {
     $ asfound correct wren 3 --why x
     --- standard error
     asfound: there is no correction
-    hint: give SETTING=VALUE, `--was SETTING=VALUE` or `--never-made`
+    hint: give SETTING=VALUE, `--was SETTING=VALUE`, `--words TEXT` or
+          `--never-made`
     --- exit code 2
     ");
     assert_snapshot!(shop.refused("correct wren 3 body.lane_change_flashes=4"), @"

@@ -19,7 +19,8 @@ fn a_later_entry_stands_in_the_way() {
     --- standard error
     asfound: later entries changed the same settings again
       body.lane_change_flashes: entry 3, then entry 4
-    hint: put 4 back too, keep the present value with `--keep SETTING`, or choose one with `--choose SETTING=VALUE`
+    hint: put 4 back too, keep the present value with `--keep SETTING`, or choose
+          one with `--choose SETTING=VALUE`
     --- exit code 3
     ");
     assert_snapshot!(shop.refused("put-back wren 3 --done --why 'as it was'"), @"
@@ -113,7 +114,8 @@ fn the_present_value_is_kept() {
         are for a qualified technician.
       · Read the record back after the write and file the reading.
 
-    When every step is made: say the same with `--done --why TEXT`
+    When every step is made: asfound put-back wren 4 --keep body.lane_change_flashes
+    --done --why TEXT
     --- exit code 0
     ");
     assert_snapshot!(shop.refused("put-back wren 3 --keep body.lane_change_flashes"), @"
@@ -161,16 +163,15 @@ fn another_value_is_chosen() {
     $ asfound entries wren body.lane_change_flashes
     wren · body.lane_change_flashes · Lane-change flashes
     ════════════════════════════════════════════════════════════════════════════════
-    ENTRY   DATE           AS FOUND   AS LEFT   BY                            PROVEN
+    ENTRY   DATE          AS FOUND   AS LEFT   BY                             PROVEN
     ────────────────────────────────────────────────────────────────────────────────
-        2   14 March       –          3         first known                   –
-            2026
-        3   14 March       3          5         change, Edda Brandt (owner    stated
-            2026                                wants five)
-        4   14 March       5          4         change, Edda Brandt (on       stated
-            2026                                second thoughts)
-        5   14 March       4          2         put-back, Edda Brandt         stated
-            2026                                (compromise)
+        2   14 Mar 2026   –          3         first known                    –
+        3   14 Mar 2026   3          5         change, Edda Brandt (owner     stated
+                                               wants five)
+        4   14 Mar 2026   5          4         change, Edda Brandt (on        stated
+                                               second thoughts)
+        5   14 Mar 2026   4          2         put-back, Edda Brandt          stated
+                                               (compromise)
     --- exit code 0
     ");
     assert_snapshot!(shop.refused("put-back wren 4 --choose body.lane_change_flashes=9"), @"
@@ -271,7 +272,7 @@ fn a_return_needs_an_entry_of_the_past() {
     $ asfound return-to wren 4
     --- standard error
     asfound: there is nothing to do: everything is already as wanted
-    --- exit code 2
+    --- exit code 1
     ");
     assert_snapshot!(shop.refused("return-to wren 2 --done"), @"
     $ asfound return-to wren 2 --done

@@ -9,9 +9,12 @@ fn a_restricted_system_is_acknowledged_or_left_alone() {
     assert_snapshot!(shop.refused("change wren brakes.hill_hold=off --why 'rolls freely'"), @"
     $ asfound change wren brakes.hill_hold=off --why 'rolls freely'
     --- standard error
-    asfound: the work touches a restricted system (braking) and nobody has acknowledged it
+    asfound: the work touches a restricted system (braking) and nobody has
+             acknowledged it
       Try it on a level yard before any hill.
-    hint: this is for a qualified technician; local law and the maker's procedure come first. If you are one: --acknowledge braking --acknowledged-by NAME --grounds TEXT
+    hint: this is for a qualified technician; local law and the maker's procedure
+          come first. If you are one: --acknowledge braking --acknowledged-by NAME
+          --grounds TEXT
     --- exit code 3
     ");
     assert_snapshot!(shop.refused("change wren brakes.hill_hold=off --preview"), @"
