@@ -38,16 +38,10 @@ fn a_reading_makes_known_work_alters_and_another_hand_alters() {
     assert_eq!(journal.bytes("body", "0D01").unwrap(), "45 01 99 46");
     journal.read(reading().module("body").record("0D01", "45 01 12 46"));
     journal.read(reading().module("body").record("0D01", "4D 01 13 4E"));
-    assert_eq!(
-        journal.life("body.flashes"),
-        [step(2, Origin::FirstKnown, "?", "3"), step(3, Origin::Work, "3", "5")]
-    );
+    assert_eq!(journal.life("body.flashes"), [step(2, Origin::FirstKnown, "?", "3"), step(3, Origin::Work, "3", "5")]);
     assert_eq!(
         journal.life("body.fold"),
-        [
-            step(2, Origin::FirstKnown, "?", "off"),
-            step(5, Origin::AnotherHand(HandKind::SettingsAltered), "off", "on")
-        ]
+        [step(2, Origin::FirstKnown, "?", "off"), step(5, Origin::AnotherHand(HandKind::SettingsAltered), "off", "on")]
     );
     // The volatile byte and the checksum are nobody's doing.
     assert_eq!(undeclared(&journal, "body"), []);
@@ -73,9 +67,8 @@ fn undeclared_bits_that_entries_alter_together_are_one_field_and_overlapping_gro
 #[test]
 fn another_unit_and_other_software_are_told_from_altered_settings() {
     let read = |journal: &mut Journal, part: &str, serial: &str, software: &str, bytes: &str| {
-        journal.read(
-            reading().module("brakes").part_number(part).serial(serial).software(software).record("2A02", bytes),
-        )
+        journal
+            .read(reading().module("brakes").part_number(part).serial(serial).software(software).record("2A02", bytes))
     };
     let mut journal = Journal::new([BRAKES]);
     read(&mut journal, "P1", "S1", "1", "01");
@@ -108,10 +101,7 @@ fn an_update_is_told_also_where_the_identity_was_read_before_the_record() {
         journal.life("brakes.hill_hold"),
         [step(2, Origin::FirstKnown, "?", "off"), step(4, updated, "off", "on")]
     );
-    assert_eq!(undeclared(&journal, "brakes"), [(
-        "byte 1 bit 5".to_owned(),
-        vec![step(4, updated, "00 00", "00 20")]
-    )]);
+    assert_eq!(undeclared(&journal, "brakes"), [("byte 1 bit 5".to_owned(), vec![step(4, updated, "00 00", "00 20")])]);
 }
 
 /// Bytes that were read under the old software mean nothing under the new definition until they are read again.
@@ -125,16 +115,10 @@ fn an_update_does_not_give_old_bytes_a_new_meaning() {
     assert_eq!(journal.value("body.fade").unwrap(), "short");
     // `fold` has moved to record 0D02, which was read.
     let updated = Origin::AnotherHand(HandKind::SoftwareUpdated);
-    assert_eq!(
-        journal.life("body.fold"),
-        [step(2, Origin::FirstKnown, "?", "on"), step(3, updated, "on", "off")]
-    );
+    assert_eq!(journal.life("body.fold"), [step(2, Origin::FirstKnown, "?", "on"), step(3, updated, "on", "off")]);
     // Read again, at last.
     journal.read(reading().module("body").record("0D01", "00 05 01 99 06"));
-    assert_eq!(
-        journal.life("body.flashes"),
-        [step(2, Origin::FirstKnown, "?", "3"), step(4, updated, "3", "5")]
-    );
+    assert_eq!(journal.life("body.flashes"), [step(2, Origin::FirstKnown, "?", "3"), step(4, updated, "3", "5")]);
     assert_eq!(
         journal.life("body.fade"),
         [step(2, Origin::FirstKnown, "?", "short"), step(4, updated, "short", "long")]
@@ -151,10 +135,7 @@ fn the_same_bytes_under_other_software_may_be_another_value() {
     let updated = Origin::AnotherHand(HandKind::SoftwareUpdated);
     assert_eq!(journal.life("body.fold"), [step(2, Origin::FirstKnown, "?", "on")], "on before, on now");
     journal.read(reading().module("body").record("0D02", "03 A0"));
-    assert_eq!(
-        journal.life("body.fold")[1..],
-        [step(5, Origin::AnotherHand(HandKind::SettingsAltered), "on", "off")]
-    );
+    assert_eq!(journal.life("body.fold")[1..], [step(5, Origin::AnotherHand(HandKind::SettingsAltered), "on", "off")]);
 
     let mut journal = Journal::new([BODY_1, BODY_2]);
     journal.read(reading().module("body").software("0100").record("0D01", "4B 01 99 4C").record("0D02", "03 A0"));
@@ -173,10 +154,7 @@ fn a_setting_that_was_away_goes_on_where_it_was() {
     journal.read(reading().module("body").software("0200").record("0D01", "00 03 00 99 03").record("0D02", "03 A1"));
     journal.read(reading().module("body").software("0100").record("0D01", "4B 01 99 4C").record("0D02", "03 A1"));
     let updated = Origin::AnotherHand(HandKind::SoftwareUpdated);
-    assert_eq!(
-        journal.life("body.fold"),
-        [step(2, Origin::FirstKnown, "?", "off"), step(4, updated, "off", "on")]
-    );
+    assert_eq!(journal.life("body.fold"), [step(2, Origin::FirstKnown, "?", "off"), step(4, updated, "off", "on")]);
 }
 
 /// Bits that a group had before an update and after it are not one group.
@@ -253,7 +231,10 @@ fn an_entry_that_does_not_follow_is_found() {
         (vec![effect("0D01", None, "43 01 99 45")], "known, and said not to be"),
         (vec![effect("0D03", Some("00"), "01")], "a reading finds nothing where nothing was known"),
         (
-            vec![effect("0D01", Some("43 01 99 44"), "44 01 99 45"), effect("0D01", Some("43 01 99 44"), "45 01 99 46")],
+            vec![
+                effect("0D01", Some("43 01 99 44"), "44 01 99 45"),
+                effect("0D01", Some("43 01 99 44"), "45 01 99 46"),
+            ],
             "twice",
         ),
     ] {
@@ -262,11 +243,14 @@ fn an_entry_that_does_not_follow_is_found() {
         assert!(matches!(State::fold(&damaged.entries), Err(MisfitEffect::Found { .. })), "{what}");
     }
     let mut damaged = journal.clone();
-    damaged.file(filed(Vec::new(), vec![IdentityEffect {
-        module: "body".parse().unwrap(),
-        found: asfound_core::definition::Identity::default(),
-        left: asfound_core::definition::Identity::default(),
-    }]));
+    damaged.file(filed(
+        Vec::new(),
+        vec![IdentityEffect {
+            module: "body".parse().unwrap(),
+            found: asfound_core::definition::Identity::default(),
+            left: asfound_core::definition::Identity::default(),
+        }],
+    ));
     assert!(matches!(State::fold(&damaged.entries), Err(MisfitEffect::Found { .. })));
 
     let mut gap = journal.clone();
@@ -286,10 +270,10 @@ fn a_correction_takes_out_work_that_was_never_made_and_what_followed_stands_on_w
     journal.never_made(3).unwrap();
     assert_eq!(journal.life("body.flashes"), [step(2, Origin::FirstKnown, "?", "3")]);
     assert_eq!(journal.bytes("body", "0D01").unwrap(), "43 01 99 44");
-    assert_eq!(journal.standing("body.flashes"), Some(asfound_core::history::Standing::Read {
-        since: number(2),
-        last: number(2)
-    }));
+    assert_eq!(
+        journal.standing("body.flashes"),
+        Some(asfound_core::history::Standing::Read { since: number(2), last: number(2) })
+    );
 
     // The same, but a reading showed it before the correction.
     let mut journal = Journal::new([BODY_1]);
@@ -313,10 +297,7 @@ fn a_correction_takes_out_work_that_was_never_made_and_what_followed_stands_on_w
     });
     assert_eq!(
         journal.life("body.flashes"),
-        [
-            step(2, Origin::FirstKnown, "?", "3"),
-            step(4, Origin::AnotherHand(HandKind::SettingsAltered), "3", "7")
-        ]
+        [step(2, Origin::FirstKnown, "?", "3"), step(4, Origin::AnotherHand(HandKind::SettingsAltered), "3", "7")]
     );
 }
 
@@ -334,10 +315,7 @@ fn what_was_never_made_is_never_put_back() {
         words: None,
         effects: Effects::default(),
     });
-    assert_eq!(
-        journal.life("body.flashes"),
-        [step(2, Origin::FirstKnown, "?", "3"), step(4, Origin::Work, "3", "7")]
-    );
+    assert_eq!(journal.life("body.flashes"), [step(2, Origin::FirstKnown, "?", "3"), step(4, Origin::Work, "3", "7")]);
     journal.put_back(&[4]).unwrap();
     assert_eq!(journal.value("body.flashes").unwrap(), "3");
 }
@@ -365,10 +343,7 @@ fn a_correction_says_what_was_left_or_found_instead() {
     body_read(&mut journal);
     journal.change(&[("body.flashes", "5")]);
     journal.correct_left(3, &[("body.flashes", "4")]);
-    assert_eq!(
-        journal.life("body.flashes"),
-        [step(2, Origin::FirstKnown, "?", "3"), step(3, Origin::Work, "3", "4")]
-    );
+    assert_eq!(journal.life("body.flashes"), [step(2, Origin::FirstKnown, "?", "3"), step(3, Origin::Work, "3", "4")]);
     assert_eq!(journal.bytes("body", "0D01").unwrap(), "44 01 99 45");
     // Nothing was altered after all.
     journal.correct_left(3, &[("body.flashes", "3")]);
@@ -413,10 +388,10 @@ fn a_correction_that_tells_more_than_its_entry_leaves_no_gap() {
         words: None,
         effects: Effects { records: vec![effect], ..Effects::default() },
     });
-    assert_eq!(undeclared(&journal, "body"), [(
-        "byte 1 bits 0-1".to_owned(),
-        vec![step(3, Origin::Work, "00 00", "00 03")]
-    )]);
+    assert_eq!(
+        undeclared(&journal, "body"),
+        [("byte 1 bits 0-1".to_owned(), vec![step(3, Origin::Work, "00 00", "00 03")])]
+    );
     journal.put_back(&[3]).unwrap();
     assert_eq!(journal.bytes("body", "0D02").unwrap(), "03 A0");
 }

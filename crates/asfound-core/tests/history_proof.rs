@@ -97,9 +97,7 @@ fn bytes_read_back_what_was_stated_by_name() {
 fn a_record_that_no_longer_holds_a_setting_proves_nothing_of_it() {
     let mut journal = Journal::new([BODY_1, BODY_2]);
     journal.read(found());
-    journal.read(
-        reading().module("body").software("0200").record("0D01", "00 03 01 99 04").record("0D02", "03 A0"),
-    );
+    journal.read(reading().module("body").software("0200").record("0D01", "00 03 01 99 04").record("0D02", "03 A0"));
     assert_eq!(journal.value("body.fold").unwrap(), "off");
     journal.change(&[("body.fold", "on")]);
     journal.read(reading().module("body").record("0D01", "00 03 01 98 04"));

@@ -90,10 +90,13 @@ fn a_restricted_setting_makes_its_whole_record_restricted() {
     let mut journal = Journal::new([&text[..]]);
     journal.read(reading().module("body").software("0100").record("0D01", "43 01 99 44").record("0D02", "03 A0"));
     let plan = journal.plan(&journal.targets(&[("body.speed", "20"), ("body.fold", "on")])).unwrap();
-    assert_eq!(classes(&plan), [
-        ("body".to_owned(), SafetyClass::Caution, vec![]),
-        ("body".to_owned(), SafetyClass::Restricted, vec![SafetyTag::Immobiliser]),
-    ]);
+    assert_eq!(
+        classes(&plan),
+        [
+            ("body".to_owned(), SafetyClass::Caution, vec![]),
+            ("body".to_owned(), SafetyClass::Restricted, vec![SafetyTag::Immobiliser]),
+        ]
+    );
 }
 
 #[test]
@@ -130,7 +133,10 @@ fn a_restricted_step_is_refused_unless_acknowledged_by_tag_name_and_reason() {
     assert_eq!(missing(&good[..1]), [SafetyTag::Restraint]);
     assert_eq!(missing(&good), []);
     assert_eq!(missing(&[acknowledged(SafetyTag::Steering, "A. Smith", "customer's order 7")]), both);
-    assert_eq!(missing(&[acknowledged(SafetyTag::Braking, " ", "order"), acknowledged(SafetyTag::Restraint, "A", "")]), both);
+    assert_eq!(
+        missing(&[acknowledged(SafetyTag::Braking, " ", "order"), acknowledged(SafetyTag::Restraint, "A", "")]),
+        both
+    );
     let error = acknowledge(&plan, &[]).unwrap_err();
     assert!(error.to_string().contains("braking, restraint"), "{error}");
     // Restricted steps come last.

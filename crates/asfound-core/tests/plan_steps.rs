@@ -26,7 +26,12 @@ fn journal() -> Journal {
 fn all_settings_of_a_record_are_one_write() {
     let journal = journal();
     let plan = journal
-        .plan(&journal.targets(&[("body.flashes", "5"), ("body.fold", "on"), ("body.speed", "15"), ("cluster.chime", "off")]))
+        .plan(&journal.targets(&[
+            ("body.flashes", "5"),
+            ("body.fold", "on"),
+            ("body.speed", "15"),
+            ("cluster.chime", "off"),
+        ]))
         .unwrap();
     assert_eq!(plan.stands_on, number(2));
     let steps: Vec<_> = plan.steps.iter().map(|step| (step.module.as_str(), &step.write)).collect();
@@ -43,12 +48,11 @@ fn all_settings_of_a_record_are_one_write() {
     let settings: Vec<_> = plan.steps[0]
         .settings
         .iter()
-        .map(|setting| (setting.setting.as_str(), setting.found.as_ref().unwrap().to_string(), setting.left.to_string()))
+        .map(|setting| {
+            (setting.setting.as_str(), setting.found.as_ref().unwrap().to_string(), setting.left.to_string())
+        })
         .collect();
-    assert_eq!(settings, [
-        ("flashes", "3".to_owned(), "5".to_owned()),
-        ("fold", "off".to_owned(), "on".to_owned())
-    ]);
+    assert_eq!(settings, [("flashes", "3".to_owned(), "5".to_owned()), ("fold", "off".to_owned(), "on".to_owned())]);
     assert!(plan.steps.iter().all(|step| step.undeclared.is_empty()));
 }
 
@@ -71,13 +75,17 @@ fn a_record_that_is_right_already_is_not_written() {
     assert_eq!(journal.plan(&targets), Err(PlanRefusal::Nothing));
     // Once something is written, the checksum is set right with it.
     let plan = journal.plan(&journal.targets(&[("body.flashes", "5"), ("body.speed", "15")])).unwrap();
-    assert!(matches!(&plan.steps[..], [step] if matches!(&step.write, Write::Record { write, .. } if *write == hex("45 04 99 49"))));
+    assert!(
+        matches!(&plan.steps[..], [step] if matches!(&step.write, Write::Record { write, .. } if *write == hex("45 04 99 49")))
+    );
 }
 
 #[test]
 fn values_that_cannot_be_are_refused() {
     let journal = journal();
-    for (setting, value) in [("body.flashes", Value::Integer(0)), ("body.flashes", Value::Integer(8)), ("body.fold", Value::Integer(1))] {
+    for (setting, value) in
+        [("body.flashes", Value::Integer(0)), ("body.flashes", Value::Integer(8)), ("body.fold", Value::Integer(1))]
+    {
         let mut targets = Targets::new();
         targets.choose(field(setting), value.clone());
         assert!(matches!(journal.plan(&targets), Err(PlanRefusal::CannotSet { .. })), "{value}");

@@ -200,7 +200,9 @@ impl<'a> Composition<'a> {
         };
         let last = || self.history.timeline(field).and_then(|timeline| timeline.last()).map(|step| step.entry);
         let held = before.or_else(last);
-        if let Some(relaid) = self.history.relaid(module, record).filter(|relaid| held.is_none_or(|held| held <= *relaid)) {
+        if let Some(relaid) =
+            self.history.relaid(module, record).filter(|relaid| held.is_none_or(|held| held <= *relaid))
+        {
             return self.block(field, format!("the module has another layout or other software since entry {relaid}"));
         }
         let key = (module.clone(), record.clone());
@@ -230,7 +232,9 @@ impl<'a> Composition<'a> {
 fn not_read_since(renewed: Option<EntryNumber>) -> String {
     match renewed {
         Some(entry) => {
-            format!("entry {entry} shows another unit or other software, and the record was not read since: read it first")
+            format!(
+                "entry {entry} shows another unit or other software, and the record was not read since: read it first"
+            )
         }
         None => "the record was not read: read it first".to_owned(),
     }

@@ -50,9 +50,7 @@ impl Draft {
             }
             Wanted::Held(content, _) => match content.clone().typed_by(Some(setting)).value() {
                 Some(value) if layout.decode(&self.write).as_ref() == Ok(value) => Ok(()),
-                Some(value) => {
-                    layout.encode(value, &mut self.write).map_err(|why| NotPut::Blocked(why.to_string()))
-                }
+                Some(value) => layout.encode(value, &mut self.write).map_err(|why| NotPut::Blocked(why.to_string())),
                 None => Err(NotPut::Blocked(format!("{content} has no meaning that could be written anew"))),
             },
         }

@@ -30,11 +30,14 @@ impl<'d> RuleBook<'d> {
     /// The rules that concern a vehicle, with its present values. Modules that two definitions
     /// fit contribute nothing; planning for them is refused elsewhere.
     pub fn of(state: &State, definitions: &'d DefinitionSet) -> Self {
-        let fitting = |name: &ModuleName, module: &ModuleState| {
-            definitions.fitting(name, &module.identity).ok().flatten()
-        };
-        let rules: Vec<&Rule> =
-            state.modules.iter().filter_map(|(name, module)| fitting(name, module)).flat_map(Definition::rules).collect();
+        let fitting =
+            |name: &ModuleName, module: &ModuleState| definitions.fitting(name, &module.identity).ok().flatten();
+        let rules: Vec<&Rule> = state
+            .modules
+            .iter()
+            .filter_map(|(name, module)| fitting(name, module))
+            .flat_map(Definition::rules)
+            .collect();
         let mut values = BTreeMap::new();
         for path in rules.iter().flat_map(|rule| rule.settings()) {
             let Some(module) = state.module(&path.module) else { continue };

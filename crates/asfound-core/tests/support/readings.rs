@@ -64,6 +64,11 @@ impl Said {
         self
     }
 
+    pub fn kilometres(mut self, odometer: u32) -> Self {
+        self.reading.odometer_km = Some(odometer);
+        self
+    }
+
     fn at(&mut self) -> &mut ModuleReading {
         let name = self.module.as_deref().expect("a module comes first").parse().expect("a module");
         self.reading.modules.get_mut(&name).expect("the module was put in")
