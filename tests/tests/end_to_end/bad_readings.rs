@@ -40,14 +40,16 @@ fn files_that_are_no_readings() {
     assert_snapshot!(shop.refused("read wren ./broken.toml"), @"
     $ asfound read wren ./broken.toml
     --- standard error
-    asfound: ./broken.toml: line 2, column 14: not well-formed TOML: unclosed table, expected `]`
+    asfound: ./broken.toml: line 2, column 14: not well-formed TOML: unclosed
+             table, expected `]`
     --- exit code 2
     ");
     shop.write("broken.json", "{ \"format\": \"asfound-reading/1\",\n  \"modules\": { \"body\": }\n}\n");
     assert_snapshot!(shop.refused("read wren ./broken.json"), @"
     $ asfound read wren ./broken.json
     --- standard error
-    asfound: ./broken.json: line 2, column 24: not well-formed JSON: unexpected close brace
+    asfound: ./broken.json: line 2, column 24: not well-formed JSON: unexpected
+             close brace
     --- exit code 2
     ");
     assert_snapshot!(shop.refused("read wren ./not-there.toml"), @"
@@ -88,31 +90,37 @@ fn forms_that_this_program_does_not_read() {
     assert_snapshot!(shop.refused("read wren ./other.toml"), @r#"
     $ asfound read wren ./other.toml
     --- standard error
-    asfound: ./other.toml: line 1, column 10: format: `something-else/1` is no reading; a reading says format = "asfound-reading/1"
+    asfound: ./other.toml: line 1, column 10: format: `something-else/1` is no
+             reading; a reading says format = "asfound-reading/1"
     --- exit code 2
     "#);
     assert_snapshot!(shop.refused("read wren ./body-1.toml"), @r#"
     $ asfound read wren ./body-1.toml
     --- standard error
     asfound: ./body-1.toml: line 1, column 1: the key `modules` is missing
-    ./body-1.toml: line 1, column 10: format: `asfound-definition/1` is no reading; a reading says format = "asfound-reading/1"
+    ./body-1.toml: line 1, column 10: format: `asfound-definition/1` is no
+      reading; a reading says format = "asfound-reading/1"
     ./body-1.toml: line 2, column 1: id: the key `id` is not known
     ./body-1.toml: line 3, column 1: title: the key `title` is not known
     ./body-1.toml: line 4, column 1: source: the key `source` is not known
     ./body-1.toml: line 5, column 1: cautions: the key `cautions` is not known
-    ./body-1.toml: line 7, column 2: applies_to: the key `applies_to` is not known
+    ./body-1.toml: line 7, column 2: applies_to: the key `applies_to` is not
+      known
     ./body-1.toml: line 12, column 2: records: the key `records` is not known
     ./body-1.toml: line 22, column 2: settings: the key `settings` is not known
     ./body-1.toml: line 88, column 3: rules: the key `rules` is not known
-    hint: known here: format, vehicle, vin, taken, by, tool, odometer_km, supply_voltage, modules
+    hint: known here: format, vehicle, vin, taken, by, tool, odometer_km,
+          supply_voltage, modules
     --- exit code 2
     "#);
     shop.rewrite("weeks-later.toml", "unknown.toml", &[("odometer_km", "odometer"), ("serial =", "serials =")]);
     assert_snapshot!(shop.refused("read wren ./unknown.toml"), @"
     $ asfound read wren ./unknown.toml
     --- standard error
-    asfound: ./unknown.toml: line 6, column 1: odometer: the key `odometer` is not known
-    ./unknown.toml: line 14, column 1: modules.body.serials: the key `serials` is not known
+    asfound: ./unknown.toml: line 6, column 1: odometer: the key `odometer` is
+             not known
+    ./unknown.toml: line 14, column 1: modules.body.serials: the key `serials` is
+      not known
     hint: did you mean `odometer_km`?
     --- exit code 2
     ");
@@ -143,7 +151,8 @@ fn modules_given_twice() {
     assert_snapshot!(shop.refused("read wren ./twice.json"), @"
     $ asfound read wren ./twice.json
     --- standard error
-    asfound: ./twice.json: line 5, column 5: modules.body: the key `body` is already there at line 4, column 5
+    asfound: ./twice.json: line 5, column 5: modules.body: the key `body` is
+             already there at line 4, column 5
     --- exit code 2
     ");
     // Two files may well tell of one module, but not differently of one record.
@@ -151,7 +160,8 @@ fn modules_given_twice() {
     assert_snapshot!(shop.refused("read wren ./weeks-later.toml ./second.toml"), @"
     $ asfound read wren ./weeks-later.toml ./second.toml
     --- standard error
-    asfound: ./second.toml: body record 0D02 is given twice and differs: 02 51 01 and 02 51 02
+    asfound: ./second.toml: body record 0D02 is given twice and differs: 02 51 01
+             and 02 51 02
     --- exit code 2
     ");
 }
@@ -171,22 +181,27 @@ fn bytes_that_are_none() {
     assert_snapshot!(shop.refused("read wren ./letters.toml"), @"
     $ asfound read wren ./letters.toml
     --- standard error
-    asfound: ./letters.toml: line 10, column 11: modules.body.address: `fourteen` is no diagnostic address: write it in hexadecimal, as in 0x0E or 0x18DA10F1
-    ./letters.toml: line 15, column 20: modules.body.records.0D01: `G` is no hexadecimal digit
+    asfound: ./letters.toml: line 10, column 11: modules.body.address: `fourteen`
+             is no diagnostic address: write it in hexadecimal, as in 0x0E or
+             0x18DA10F1
+    ./letters.toml: line 15, column 20: modules.body.records.0D01: `G` is no
+      hexadecimal digit
     --- exit code 2
     ");
     shop.rewrite("weeks-later.toml", "none.toml", &[("3D 04 41 82", "")]);
     assert_snapshot!(shop.refused("read wren ./none.toml"), @"
     $ asfound read wren ./none.toml
     --- standard error
-    asfound: ./none.toml: line 15, column 20: modules.body.records.0D01: the record has no bytes
+    asfound: ./none.toml: line 15, column 20: modules.body.records.0D01: the
+             record has no bytes
     hint: a record that the module would not give belongs under `refused`
     --- exit code 2
     ");
     assert_snapshot!(shop.refused("read wren --value body:0D01='3D 0' --partial"), @"
     $ asfound read wren --value body:0D01='3D 0' --partial
     --- standard error
-    asfound: body:0D01: odd number of hexadecimal digits in `0`: two digits make a byte
+    asfound: body:0D01: odd number of hexadecimal digits in `0`: two digits make a
+             byte
     --- exit code 2
     ");
 }
@@ -208,7 +223,8 @@ fn records_of_another_length_than_the_definition_says() {
     $ asfound read wren ./long.toml
     --- standard error
     asfound: body record 0D01: 5 bytes, definition aviary-body-1 says 4
-    hint: check the bytes, or the module's part number and software: another definition may fit
+    hint: check the bytes, or the module's part number and software: another
+          definition may fit
     --- exit code 2
     ");
 }
@@ -227,7 +243,8 @@ fn values_that_a_setting_cannot_have() {
     assert_snapshot!(shop.refused("read wren --value body.lock_by_horn=loud --partial"), @"
     $ asfound read wren --value body.lock_by_horn=loud --partial
     --- standard error
-    asfound: body.lock_by_horn = loud: `loud` is not taken for a switch: write `on` or `off`
+    asfound: body.lock_by_horn = loud: `loud` is not taken for a switch: write `on`
+             or `off`
     hint: `asfound explain body.lock_by_horn` says what it may be
     --- exit code 2
     ");
@@ -240,19 +257,20 @@ fn values_that_a_setting_cannot_have() {
     supply voltage  –
     taken with      –
     covers          1 module, 1 setting by value; partial
-    records         3 same, 1 changed since the last known state
+    records         0 same, 1 changed, of those known before
 
     Differs from the last known state
     SETTING                    AS FOUND   NOW   ACCOUNTED FOR BY
     ──────────────────────────────────────────────────────────────────────────
     body.lane_change_flashes   3          7     another hand, settings altered
-    Another hand was there between 14 March 2026, 09:20 (entry 2) and 14 March 2026,
-    09:55.
+
+    When another hand was there
+      · body: between 14 March 2026, 09:20 (entry 2) and 14 March 2026, 09:55
 
     Bytes that differ
         body record 0D01
-          as found [13]  03 40 [56]
-          as left  [17]  03 40 [5A]
+          as found  [13] 03 40 [56]
+          as left   [17] 03 40 [5A]
 
     Not read this time; the last content is kept
     body record 0D01, body record 0D02, module brakes, module cluster
@@ -315,7 +333,8 @@ fn a_reading_of_another_vehicle() {
     assert_snapshot!(shop.refused("read wren ./letters.toml"), @"
     $ asfound read wren ./letters.toml
     --- standard error
-    asfound: ./letters.toml: line 2, column 7: vin: character 12 of the VIN is `O`: the letters I, O and Q are not used (perhaps 0)
+    asfound: ./letters.toml: line 2, column 7: vin: character 12 of the VIN is
+             `O`: the letters I, O and Q are not used (perhaps 0)
     --- exit code 2
     ");
 }
@@ -344,7 +363,7 @@ fn an_incomplete_reading_is_filed_only_when_it_is_meant_to_be_partial() {
     supply voltage  12.4 V
     taken with      bench reader
     covers          2 modules, 2 records; partial
-    records         3 same, 1 changed since the last known state
+    records         1 same, 1 changed, of those known before
 
     Differs from the last known state
     SETTING                     AS FOUND      NOW           ACCOUNTED FOR BY
@@ -357,15 +376,17 @@ fn an_incomplete_reading_is_filed_only_when_it_is_meant_to_be_partial() {
                                                             altered
     body.lock_speed             15 km/h       20 km/h       another hand, settings
                                                             altered
-    body:0D01 (1 undeclared     00 00 00 00   00 00 01 00   another hand, settings
-    bits)                                                   altered
-    Another hand was there between 14 March 2026 (entry 2) and 20 April 2026, 84210
-    km and 85977 km.
+    body:0D01 byte 2 bit 0      00 00 00 00   00 00 01 00   another hand, settings
+    (undeclared)                                            altered
+
+    When another hand was there
+      · body: between 14 March 2026 (entry 2) and 20 April 2026, 84210 km and 85977
+        km
 
     Bytes that differ
         body record 0D01; undeclared: byte 2 bit 0
-          as found [13 03 40 56]
-          as left  [3D 04 41 82]
+          as found  [13 03 40 56]
+          as left   [3D 04 41 82]
 
     Not read this time; the last content is kept
     body record 0D02, module cluster
@@ -403,7 +424,8 @@ fn two_definitions_that_both_fit() {
     assert_snapshot!(shop.refused("read wren ./weeks-later.toml"), @"
     $ asfound read wren ./weeks-later.toml
     --- standard error
-    asfound: cluster: more than one definition fits the module `cluster`: aviary-cluster-1, aviary-cluster-2
+    asfound: cluster: more than one definition fits the module `cluster`:
+             aviary-cluster-1, aviary-cluster-2
     hint: narrow `applies_to` of one of them, or remove it
     --- exit code 2
     ");
@@ -414,8 +436,10 @@ fn two_definitions_that_both_fit() {
     assert_snapshot!(shop.refused("read plover ./plover.toml"), @"
     $ asfound read plover ./plover.toml
     --- standard error
-    asfound: cluster: more than one definition fits the module `cluster`: aviary-cluster-1, aviary-cluster-2
-    hint: narrow `applies_to` in one of them, or give the module's part number and software
+    asfound: cluster: more than one definition fits the module `cluster`:
+             aviary-cluster-1, aviary-cluster-2
+    hint: narrow `applies_to` in one of them, or give the module's part number and
+          software
     --- exit code 2
     ");
 }

@@ -105,13 +105,12 @@ fn a_value_was_mistyped() {
     $ asfound entries wren body.lane_change_flashes
     wren · body.lane_change_flashes · Lane-change flashes
     ════════════════════════════════════════════════════════════════════════════════
-    ENTRY   DATE           AS FOUND   AS LEFT   BY              PROVEN
-    ────────────────────────────────────────────────────────────────────────────────
-        2   14 March       –          3         first known     –
-            2026
-        3   14 March       3          4         change, Edda    read back, entry 5
-            2026                                Brandt (owner
-                                                wants it)
+    ENTRY   DATE          AS FOUND   AS LEFT   BY              PROVEN
+    ─────────────────────────────────────────────────────────────────────────────
+        2   14 Mar 2026   –          3         first known     –
+        3   14 Mar 2026   3          4         change, Edda    read back, entry 5
+                                               Brandt (owner
+                                               wants it)
     --- exit code 0
     ");
     // And a put-back goes to what was there before the corrected entry.
@@ -282,7 +281,8 @@ fn later_entries_stand_on_it() {
     assert_snapshot!(shop.refused("correct wren 4 --was body.lane_change_flashes=2 --why misread"), @"
     $ asfound correct wren 4 --was body.lane_change_flashes=2 --why misread
     --- standard error
-    asfound: what body.lane_change_flashes was before entry 4 is told by an earlier entry, not by this one
+    asfound: what body.lane_change_flashes was before entry 4 is told by an earlier
+             entry, not by this one
     hint: correct that entry
     --- exit code 3
     ");
@@ -328,7 +328,8 @@ fn corrections_of_what_an_entry_does_not_say() {
     assert_snapshot!(shop.refused("correct wren 3 body.lane_change_flashes=9 --why x"), @"
     $ asfound correct wren 3 body.lane_change_flashes=9 --why x
     --- standard error
-    asfound: body.lane_change_flashes: `9` cannot be stored; the largest that can is 7
+    asfound: body.lane_change_flashes: `9` cannot be stored; the largest that can is
+             7
     hint: `asfound explain body.lane_change_flashes` says what it may be
     --- exit code 2
     ");
@@ -348,15 +349,17 @@ fn corrections_of_what_an_entry_does_not_say() {
     assert_snapshot!(shop.refused("correct wren 4 --never-made --why x"), @"
     $ asfound correct wren 4 --never-made --why x
     --- standard error
-    asfound: what entry 4 altered was not known before, so the journal has nothing to take its place
-    hint: read the vehicle and file it: the reading then stands against entry 4; or file a note
+    asfound: what entry 4 altered was not known before, so the journal has nothing
+             to take its place
+    hint: read the vehicle and file it: the reading then stands against entry 4; or
+          file a note
     --- exit code 3
     ");
     assert_snapshot!(shop.refused("correct wren 3 body.lane_change_flashes=5 --why 'no difference'"), @"
     $ asfound correct wren 3 body.lane_change_flashes=5 --why 'no difference'
     --- standard error
     asfound: there is nothing to do: everything is already as wanted
-    --- exit code 2
+    --- exit code 1
     ");
 }
 

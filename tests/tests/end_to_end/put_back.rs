@@ -28,7 +28,8 @@ fn a_later_entry_stands_in_the_way() {
     --- standard error
     asfound: later entries changed the same settings again
       body.lane_change_flashes: entry 3, then entry 4
-    hint: put 4 back too, keep the present value with `--keep SETTING`, or choose one with `--choose SETTING=VALUE`
+    hint: put 4 back too, keep the present value with `--keep SETTING`, or choose
+          one with `--choose SETTING=VALUE`
     --- exit code 3
     ");
 }
@@ -122,7 +123,7 @@ fn the_present_value_is_kept() {
     $ asfound put-back wren 3 --keep body.lane_change_flashes
     --- standard error
     asfound: there is nothing to do: everything is already as wanted
-    --- exit code 2
+    --- exit code 1
     ");
 }
 
@@ -177,7 +178,8 @@ fn another_value_is_chosen() {
     assert_snapshot!(shop.refused("put-back wren 4 --choose body.lane_change_flashes=9"), @"
     $ asfound put-back wren 4 --choose body.lane_change_flashes=9
     --- standard error
-    asfound: body.lane_change_flashes: `9` cannot be stored; the largest that can is 7
+    asfound: body.lane_change_flashes: `9` cannot be stored; the largest that can is
+             7
     hint: `asfound explain body.lane_change_flashes` says what it may be
     --- exit code 2
     ");
