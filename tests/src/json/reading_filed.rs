@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Answer, Author, Content, Origin, fields_rising, rising};
+use super::{Answer, Author, Content, Origin, ReportedCode, fields_rising, rising};
 
 /// A reading that was filed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -18,6 +18,8 @@ pub struct ReadingFiled {
     pub differences: Vec<Difference>,
     /// Parts of modules' identities that differ, by module.
     pub identities: Vec<IdentityChanged>,
+    /// Since when another hand may have been there, in words: one sentence for each last reading of such modules.
+    pub another_hand_between: Vec<String>,
     /// Work that this reading proves: settings by name, then undeclared bits.
     pub read_back: Vec<ReadBack>,
     /// How many settings are known for the first time.
@@ -26,6 +28,8 @@ pub struct ReadingFiled {
     pub records_same: Option<usize>,
     /// Records that are not; nothing for a first reading.
     pub records_changed: Option<usize>,
+    /// The trouble codes of every module that was scanned, by module.
+    pub trouble_codes: Vec<ScannedCodes>,
     /// What earlier readings had and this one lacks, by module.
     pub not_read: Vec<NotRead>,
     /// What is worth saying, in words.
@@ -100,6 +104,22 @@ pub struct IdentityChanged {
     pub left: String,
 }
 
+/// The trouble codes of a scanned module, against its last scan.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ScannedCodes {
+    /// The module.
+    pub module: String,
+    /// Whether it was scanned before; if not, all codes are new to the journal.
+    pub scanned_before: bool,
+    /// There before and now.
+    pub there_before: Vec<ReportedCode>,
+    /// Only now.
+    pub new: Vec<ReportedCode>,
+    /// Only before.
+    pub gone: Vec<ReportedCode>,
+}
+
 /// Work that the reading proves.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -128,6 +148,7 @@ impl Answer for ReadingFiled {
         fields_rising("differences", &self.differences, |one| &one.field);
         fields_rising("fields read back", &self.read_back, |one| &one.field);
         rising("items not read", &self.not_read, |one| (one.module.clone(), one.setting.clone(), one.record.clone()));
+        rising("scanned modules", &self.trouble_codes, |one| one.module.clone());
         assert!(self.identities.is_sorted_by_key(|one| &one.module), "{:?}", self.identities);
     }
 }

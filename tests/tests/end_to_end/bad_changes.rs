@@ -16,7 +16,8 @@ fn values_that_a_setting_may_not_have() {
     assert_snapshot!(shop.refused("change wren body.lane_change_flashes=99 --why more"), @"
     $ asfound change wren body.lane_change_flashes=99 --why more
     --- standard error
-    asfound: body.lane_change_flashes: `99` cannot be stored; the largest that can is 7
+    asfound: body.lane_change_flashes: `99` cannot be stored; the largest that can
+             is 7
     hint: `asfound explain body.lane_change_flashes` says what it may be
     --- exit code 2
     ");
@@ -30,14 +31,16 @@ fn values_that_a_setting_may_not_have() {
     assert_snapshot!(shop.refused("change wren body.lock_speed=12 --why slower"), @"
     $ asfound change wren body.lock_speed=12 --why slower
     --- standard error
-    asfound: body.lock_speed: `12 km/h` cannot be stored; the nearest that can are 10 km/h and 15 km/h
+    asfound: body.lock_speed: `12 km/h` cannot be stored; the nearest that can are
+             10 km/h and 15 km/h
     hint: `asfound explain body.lock_speed` says what it may be
     --- exit code 2
     ");
     assert_snapshot!(shop.refused("change wren body.lock_speed='10 mph' --why slower"), @"
     $ asfound change wren body.lock_speed='10 mph' --why slower
     --- standard error
-    asfound: body.lock_speed: `mph` is not the unit of this setting: write the number alone or with km/h
+    asfound: body.lock_speed: `mph` is not the unit of this setting: write the
+             number alone or with km/h
     hint: `asfound explain body.lock_speed` says what it may be
     --- exit code 2
     ");
@@ -57,7 +60,8 @@ fn values_that_a_setting_may_not_have() {
     assert_snapshot!(shop.refused("change wren body:0D01='15 03 4' --why raw"), @"
     $ asfound change wren body:0D01='15 03 4' --why raw
     --- standard error
-    asfound: body:0D01: odd number of hexadecimal digits in `4`: two digits make a byte
+    asfound: body:0D01: odd number of hexadecimal digits in `4`: two digits make a
+             byte
     --- exit code 2
     ");
 }
@@ -145,21 +149,23 @@ fn no_reason_no_entry() {
     assert_snapshot!(shop.refused("--author 'a <b> c>' change wren body.lane_change_flashes=5 --why five"), @r#"
     $ asfound --author 'a <b> c>' change wren body.lane_change_flashes=5 --why five
     --- standard error
-    asfound: an author's name and e-mail address cannot hold line ends, control characters, `<` or `>`
+    asfound: an author's name and e-mail address cannot hold line ends, control
+             characters, `<` or `>`
     hint: name the author with `--author "Name <e-mail>"`, or once in garage.toml
     --- exit code 2
     "#);
     assert_snapshot!(shop.refused("change wren body.lane_change_flashes=5 --why five --at yesterday"), @r#"
     $ asfound change wren body.lane_change_flashes=5 --why five --at yesterday
     --- standard error
-    asfound: `yesterday` is no time: write 2026-03-14, "2026-03-14 09:20" or 2026-03-14T09:20:00+01:00
+    asfound: `yesterday` is no time: write 2026-03-14, "2026-03-14 09:20" or
+             2026-03-14T09:20:00+01:00
     --- exit code 2
     "#);
     assert_snapshot!(shop.refused("change wren body.lane_change_flashes=3 --why 'as it is'"), @"
     $ asfound change wren body.lane_change_flashes=3 --why 'as it is'
     --- standard error
     asfound: there is nothing to do: everything is already as wanted
-    --- exit code 2
+    --- exit code 1
     ");
     assert_snapshot!(shop.refused("change wren body.lane_change_flashes=4 body.lane_change_flashes=5 --why both"), @"
     $ asfound change wren body.lane_change_flashes=4 body.lane_change_flashes=5 --why both
@@ -176,14 +182,17 @@ fn no_way_back_no_work() {
     $ asfound change wren radio.volume=3 --why louder
     --- standard error
     asfound: no way back: radio.volume as found is not known
-    hint: read the record first, tell the value with `--was`, or say `--one-way` if it may be lost
+    hint: read the record first, tell the value with `--was`, or say `--one-way` if
+          it may be lost
     --- exit code 3
     ");
     assert_snapshot!(shop.refused("change wren cluster:0C09='01 02' --why 'from the notes'"), @"
     $ asfound change wren cluster:0C09='01 02' --why 'from the notes'
     --- standard error
-    asfound: no way back: cluster:0C09 (16 undeclared bits) as found is not known
-    hint: read the record first, tell the value with `--was`, or say `--one-way` if it may be lost
+    asfound: no way back: cluster:0C09 byte 0, byte 1 (undeclared) as found is not
+             known
+    hint: read the record first, tell the value with `--was`, or say `--one-way` if
+          it may be lost
     --- exit code 3
     ");
     assert_snapshot!(shop.refused("change wren radio.volume=3 radio.bass=1 --was 5 --why louder"), @"
@@ -233,7 +242,8 @@ fn no_way_back_no_work() {
     $ asfound put-back wren 3
     --- standard error
     asfound: no way back: radio.volume as found is not known
-    hint: choose a value with `--choose SETTING=VALUE`, or leave it as it is with `--keep SETTING`
+    hint: choose a value with `--choose SETTING=VALUE`, or leave it as it is with
+          `--keep SETTING`
     --- exit code 3
     ");
 }
@@ -245,14 +255,16 @@ fn what_was_told_as_found_must_be_what_the_journal_has() {
     $ asfound change wren body.lane_change_flashes=5 --was 4 --why five
     --- standard error
     asfound: the journal has 3 for body.lane_change_flashes, not 4
-    hint: if the vehicle really says otherwise, file a reading first: another hand may have been there
+    hint: if the vehicle really says otherwise, file a reading first: another hand
+          may have been there
     --- exit code 3
     ");
     assert_snapshot!(shop.refused("change wren body:0D01='15 03 40 58' --was '14 03 40 57' --why raw"), @"
     $ asfound change wren body:0D01='15 03 40 58' --was '14 03 40 57' --why raw
     --- standard error
     asfound: the journal has 13 03 40 56 for body:0D01, not 14 03 40 57
-    hint: if the vehicle really says otherwise, file a reading first: another hand may have been there
+    hint: if the vehicle really says otherwise, file a reading first: another hand
+          may have been there
     --- exit code 3
     ");
     let _ = shop.run("change wren body.lane_change_flashes=5 --was 3 --why five").done();
@@ -265,7 +277,8 @@ fn a_rule_between_settings_is_kept() {
     $ asfound change wren body.unlock_on_key_out=off --why 'stay shut'
     --- standard error
     asfound: it would break a rule between settings
-      speed-lock-needs-unlock: Doors that lock by themselves must unlock by themselves
+      speed-lock-needs-unlock: Doors that lock by themselves must unlock by
+        themselves
         body.lock_at_speed = on
         body.unlock_on_key_out = off
     hint: alter the other settings of the rule together with it, in one command

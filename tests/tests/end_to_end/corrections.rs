@@ -68,18 +68,16 @@ fn a_value_was_mistyped() {
     $ asfound entries wren
     wren · VIN ZZ9WRENA9T2000017 · grey estate
     ════════════════════════════════════════════════════════════════════════════════
-    ENTRY   DATE            WHAT                                  PROVEN
+    ENTRY   DATE          WHAT                                    PROVEN
     ────────────────────────────────────────────────────────────────────────────────
-        1   14 March 2026   enrolled: wren (VIN                   –
-                            ZZ9WRENA9T2000017) (journal
-                            started)
-        2   14 March 2026   reading as found: 3 modules, 4        –
-                            records (from as-found.toml)
-        3   14 March 2026   change: body.lane_change_flashes 3    corrected, entry 4
-                            -> 4, body.lock_by_horn off -> on
-                            (owner wants it)
-        4   14 March 2026   correction of entry 3 (typed 5,       –
-                            made 4)
+        1   14 Mar 2026   enrolled: wren (journal started)        –
+        2   14 Mar 2026   reading as found: 3 modules, 4          –
+                          records (from as-found.toml)
+        3   14 Mar 2026   change: body.lane_change_flashes 3 ->   corrected, entry 4
+                          4, body.lock_by_horn off -> on (owner
+                          wants it)
+        4   14 Mar 2026   correction of entry 3 (typed 5, made    –
+                          4)
     --- exit code 0
     ");
     assert_snapshot!(shop.run("settings wren --altered"), @"
@@ -103,13 +101,12 @@ fn a_value_was_mistyped() {
     $ asfound entries wren body.lane_change_flashes
     wren · body.lane_change_flashes · Lane-change flashes
     ════════════════════════════════════════════════════════════════════════════════
-    ENTRY   DATE           AS FOUND   AS LEFT   BY              PROVEN
-    ────────────────────────────────────────────────────────────────────────────────
-        2   14 March       –          3         first known     –
-            2026
-        3   14 March       3          4         change, Edda    read back, entry 5
-            2026                                Brandt (owner
-                                                wants it)
+    ENTRY   DATE          AS FOUND   AS LEFT   BY              PROVEN
+    ─────────────────────────────────────────────────────────────────────────────
+        2   14 Mar 2026   –          3         first known     –
+        3   14 Mar 2026   3          4         change, Edda    read back, entry 5
+                                               Brandt (owner
+                                               wants it)
     --- exit code 0
     ");
     // And a put-back goes to what was there before the corrected entry.
@@ -261,7 +258,8 @@ fn later_entries_stand_on_it() {
     assert_snapshot!(shop.refused("correct wren 3 body.lane_change_flashes=2 --why 'typed 5, made 2'"), @"
     $ asfound correct wren 3 body.lane_change_flashes=2 --why 'typed 5, made 2'
     --- standard error
-    asfound: entry 4 tells of body.lane_change_flashes again, so what entry 3 left cannot be corrected any more
+    asfound: entry 4 tells of body.lane_change_flashes again, so what entry 3 left
+             cannot be corrected any more
     hint: correct entry 4, or file a note
     --- exit code 3
     ");
@@ -276,7 +274,8 @@ fn later_entries_stand_on_it() {
     assert_snapshot!(shop.refused("correct wren 4 --was body.lane_change_flashes=2 --why misread"), @"
     $ asfound correct wren 4 --was body.lane_change_flashes=2 --why misread
     --- standard error
-    asfound: what body.lane_change_flashes was before entry 4 is told by an earlier entry, not by this one
+    asfound: what body.lane_change_flashes was before entry 4 is told by an earlier
+             entry, not by this one
     hint: correct that entry
     --- exit code 3
     ");
@@ -301,7 +300,8 @@ fn corrections_of_what_an_entry_does_not_say() {
     $ asfound correct wren 3 --why x
     --- standard error
     asfound: there is no correction
-    hint: give SETTING=VALUE, `--was SETTING=VALUE` or `--never-made`
+    hint: give SETTING=VALUE, `--was SETTING=VALUE`, `--words TEXT` or
+          `--never-made`
     --- exit code 2
     ");
     assert_snapshot!(shop.refused("correct wren 3 body.lane_change_flashes=4"), @"
@@ -321,9 +321,9 @@ fn corrections_of_what_an_entry_does_not_say() {
     assert_snapshot!(shop.refused("correct wren 3 body.lane_change_flashes=9 --why x"), @"
     $ asfound correct wren 3 body.lane_change_flashes=9 --why x
     --- standard error
-    asfound: body.lane_change_flashes: `9` cannot be stored; the largest that can is 7
-    hint: `asfound explain body.lane_change_flashes` says what it may be
-    --- exit code 2
+    asfound: body.lane_change_flashes: `9` cannot be stored; the largest that can is
+             7
+    --- exit code 3
     ");
     assert_snapshot!(shop.refused("correct wren 3 body:0D01='15 03 40 58' --why x"), @"
     $ asfound correct wren 3 body:0D01='15 03 40 58' --why x
@@ -341,16 +341,28 @@ fn corrections_of_what_an_entry_does_not_say() {
     assert_snapshot!(shop.refused("correct wren 4 --never-made --why x"), @"
     $ asfound correct wren 4 --never-made --why x
     --- standard error
-    asfound: what entry 4 altered was not known before, so the journal has nothing to take its place
-    hint: read the vehicle and file it: the reading then stands against entry 4; or file a note
+    asfound: what entry 4 altered was not known before, so the journal has nothing
+             to take its place
+    hint: read the vehicle and file it: the reading then stands against entry 4; or
+          file a note
     --- exit code 3
     ");
     assert_snapshot!(shop.refused("correct wren 3 body.lane_change_flashes=5 --why 'no difference'"), @"
     $ asfound correct wren 3 body.lane_change_flashes=5 --why 'no difference'
     --- standard error
     asfound: there is nothing to do: everything is already as wanted
-    --- exit code 2
+    --- exit code 1
     ");
+}
+
+#[test]
+fn what_is_true_need_not_be_permitted() {
+    let mut shop = Workshop::with_wren();
+    // A change cannot set seven flashes; a vehicle may have them all the same.
+    let _ = shop.refused("change wren body.lane_change_flashes=7 --why seven");
+    let _ = shop.run("correct wren 2 body.lane_change_flashes=7 --why 'misread the sheet'").done();
+    let settings = shop.run("settings wren --module body").done();
+    assert!(settings.out.contains("body.lane_change_flashes   7 "), "{settings}");
 }
 
 #[test]

@@ -19,7 +19,8 @@ fn a_later_entry_stands_in_the_way() {
     --- standard error
     asfound: later entries changed the same settings again
       body.lane_change_flashes: entry 3, then entry 4
-    hint: put 4 back too, keep the present value with `--keep SETTING`, or choose one with `--choose SETTING=VALUE`
+    hint: put 4 back too, keep the present value with `--keep SETTING`, or choose
+          one with `--choose SETTING=VALUE`
     --- exit code 3
     ");
     assert_snapshot!(shop.refused("put-back wren 3 --done --why 'as it was'"), @"
@@ -27,7 +28,8 @@ fn a_later_entry_stands_in_the_way() {
     --- standard error
     asfound: later entries changed the same settings again
       body.lane_change_flashes: entry 3, then entry 4
-    hint: put 4 back too, keep the present value with `--keep SETTING`, or choose one with `--choose SETTING=VALUE`
+    hint: put 4 back too, keep the present value with `--keep SETTING`, or choose
+          one with `--choose SETTING=VALUE`
     --- exit code 3
     ");
 }
@@ -113,14 +115,15 @@ fn the_present_value_is_kept() {
         are for a qualified technician.
       · Read the record back after the write and file the reading.
 
-    When every step is made: say the same with `--done --why TEXT`
+    When every step is made: asfound put-back wren 4 --keep body.lane_change_flashes
+    --done --why TEXT
     --- exit code 0
     ");
     assert_snapshot!(shop.refused("put-back wren 3 --keep body.lane_change_flashes"), @"
     $ asfound put-back wren 3 --keep body.lane_change_flashes
     --- standard error
     asfound: there is nothing to do: everything is already as wanted
-    --- exit code 2
+    --- exit code 1
     ");
 }
 
@@ -161,22 +164,22 @@ fn another_value_is_chosen() {
     $ asfound entries wren body.lane_change_flashes
     wren · body.lane_change_flashes · Lane-change flashes
     ════════════════════════════════════════════════════════════════════════════════
-    ENTRY   DATE           AS FOUND   AS LEFT   BY                            PROVEN
+    ENTRY   DATE          AS FOUND   AS LEFT   BY                             PROVEN
     ────────────────────────────────────────────────────────────────────────────────
-        2   14 March       –          3         first known                   –
-            2026
-        3   14 March       3          5         change, Edda Brandt (owner    stated
-            2026                                wants five)
-        4   14 March       5          4         change, Edda Brandt (on       stated
-            2026                                second thoughts)
-        5   14 March       4          2         put-back, Edda Brandt         stated
-            2026                                (compromise)
+        2   14 Mar 2026   –          3         first known                    –
+        3   14 Mar 2026   3          5         change, Edda Brandt (owner     stated
+                                               wants five)
+        4   14 Mar 2026   5          4         change, Edda Brandt (on        stated
+                                               second thoughts)
+        5   14 Mar 2026   4          2         put-back, Edda Brandt          stated
+                                               (compromise)
     --- exit code 0
     ");
     assert_snapshot!(shop.refused("put-back wren 4 --choose body.lane_change_flashes=9"), @"
     $ asfound put-back wren 4 --choose body.lane_change_flashes=9
     --- standard error
-    asfound: body.lane_change_flashes: `9` cannot be stored; the largest that can is 7
+    asfound: body.lane_change_flashes: `9` cannot be stored; the largest that can is
+             7
     hint: `asfound explain body.lane_change_flashes` says what it may be
     --- exit code 2
     ");
@@ -271,7 +274,7 @@ fn a_return_needs_an_entry_of_the_past() {
     $ asfound return-to wren 4
     --- standard error
     asfound: there is nothing to do: everything is already as wanted
-    --- exit code 2
+    --- exit code 1
     ");
     assert_snapshot!(shop.refused("return-to wren 2 --done"), @"
     $ asfound return-to wren 2 --done

@@ -9,17 +9,23 @@ fn a_restricted_system_is_acknowledged_or_left_alone() {
     assert_snapshot!(shop.refused("change wren brakes.hill_hold=off --why 'rolls freely'"), @"
     $ asfound change wren brakes.hill_hold=off --why 'rolls freely'
     --- standard error
-    asfound: the work touches a restricted system (braking) and nobody has acknowledged it
+    asfound: the work touches a restricted system (braking) and nobody has
+             acknowledged it
       Try it on a level yard before any hill.
-    hint: this is for a qualified technician; local law and the maker's procedure come first. If you are one: --acknowledge braking --acknowledged-by NAME --grounds TEXT
+    hint: this is for a qualified technician; local law and the maker's procedure
+          come first. If you are one: --acknowledge braking --acknowledged-by NAME
+          --grounds TEXT
     --- exit code 3
     ");
     assert_snapshot!(shop.refused("change wren brakes.hill_hold=off --preview"), @"
     $ asfound change wren brakes.hill_hold=off --preview
     --- standard error
-    asfound: the work touches a restricted system (braking) and nobody has acknowledged it
+    asfound: the work touches a restricted system (braking) and nobody has
+             acknowledged it
       Try it on a level yard before any hill.
-    hint: this is for a qualified technician; local law and the maker's procedure come first. If you are one: --acknowledge braking --acknowledged-by NAME --grounds TEXT
+    hint: this is for a qualified technician; local law and the maker's procedure
+          come first. If you are one: --acknowledge braking --acknowledged-by NAME
+          --grounds TEXT
     --- exit code 3
     ");
     assert_snapshot!(shop.refused("change wren brakes.hill_hold=off --why x --acknowledge braking"), @"
@@ -43,9 +49,12 @@ fn a_restricted_system_is_acknowledged_or_left_alone() {
     assert_snapshot!(shop.refused("change wren brakes:0B11='00' --one-way --why raw"), @"
     $ asfound change wren brakes:0B11='00' --one-way --why raw
     --- standard error
-    asfound: the work touches a restricted system (braking) and nobody has acknowledged it
+    asfound: the work touches a restricted system (braking) and nobody has
+             acknowledged it
       No definition explains this record: what else its bytes do is not known.
-    hint: this is for a qualified technician; local law and the maker's procedure come first. If you are one: --acknowledge braking --acknowledged-by NAME --grounds TEXT
+    hint: this is for a qualified technician; local law and the maker's procedure
+          come first. If you are one: --acknowledge braking --acknowledged-by NAME
+          --grounds TEXT
     --- exit code 3
     ");
     let given = "--acknowledge braking --acknowledged-by 'Edda Brandt' --grounds 'order 12'";
