@@ -5,9 +5,19 @@
 mod bad_changes;
 mod bad_readings;
 mod bad_tables;
+mod changes;
 mod corrections;
+mod garages;
 mod json;
+mod notes;
+mod plain_git;
+mod processes;
 mod put_back;
 mod restricted;
 mod screens;
+mod software_update;
 mod story;
+mod wide;
+
+/// The program as a binary of its own.
+const BINARY: &str = env!("CARGO_BIN_EXE_asfound-under-test");
