@@ -39,7 +39,9 @@ pub use life::{Life, LifeStep};
 pub use note_filed::NoteFiled;
 pub use parts::{Acknowledgement, Author, Content, EntryHead, Origin, Proof, ReportedCode};
 pub use plan::{Blocked, BrokenRule, Plan, PlanSheet, Step, StepSetting, Write};
-pub use reading_filed::{Difference, IdentityChanged, NotRead, ReadBack, ReadingEntry, ReadingFiled, ReadingHead, ScannedCodes};
+pub use reading_filed::{
+    Difference, IdentityChanged, NotRead, ReadBack, ReadingEntry, ReadingFiled, ReadingHead, ScannedCodes,
+};
 pub use settings::{SettingLine, Settings, Standing, UnexplainedRecord};
 pub use vehicles::{LastEntry, VehicleLine, Vehicles};
 pub use work_filed::WorkFiled;

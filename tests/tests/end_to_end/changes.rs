@@ -157,7 +157,9 @@ fn a_change_without_any_reading() {
 #[test]
 fn a_setting_that_no_definition_knows() {
     let mut shop = Workshop::with_wren();
-    let _ = shop.run("change wren radio.volume=3 radio.bass='+2' --was radio.volume=5 --was radio.bass=0 --why louder").done();
+    let _ = shop
+        .run("change wren radio.volume=3 radio.bass='+2' --was radio.volume=5 --was radio.bass=0 --why louder")
+        .done();
     let settings: Settings = shop.json("settings wren --module radio");
     let values: Vec<_> =
         settings.settings.iter().map(|line| (line.setting.as_str(), line.content.text.as_str())).collect();
@@ -216,12 +218,16 @@ fn several_settings_are_one_entry_and_one_write_a_record() {
 #[test]
 fn when_by_whom_and_why() {
     let mut shop = Workshop::with_wren();
-    let line = "change wren body.lock_by_horn=on --at '2026-03-13 18:30' --why 'wants to hear it\nand so do the neighbours'";
+    let line =
+        "change wren body.lock_by_horn=on --at '2026-03-13 18:30' --why 'wants to hear it\nand so do the neighbours'";
     let _ = shop.run(&format!("{line} --author 'Tove Rask <tove@workshop.example>'")).done();
     let entry: Entry = shop.json("entry wren 3");
     assert_eq!(entry.entry.happened, "2026-03-13T18:30:00+01:00");
     assert_eq!(entry.entry.recorded, "2026-03-14T09:35:00+01:00");
-    assert_eq!((entry.entry.author.name.as_str(), entry.entry.author.email.as_deref()), ("Tove Rask", Some("tove@workshop.example")));
+    assert_eq!(
+        (entry.entry.author.name.as_str(), entry.entry.author.email.as_deref()),
+        ("Tove Rask", Some("tove@workshop.example"))
+    );
     let log = plain_git::text(&shop.repository(), &["log", "-1", "--format=%an <%ae> %aI%n%B", "wren"]);
     assert_snapshot!(log.trim_end(), @"
     Tove Rask <tove@workshop.example> 2026-03-14T09:35:00+01:00

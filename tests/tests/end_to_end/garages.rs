@@ -160,6 +160,7 @@ fn a_definition_in_the_garage_that_cannot_be_used() {
     --- standard error
     asfound: ./garage/definitions/aviary-cluster-1.toml: line 18, column 8:
              settings.needle_sweep.bits: a value of 0 bits holds nothing
+    hint: mend the file, or take a sound one in with `asfound definition keep FILE`
     --- exit code 2
     ");
     // The mended file takes its place.

@@ -53,13 +53,13 @@ fn read() {
 fn a_reading_that_proves_and_one_that_contradicts() {
     let mut shop = Workshop::after_work();
     let settings: Settings = shop.json("settings wren --altered");
-    let standings: Vec<_> = settings.settings.iter().map(|line| (line.setting.as_str(), line.standing.clone())).collect();
+    let standings: Vec<_> =
+        settings.settings.iter().map(|line| (line.setting.as_str(), line.standing.clone())).collect();
     let by = |by| Some(Standing::Altered { by, proof: Proof { level: "read-back".into(), reading: Some(6) } });
-    assert_eq!(standings, [
-        ("body.lane_change_flashes", by(3)),
-        ("body.lock_at_speed", by(5)),
-        ("body.lock_by_horn", by(4)),
-    ]);
+    assert_eq!(
+        standings,
+        [("body.lane_change_flashes", by(3)), ("body.lock_at_speed", by(5)), ("body.lock_by_horn", by(4)),]
+    );
     let _ = shop.run("change wren cluster.needle_sweep=on --why 'looks good'").done();
     let against: ReadingFiled = shop.json("read wren ./as-left.toml --as left");
     assert_eq!(against.differences.len(), 1);
@@ -127,9 +127,10 @@ fn entries_and_one_of_each_kind() {
     let _ = shop.run("correct wren 8 body.lock_by_horn=on --why 'it did not take'").done();
     let list: Entries = shop.json("entries wren");
     let kinds: Vec<&str> = list.entries.iter().map(|entry| entry.kind.as_str()).collect();
-    assert_eq!(kinds, [
-        "enrolled", "reading", "change", "change", "change", "reading", "reading", "put-back", "note", "correction"
-    ]);
+    assert_eq!(
+        kinds,
+        ["enrolled", "reading", "change", "change", "change", "reading", "reading", "put-back", "note", "correction"]
+    );
     assert_eq!(list.entries[7].corrected_by, [10]);
     for (line, number) in list.entries.iter().zip(1..) {
         let entry: Entry = shop.json(&format!("entry wren {number}"));
@@ -156,7 +157,8 @@ fn note_and_correct() {
     let mut shop = Workshop::after_work();
     let note: NoteFiled = shop.json("note wren 'horn sounds hoarse' --on 4");
     assert_eq!((note.entry.number, note.entry.headline.as_str()), (7, "note on entry 4: horn sounds hoarse"));
-    let words: CorrectionFiled = shop.json("correct wren 7 --words 'horn sounds hoarse when cold' --why 'left out half'");
+    let words: CorrectionFiled =
+        shop.json("correct wren 7 --words 'horn sounds hoarse when cold' --why 'left out half'");
     assert_eq!(words.words.expect("it is about words").said, "horn sounds hoarse");
     let noted: Entry = shop.json("entry wren 7");
     assert_eq!(noted.entry.corrected_words.as_deref(), Some("horn sounds hoarse when cold"));
@@ -177,14 +179,20 @@ fn compare() {
     assert_eq!((two.found.as_str(), two.left.as_str(), two.same), ("entry 2", "entry 7", false));
     let body = &two.modules[0];
     assert_eq!(body.definition_left.as_deref(), Some("aviary-body-1"));
-    let verdicts: Vec<_> = body.records.iter().map(|record| (record.record.as_str(), record.verdict.as_str())).collect();
+    let verdicts: Vec<_> =
+        body.records.iter().map(|record| (record.record.as_str(), record.verdict.as_str())).collect();
     assert_eq!(verdicts, [("0D01", "changed"), ("0D02", "same")]);
     assert_eq!((body.records[1].bytes_compared, body.records[1].bytes_volatile), (1, 2));
     assert_eq!(body.records[0].undeclared_bits, "byte 2 bit 0");
     let _ = shop.run("enrol plover").done();
     let cars: Comparison = shop.json("compare wren plover");
     assert_eq!((cars.found.as_str(), cars.left.as_str()), ("wren", "plover"));
-    assert!(cars.modules.iter().flat_map(|module| &module.records).all(|r| ["not-read", "refused"].contains(&r.verdict.as_str())));
+    assert!(
+        cars.modules
+            .iter()
+            .flat_map(|module| &module.records)
+            .all(|r| ["not-read", "refused"].contains(&r.verdict.as_str()))
+    );
     let same: Comparison = shop.json("compare wren 5 6 --expect-same");
     assert!(same.same);
 }
@@ -197,9 +205,10 @@ fn explain_and_definitions() {
     assert!(kept.kept[0].file.ends_with("garage/definitions/aviary-body-1.toml"), "{kept:?}");
     let list: Definitions = shop.json("definition list");
     let lines: Vec<_> = list.definitions.iter().map(|one| (one.id.as_str(), one.settings, one.rules)).collect();
-    assert_eq!(lines, [
-        ("aviary-body-1", 6, 1), ("aviary-body-2", 7, 0), ("aviary-brakes-1", 1, 0), ("aviary-cluster-1", 1, 0),
-    ]);
+    assert_eq!(
+        lines,
+        [("aviary-body-1", 6, 1), ("aviary-body-2", 7, 0), ("aviary-brakes-1", 1, 0), ("aviary-cluster-1", 1, 0),]
+    );
     let good: DefinitionCheck = shop.json("definition check ./body-1.toml ./body-2.toml");
     assert!(good.files.len() == 2 && good.files.iter().all(|file| file.problems.is_empty()), "{good:?}");
     let found: Explained = shop.json("explain relock");
@@ -218,10 +227,10 @@ fn problems_of_a_definition() {
     assert_eq!(ran.exit, 1);
     let check: DefinitionCheck = serde_json::from_str(&ran.out).unwrap();
     let places: Vec<_> = check.files[0].problems.iter().map(|one| (one.line, one.at.as_str())).collect();
-    assert_eq!(places, [
-        (Some(28), "settings.lane_change_flashes.bitts"),
-        (Some(30), "settings.lane_change_flashes.range.max"),
-    ]);
+    assert_eq!(
+        places,
+        [(Some(28), "settings.lane_change_flashes.bitts"), (Some(30), "settings.lane_change_flashes.range.max"),]
+    );
 }
 
 #[test]

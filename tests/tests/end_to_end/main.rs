@@ -2,7 +2,11 @@
 //!
 //! Most tests run it in this process; those in `processes` run the binary.
 
+#![allow(clippy::unwrap_used, reason = "in a test that is a failed test, also in its helpers")]
+
 mod bad_changes;
+mod bad_corrections;
+mod bad_reading_files;
 mod bad_readings;
 mod bad_tables;
 mod changes;
@@ -12,6 +16,7 @@ mod json;
 mod notes;
 mod plain_git;
 mod processes;
+mod prompts;
 mod put_back;
 mod restricted;
 mod screens;

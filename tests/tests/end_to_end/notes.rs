@@ -28,13 +28,13 @@ fn a_note_alters_nothing() {
     --- exit code 0
     ");
     assert_eq!(shop.run("compare wren 2 4 --expect-same").exit, 0);
-    assert_snapshot!(shop.refused("note wren ''"), @"
+    assert_snapshot!(shop.refused("note wren ''"), @r#"
     $ asfound note wren ''
     --- standard error
-    asfound: an entry needs its reason, in a few words
-    hint: say why with `--why TEXT`
+    asfound: a note needs its text
+    hint: write it behind the tag, as in: asfound note wren "horn sounds hoarse"
     --- exit code 2
-    ");
+    "#);
     assert_snapshot!(shop.refused("note wren text --on 9"), @"
     $ asfound note wren text --on 9
     --- standard error
@@ -112,7 +112,10 @@ fn two_files_of_one_name_are_both_kept() {
     let ran = shop.run("entry wren 3 --evidence-to ./out");
     assert_eq!(ran.exit, 0, "{ran}");
     let text = |name: &str| shop.text(&format!("out/{name}"));
-    assert_eq!([text("photo.jpg"), text("2_photo.jpg"), text("photo_jpg"), text("2_photo_jpg")], ["front", "rear", "side", "top"]);
+    assert_eq!(
+        [text("photo.jpg"), text("2_photo.jpg"), text("photo_jpg"), text("2_photo_jpg")],
+        ["front", "rear", "side", "top"]
+    );
 }
 
 #[test]
@@ -122,7 +125,8 @@ fn names_that_no_folder_should_see() {
     shop.write("größe.txt", "2");
     let long = format!("{}.txt", "x".repeat(240));
     shop.write(&long, "3");
-    let _ = shop.run(&format!("note wren 'odd names' --attach ./.hidden --attach ./größe.txt --attach ./{long}")).done();
+    let _ =
+        shop.run(&format!("note wren 'odd names' --attach ./.hidden --attach ./größe.txt --attach ./{long}")).done();
     let entry: Entry = shop.json("entry wren 3");
     let names: Vec<&str> = entry.evidence.iter().map(|file| file.name.as_str()).collect();
     assert_eq!(names, ["_hidden", "gr__e.txt", &"x".repeat(200)]);

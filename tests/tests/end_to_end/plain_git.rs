@@ -30,7 +30,8 @@ fn git_finds_nothing_wrong() {
     let checked = git(&shop.repository(), &["fsck", "--strict", "--full", "--no-dangling"]);
     let said = String::from_utf8_lossy(&checked.stdout).into_owned() + &String::from_utf8_lossy(&checked.stderr);
     assert!(checked.status.success(), "{said}");
-    let complaints: Vec<&str> = said.lines().filter(|line| !line.starts_with("notice: HEAD points to an unborn")).collect();
+    let complaints: Vec<&str> =
+        said.lines().filter(|line| !line.starts_with("notice: HEAD points to an unborn")).collect();
     assert!(complaints.is_empty(), "{complaints:?}");
 }
 
@@ -99,7 +100,8 @@ fn every_manifest_holds_in_a_checkout() {
         fs::create_dir(&folder).unwrap();
         let tree = folder.to_str().unwrap();
         text(&repository, &["--work-tree", tree, "checkout", "--quiet", commit, "--", "."]);
-        let summed = Command::new("sha256sum").args(["--check", "--strict", "manifest"]).current_dir(&folder).output().unwrap();
+        let summed =
+            Command::new("sha256sum").args(["--check", "--strict", "manifest"]).current_dir(&folder).output().unwrap();
         assert!(summed.status.success(), "{}", String::from_utf8_lossy(&summed.stderr));
         // And the manifest leaves nothing out.
         let listed = text(&repository, &["ls-tree", "-r", "--name-only", commit]);
@@ -143,8 +145,8 @@ fn every_entry_states_the_root_over_those_before_it() {
 #[test]
 fn the_files_can_be_read_without_the_program() {
     let shop = all_of_it();
-    let show = |path: &str| text(&shop.repository(), &["show", &format!("wren:{path}")]);
-    assert_snapshot!(show("modules/body.toml"), @r#"
+    let file = |path: &str| text(&shop.repository(), &["show", &format!("wren:{path}")]);
+    assert_snapshot!(file("modules/body.toml"), @r#"
     address = "0x0E"
     definition = "aviary-body-1"
 
@@ -166,7 +168,7 @@ fn the_files_can_be_read_without_the_program() {
     relock_delay = "short"
     unlock_on_key_out = "on"
     "#);
-    assert_snapshot!(show("trouble-codes.toml"), @r#"
+    assert_snapshot!(file("trouble-codes.toml"), @r#"
     [brakes]
     read_in_entry = 6
 
@@ -174,8 +176,8 @@ fn the_files_can_be_read_without_the_program() {
     code = "C0035-11"
     status = "2F"
     "#);
-    assert_eq!(show("definitions/aviary-body-1.toml"), shop.text("body-1.toml"), "definitions are kept to the letter");
-    let mut entry: toml::Table = show("entry.toml").parse().unwrap();
+    assert_eq!(file("definitions/aviary-body-1.toml"), shop.text("body-1.toml"), "definitions are kept to the letter");
+    let mut entry: toml::Table = file("entry.toml").parse().unwrap();
     // What is random, or follows from what is.
     assert_eq!(entry.remove("salt").unwrap().as_str().unwrap().len(), 32);
     let chain = entry.remove("chain").unwrap();

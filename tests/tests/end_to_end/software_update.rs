@@ -15,11 +15,15 @@ fn updated() -> Workshop {
     let _ = shop.run("read wren ./left.toml --as left").done();
     // One more byte in front; flashes now in bits 4 to 6 of byte 1, unlocking in bit 1. The dealer also turned the
     // horn on (bit 0). Sum of the first four bytes: 00 + 53 + 03 + 40 = 96.
-    shop.rewrite("weeks-later.toml", "updated.toml", &[
-        ("software = \"0210\"", "software = \"0300\""),
-        ("3D 04 41 82", "00 53 03 40 96"),
-        ("0C01 = \"01\"", "0C01 = \"00\""),
-    ]);
+    shop.rewrite(
+        "weeks-later.toml",
+        "updated.toml",
+        &[
+            ("software = \"0210\"", "software = \"0300\""),
+            ("3D 04 41 82", "00 53 03 40 96"),
+            ("0C01 = \"01\"", "0C01 = \"00\""),
+        ],
+    );
     shop.wait_until(datetime!(2026-04-20 16:50 +2));
     shop
 }
@@ -133,7 +137,8 @@ fn the_reading_says_so() {
 fn an_old_change_is_put_back_through_the_new_definition() {
     let mut shop = updated();
     let reading: ReadingFiled = shop.json("read wren ./updated.toml");
-    let identities: Vec<_> = reading.identities.iter().map(|one| (one.module.as_str(), one.what.as_str(), one.left.as_str())).collect();
+    let identities: Vec<_> =
+        reading.identities.iter().map(|one| (one.module.as_str(), one.what.as_str(), one.left.as_str())).collect();
     assert_eq!(identities, [("body", "software", "0300")]);
     let hand: Vec<_> = reading.differences.iter().map(|one| one.field.as_str()).collect();
     assert_eq!(hand, ["body.lock_by_horn"], "what moved to other bits is no difference");
@@ -155,11 +160,7 @@ fn an_old_change_is_put_back_through_the_new_definition() {
         .iter()
         .map(|step| (step.entry, step.left.text.as_str(), step.left.definition.as_deref().unwrap()))
         .collect();
-    assert_eq!(steps, [
-        (2, "3", "aviary-body-1"),
-        (3, "5", "aviary-body-1"),
-        (6, "3", "aviary-body-2"),
-    ]);
+    assert_eq!(steps, [(2, "3", "aviary-body-1"), (3, "5", "aviary-body-1"), (6, "3", "aviary-body-2"),]);
     let compared: Comparison = shop.json("compare wren 2 7");
     assert!(compared.modules[0].settings.iter().all(|one| one.setting != "body.lane_change_flashes"));
     assert!(compared.modules[0].records[0].relaid);

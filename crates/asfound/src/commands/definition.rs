@@ -117,8 +117,7 @@ fn refuse_twins(garage: &Garage, read: &[(Definition, String)]) -> Result<(), Fa
     let stays = |there: &&Definition| !read.iter().any(|(new, _)| new.id() == there.id());
     // A file in the garage that cannot be used must not keep its own mended version out.
     let Ok(there) = garage_definitions(garage) else { return Ok(()) };
-    let all: Vec<Definition> =
-        there.iter().filter(stays).chain(read.iter().map(|(new, _)| new)).cloned().collect();
+    let all: Vec<Definition> = there.iter().filter(stays).chain(read.iter().map(|(new, _)| new)).cloned().collect();
     let of_new = |found: &ProblemIn| found.definition >= all.len() - read.len();
     match check_together(&all).into_iter().filter(of_new).find(|found| found.problem.at == "applies_to") {
         None => Ok(()),

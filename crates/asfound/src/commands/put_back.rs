@@ -124,8 +124,9 @@ fn about_what_is_put_back(args: &Args, known: &Known, entries: &BTreeSet<EntryNu
 fn no_plan(error: &PlanRefusal) -> Failure {
     let failure = refusal(error);
     match error {
-        PlanRefusal::NoWayBack(_) => failure
-            .hint("choose a value with `--choose SETTING=VALUE`, or leave it as it is with `--keep SETTING`"),
+        PlanRefusal::NoWayBack(_) => {
+            failure.hint("choose a value with `--choose SETTING=VALUE`, or leave it as it is with `--keep SETTING`")
+        }
         _ => failure,
     }
 }
