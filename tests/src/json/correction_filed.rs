@@ -18,13 +18,13 @@ pub struct CorrectionFiled {
     pub corrects: Option<u32>,
     /// Whether the work in it was never made.
     pub never_made: bool,
-    /// The reason or note that is corrected.
+    /// The words of the entry before and now, where they are corrected.
     pub words: Option<CorrectedWords>,
     /// What became different, by field: settings by name, then undeclared bits.
     pub settings: Vec<CorrectedField>,
 }
 
-/// A corrected reason or note.
+/// The reason or the note of the corrected entry.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct CorrectedWords {

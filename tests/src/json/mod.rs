@@ -40,7 +40,7 @@ pub use note_filed::NoteFiled;
 pub use parts::{Acknowledgement, Author, Content, EntryHead, Origin, Proof, ReportedCode};
 pub use plan::{Blocked, BrokenRule, Plan, PlanSheet, Step, StepSetting, Write};
 pub use reading_filed::{
-    Difference, IdentityChanged, NotRead, ReadBack, ReadingEntry, ReadingFiled, ReadingHead, ScannedCodes,
+    Difference, IdentityChanged, ModuleCodes, NotRead, ReadBack, ReadingEntry, ReadingFiled, ReadingHead,
 };
 pub use settings::{SettingLine, Settings, Standing, UnexplainedRecord};
 pub use vehicles::{LastEntry, VehicleLine, Vehicles};

@@ -18,7 +18,7 @@ pub struct ReadingFiled {
     pub differences: Vec<Difference>,
     /// Parts of modules' identities that differ, by module.
     pub identities: Vec<IdentityChanged>,
-    /// Since when another hand may have been there, in words: one sentence for each last reading of such modules.
+    /// Since when another hand may have been there, in words: modules last read at the same entry together.
     pub another_hand_between: Vec<String>,
     /// Work that this reading proves: settings by name, then undeclared bits.
     pub read_back: Vec<ReadBack>,
@@ -29,7 +29,7 @@ pub struct ReadingFiled {
     /// Records that are not; nothing for a first reading.
     pub records_changed: Option<usize>,
     /// The trouble codes of every module that was scanned, by module.
-    pub trouble_codes: Vec<ScannedCodes>,
+    pub trouble_codes: Vec<ModuleCodes>,
     /// What earlier readings had and this one lacks, by module.
     pub not_read: Vec<NotRead>,
     /// What is worth saying, in words.
@@ -90,6 +90,22 @@ pub struct Difference {
     pub origin: Origin,
 }
 
+/// The trouble codes of one module against its last scan before; each list in the order of its reading.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ModuleCodes {
+    /// The module.
+    pub module: String,
+    /// Whether it was scanned before; where it was not, all codes are new.
+    pub scanned_before: bool,
+    /// There before and now.
+    pub there_before: Vec<ReportedCode>,
+    /// Only now.
+    pub new: Vec<ReportedCode>,
+    /// Only before.
+    pub gone: Vec<ReportedCode>,
+}
+
 /// A part of a module's identity that differs.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -102,22 +118,6 @@ pub struct IdentityChanged {
     pub found: String,
     /// As read.
     pub left: String,
-}
-
-/// The trouble codes of a scanned module, against its last scan.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct ScannedCodes {
-    /// The module.
-    pub module: String,
-    /// Whether it was scanned before; if not, all codes are new to the journal.
-    pub scanned_before: bool,
-    /// There before and now.
-    pub there_before: Vec<ReportedCode>,
-    /// Only now.
-    pub new: Vec<ReportedCode>,
-    /// Only before.
-    pub gone: Vec<ReportedCode>,
 }
 
 /// Work that the reading proves.

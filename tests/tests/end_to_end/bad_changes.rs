@@ -222,8 +222,7 @@ fn no_way_back_no_work() {
     class           caution
     as found        –
     as left         3
-    caution: No definition explains this record: what else its bytes do is not
-             known.
+    caution: No definition explains this setting: what else it acts on is not known.
 
     Cautions
       · Vehicle stationary, ignition on, engine off, supply voltage supported; do

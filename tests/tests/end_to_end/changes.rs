@@ -145,9 +145,11 @@ fn a_change_without_any_reading() {
                                                good)
     --- exit code 0
     ");
-    // The bytes of a reading tell the value from then on.
+    // A reading by bytes proves it, and the bytes tell the value from then on.
     shop.rewrite("as-found.toml", "first.toml", &[("0C01 = \"00\"", "0C01 = \"01\"")]);
     let reading: ReadingFiled = shop.json("read wren ./first.toml --as left");
+    let proven: Vec<_> = reading.read_back.iter().map(|one| (one.field.as_str(), one.entry)).collect();
+    assert_eq!(proven, [("cluster.needle_sweep", 2)]);
     assert!(reading.differences.is_empty(), "{reading:?}");
     let _ = shop.run("put-back wren 2 --done --why 'as it was'").done();
     let state = plain_git::text(&shop.repository(), &["show", "wren:modules/cluster.toml"]);

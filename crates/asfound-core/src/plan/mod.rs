@@ -2,13 +2,17 @@
 
 mod care;
 mod compose;
+mod composition;
+mod draft;
 mod order;
 mod refusal;
 mod rules;
+mod standing;
 mod step;
 mod target;
 mod wish;
 mod work;
+mod writing;
 
 pub use compose::{Blocked, Plan, plan};
 pub use refusal::{Blocker, Knot, PlanRefusal};

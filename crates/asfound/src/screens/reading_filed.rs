@@ -221,6 +221,24 @@ fn windows(known: &Known, entry: &Entry, reading: &ReadingBody, modules: &BTreeS
     told.collect()
 }
 
+/// The remarks in words; modules that no definition fits share one line.
+fn remark_lines(remarks: &[ReadingRemark]) -> Vec<String> {
+    let unexplained: Vec<&str> = remarks
+        .iter()
+        .filter_map(|remark| match remark {
+            ReadingRemark::NoDefinition(module) => Some(module.as_str()),
+            _ => None,
+        })
+        .collect();
+    let mut lines = Vec::new();
+    if !unexplained.is_empty() {
+        let modules = unexplained.join(", ");
+        lines.push(format!("no definition fits {modules}: what was said is kept as it is, and not explained"));
+    }
+    lines.extend(remarks.iter().filter(|r| !matches!(r, ReadingRemark::NoDefinition(_))).map(remark_text));
+    lines
+}
+
 fn remark_text(remark: &ReadingRemark) -> String {
     match remark {
         ReadingRemark::NoDefinition(module) => {
@@ -260,7 +278,8 @@ impl Screen for ReadingFiled {
         for line in &self.told {
             page.pair("table", line);
         }
-        if let Some([same, changed]) = self.verdicts {
+        // A reading by value alone gives no record, and a count of none would say nothing.
+        if let Some([same, changed]) = self.verdicts.filter(|counts| *counts != [0, 0]) {
             page.pair("records", &format!("{same} same, {changed} changed, of those known before"));
         }
 
@@ -318,7 +337,7 @@ impl Screen for ReadingFiled {
         }
         if !self.remarks.is_empty() {
             page.gap();
-            self.remarks.iter().for_each(|remark| page.remark(&remark_text(remark)));
+            remark_lines(&self.remarks).iter().for_each(|line| page.remark(line));
         }
         page.gap();
         let first = match self.first_known {
