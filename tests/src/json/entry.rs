@@ -61,8 +61,6 @@ pub struct EntryInFull {
     pub why: String,
     /// The entries that correct it, in order.
     pub corrected_by: Vec<u32>,
-    /// The reason or note that it should have had, by its last correction.
-    pub corrected_words: Option<String>,
     /// Whether one of them says that the work in it was never made.
     pub never_made: bool,
     /// The reason or note that it should have had, where a correction says so.

@@ -173,8 +173,7 @@ fn the_value_as_found_was_misread() {
     class           caution
     as found        3
     as left         6
-    caution: No definition explains this record: what else its bytes do is not
-             known.
+    caution: No definition explains this setting: what else it acts on is not known.
 
     Cautions
       · Vehicle stationary, ignition on, engine off, supply voltage supported; do
