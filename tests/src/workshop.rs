@@ -171,6 +171,9 @@ impl Workshop {
     /// environment reaches it.
     pub fn process(&mut self, binary: &str, line: &str) -> Command {
         let mut command = Command::new(binary);
+        // The name by which people call it, and by which it calls itself.
+        #[cfg(unix)]
+        std::os::unix::process::CommandExt::arg0(&mut command, "asfound");
         command
             .args(words(line))
             .current_dir(self.folder())

@@ -148,6 +148,7 @@ impl Answer for ReadingFiled {
         fields_rising("differences", &self.differences, |one| &one.field);
         fields_rising("fields read back", &self.read_back, |one| &one.field);
         rising("items not read", &self.not_read, |one| (one.module.clone(), one.setting.clone(), one.record.clone()));
+        rising("scanned modules", &self.trouble_codes, |one| one.module.clone());
         assert!(self.identities.is_sorted_by_key(|one| &one.module), "{:?}", self.identities);
     }
 }

@@ -157,12 +157,18 @@ fn note_and_correct() {
     let mut shop = Workshop::after_work();
     let note: NoteFiled = shop.json("note wren 'horn sounds hoarse' --on 4");
     assert_eq!((note.entry.number, note.entry.headline.as_str()), (7, "note on entry 4: horn sounds hoarse"));
+    let words: CorrectionFiled =
+        shop.json("correct wren 7 --words 'horn sounds hoarse when cold' --why 'left out half'");
+    assert_eq!(words.words.expect("it is about words").said, "horn sounds hoarse");
+    let noted: Entry = shop.json("entry wren 7");
+    assert_eq!(noted.entry.corrected_words.as_deref(), Some("horn sounds hoarse when cold"));
+    assert_eq!(noted.entry.why, "horn sounds hoarse", "the entry itself says what it said");
     let _ = shop.run("change wren body.lane_change_flashes=4 --why 'five are too many'").done();
-    let corrected: CorrectionFiled = shop.json("correct wren 8 body.lane_change_flashes=2 --why 'typed 4, made 2'");
-    assert_eq!((corrected.corrects, corrected.never_made), (Some(8), false));
+    let corrected: CorrectionFiled = shop.json("correct wren 9 body.lane_change_flashes=2 --why 'typed 4, made 2'");
+    assert_eq!((corrected.corrects, corrected.never_made), (Some(9), false));
     assert_eq!(corrected.settings[0].said.as_deref(), Some("5 -> 4"));
     assert_eq!(corrected.settings[0].is, "5 -> 2");
-    let never: CorrectionFiled = shop.json("correct wren 8 --never-made --why 'was the other car'");
+    let never: CorrectionFiled = shop.json("correct wren 9 --never-made --why 'was the other car'");
     assert_eq!((never.never_made, never.settings[0].is.as_str()), (true, "5"));
 }
 

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use asfound_core::difference::Content;
 use asfound_core::entry::{Body, Correction, Effects, RecordEffect, StatedEffect};
 use asfound_core::history::{Field, History, Origin};
 use asfound_core::names::{EntryNumber, SettingPath, Tag};
@@ -16,7 +17,7 @@ use crate::failure::Failure;
 use crate::filing::{Filing, file};
 use crate::screens::corrected::Corrected;
 use crate::setup::{Known, Session, reason};
-use crate::wanted::value_of;
+use crate::wanted::{fitting, value_of};
 use crate::working::refusal;
 
 /// Answer a wrong entry by a correction; the entry itself stays legible.
@@ -93,7 +94,10 @@ fn correction(args: &Args, before: &Before) -> Result<Correction, Failure> {
             .hint(format!("correct entry {later}, or file a note")));
         }
         // What is true of the vehicle may be something that the definition does not permit.
-        targets.choose(field, value_of(history, &before.definitions, &path, &assignment.text, true)?);
+        let value = value_of(history, &before.definitions, &path, &assignment.text, false)?;
+        let definition = fitting(history, &before.definitions, &path.module)?;
+        let setting = definition.and_then(|definition| definition.setting(&path.setting));
+        targets.restore(field, Content::stated(setting, &value.to_string()));
     }
     let mut was = BTreeMap::new();
     for assignment in &args.was {
