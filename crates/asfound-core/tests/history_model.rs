@@ -235,7 +235,9 @@ impl World {
     fn claim(&mut self, at: Index, value: Index) {
         let Some((path, value)) = self.pick(at, value) else { return };
         let targets = self.journal.targets(&[(&path, &value)]);
-        let Some(plan) = self.planned(&targets, &Allowed { settings: [path].into(), bits: BTreeMap::new() }) else { return };
+        let Some(plan) = self.planned(&targets, &Allowed { settings: [path].into(), bits: BTreeMap::new() }) else {
+            return;
+        };
         let entry = self.journal.file(Body::Change(plan.work(Vec::new())));
         self.worked(entry, &plan);
     }
@@ -414,7 +416,8 @@ impl World {
         if let Err(refusal) = self.journal.never_made(entry) {
             return self.may_refuse_correction(&refusal, entry);
         }
-        let Some(Body::Correction(Correction { effects, .. })) = self.journal.entries.last().map(|last| &last.body) else {
+        let Some(Body::Correction(Correction { effects, .. })) = self.journal.entries.last().map(|last| &last.body)
+        else {
             panic!("a correction was filed")
         };
         for effect in &effects.records {
@@ -444,7 +447,9 @@ impl World {
         match refusal {
             PlanRefusal::NothingIn(_) | PlanRefusal::NeverMade { .. } => {}
             // A reading read it back: it gave the field, and it shows what the work left.
-            PlanRefusal::Blocked(blockers) => assert!(blockers.iter().all(|blocker| blocker.in_the_way[0] > number(entry))),
+            PlanRefusal::Blocked(blockers) => {
+                assert!(blockers.iter().all(|blocker| blocker.in_the_way[0] > number(entry)))
+            }
             // The record was not read since the module was updated.
             PlanRefusal::CannotSet { .. } => {}
             refusal => panic!("{refusal:?}"),
@@ -492,7 +497,8 @@ impl World {
                 && timeline.transitions().iter().any(|step| taken(step.entry.get()))
             {
                 let length = self.known[module.as_str()].records[&record.to_string()].bytes.len();
-                let bits = allowed.bits.entry((module.to_string(), record.to_string())).or_insert_with(|| vec![0; length]);
+                let bits =
+                    allowed.bits.entry((module.to_string(), record.to_string())).or_insert_with(|| vec![0; length]);
                 bits.iter_mut().enumerate().for_each(|(at, byte)| *byte |= mask.byte(at));
             }
         }
@@ -501,7 +507,11 @@ impl World {
             for altered in &step.settings {
                 let path = format!("{}.{}", step.module, altered.setting);
                 let left = held(&altered.left, &self.known[step.module.as_str()]);
-                assert!(back[&path].iter().any(|before| before.same(&left)), "{path} = {left:?}, held {:?}", back[&path]);
+                assert!(
+                    back[&path].iter().any(|before| before.same(&left)),
+                    "{path} = {left:?}, held {:?}",
+                    back[&path]
+                );
             }
         }
     }
@@ -553,7 +563,11 @@ impl World {
             assert_eq!(records, expected, "{module}");
             for name in of_state.records.keys() {
                 let current = of_state.current_record(name).is_some();
-                assert_eq!(current, known.records[&name.to_string()].current, "{module}:{name} read since it was renewed");
+                assert_eq!(
+                    current,
+                    known.records[&name.to_string()].current,
+                    "{module}:{name} read since it was renewed"
+                );
             }
             let stated: BTreeMap<String, String> =
                 of_state.stated.iter().map(|(name, it)| (name.to_string(), it.value.clone())).collect();
@@ -591,7 +605,10 @@ impl World {
             assert_eq!(found.len(), steps.len(), "{module}.{name}\n{found:#?}\n{steps:#?}");
             for (found, expected) in found.iter().zip(steps) {
                 assert_eq!((found.entry, found.came), (expected.entry, expected.came), "{module}.{name}\n{steps:#?}");
-                assert!(found.left.same(&expected.left) || found.left == expected.left, "{module}.{name} {found:?} {expected:?}");
+                assert!(
+                    found.left.same(&expected.left) || found.left == expected.left,
+                    "{module}.{name} {found:?} {expected:?}"
+                );
                 match (&found.found, &expected.found) {
                     (Some(a), Some(b)) => assert!(a.same(b) || a == b, "{module}.{name} {found:?} {expected:?}"),
                     (a, b) => assert_eq!(a, b, "{module}.{name}"),
