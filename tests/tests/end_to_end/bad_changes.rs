@@ -298,7 +298,7 @@ fn texts_that_would_do_something_to_the_terminal() {
             "change wren brakes.hill_hold=off --why x --acknowledge braking --acknowledged-by 'E{clear}' --grounds y"
         ),
         format!("enrol plover --about 'small{clear} van'"),
-        format!("enrol plover --about ''"),
+        "enrol plover --about ''".to_owned(),
         format!("read wren --value 'radio.volume=3{clear}' --partial"),
         format!("read wren --value radio.volume=3 --tool 'bench{clear}' --partial"),
         format!("note wren 'hoarse{clear}'"),
