@@ -1,6 +1,6 @@
 //! A plan, and how one is made of targets.
 
-use super::composition::Composition;
+use super::composition::{Composition, Purpose};
 use super::order::{made, newly_broken, order};
 use super::refusal::PlanRefusal;
 use super::rules::{RuleBook, RuleBreach};
@@ -43,7 +43,7 @@ pub struct Plan {
 /// The reason why there is no such plan.
 pub fn plan(history: &History, definitions: &DefinitionSet, targets: &Targets) -> Result<Plan, PlanRefusal> {
     let state = history.state();
-    let (steps, blocked) = Composition::new(history, definitions, targets).steps()?;
+    let (steps, blocked) = Composition::new(history, definitions, targets, Purpose::Work).steps()?;
     if steps.is_empty() && blocked.is_empty() {
         return Err(PlanRefusal::Nothing);
     }

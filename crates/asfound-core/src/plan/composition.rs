@@ -15,7 +15,17 @@ use crate::names::{EntryNumber, ModuleName, RecordName, SettingPath};
 use crate::state::{ModuleState, State};
 use crate::value::{BitMask, HexBytes};
 
+/// What the writes are collected for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Purpose {
+    /// Work on the vehicle.
+    Work,
+    /// A correction of the journal, which tells what is in the vehicle, permitted or not.
+    Correction,
+}
+
 pub(super) struct Composition<'a> {
+    purpose: Purpose,
     history: &'a History,
     definitions: &'a DefinitionSet,
     targets: &'a Targets,
@@ -26,9 +36,14 @@ pub(super) struct Composition<'a> {
 }
 
 impl<'a> Composition<'a> {
-    pub(super) fn new(history: &'a History, definitions: &'a DefinitionSet, targets: &'a Targets) -> Self {
+    pub(super) fn new(
+        history: &'a History,
+        definitions: &'a DefinitionSet,
+        targets: &'a Targets,
+        purpose: Purpose,
+    ) -> Self {
         let (drafts, steps) = (BTreeMap::new(), Vec::new());
-        Self { history, definitions, targets, drafts, steps, blocked: Vec::new(), no_way_back: Vec::new() }
+        Self { purpose, history, definitions, targets, drafts, steps, blocked: Vec::new(), no_way_back: Vec::new() }
     }
 
     /// The steps, not yet in order, and the fields that are blocked.
@@ -114,7 +129,7 @@ impl<'a> Composition<'a> {
         }
         self.told_agrees(field, side.content(&path.setting).as_ref())?;
         let Some(draft) = self.drafts.get_mut(&key) else { return Ok(()) };
-        match draft.put_setting(setting, side.definition, wanted) {
+        match draft.put_setting(setting, side.definition, wanted, self.purpose) {
             Ok(()) => Ok(()),
             Err(NotPut::Refused(why)) => Err(PlanRefusal::CannotSet { field: field.to_string(), why }),
             Err(NotPut::Blocked(why)) => {
@@ -147,7 +162,8 @@ impl<'a> Composition<'a> {
         let known = side.content(&path.setting);
         let left = match wanted {
             Wanted::Chosen(value) => {
-                if let Some(Err(why)) = defined.map(|setting| setting.check(value)) {
+                let checked = defined.filter(|_| self.purpose == Purpose::Work).map(|setting| setting.check(value));
+                if let Some(Err(why)) = checked {
                     return Err(PlanRefusal::CannotSet { field: field.to_string(), why: why.to_string() });
                 }
                 Content::stated(defined, &value.to_string())
@@ -164,9 +180,9 @@ impl<'a> Composition<'a> {
                     self.block(field, why.to_string());
                     return Ok(());
                 }
-                let unread = defined.is_some_and(|setting| side.module.records.contains_key(setting.record()));
-                if known.is_none() && unread {
-                    self.block(field, not_read_since(side.module.renewed));
+                if known.is_none() {
+                    let unread = defined.is_some_and(|setting| side.module.records.contains_key(setting.record()));
+                    self.block(field, if unread { not_read_since(side.module.renewed) } else { NOT_THERE.to_owned() });
                     return Ok(());
                 }
                 left
@@ -228,6 +244,8 @@ impl<'a> Composition<'a> {
         Ok(())
     }
 }
+
+const NOT_THERE: &str = "the module has other software now, whose definition does not name the setting";
 
 fn not_read_since(renewed: Option<EntryNumber>) -> String {
     match renewed {

@@ -1,5 +1,6 @@
 //! The bytes that a record is to hold, before they become a step.
 
+use super::composition::Purpose;
 use super::target::Wanted;
 use crate::definition::{Definition, SettingDefinition};
 use crate::difference::Content;
@@ -32,11 +33,14 @@ impl Draft {
         setting: &SettingDefinition,
         definition: Option<&Definition>,
         wanted: &Wanted,
+        purpose: Purpose,
     ) -> Result<(), NotPut> {
         let layout = setting.layout();
         match wanted {
             Wanted::Chosen(value) => {
-                setting.check(value).map_err(|why| NotPut::Refused(why.to_string()))?;
+                if purpose == Purpose::Work {
+                    setting.check(value).map_err(|why| NotPut::Refused(why.to_string()))?;
+                }
                 // Several coded values may be shown as one: what already reads as wanted is left alone.
                 if layout.decode(&self.write).as_ref() != Ok(value) {
                     layout.encode(value, &mut self.write).map_err(|why| NotPut::Refused(why.to_string()))?;

@@ -3,6 +3,7 @@
 mod care;
 mod compose;
 mod composition;
+mod correcting;
 mod draft;
 mod order;
 mod refusal;
@@ -15,6 +16,7 @@ mod work;
 mod writing;
 
 pub use compose::{Blocked, Plan, plan};
+pub use correcting::{corrected, never_made};
 pub use refusal::{Blocker, Knot, PlanRefusal};
 pub use rules::{RuleBook, RuleBreach};
 pub use step::{Step, StepSetting, Write};

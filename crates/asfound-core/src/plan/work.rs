@@ -48,7 +48,7 @@ impl Plan {
 }
 
 /// Adds what a step brings about; tells whether there is no way back.
-fn add(effects: &mut Effects, step: &super::Step) -> bool {
+pub(super) fn add(effects: &mut Effects, step: &super::Step) -> bool {
     let module = step.module.clone();
     match &step.write {
         Write::Record { record, expect, write, .. } => {

@@ -7,7 +7,7 @@ use asfound_core::entry::{
 };
 use asfound_core::history::{Field, History, Origin, Proof, Standing};
 use asfound_core::names::EntryNumber;
-use asfound_core::plan::{Plan, PlanRefusal, PutBackWish, Targets, plan, put_back, return_to};
+use asfound_core::plan::{Plan, PlanRefusal, PutBackWish, Targets, corrected, never_made, plan, put_back, return_to};
 use asfound_core::reading::{Examined, Reading, ReadingProblem, ReadingTerms, examine};
 use asfound_core::state::State;
 use asfound_core::value::Value;
@@ -138,21 +138,18 @@ impl Journal {
         Ok(self.file(Body::PutBack(PutBackOf::ReturnTo(number(entry)), work)).get())
     }
 
-    /// Files that the work in an entry was never made, as the command line does: what it brought about is taken out
-    /// of the state, where a later reading has not done so already.
+    /// Files that the work in an entry was never made.
     pub fn never_made(&mut self, entry: u32) -> Result<u32, PlanRefusal> {
-        let effects = match self.put_back_plan(&[entry]) {
-            Ok(plan) => plan.work(Vec::new()).effects,
-            Err(PlanRefusal::Nothing) => Effects::default(),
-            Err(refusal) => return Err(refusal),
-        };
+        let history = self.history();
+        let effects = corrected(&history, &self.definitions, &never_made(&history, number(entry))?)?;
         Ok(self.correct(Correction { never_made: true, effects, ..correction(entry) }))
     }
 
-    /// Files that an entry left something else than it says, as the command line does.
+    /// Files that an entry left something else than it says.
     pub fn correct_left(&mut self, entry: u32, wanted: &[(&str, &str)]) -> u32 {
-        let work = self.plan(&self.targets(wanted)).unwrap_or_else(|refusal| panic!("{refusal}")).work(Vec::new());
-        self.correct(Correction { effects: work.effects, ..correction(entry) })
+        let effects = corrected(&self.history(), &self.definitions, &self.targets(wanted));
+        let effects = effects.unwrap_or_else(|refusal| panic!("{refusal}"));
+        self.correct(Correction { effects, ..correction(entry) })
     }
 
     /// Files that an entry found something else than it says.

@@ -4,8 +4,14 @@
 
 mod definitions;
 mod journal;
+mod oracle;
 mod readings;
+mod sheet;
+mod vehicle;
 
 pub use definitions::{BODY_1, BODY_2, BRAKES, CLUSTER};
 pub use journal::{Journal, Life, field, life, number};
+pub use oracle::{Came, Held, KnownBytes, KnownModule, Step, Tells};
 pub use readings::{Said, hex, path, reading};
+pub use sheet::{Dice, Meaning, Record, Rule, Setting, Sheet};
+pub use vehicle::{Unit, roll_vehicle};
