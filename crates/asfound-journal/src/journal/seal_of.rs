@@ -2,8 +2,8 @@
 
 use asfound_core::names::EntryNumber;
 
-use super::read::{FiledEntry, Journal};
 use super::JournalError;
+use super::read::{FiledEntry, Journal};
 use crate::manifest::{MANIFEST_PATH, Manifest};
 use crate::merkle::{Peaks, leaf};
 use crate::record::{BLIND_PATH, Blind};

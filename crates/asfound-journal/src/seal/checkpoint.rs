@@ -1,5 +1,6 @@
 //! A seal in the open format of transparency logs.
 
+use asfound_core::names::Tag;
 use base64ct::{Base64, Encoding};
 use thiserror::Error;
 
@@ -58,6 +59,15 @@ impl Checkpoint {
             return Err(CheckpointError::Origin(origin.chars().take(80).collect()));
         }
         Ok(Self { origin: origin.to_owned(), seal, extensions: Vec::new() })
+    }
+
+    /// The checkpoint of a journal with these leaf hashes, of which there is at least one.
+    ///
+    /// Its origin is `asfound/<tag>/<16 digits>`, the digits being the first of the leaf hash of entry 1: chance makes
+    /// it another for every journal, of whichever garage, and it never changes.
+    pub fn of_journal(tag: &Tag, leaves: &[Digest]) -> Option<Self> {
+        let first = leaves.first()?.to_string();
+        Self::new(&format!("asfound/{tag}/{}", &first[..16]), Seal::over(leaves)).ok()
     }
 
     /// What names the journal.
@@ -162,7 +172,9 @@ mod tests {
             assert_eq!(line(&EXAMPLE.replace("20852163", size)), 2, "{size}");
         }
         // Base64 has one spelling: unpadded, URL-safe and with bits left over it is not that of the standard.
-        for root in ["CsUY", "CsUYapGGPo4dkMgIAUqom/Xajj7h2fB2MPA3j2jxq2I", "CsUYapGGPo4dkMgIAUqom/Xajj7h2fB2MPA3j2jxq2J="] {
+        for root in
+            ["CsUY", "CsUYapGGPo4dkMgIAUqom/Xajj7h2fB2MPA3j2jxq2I", "CsUYapGGPo4dkMgIAUqom/Xajj7h2fB2MPA3j2jxq2J="]
+        {
             assert_eq!(line(&EXAMPLE.replace("CsUYapGGPo4dkMgIAUqom/Xajj7h2fB2MPA3j2jxq2I=", root)), 3, "{root}");
         }
         assert_eq!(line(&EXAMPLE.replace("— ", "- ")), 5);

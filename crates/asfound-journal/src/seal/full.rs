@@ -91,7 +91,9 @@ mod tests {
         for entries in ["", "0", "012", "-1", "+1", "x", "18446744073709551616"] {
             assert_eq!(format!("{entries}:{root}").parse::<Seal>(), Err(SealError::Entries(entries.to_owned())));
         }
-        for root in [String::new(), root.to_string()[1..].to_owned(), format!("{root}0"), root.to_string().replace('0', "g")] {
+        for root in
+            [String::new(), root.to_string()[1..].to_owned(), format!("{root}0"), root.to_string().replace('0', "g")]
+        {
             assert!(matches!(format!("12:{root}").parse::<Seal>(), Err(SealError::Root(_))), "{root}");
         }
         assert!("12".parse::<Seal>().is_err());

@@ -79,8 +79,10 @@ mod tests {
         let (seal, other) = (Seal::over(&leaves), Seal::over(&leaves[..11]));
         let note = Checkpoint::new("example.com/wren", seal).unwrap().to_text();
         let signed = format!("{note}\n— example.com/wren YWJjZA==\n");
-        let broken = format!("{}\n{}\n{}\n", &seal.to_string()[..20], &seal.to_string()[20..40], &seal.to_string()[40..]);
-        let forms = [(seal.to_string(), true), (broken, true), (note, true), (signed, true), (seal.short().to_string(), false)];
+        let broken =
+            format!("{}\n{}\n{}\n", &seal.to_string()[..20], &seal.to_string()[20..40], &seal.to_string()[40..]);
+        let forms =
+            [(seal.to_string(), true), (broken, true), (note, true), (signed, true), (seal.short().to_string(), false)];
         for (text, full) in forms {
             let kept: KeptSeal = text.parse().unwrap();
             assert_eq!(matches!(kept, KeptSeal::Full(_)), full, "{text}");

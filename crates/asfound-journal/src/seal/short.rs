@@ -57,7 +57,7 @@ impl ShortSeal {
         // Eight characters are five bytes.
         for five in self.start.chunks_exact(5) {
             let bits = five.iter().fold(0u64, |bits, byte| bits << 8 | u64::from(*byte));
-            symbols.extend((0..8).rev().map(|at| (bits >> (5 * at)) as u8 & 31));
+            symbols.extend((0..8).rev().map(|at| (bits >> (5 * at) & 31).to_le_bytes()[0]));
         }
         symbols
     }
@@ -84,7 +84,7 @@ impl FromStr for ShortSeal {
         let typed = text.chars().filter(|c| !separates(*c));
         let symbols: Vec<u8> = typed.map(|c| symbol(c).ok_or(SealError::Character(c))).collect::<Result<_, _>>()?;
         let digits = symbols.len().saturating_sub(ROOT + 1);
-        if digits == 0 || digits > MOST_DIGITS || digits % GROUP != 0 {
+        if digits == 0 || digits > MOST_DIGITS || !digits.is_multiple_of(GROUP) {
             return Err(SealError::Length { found: symbols.len() });
         }
         if !checks(&symbols) {
@@ -116,14 +116,13 @@ mod tests {
         (entries, any::<[u8; 32]>()).prop_map(|(entries, root)| Seal { entries, root: Digest::from(root) })
     }
 
-    /// The groups of five bytes against the test vectors of Crockford's alphabet: 5 bytes are 8 characters, zeros are
-    /// zeros, ones are Z, and the symbols stand in their order.
+    /// Against what follows from Crockford's alphabet by hand: bits all zero, all one, and the symbols in their order.
     #[test]
     fn the_form_is_groups_of_five() {
         let seal = |root: [u8; 32]| Seal { entries: 12, root: Digest::from(root) }.short().to_string();
         assert!(seal([0; 32]).starts_with("00012-00000-00000-00000-00000-0000"), "{}", seal([0; 32]));
         assert!(seal([0xFF; 32]).starts_with("00012-ZZZZZ-ZZZZZ-ZZZZZ-ZZZZZ-ZZZZ"));
-        // The 32 symbols in order are these 20 bytes; the first 24 of them are 15 bytes.
+        // The first 24 symbols in order, five bits each, are these 15 bytes (computed with Python's integers).
         let mut root = [0; 32];
         root[..15].copy_from_slice(&[
             0x00, 0x44, 0x32, 0x14, 0xC7, 0x42, 0x54, 0xB6, 0x35, 0xCF, 0x84, 0x65, 0x3A, 0x56, 0xD7,
@@ -186,7 +185,10 @@ mod tests {
     fn what_is_wrong_is_told_in_words() {
         let good = Seal { entries: 12, root: Digest::from([0xA7; 32]) }.short().to_string();
         let told = |text: &str| text.parse::<ShortSeal>().unwrap_err().to_string();
-        assert_eq!(told(&good.replacen('2', "3", 1)), "there is a typing error in the seal: a character is wrong, or two are swapped");
+        assert_eq!(
+            told(&good.replacen('2', "3", 1)),
+            "there is a typing error in the seal: a character is wrong, or two are swapped"
+        );
         assert!(told(&good[1..]).ends_with("here are 29 characters: one is missing"));
         assert!(told(&format!("{good}7")).ends_with("here are 31 characters: one is too many"));
         assert!(told(&good[..11]).ends_with("here are 10 characters: some are missing"));
