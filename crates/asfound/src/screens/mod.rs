@@ -3,13 +3,16 @@
 pub mod comparison;
 pub mod corrected;
 pub mod definitions;
+pub mod disclosure;
 pub mod enrolled;
 pub mod entries;
 pub mod entry;
 pub mod explained;
+pub mod extension;
 pub mod noted;
 pub mod plan_sheet;
 pub mod reading_filed;
+pub mod seal;
 pub mod settings;
 pub mod shared;
 pub mod vehicles;
