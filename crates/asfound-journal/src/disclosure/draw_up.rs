@@ -48,7 +48,7 @@ impl DiscloseError {
         match self {
             Self::Journal(error) => error.hint(),
             Self::NoEntries => Some("name at least one, such as `asfound disclose wren 3 --out FILE`".to_owned()),
-            Self::AfterSeal { .. } => Some("choose a later seal with `--at N`".to_owned()),
+            Self::AfterSeal { .. } => Some("choose an earlier entry, or a later seal with `--at N`".to_owned()),
             Self::NoModule { known, .. } => {
                 let known: Vec<&str> = known.iter().map(String::as_str).collect();
                 Some(match known.as_slice() {

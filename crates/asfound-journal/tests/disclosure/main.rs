@@ -4,6 +4,7 @@
 
 mod altered;
 mod hidden;
+mod recorded;
 mod sealed;
 mod shown;
 mod story;

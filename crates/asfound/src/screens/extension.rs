@@ -135,17 +135,13 @@ impl Screen for ExtensionChecked {
             entries(earlier.entries),
             added(later.entries - earlier.entries)
         ));
-        let open: Vec<&str> = [("earlier", self.kept[0]), ("later", self.kept[1])]
-            .into_iter()
-            .filter_map(|(name, given)| (!given).then_some(name))
-            .collect();
-        if !open.is_empty() {
-            page.remark(&format!(
-                "the {} seal is as the file states it; compare it with one that you have from elsewhere (--since for the \
-                 earlier, --until for the later)",
-                open.join(" and the ")
-            ));
-        }
+        let stated = match self.kept {
+            [true, true] => return,
+            [false, false] => "both seals are as the file states them; compare them with what",
+            [false, true] => "the earlier seal is as the file states it; compare it with one that",
+            [true, false] => "the later seal is as the file states it; compare it with one that",
+        };
+        page.remark(&format!("{stated} you have from elsewhere (--since for the earlier, --until for the later)"));
     }
 
     fn json(&self) -> Value {
