@@ -143,3 +143,28 @@ mod path_text {
         String::deserialize(deserializer)?.parse().map_err(D::Error::custom)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::merkle::leaf;
+
+    proptest! {
+        /// Contents are hashed to the byte, so that the file must give them back to the byte, whatever they hold.
+        #[test]
+        fn every_content_comes_back_to_the_byte(content in "([a-z\r\n\t'\"\\\\# =\u{0}\u{1b}é]|\r\n|'''|\"\"\")*") {
+            let path: FilePath = "modules/body.toml".parse().unwrap();
+            let manifest = Manifest::over([(&path, content.as_bytes())]);
+            let blind = Blind::from([7; 32]);
+            let leaves = [leaf(b"first"), leaf(&blind.leaf_data(&manifest))];
+            let files = vec![(path, content)];
+            let made = Disclosure::of(&leaves, &[Shown { number: EntryNumber::new(2).unwrap(), manifest, blind, files }]);
+            prop_assert_eq!(made.check(None), []);
+            for text in [made.to_text(), made.to_text().replace('\n', "\r\n")] {
+                prop_assert_eq!(Disclosure::parse(&text), Ok(made.clone()));
+            }
+        }
+    }
+}
