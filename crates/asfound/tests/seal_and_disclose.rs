@@ -25,11 +25,12 @@ static GARAGE: LazyLock<PathBuf> = LazyLock::new(|| {
 /// A bench with that garage, and a folder of its own for what is written.
 struct Bench {
     folder: TempDir,
+    garage: &'static Path,
 }
 
 impl Bench {
     fn new() -> Self {
-        Self { folder: tempfile::tempdir().unwrap() }
+        Self { folder: tempfile::tempdir().unwrap(), garage: &GARAGE }
     }
 
     /// Somebody else's bench, with the same folder and no garage.
@@ -42,7 +43,7 @@ impl Bench {
     }
 
     fn run(&self, words: &[&str]) -> (Exit, String, String) {
-        run_in(Some(GARAGE.clone()), words)
+        run_in(Some(self.garage.to_owned()), words)
     }
 
     fn text(&self, words: &[&str]) -> String {
@@ -113,7 +114,7 @@ fn a_seal_is_printed_in_every_form() {
     let at = bench.json(&["seal", "wren", "--at", "6"]);
     let git = std::process::Command::new("git")
         .arg("-C")
-        .arg(GARAGE.join("journals.git"))
+        .arg(bench.garage.join("journals.git"))
         .args(["show", "wren~4:entry.toml"])
         .output()
         .unwrap();
