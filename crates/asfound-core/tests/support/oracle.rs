@@ -126,7 +126,8 @@ impl KnownModule {
         let renewed_as = self.identify(entry, tells);
         for (name, bytes) in &tells.records {
             self.bytes(entry, name, bytes.clone());
-            if reading && let Some(sheet) = self.sheet.map(|at| self.sheets[at].clone())
+            if reading
+                && let Some(sheet) = self.sheet.map(|at| self.sheets[at].clone())
                 && let Some(record) = sheet.record(name)
             {
                 for setting in sheet.settings.iter().filter(|setting| setting.record == record) {
@@ -156,7 +157,8 @@ impl KnownModule {
     fn bytes(&mut self, entry: u32, name: &str, bytes: Vec<u8>) {
         let (now, sheet) = (self.sheet, self.sheet().cloned());
         let record = sheet.as_ref().and_then(|sheet| sheet.record(name));
-        let fresh = KnownBytes { bytes: bytes.clone(), current: true, changes: vec![Vec::new()], sheet: now, relaid: 0 };
+        let fresh =
+            KnownBytes { bytes: bytes.clone(), current: true, changes: vec![Vec::new()], sheet: now, relaid: 0 };
         let Some(known) = self.records.get_mut(name) else {
             self.records.insert(name.to_owned(), fresh);
             return;
@@ -175,8 +177,13 @@ impl KnownModule {
                 (Some(sheet), Some(record)) => sheet.undeclared(record),
                 _ => vec![0xFF; bytes.len()],
             };
-            let mask: Vec<u8> =
-                known.bytes.iter().zip(&bytes).zip(&unnamed).map(|((was, now), unnamed)| (was ^ now) & unnamed).collect();
+            let mask: Vec<u8> = known
+                .bytes
+                .iter()
+                .zip(&bytes)
+                .zip(&unnamed)
+                .map(|((was, now), unnamed)| (was ^ now) & unnamed)
+                .collect();
             if mask.iter().any(|byte| *byte != 0) {
                 known.changes.last_mut().expect("there is a layout").push(mask);
             }
@@ -238,14 +245,19 @@ impl KnownModule {
             return;
         }
         let known = told.last().map(|(entry, _)| *entry);
-        let renewal = self.renewals.iter().filter(|(at, _)| known.is_none_or(|known| *at > known)).map(|(_, kind)| *kind).min();
+        let renewal =
+            self.renewals.iter().filter(|(at, _)| known.is_none_or(|known| *at > known)).map(|(_, kind)| *kind).min();
         let came = match (&last, reading, renewal) {
             (_, false, _) => Came::Work,
             (None, true, _) => Came::First,
             (Some(_), true, Some(kind)) => Came::Hand(kind),
             (Some(last), true, None) => {
                 let read_since = told.iter().any(|(at, reading)| *reading && *at > last.entry);
-                if last.came == Came::Work && !read_since { Came::Against(last.entry) } else { Came::Hand(HandKind::SettingsAltered) }
+                if last.came == Came::Work && !read_since {
+                    Came::Against(last.entry)
+                } else {
+                    Came::Hand(HandKind::SettingsAltered)
+                }
             }
         };
         life.push(Step { entry, came, found: last.map(|last| last.left), left: now });
@@ -254,7 +266,9 @@ impl KnownModule {
     /// Work that was never made leaves no step, and what followed it stands on what was there before.
     pub fn never_made(&mut self, entry: u32) {
         for (name, life) in &mut self.lives {
-            let Some(at) = life.iter().position(|step| step.entry == entry && step.came == Came::Work) else { continue };
+            let Some(at) = life.iter().position(|step| step.entry == entry && step.came == Came::Work) else {
+                continue;
+            };
             let out = life.remove(at);
             let Some(next) = life.get_mut(at) else { continue };
             next.found = out.found;
@@ -264,9 +278,9 @@ impl KnownModule {
                 let next = next.entry;
                 let before = at.checked_sub(1).map(|before| &life[before]).filter(|before| before.came == Came::Work);
                 let told = self.told.get(name).map_or(&[][..], Vec::as_slice);
-                let unread = before.map(|before| before.entry).filter(|before| {
-                    !told.iter().any(|(at, reading)| *reading && at > before && *at < next)
-                });
+                let unread = before
+                    .map(|before| before.entry)
+                    .filter(|before| !told.iter().any(|(at, reading)| *reading && at > before && *at < next));
                 life[at].came = unread.map_or(Came::Hand(HandKind::SettingsAltered), Came::Against);
             }
         }

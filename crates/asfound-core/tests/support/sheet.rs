@@ -81,12 +81,14 @@ impl Setting {
 
     /// The bits that are written for a value.
     pub fn code_of(&self, value: &str) -> Option<u8> {
-        (0..=u8::try_from((1_u16 << self.bits) - 1).expect("a byte")).find(|code| self.shown(*code).as_deref() == Some(value))
+        (0..=u8::try_from((1_u16 << self.bits) - 1).expect("a byte"))
+            .find(|code| self.shown(*code).as_deref() == Some(value))
     }
 
     /// Every value that it can have.
     pub fn values(&self) -> Vec<String> {
-        let mut values: Vec<String> = (0..1_u16 << self.bits).filter_map(|code| self.shown(u8::try_from(code).ok()?)).collect();
+        let mut values: Vec<String> =
+            (0..1_u16 << self.bits).filter_map(|code| self.shown(u8::try_from(code).ok()?)).collect();
         values.dedup();
         values
     }
@@ -143,7 +145,8 @@ impl Rule {
         let condition = |(path, value): &(String, String)| {
             let name = path.strip_prefix(&format!("{module}."));
             let name = name.map_or_else(|| format!("\"{path}\""), str::to_owned);
-            let literal = if value.bytes().all(|byte| byte.is_ascii_digit()) { value.clone() } else { format!("\"{value}\"") };
+            let literal =
+                if value.bytes().all(|byte| byte.is_ascii_digit()) { value.clone() } else { format!("\"{value}\"") };
             format!("{{ {name} = {literal} }}")
         };
         let (first, second) = (condition(&self.first), condition(&self.second));
@@ -273,14 +276,16 @@ impl Sheet {
              software = {{ from = \"{software}\", up_to = \"{software}\" }}\n"
         );
         for record in &self.records {
-            write!(text, "\n[records.{}]\nlabel = \"Rolled\"\nlength = {}\n", record.name, record.length).expect("a string");
+            write!(text, "\n[records.{}]\nlabel = \"Rolled\"\nlength = {}\n", record.name, record.length)
+                .expect("a string");
             if let Some(at) = record.volatile {
                 writeln!(text, "volatile = [\"{at}\"]").expect("a string");
             }
             if let Some(at) = record.checksum {
                 let counted = (0..record.length).filter(|byte| *byte != at && Some(*byte) != record.volatile);
                 let over: Vec<String> = counted.map(|byte| format!("\"{byte}\"")).collect();
-                writeln!(text, "checksum = {{ at = {at}, over = [{}], kind = \"sum\" }}", over.join(", ")).expect("a string");
+                writeln!(text, "checksum = {{ at = {at}, over = [{}], kind = \"sum\" }}", over.join(", "))
+                    .expect("a string");
             }
         }
         for setting in &self.settings {
