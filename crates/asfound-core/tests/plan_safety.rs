@@ -1,4 +1,5 @@
 //! How much care a step needs, and that nobody gets around it.
+#![allow(clippy::unwrap_used, reason = "a test may stop at what cannot be")]
 
 mod support;
 

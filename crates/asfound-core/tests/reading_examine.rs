@@ -28,11 +28,11 @@ fn problems(journal: &Journal, said: &Said) -> Vec<ReadingProblem> {
 }
 
 fn module(name: &str) -> ModuleName {
-    name.parse().unwrap()
+    name.parse().expect("names in tests are well formed")
 }
 
 fn record(name: &str) -> RecordName {
-    name.parse().unwrap()
+    name.parse().expect("names in tests are well formed")
 }
 
 /// What the reading says has become different, in a line each.

@@ -13,17 +13,17 @@ use crate::value::{BitMask, HexBytes};
 pub(super) fn record_step(
     module: &ModuleName,
     side: Side<'_>,
-    record: RecordName,
+    record: &RecordName,
     mut draft: Draft,
 ) -> Result<Option<Step>, PlanRefusal> {
-    let layout = side.definition.and_then(|definition| definition.record(&record));
+    let layout = side.definition.and_then(|definition| definition.record(record));
     if let Some(Err(why)) = layout.and_then(|layout| layout.checksum()).map(|checksum| checksum.set(&mut draft.write)) {
         return Err(PlanRefusal::CannotSet { field: format!("{module}:{record}"), why: why.to_string() });
     }
     let write = HexBytes::from(draft.write);
     let (settings, undeclared) = match &draft.expect {
         Some(found) => {
-            let difference = differ(&record, side.definition, found.as_slice(), write.as_slice());
+            let difference = differ(record, side.definition, found.as_slice(), write.as_slice());
             if difference.settings.is_empty() && difference.undeclared.is_empty() {
                 return Ok(None);
             }
@@ -33,16 +33,16 @@ pub(super) fn record_step(
             });
             (settings.collect(), difference.undeclared)
         }
-        None => (all_settings(side.definition, &record, &write), BitMask::all(write.len())),
+        None => (all_settings(side.definition, record, &write), BitMask::all(write.len())),
     };
     let write = match draft.expect {
-        Some(expect) if side.module.records.contains_key(&record) => {
+        Some(expect) if side.module.records.contains_key(record) => {
             let volatile = layout.map_or_else(BitMask::default, |layout| layout.volatile().clone());
             Write::Record { record: record.clone(), expect, write, volatile }
         }
         expect => Write::BlindRecord { record: record.clone(), expect, write },
     };
-    Ok(Some(step(module, side, write, settings, undeclared, Some(&record))))
+    Ok(Some(step(module, side, write, settings, undeclared, Some(record))))
 }
 
 /// The step that sets one setting by name.

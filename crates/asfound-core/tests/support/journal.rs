@@ -69,6 +69,7 @@ impl Journal {
     }
 
     /// Files a reading that may cover less than earlier ones.
+    #[allow(clippy::needless_pass_by_value, reason = "so that a reading can be written where it is filed")]
     pub fn read(&mut self, said: Said) -> u32 {
         let examined = self.examine(&said.reading, true).unwrap_or_else(|problems| panic!("{problems:#?}"));
         self.file(Body::Reading(examined.body)).get()

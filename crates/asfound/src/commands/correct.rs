@@ -1,11 +1,12 @@
 //! `asfound correct`
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
+use asfound_core::difference::Content;
 use asfound_core::entry::{Body, Correction, Effects, RecordEffect, StatedEffect};
 use asfound_core::history::{Field, History, Origin};
 use asfound_core::names::{EntryNumber, SettingPath, Tag};
-use asfound_core::plan::{PutBackWish, Targets, plan, put_back};
+use asfound_core::plan::{PlanRefusal, PutBackWish, Targets, plan, put_back};
 use asfound_journal::journal::Before;
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
@@ -16,7 +17,7 @@ use crate::failure::Failure;
 use crate::filing::{Filing, file};
 use crate::screens::corrected::Corrected;
 use crate::setup::{Known, Session, reason};
-use crate::wanted::value_of;
+use crate::wanted::{fitting, value_of};
 use crate::working::refusal;
 
 /// Answer a wrong entry by a correction; the entry itself stays legible.
@@ -93,7 +94,10 @@ fn correction(args: &Args, before: &Before) -> Result<Correction, Failure> {
             .hint(format!("correct entry {later}, or file a note")));
         }
         // What is true of the vehicle may be something that the definition does not permit.
-        targets.choose(field, value_of(history, &before.definitions, &path, &assignment.text, true)?);
+        let value = value_of(history, &before.definitions, &path, &assignment.text, false)?;
+        let definition = fitting(history, &before.definitions, &path.module)?;
+        let setting = definition.and_then(|definition| definition.setting(&path.setting));
+        targets.restore(field, Content::stated(setting, &value.to_string()));
     }
     let mut was = BTreeMap::new();
     for assignment in &args.was {
@@ -124,9 +128,26 @@ fn never_made(args: &Args, before: &Before) -> Result<Correction, Failure> {
             .hint("only changes and put-backs can be; answer others by a note"));
     }
     let wish = PutBackWish { entries: [args.entry].into(), ..PutBackWish::default() };
-    let targets = put_back(&before.history, &wish).map_err(|error| refusal(&error))?;
+    let targets = put_back(&before.history, &wish).map_err(|error| stands(args.entry, &error))?;
     let effects = effects_of(before, &targets)?;
     Ok(Correction { corrects: args.entry, never_made: true, was: BTreeMap::new(), words: None, effects })
+}
+
+/// Why an entry cannot be told as never made: the journal's reason, with what helps a correction.
+fn stands(entry: EntryNumber, error: &PlanRefusal) -> Failure {
+    match error {
+        PlanRefusal::Blocked(blockers) => {
+            let later: BTreeSet<EntryNumber> = blockers.iter().flat_map(|b| b.in_the_way.iter().copied()).collect();
+            let list: Vec<String> = later.iter().map(ToString::to_string).collect();
+            let failure = Failure { hint: None, ..refusal(error) };
+            failure.hint(format!("correct {} first, or file a note on entry {entry}", list.join(", ")))
+        }
+        PlanRefusal::NothingIn(_) | PlanRefusal::NoWayBack(_) => Failure::refused(format!(
+            "what entry {entry} altered was not known before, so the journal has nothing to take its place"
+        ))
+        .hint(format!("read the vehicle and file it: the reading then stands against entry {entry}; or file a note")),
+        other => refusal(other),
+    }
 }
 
 /// The effects that bring the journal's state to the targets. Rules between settings are about work

@@ -16,7 +16,7 @@ use crate::setup::{Session, chance, garage_definitions, reason};
 /// The first vehicle also makes the garage. The tag is the vehicle's short name in every other command.
 #[derive(Debug, ClapArgs)]
 #[command(
-    after_help = "Examples:\n  asfound enrol wren\n  asfound enrol wren --vin 1M8GDM9AXKP042788 --about \"grey estate\""
+    after_help = "Examples:\n  asfound enrol wren\n  asfound enrol wren --vin 1M8GDM9AXKP042788 --about \"grey hatchback\""
 )]
 pub struct Args {
     /// The vehicle's short name: a letter, then letters, digits and `-`

@@ -42,8 +42,15 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     if let Some(number) = args.on {
         known.entry(number)?;
     }
-    let filing = Filing::new(session, &known, reason(Some(&args.text), "")?)?.attach(&args.attach)?;
+    let filing =
+        Filing::new(session, &known, reason(Some(&args.text), "").map_err(|_| blank())?)?.attach(&args.attach)?;
     let filed = file(&known, &filing, |_| Ok(Body::Note(args.on)))?;
     session.show(&Noted::new(&known.tag, &filed))?;
     Ok(Exit::Done)
+}
+
+/// A note without words: there is no `--why` that could give them.
+fn blank() -> Failure {
+    Failure::usage("a note needs its text")
+        .hint("write it behind the tag, as in: asfound note wren \"horn sounds hoarse\"")
 }

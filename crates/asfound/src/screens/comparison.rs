@@ -1,10 +1,11 @@
 //! What `compare` shows.
 
-use asfound_core::difference::{ByteRun, CodeComparison, Comparison, ModuleComparison, Verdict};
+use asfound_core::difference::{CodeComparison, Comparison, ModuleComparison, Verdict};
 use asfound_core::trouble_code::ReportedCode;
 use serde_json::{Value, json};
 use similar::TextDiff;
 
+use super::bytes_side_by_side::record_lines;
 use super::shared::{ContentJson, counted, or_nothing, side_by_side};
 use crate::setup::Screen;
 use asfound_report::{NOTHING, Page, Table};
@@ -130,45 +131,6 @@ impl Compared {
     }
 }
 
-/// The bytes of a module's records that differ, laid side by side.
-pub fn record_lines(module: &ModuleComparison) -> Vec<String> {
-    let mut lines = Vec::new();
-    for record in module.records.iter().filter(|record| record.verdict == Verdict::Changed) {
-        let undeclared = match record.undeclared.to_string() {
-            bits if bits.is_empty() => String::new(),
-            bits => format!("; undeclared: {bits}"),
-        };
-        lines.push(format!("{} record {}{undeclared}", module.module, record.record));
-        let (mut found, mut left) = (String::from("  as found "), String::from("  as left  "));
-        for run in &record.runs {
-            match run {
-                ByteRun::Same { bytes, .. } => {
-                    let text = abridged(&bytes.to_string());
-                    found.push_str(&format!(" {text}"));
-                    left.push_str(&format!(" {text}"));
-                }
-                ByteRun::Different { found: a, left: b, .. } => {
-                    let width = a.to_string().len().max(b.to_string().len());
-                    found.push_str(&format!(" [{:<width$}]", a.to_string()));
-                    left.push_str(&format!(" [{:<width$}]", b.to_string()));
-                }
-            }
-        }
-        lines.push(found);
-        lines.push(left);
-    }
-    lines
-}
-
-/// A long run of bytes that are the same is shown by its ends.
-fn abridged(bytes: &str) -> String {
-    const ENDS: usize = 5;
-    if bytes.len() <= 2 * ENDS + 8 {
-        return bytes.to_owned();
-    }
-    format!("{} … {}", &bytes[..ENDS], &bytes[bytes.len() - ENDS..])
-}
-
 /// Trouble codes in a cell.
 pub fn code_list(codes: &[ReportedCode]) -> String {
     if codes.is_empty() {
@@ -215,6 +177,21 @@ fn module_json(module: &ModuleComparison) -> Value {
             }
         },
     })
+}
+
+/// What only one side knows, for the exit code's message; nothing when both know the same.
+pub fn one_sided(comparison: &Comparison) -> Option<String> {
+    let records = comparison.count(Verdict::NotRead);
+    // A setting whose record was not read is counted with its record.
+    let settings: usize = match records {
+        0 => comparison.modules.iter().map(|module| module.settings_not_read.len()).sum(),
+        _ => 0,
+    };
+    match (records, settings) {
+        (0, 0) => None,
+        (0, settings) => Some(format!("{} known", counted(settings, "setting is", "settings are"))),
+        (records, _) => Some(format!("{} known", counted(records, "record is", "records are"))),
+    }
 }
 
 /// How many records differ, for the exit code's message.
