@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::record::{SettingDifference, differ, same_layout};
 use super::sides::{Side, settings_of};
-use super::{ByteRun, align};
+use super::{ByteRun, Content, align};
 use crate::definition::{DefinitionSet, TwoFit};
 use crate::names::{DefinitionId, ModuleName, RecordName, SettingName};
 use crate::state::{KnownRecord, ModuleState, State};
@@ -14,11 +14,12 @@ use crate::value::{BitMask, HexBytes};
 /// What a comparison says of one record.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Verdict {
-    /// Known on both sides and the same, volatile bits and checksums apart.
+    /// Known on both sides and the same, volatile bits apart, and a checksum that follows from them.
     Same,
     /// Known on both sides and not the same.
     Changed,
-    /// Not known on at least one side, or not read again between two moments of one vehicle.
+    /// Not known on at least one side, not read there since the module became another unit or got other software, or not
+    /// read again between two moments of one vehicle.
     NotRead,
     /// The module answered no on at least one side.
     Refused,
@@ -41,7 +42,7 @@ pub struct RecordComparison {
     pub left: Option<HexBytes>,
     /// Where the bytes differ, aligned; empty when the record is the same or a side is not known.
     pub runs: Vec<ByteRun>,
-    /// Bits that differ and that no definition names; all of them where the layout changed.
+    /// Bits that differ and that no definition names; none where the layout changed, because places say nothing then.
     pub undeclared: BitMask,
     /// Whether the two sides are laid out by different definitions, so that places cannot be compared bit by bit.
     pub relaid: bool,
@@ -154,7 +155,10 @@ fn module(name: &ModuleName, found: Side<'_>, left: Side<'_>, known: (bool, bool
     let names: BTreeSet<_> = settings_of(found).into_iter().chain(settings_of(left)).collect();
     let (mut settings, mut settings_not_read, mut settings_compared) = (Vec::new(), Vec::new(), 0);
     for setting in names {
-        match (found.content(&setting), left.content(&setting)) {
+        // A value that only one side has a definition for means there what the other says that it means.
+        let typed =
+            |content: Content| [found, left].iter().fold(content, |it, side| it.typed_by(side.defined(&setting)));
+        match (found.content(&setting).map(typed), left.content(&setting).map(typed)) {
             (Some(a), Some(b)) => {
                 settings_compared += 1;
                 if !a.same(&b) {
@@ -222,7 +226,9 @@ fn record(name: &RecordName, found: Side<'_>, left: Side<'_>) -> RecordCompariso
         undeclared: BitMask::default(),
         relaid,
     };
-    if let (Some(a), Some(b), false) = (&comparison.found, &comparison.left, refused) {
+    let current = |side: Side<'_>| side.module.current_record(name).is_some();
+    let comparable = !refused && current(found) && current(left);
+    if let (Some(a), Some(b), true) = (&comparison.found, &comparison.left, comparable) {
         let layout = left.definition.and_then(|definition| definition.record(name));
         comparison.volatile =
             layout.map_or(0, |layout| (0..b.len()).filter(|at| layout.volatile().byte(*at) != 0).count());

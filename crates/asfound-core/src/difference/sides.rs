@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::Content;
-use crate::definition::Definition;
+use crate::definition::{Definition, SettingDefinition};
 use crate::names::SettingName;
 use crate::state::ModuleState;
 
@@ -16,7 +16,12 @@ pub struct Side<'a> {
     pub definition: Option<&'a Definition>,
 }
 
-impl Side<'_> {
+impl<'a> Side<'a> {
+    /// What the definition says of a setting.
+    pub fn defined(&self, setting: &SettingName) -> Option<&'a SettingDefinition> {
+        self.definition.and_then(|definition| definition.setting(setting))
+    }
+
     /// What a setting holds, from bytes where they are known, otherwise as stated.
     pub fn content(&self, setting: &SettingName) -> Option<Content> {
         let defined = self.definition.and_then(|definition| Some((definition, definition.setting(setting)?)));

@@ -41,15 +41,23 @@ pub(super) fn settle(
     let mut chain: Vec<Transition> = Vec::new();
     // What the entries so far say that the field holds, and what it holds without work that was never made.
     let (mut said, mut real): (Option<&Content>, Option<Content>) = (None, None);
+    let mut correction = None;
     for step in steps {
         let follows = said.zip(step.found.as_ref()).is_some_and(|(said, found)| said.same(found));
         let found = if follows { real.clone() } else { step.found.clone() };
         said = Some(&step.left);
-        if step.source == Source::Work && corrections.never_made(step.entry) {
-            real = found;
-            continue;
+        match step.source {
+            Source::Work if corrections.never_made(step.entry) => {
+                real = found;
+                continue;
+            }
+            // It takes the work out of the state, which is left out here already.
+            Source::Correction(corrects) if corrections.never_made(corrects) => {
+                correction = Some(step.entry);
+                continue;
+            }
+            _ => real = Some(step.left.clone()),
         }
-        real = Some(step.left.clone());
         if let (Source::Correction(corrects), Some(last)) = (step.source, chain.last_mut())
             && last.entry == corrects
         {
@@ -63,6 +71,12 @@ pub(super) fn settle(
         let found = told.or(found);
         let origin = origin(step, found.as_ref(), chain.last(), readings);
         chain.push(Transition { entry: step.entry, origin, found, left: step.left.clone() });
+    }
+    // A correction that leaves something else than what was there without the work tells of that as well.
+    if let (Some(entry), Some(said)) = (correction, said)
+        && real.as_ref().is_some_and(|real| !real.same(said))
+    {
+        chain.push(Transition { entry, origin: Origin::Work, found: real, left: said.clone() });
     }
     Timeline::of(chain)
 }

@@ -24,7 +24,7 @@ pub(super) fn record_step(
     let (settings, undeclared) = match &draft.expect {
         Some(found) => {
             let difference = differ(record, side.definition, found.as_slice(), write.as_slice());
-            if difference.settings.is_empty() && difference.undeclared.is_empty() {
+            if difference.alters_nothing() {
                 return Ok(None);
             }
             let settings = difference.settings.into_iter().filter_map(|d| {
