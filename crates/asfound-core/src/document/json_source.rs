@@ -109,11 +109,9 @@ impl Reader<'_> {
                 let mut entries: Vec<(Key, Node)> = Vec::with_capacity(object.properties.len());
                 let mut seen: HashMap<String, Place> = HashMap::new();
                 for property in object.properties {
-                    let range = property.name.range();
-                    let place = self.places.place(range.start);
+                    let place = self.places.place(property.name.range().start);
                     let name = property.name.into_string();
                     let at = join(at, &name);
-                    self.check_controls(range, &at);
                     if let Some(first) = seen.get(&name) {
                         let message = format!("the key `{}` is already there at {first}", shown_text(&name));
                         self.collector.error(place, &at, message);
