@@ -42,7 +42,17 @@ impl Default for Workshop {
 impl Workshop {
     /// A workshop without a garage, on the morning of 14 March 2026.
     pub fn new() -> Self {
-        Self { place: Place::take(), now: datetime!(2026-03-14 09:05 +1) }
+        Self::opened_at(datetime!(2026-03-14 09:05 +1))
+    }
+
+    /// A workshop without a garage at some moment.
+    pub(crate) fn opened_at(now: OffsetDateTime) -> Self {
+        Self { place: Place::take(), now }
+    }
+
+    /// What the clock says.
+    pub fn now(&self) -> OffsetDateTime {
+        self.now
     }
 
     /// Copies the files of `tests/data` into the folder.

@@ -25,7 +25,7 @@ mod vehicles;
 mod work_filed;
 
 pub use comparison::{CodesCompared, ComparedSetting, Comparison, IdentityDifference, ModuleCompared, RecordCompared};
-pub use correction_filed::{CorrectedField, CorrectionFiled};
+pub use correction_filed::{CorrectedField, CorrectedWords, CorrectionFiled};
 pub use definition_check::{CheckedFile, DefinitionCheck, DefinitionProblem};
 pub use definitions::{DefinitionLine, Definitions};
 pub use definitions_kept::{DefinitionKept, DefinitionsKept};
@@ -39,7 +39,9 @@ pub use life::{Life, LifeStep};
 pub use note_filed::NoteFiled;
 pub use parts::{Acknowledgement, Author, Content, EntryHead, Origin, Proof, ReportedCode};
 pub use plan::{Blocked, BrokenRule, Plan, PlanSheet, Step, StepSetting, Write};
-pub use reading_filed::{Difference, IdentityChanged, NotRead, ReadBack, ReadingEntry, ReadingFiled, ReadingHead};
+pub use reading_filed::{
+    Difference, IdentityChanged, ModuleCodes, NotRead, ReadBack, ReadingEntry, ReadingFiled, ReadingHead,
+};
 pub use settings::{SettingLine, Settings, Standing, UnexplainedRecord};
 pub use vehicles::{LastEntry, VehicleLine, Vehicles};
 pub use work_filed::WorkFiled;

@@ -209,7 +209,9 @@ fn windows(known: &Known, entry: &Entry, reading: &ReadingBody, modules: &BTreeS
     let told = since.into_iter().filter_map(|(number, modules)| {
         let last = &known.entry(number).ok()?.entry;
         let Body::Reading(before) = &last.body else { return None };
-        let (from, to) = (date(last.happened), date(entry.happened));
+        // Within one day only the times tell anything.
+        let when = if last.happened.date() == entry.happened.date() { date_and_time } else { date };
+        let (from, to) = (when(last.happened), when(entry.happened));
         let mut text = format!("{}: between {from} (entry {number}) and {to}", modules.join(", "));
         if let (Some(from), Some(to)) = (before.odometer_km, reading.odometer_km) {
             text.push_str(&format!(", {from} km and {to} km"));
