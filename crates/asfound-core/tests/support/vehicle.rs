@@ -76,9 +76,9 @@ impl Unit {
                 setting.put(code, &mut self.records[setting.record].1);
             }
         }
-        for record in 0..sheet.records.len() {
+        for (record, was) in before.iter().enumerate().take(sheet.records.len()) {
             if sheet.same_layout(record, &old) && !dice.one_in(3) {
-                self.records[record] = before[record].clone();
+                self.records[record] = was.clone();
             }
         }
         self.set_checksums();
