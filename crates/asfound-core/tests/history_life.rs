@@ -1,4 +1,5 @@
 //! The life of a field: its transitions, where they come from, and that they follow from each other.
+#![allow(clippy::pedantic, clippy::unwrap_used, clippy::type_complexity, reason = "tests may stop at what cannot be")]
 
 mod support;
 

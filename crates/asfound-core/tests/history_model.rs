@@ -1,6 +1,6 @@
 //! A vehicle in memory is read, altered by its owner and by other hands, updated and put back at random. Whatever happens,
 //! the journal must know what was read and written, and no plan may do anything but what was asked for.
-#![allow(clippy::unwrap_used, reason = "a test may stop at what cannot be")]
+#![allow(clippy::pedantic, clippy::unwrap_used, clippy::type_complexity, reason = "tests may stop at what cannot be")]
 
 mod support;
 

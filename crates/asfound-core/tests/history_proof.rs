@@ -1,4 +1,5 @@
 //! How well an alteration is proven, derived from what was read after it.
+#![allow(clippy::pedantic, clippy::unwrap_used, clippy::type_complexity, reason = "tests may stop at what cannot be")]
 
 mod support;
 

@@ -1,4 +1,5 @@
 //! Taking entries back: field by field, and never to a value that the field did not hold.
+#![allow(clippy::pedantic, clippy::unwrap_used, clippy::type_complexity, reason = "tests may stop at what cannot be")]
 
 mod support;
 

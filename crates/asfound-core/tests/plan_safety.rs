@@ -1,5 +1,5 @@
 //! How much care a step needs, and that nobody gets around it.
-#![allow(clippy::unwrap_used, reason = "a test may stop at what cannot be")]
+#![allow(clippy::pedantic, clippy::unwrap_used, clippy::type_complexity, reason = "tests may stop at what cannot be")]
 
 mod support;
 

@@ -1,4 +1,5 @@
 //! Readings are held against what is known before they are filed.
+#![allow(clippy::pedantic, clippy::unwrap_used, clippy::type_complexity, reason = "tests may stop at what cannot be")]
 
 mod support;
 
