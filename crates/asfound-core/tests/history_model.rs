@@ -751,7 +751,7 @@ fn shown(bytes: &[u8]) -> String {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: std::env::var("MODEL_CASES").ok().and_then(|n| n.parse().ok()).unwrap_or(128), max_shrink_iters: 4000, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 128, max_shrink_iters: 4000, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn the_journal_knows_what_was_read_and_written_and_plans_do_what_was_asked(seed in any::<u64>(), events in events()) {

@@ -1,10 +1,5 @@
 //! The order of steps, held against a search through every order there is.
 #![allow(clippy::pedantic, clippy::unwrap_used, clippy::type_complexity, reason = "tests may stop at what cannot be")]
-#![allow(
-    clippy::unwrap_used,
-    clippy::range_plus_one,
-    reason = "a test may stop at what cannot be, and counts as it is told"
-)]
 
 mod support;
 
