@@ -53,6 +53,7 @@ pub mod journal;
 pub mod manifest;
 pub mod merkle;
 pub mod record;
+pub mod sign;
 pub mod store;
 
 pub use digest::{Digest, DigestError};

@@ -7,4 +7,4 @@ mod read;
 
 pub use append::{Before, Chance, Draft, Evidence, Filed};
 pub use error::{FileError, JournalError};
-pub use read::{FiledEntry, Journal};
+pub use read::{FiledEntry, Journal, Signing};
