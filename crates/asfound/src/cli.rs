@@ -48,5 +48,6 @@ pub enum Command {
     ReturnTo(commands::return_to::Args),
     Explain(commands::explain::Args),
     Definition(commands::definition::Args),
+    Key(commands::key::Args),
     Demo(commands::demo::Args),
 }

@@ -67,6 +67,7 @@ fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure
         Command::ReturnTo(args) => commands::return_to::run(&args, session),
         Command::Explain(args) => commands::explain::run(&args, session),
         Command::Definition(args) => commands::definition::run(&args, session),
+        Command::Key(args) => commands::key::run(&args, session),
         Command::Demo(args) => commands::demo::run(&args, session),
     }
 }

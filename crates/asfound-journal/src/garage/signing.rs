@@ -55,7 +55,13 @@ impl Garage {
     /// # Errors
     /// When the list cannot be read.
     pub fn allowed_signers(&self) -> Result<AllowedSigners, GarageError> {
-        Ok(AllowedSigners::parse(&self.allowed_signers_text()?))
+        let file = self.path.join(ALLOWED_SIGNERS);
+        match fs::read(&file) {
+            // A line that is no UTF-8 is a line that cannot be read; the others still count.
+            Ok(bytes) => Ok(AllowedSigners::parse(&String::from_utf8_lossy(&bytes))),
+            Err(error) if error.kind() == ErrorKind::NotFound => Ok(AllowedSigners::default()),
+            Err(error) => Err(disk("read", &file)(error)),
+        }
     }
 
     /// Trusts a key: in place of the line for the same key and name, else beside the others. Other lines of the
@@ -64,18 +70,14 @@ impl Garage {
     /// # Errors
     /// When the list cannot be read or written.
     pub fn trust(&self, signer: &AllowedSigner) -> Result<(), GarageError> {
-        let text = AllowedSigners::with(&self.allowed_signers_text()?, signer);
+        let file = self.path.join(ALLOWED_SIGNERS);
+        // Lines that are no text cannot be kept as they are, so that they are not written over.
+        let text = match fs::read_to_string(&file) {
+            Err(error) if error.kind() == ErrorKind::NotFound => String::new(),
+            other => other.map_err(disk("read", &file))?,
+        };
+        let text = AllowedSigners::with(&text, signer);
         durable::write_file(&self.path, ALLOWED_SIGNERS, text.as_bytes())
             .map_err(disk("write", &self.path.join(ALLOWED_SIGNERS)))
-    }
-
-    fn allowed_signers_text(&self) -> Result<String, GarageError> {
-        let file = self.path.join(ALLOWED_SIGNERS);
-        match fs::read(&file) {
-            // A line that is no UTF-8 is a line that cannot be read; the others still count.
-            Ok(bytes) => Ok(String::from_utf8_lossy(&bytes).into_owned()),
-            Err(error) if error.kind() == ErrorKind::NotFound => Ok(String::new()),
-            Err(error) => Err(disk("read", &file)(error)),
-        }
     }
 }

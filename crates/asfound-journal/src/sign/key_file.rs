@@ -4,10 +4,13 @@ use std::fmt;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use ssh_key::private::KeypairData;
-use ssh_key::{PrivateKey, Signature, SigningKey};
+use rsa::rand_core::OsRng;
+use rsa::sha2::{Digest, Sha512};
+use ssh_key::private::{KeypairData, RsaKeypair};
+use ssh_key::{Algorithm, HashAlg, PrivateKey, Signature, SigningKey};
 use zeroize::Zeroizing;
 
+use super::openssh_key;
 use super::signer::RawSignature;
 use super::{Passphrase, PublicKey, SignError, Signer};
 
@@ -29,7 +32,7 @@ impl KeyFile {
             Ok(bytes) => Zeroizing::new(bytes),
             Err(source) => return Err(SignError::File { path, source }),
         };
-        let Ok(private) = PrivateKey::from_openssh(&*bytes) else { return Err(SignError::NoKey { path }) };
+        let Some(private) = openssh_key::read(&bytes) else { return Err(SignError::NoKey { path }) };
         let public = match PublicKey::of(private.public_key().key_data().clone(), private.public_key().comment()) {
             Ok(public) => public,
             Err(source) => return Err(SignError::Kind { path, source }),
@@ -57,8 +60,8 @@ impl KeyFile {
             (false, _) => self.private.clone(),
             (true, None) => return Err(SignError::Locked { path: path() }),
             (true, Some(passphrase)) => {
-                let opened = self.private.decrypt(passphrase.as_bytes());
-                opened.map_err(|_| SignError::WrongPassphrase { path: path() })?
+                let opened = openssh_key::unlock(&self.private, passphrase.as_bytes());
+                opened.ok_or_else(|| SignError::WrongPassphrase { path: path() })?
             }
         };
         if matches!(private.key_data(), KeypairData::SkEd25519(_) | KeypairData::SkEcdsaSha2NistP256(_)) {
@@ -87,10 +90,26 @@ impl Signer for FileKey {
     }
 
     fn sign_bytes(&self, bytes: &[u8]) -> Result<RawSignature, SignError> {
-        sign(&self.private, bytes)
-            .map(RawSignature)
-            .map_err(|detail| SignError::Refused { key: self.public.fingerprint(), detail })
+        let signed = match self.private.key_data() {
+            KeypairData::Rsa(pair) => sign_rsa(pair, bytes),
+            _ => sign(&self.private, bytes),
+        };
+        signed.map(RawSignature).map_err(|detail| SignError::Refused { key: self.public.fingerprint(), detail })
     }
+}
+
+/// RSA with SHA-512 (RFC 8332), as the crate should make it: version 0.6.7 hands on the prime `p` twice and `q` never,
+/// so that no key of two primes signs. The random bits only blind the computation against timing.
+fn sign_rsa(pair: &RsaKeypair, bytes: &[u8]) -> Result<Signature, String> {
+    let number = |mpint| rsa::BigUint::try_from(mpint).map_err(|error: ssh_key::Error| error.to_string());
+    let (public, private) = (&pair.public, &pair.private);
+    let primes = vec![number(&private.p)?, number(&private.q)?];
+    let told = |error: rsa::Error| error.to_string();
+    let key = rsa::RsaPrivateKey::from_components(number(&public.n)?, number(&public.e)?, number(&private.d)?, primes)
+        .map_err(told)?;
+    let padding = rsa::Pkcs1v15Sign::new::<Sha512>();
+    let signature = key.sign_with_rng(&mut OsRng, padding, &Sha512::digest(bytes)).map_err(told)?;
+    Signature::new(Algorithm::Rsa { hash: Some(HashAlg::Sha512) }, signature).map_err(|error| error.to_string())
 }
 
 /// Generic, because the method of the crate's trait is reached through its bound alone.

@@ -11,6 +11,7 @@ mod allowed_signers;
 mod commit_text;
 mod key_file;
 mod meaning;
+mod openssh_key;
 mod passphrase;
 mod principal;
 mod public_key;

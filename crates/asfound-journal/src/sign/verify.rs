@@ -1,7 +1,7 @@
 //! Says what the signature of a commit is worth.
 
 use ssh_key::public::KeyData;
-use ssh_key::{Algorithm, SshSig};
+use ssh_key::{Algorithm, LineEnding, SshSig};
 use thiserror::Error;
 use time::{OffsetDateTime, UtcOffset};
 
@@ -137,7 +137,15 @@ pub(super) fn valid(text: &[u8], signature: &[u8]) -> Result<KeyData, BadSignatu
     if !signature.starts_with(b"-----BEGIN SSH SIGNATURE-----") {
         return Err(BadSignature::Kind("no SSH signature".to_owned()));
     }
-    let signature = SshSig::from_pem(signature).map_err(|error| BadSignature::Unreadable(error.to_string()))?;
+    let armoured = signature;
+    let unreadable = |error: ssh_key::Error| BadSignature::Unreadable(error.to_string());
+    let signature = SshSig::from_pem(armoured).map_err(unreadable)?;
+    // The crate overlooks wrong lengths inside, which OpenSSH does not.
+    let again = signature.to_pem(LineEnding::LF).map_err(unreadable)?;
+    let solid = |text: &[u8]| text.iter().copied().filter(|byte| !byte.is_ascii_whitespace()).collect::<Vec<u8>>();
+    if solid(again.as_bytes()) != solid(armoured) {
+        return Err(BadSignature::Unreadable("it does not have OpenSSH's form".to_owned()));
+    }
     if signature.namespace() != NAMESPACE {
         return Err(BadSignature::OtherUse(signature.namespace().chars().take(40).collect()));
     }

@@ -46,6 +46,6 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
             std::fs::write(&path, content).map_err(|error| unwritable(&path, error))?;
         }
     }
-    session.show(&OneEntry::new(&known, filed, &evidence))?;
+    session.show(&OneEntry::new(&known, filed, &evidence)?)?;
     Ok(Exit::Done)
 }

@@ -9,6 +9,7 @@ pub mod enrol;
 pub mod entries;
 pub mod entry;
 pub mod explain;
+pub mod key;
 pub mod note;
 pub mod put_back;
 pub mod read;

@@ -11,6 +11,8 @@ use super::reading_filed::covers;
 use super::shared::{
     ContentJson, counted, entry_json, or_nothing, origin_json, origin_text, proof_json, proof_text, side_by_side,
 };
+use super::signature::Signature;
+use crate::failure::Failure;
 use crate::setup::{Known, Screen};
 use asfound_report::{Page, Table, date_and_time};
 
@@ -26,18 +28,23 @@ pub struct OneEntry {
     corrected_by: Vec<EntryNumber>,
     never_made: bool,
     words: Option<String>,
+    signature: Signature,
 }
 
 impl OneEntry {
     /// The screen for it.
-    pub fn new(known: &Known, filed: &FiledEntry, evidence: &[(String, Vec<u8>)]) -> Self {
+    ///
+    /// # Errors
+    /// When the entry's signature, or the list of trusted keys, cannot be read.
+    pub fn new(known: &Known, filed: &FiledEntry, evidence: &[(String, Vec<u8>)]) -> Result<Self, Failure> {
         let number = filed.entry.number;
         let history = &known.history;
         let (first, altered): (Vec<_>, Vec<_>) =
             history.transitions_of(number).partition(|(_, step)| step.origin == Origin::FirstKnown);
         let altered =
             altered.into_iter().map(|(field, step)| (field.clone(), step.clone(), history.proof(field, number)));
-        Self {
+        let signature = Signature::new(known, filed, &known.garage.allowed_signers()?)?;
+        Ok(Self {
             tag: known.tag.clone(),
             entry: filed.entry.clone(),
             commit: filed.commit.to_string(),
@@ -48,7 +55,8 @@ impl OneEntry {
             corrected_by: history.corrections_of(number).to_vec(),
             never_made: history.never_made(number),
             words: history.corrected_words(number).map(ToString::to_string),
-        }
+            signature,
+        })
     }
 
     fn body_text(&self, page: &mut Page) {
@@ -105,6 +113,9 @@ impl Screen for OneEntry {
         }
         page.pair("by", self.entry.author.name());
         page.pair("filed", &date_and_time(self.entry.recorded));
+        if let Some(signature) = self.signature.text() {
+            page.pair("signature", &signature);
+        }
         self.body_text(page);
         for correction in &self.corrected_by {
             let what = if self.never_made { "never made" } else { "corrected" };
@@ -152,6 +163,7 @@ impl Screen for OneEntry {
         entry["corrected_by"] = json!(self.corrected_by);
         entry["never_made"] = json!(self.never_made);
         entry["corrected_words"] = json!(self.words);
+        entry["signature"] = self.signature.json();
         let reading = match &self.entry.body {
             Body::Reading(reading) => json!({
                 "role": reading.role,
