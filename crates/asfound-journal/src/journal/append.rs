@@ -148,14 +148,14 @@ impl<S: Store> Journal<'_, S> {
         if let Body::Enrolled(vehicle) = &entry.body {
             tree.put("vehicle.toml", VehicleFile::new(vehicle.clone(), vehicle_salt).to_text())?;
         }
-        let signed = self.signing.map(|Signing { signer, meaning }| SignedAs {
+        let said = self.signing.map(|Signing { signer, meaning }| SignedAs {
             meaning: meaning.unwrap_or_else(|| Meaning::of(&entry.body)),
             key: signer.public_key().fingerprint(),
         });
-        if signed.as_ref().is_some_and(|signed| !signed.meaning.fits(&entry.body)) {
+        if said.as_ref().is_some_and(|said| !said.meaning.fits(&entry.body)) {
             return Err(JournalError::Unfit("its signature cannot have that meaning".to_owned()));
         }
-        tree.put("entry.toml", EntryFile::new(&entry, salt, tree.chain.clone()).signed_as(signed).to_text())?;
+        tree.put("entry.toml", EntryFile::new(&entry, salt, tree.chain.clone()).signed_as(said).to_text())?;
         tree.modules(was, history.state(), &before.definitions)?;
         for Evidence { name, content } in draft.evidence {
             tree.put_bytes(evidence_path(number, &name)?, content);

@@ -68,7 +68,7 @@ fn filled(public: &[u8], section: &[u8]) -> Option<PrivateKey> {
         put(&mut plain, part)?;
     }
     for padding in 1..=7_u8 {
-        if plain.len() % 8 != 0 {
+        if !plain.len().is_multiple_of(8) {
             plain.push(padding);
         }
     }

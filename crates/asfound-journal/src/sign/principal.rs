@@ -40,7 +40,7 @@ impl fmt::Display for Principal {
     }
 }
 
-/// Whether a list of patterns, separated by commas, takes a name (ssh_config(5), PATTERNS): `*` stands for
+/// Whether a list of patterns, separated by commas, takes a name (PATTERNS in `ssh_config(5)`): `*` stands for
 /// anything, `?` for one character, and a name that a pattern behind `!` takes is refused whatever else does.
 pub(super) fn list_takes(patterns: &str, name: &str) -> bool {
     let mut taken = false;

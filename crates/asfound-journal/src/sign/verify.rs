@@ -151,11 +151,9 @@ pub(super) fn valid(text: &[u8], signature: &[u8]) -> Result<KeyData, BadSignatu
     }
     let key = signature.public_key();
     // What OpenSSH refuses too: RSA with SHA-1, and DSA.
-    match signature.algorithm() {
-        kind @ (Algorithm::Rsa { hash: None } | Algorithm::Dsa | Algorithm::Other(_)) => {
-            return Err(BadSignature::Kind(kind.as_str().to_owned()));
-        }
-        _ => {}
+    let kind = signature.algorithm();
+    if matches!(kind, Algorithm::Rsa { hash: None } | Algorithm::Dsa | Algorithm::Other(_)) {
+        return Err(BadSignature::Kind(kind.as_str().to_owned()));
     }
     let public = ssh_key::PublicKey::new(key.clone(), "");
     public.verify(NAMESPACE, text, &signature).map_err(|_| BadSignature::DoesNotFit)?;

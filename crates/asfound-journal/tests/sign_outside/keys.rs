@@ -260,3 +260,35 @@ fn the_garage_keeps_its_key_and_everything_else_in_its_file() {
     place.garage.sign_with(None).unwrap();
     assert_eq!(std::fs::read_to_string(&file).unwrap(), own);
 }
+
+/// The commands that `docs/signatures.md` gives to people without this program do what it says.
+#[test]
+fn the_documented_commands_check_a_signature() {
+    if !has("ssh-keygen") {
+        return;
+    }
+    let place = Place::new();
+    let signer = open(&place.seeded(1), None);
+    place.trust(&signer);
+    place.sign(NOON, &signer);
+    let page = include_str!("../../../../docs/signatures.md");
+    let blocks: Vec<&str> = page.split("```sh\n").skip(1).map(|block| block.split("```").next().unwrap()).collect();
+    assert_eq!(blocks.len(), 2);
+    for block in blocks {
+        let output = command("sh").args(["-e", "-c", block]).current_dir(place.at("garage")).output().unwrap();
+        assert!(
+            output.status.success() && said(&output).contains("Good \"git\" signature for edda"),
+            "{}",
+            said(&output)
+        );
+    }
+    // And refuse what is altered.
+    let commit = place.garage.store().commit_text(&place.sign(NOON, &signer)).unwrap();
+    let altered = String::from_utf8(commit).unwrap().replace("hoarse", "well");
+    let altered = place.write_commit(altered.as_bytes());
+    text(&mut place.git(&["update-ref", "refs/heads/wren", altered.as_str()]));
+    for block in page.split("```sh\n").skip(1).map(|block| block.split("```").next().unwrap()) {
+        let output = command("sh").args(["-e", "-c", block]).current_dir(place.at("garage")).output().unwrap();
+        assert!(!output.status.success(), "{}", said(&output));
+    }
+}

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use asfound_journal::garage::{ALLOWED_SIGNERS, Garage, SigningKey};
 use asfound_journal::sign::{
-    AgentKey, AllowedSigner, Fingerprint, KeyFile, Principal, PublicKey, SignError, Signer, Stamp, agent_keys,
+    AgentKey, AllowedSigner, Fingerprint, KeyFile, Principal, PublicKey, Signer, Stamp, agent_keys,
 };
 use clap::{Args as ClapArgs, Subcommand};
 use time::{Duration, OffsetDateTime};

@@ -9,7 +9,7 @@ use time::{OffsetDateTime, UtcOffset};
 
 use super::shared::moment;
 use crate::setup::Screen;
-use asfound_report::{NOTHING, Page, Table, date_and_time};
+use asfound_report::{NOTHING, Page, date_and_time};
 
 /// A key that signs from now on.
 pub struct KeyUsed {
@@ -130,21 +130,21 @@ impl Screen for Keys {
             None => page.pair("signs", "no key: entries are filed without a signature"),
         }
         let offset = self.now.offset();
-        let mut table = Table::new(["trusted", "from", "until", "key"]);
+        page.part("Trusted");
         for signer in self.list.signers() {
-            let key = format!("{} {}", signer.key.kind(), signer.key.fingerprint());
-            let name = if signer.is_for_entries() {
-                signer.principals.clone()
-            } else {
-                format!("{} (not for entries)", signer.principals)
+            let times = match (signer.valid_after, signer.valid_before) {
+                (None, None) => "at all times".to_owned(),
+                (from, None) => format!("from {}", shown(from, offset)),
+                (None, until) => format!("until {}", shown(until, offset)),
+                (from, until) => format!("from {} until {}", shown(from, offset), shown(until, offset)),
             };
-            table.row([name, shown(signer.valid_after, offset), shown(signer.valid_before, offset), key]);
+            let times = if signer.is_for_entries() { times } else { "for other uses than entries".to_owned() };
+            page.item(&format!("{}, {times}", signer.principals));
+            // On a line of its own, so that it can be copied.
+            page.verbatim(&format!("{} {}", signer.key.fingerprint(), signer.key.kind()));
         }
-        page.gap();
-        if table.is_empty() {
-            page.line("No key is trusted yet.");
-        } else {
-            page.table(&table);
+        if self.list.signers().next().is_none() {
+            page.line("No key yet.");
         }
         for (line, problem) in self.list.problems() {
             page.caution(&format!("allowed_signers, line {line}, trusts nobody: {problem}"));
@@ -152,7 +152,8 @@ impl Screen for Keys {
         if let Some(agent) = &self.agent {
             page.part("In the ssh-agent");
             for key in agent {
-                page.item(&format!("{} {} {}", key.kind(), key.fingerprint(), key.comment()));
+                page.item(key.comment());
+                page.verbatim(&format!("{} {}", key.fingerprint(), key.kind()));
             }
             if agent.is_empty() {
                 page.line("No key.");
