@@ -16,6 +16,8 @@ pub fn demonstration() -> String {
         garage: None,
         author: None,
         account: None,
+        agent: None,
+        key_passphrase: None,
         now: datetime!(2026-01-01 12:00 UTC),
         width: 80,
         colour: false,

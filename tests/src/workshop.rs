@@ -121,6 +121,8 @@ impl Workshop {
             garage: Some(PathBuf::from(self.place.name()).join("garage")),
             author: Some(AUTHOR.to_owned()),
             account: None,
+            agent: None,
+            key_passphrase: None,
             now: self.now,
             width: WIDTH,
             colour: false,

@@ -57,6 +57,7 @@ pub mod manifest;
 pub mod merkle;
 pub mod record;
 pub mod seal;
+pub mod sign;
 pub mod store;
 
 pub use digest::{Digest, DigestError};

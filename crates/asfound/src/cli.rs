@@ -50,5 +50,6 @@ pub enum Command {
     Seal(commands::seal::Args),
     Disclose(commands::disclose::Args),
     Definition(commands::definition::Args),
+    Key(commands::key::Args),
     Demo(commands::demo::Args),
 }

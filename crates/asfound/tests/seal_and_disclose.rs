@@ -75,6 +75,8 @@ fn run_in(garage: Option<PathBuf>, words: &[&str]) -> (Exit, String, String) {
         garage,
         author: Some("bench 2".to_owned()),
         account: None,
+        agent: None,
+        key_passphrase: None,
         now: datetime!(2026-09-02 10:00 +2),
         width: 80,
         colour: false,

@@ -8,4 +8,4 @@ mod seal_of;
 
 pub use append::{Before, Chance, Draft, Evidence, Filed};
 pub use error::{FileError, JournalError};
-pub use read::{FiledEntry, Journal};
+pub use read::{FiledEntry, Journal, Signing};

@@ -3,7 +3,7 @@
 use asfound_core::entry::{Body, Vehicle};
 use asfound_core::names::{Tag, Vin};
 use asfound_journal::garage::{Garage, GarageError};
-use asfound_journal::journal::{Draft, FileError, Journal};
+use asfound_journal::journal::{Draft, FileError, Journal, Signing};
 use clap::Args as ClapArgs;
 
 use crate::arguments::one_line;
@@ -56,7 +56,9 @@ pub fn run(args: Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         chance: chance()?,
     };
     let definitions = garage_definitions(&garage)?;
-    let journal = Journal::new(garage.store(), args.tag);
+    let signer = session.signer(&garage)?;
+    let signing = signer.as_deref().map(|signer| Signing { signer, meaning: None });
+    let journal = Journal::new(garage.store(), args.tag).signing(signing);
     journal.file(&definitions, |_| Ok(draft.clone())).map_err(|error: FileError<Failure>| Failure::from(error))?;
     session.show(&Enrolled { vehicle, garage: garage.path().to_owned(), made })?;
     Ok(Exit::Done)

@@ -10,6 +10,7 @@ pub mod enrol;
 pub mod entries;
 pub mod entry;
 pub mod explain;
+pub mod key;
 pub mod note;
 pub mod put_back;
 pub mod read;
