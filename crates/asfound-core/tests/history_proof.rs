@@ -1,5 +1,7 @@
 //! How well an alteration is proven, derived from what was read after it.
 
+#![allow(clippy::unwrap_used)] // a test that cannot go on says so by panicking
+
 mod support;
 
 use asfound_core::history::{HandKind, Origin, Proof, Standing};

@@ -1,5 +1,7 @@
 //! Readings are held against what is known before they are filed.
 
+#![allow(clippy::unwrap_used)] // a test that cannot go on says so by panicking
+
 mod support;
 
 use asfound_core::entry::{Body, Covered, ReadingBody};

@@ -47,14 +47,23 @@ pub struct Step {
     pub left: Held,
 }
 
+/// What kind of entry says it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum By {
+    /// A reading of a module that is what it was when the field was last known.
+    Reading,
+    /// A reading of a module that has become another unit or got other software since.
+    Renewed(HandKind),
+    Work,
+    /// A correction that takes work out again which was never made.
+    Correction,
+}
+
 /// What one entry says that a field holds, where that was something else before.
 #[derive(Debug, Clone)]
 struct Said {
     entry: u32,
-    /// A reading, with what became of the module since the field was last known.
-    reading: Option<Option<HandKind>>,
-    /// A correction that takes work out again which was never made.
-    correction: bool,
+    by: By,
     left: Held,
 }
 
@@ -145,15 +154,15 @@ impl KnownModule {
         let mut life: Vec<Step> = Vec::new();
         for said in self.said.get(name).into_iter().flatten() {
             let last = life.last().cloned();
-            let out = said.correction || (said.reading.is_none() && self.never.contains(&said.entry));
+            let out = said.by == By::Correction || (said.by == By::Work && self.never.contains(&said.entry));
             if out || last.as_ref().is_some_and(|last| last.left.same(&said.left)) {
                 continue;
             }
-            let came = match (&last, said.reading) {
-                (_, None) => Came::Work,
-                (None, Some(_)) => Came::First,
-                (Some(_), Some(Some(kind))) => Came::Hand(kind),
-                (Some(last), Some(None)) => {
+            let came = match (&last, said.by) {
+                (_, By::Work | By::Correction) => Came::Work,
+                (None, _) => Came::First,
+                (Some(_), By::Renewed(kind)) => Came::Hand(kind),
+                (Some(last), By::Reading) => {
                     let read = |at: &u32| *at > last.entry && *at < said.entry;
                     let read_since = told.iter().any(|(at, reading)| *reading && read(at));
                     if last.came == Came::Work && !read_since {
@@ -292,8 +301,8 @@ impl KnownModule {
             return;
         }
         let since = self.renewals.iter().filter(|(at, _)| known.is_none_or(|known| *at > known));
-        let renewed = since.map(|(_, kind)| *kind).min();
-        said.push(Said { entry, reading: reading.then_some(renewed), correction: false, left });
+        let by = if reading { since.map(|(_, kind)| By::Renewed(*kind)).min() } else { Some(By::Work) };
+        said.push(Said { entry, by: by.unwrap_or(By::Reading), left });
     }
 
     /// Takes in that work was never made, and what the correction leaves instead.
@@ -314,7 +323,7 @@ impl KnownModule {
             let Some(left) = self.says(&name) else { continue };
             let said = self.said.get_mut(&name).expect("one of its names");
             if said.last().is_some_and(|last| !last.left.same(&left)) {
-                said.push(Said { entry: correction, reading: None, correction: true, left });
+                said.push(Said { entry: correction, by: By::Correction, left });
             }
         }
     }

@@ -173,7 +173,7 @@ pub struct Sheet {
 impl Sheet {
     /// A sheet at random, with settings of these names.
     pub fn roll(dice: &mut Dice, id: &str, module: &str, software: &str, names: &[String]) -> Self {
-        let records = (0..1 + dice.below(3)).map(|number| roll_record(dice, number)).collect();
+        let records = (0..=dice.below(3)).map(|number| roll_record(dice, number)).collect();
         let mut sheet = Self {
             id: id.to_owned(),
             module: module.to_owned(),
