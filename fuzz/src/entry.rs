@@ -24,7 +24,7 @@ pub fn entry(data: &[u8]) {
     };
     assert_eq!(EntryFile::parse(&file.to_text()).as_ref(), Ok(&file));
     let chain = file.chain().clone();
-    if let Ok(next) = chain.after(b"a manifest") {
+    if let Ok(next) = chain.after(b"data of a leaf") {
         assert_eq!(Some(next.entries), chain.entries.checked_add(1));
     }
     let Ok(entry) = file.into_entry(|| Some(vehicle())) else { return };

@@ -20,3 +20,8 @@ pub(crate) fn problems(problems: &Problems) {
         problem.hint().into_iter().for_each(harmless);
     }
 }
+
+/// Whether a character, in a text that is kept and shown later on, does more than stand there.
+pub(crate) fn breaks_the_line(character: char) -> bool {
+    character.is_control() && character != '\t'
+}

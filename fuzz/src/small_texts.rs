@@ -12,6 +12,7 @@ use asfound_core::safety::SafetyTag;
 use asfound_core::trouble_code::{CodeStatus, TroubleCode};
 use asfound_core::value::{Decimal, HexBytes};
 use asfound_journal::garage::ColumnsName;
+use asfound_journal::record::Blind;
 use asfound_journal::{Digest, FilePath};
 use num_bigint::BigInt;
 use num_rational::BigRational;
@@ -42,6 +43,7 @@ pub fn small_texts(data: &[u8]) {
     kept::<ColumnsName>(text);
     kept::<FilePath>(text);
     kept::<Digest>(text);
+    kept::<Blind>(text);
     author(text);
 }
 

@@ -159,15 +159,3 @@ fn messages_hold_no_control_characters() {
         assert!(!line.chars().any(char::is_control), "{line:?}");
     }
 }
-
-/// What is kept as it is written is shown later on, and one line each.
-#[test]
-fn texts_that_are_kept_are_one_line() {
-    let found =
-        problems("module,setting,value,serial\nbody,a,\"x\ny\",1\nbody,\"Lock\ntone\",low,\"1\u{1b}[2J\"\n", None);
-    assert_eq!(
-        found.to_string(),
-        "line 2, column `value`: `x\\ny` is not one line of text\n\
-         line 4, column `serial`: `1\\u{1b}[2J` is not one line of text"
-    );
-}

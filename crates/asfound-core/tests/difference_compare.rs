@@ -24,8 +24,11 @@ fn state_of<'a>(definitions: impl IntoIterator<Item = &'a str>, said: Said) -> J
     journal
 }
 
+/// Compares two journals as those of two vehicles: of one vehicle, what was not read again would say nothing.
 fn compared(a: &Journal, b: &Journal) -> Comparison {
-    compare(&a.state(), &b.state(), &a.definitions, &b.definitions).expect("one definition fits each")
+    let mut left = b.state();
+    left.vehicle.as_mut().expect("a journal starts with its vehicle").tag = "plover".parse().expect("a tag");
+    compare(&a.state(), &left, &a.definitions, &b.definitions).expect("one definition fits each")
 }
 
 fn only(comparison: &Comparison) -> &ModuleComparison {
@@ -177,6 +180,18 @@ fn a_value_without_definition_is_compared_by_what_it_means() {
     let typed = state_of([BODY_1], found());
     assert_eq!(settings(&compared(&untyped, &typed)), ["body.flashes 4 > 3"]);
     assert_eq!(settings(&compared(&typed, &untyped)), ["body.flashes 3 > 4"]);
+}
+
+#[test]
+fn what_was_not_read_again_is_not_the_same_but_not_read() {
+    let mut journal = state_of([BODY_1], found());
+    let before = journal.state();
+    journal.read(reading().module("body").record("0D02", "03 A0"));
+    let comparison = compare(&before, &journal.state(), &journal.definitions, &journal.definitions).expect("one fits");
+    let verdict = |name: &str| (record(&comparison, name).verdict, record(&comparison, name).compared);
+    assert_eq!(verdict("0D01"), (Verdict::NotRead, 0), "its content was only carried over");
+    assert_eq!(verdict("0D02"), (Verdict::Same, 2), "it was read again");
+    assert!(comparison.is_same());
 }
 
 #[test]

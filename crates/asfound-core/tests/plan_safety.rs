@@ -1,5 +1,6 @@
 //! How much care a step needs, and that nobody gets around it.
-#![allow(clippy::unwrap_used, reason = "a test may stop at what cannot be")]
+
+#![allow(clippy::unwrap_used)] // a test that cannot go on says so by panicking
 
 mod support;
 

@@ -71,6 +71,8 @@ fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure
         Command::PutBack(args) => commands::put_back::run(&args, session),
         Command::ReturnTo(args) => commands::return_to::run(&args, session),
         Command::Explain(args) => commands::explain::run(&args, session),
+        Command::Seal(args) => commands::seal::run(&args, session),
+        Command::Disclose(args) => commands::disclose::run(&args, session),
         Command::Definition(args) => commands::definition::run(&args, session),
         Command::Demo(args) => commands::demo::run(&args, session),
     }

@@ -285,3 +285,26 @@ fn a_rule_between_settings_is_kept() {
     ");
     let _ = shop.run("change wren body.unlock_on_key_out=off body.lock_at_speed=off --why 'stay shut'").done();
 }
+
+#[test]
+fn texts_that_would_do_something_to_the_terminal() {
+    let mut shop = Workshop::with_wren();
+    let clear = "\u{1b}[2J";
+    for line in [
+        format!("change wren radio.volume='3{clear}' --was 5 --why louder"),
+        format!("change wren radio.volume=3 --was '5{clear}' --why louder"),
+        format!("change wren radio.volume=3 --was 5 --why 'louder{clear}'"),
+        format!(
+            "change wren brakes.hill_hold=off --why x --acknowledge braking --acknowledged-by 'E{clear}' --grounds y"
+        ),
+        format!("enrol plover --about 'small{clear} van'"),
+        "enrol plover --about ''".to_owned(),
+        format!("read wren --value 'radio.volume=3{clear}' --partial"),
+        format!("read wren --value radio.volume=3 --tool 'bench{clear}' --partial"),
+        format!("note wren 'hoarse{clear}'"),
+        format!("--author 'Edda{clear}' note wren hoarse"),
+    ] {
+        let ran = shop.refused(&line);
+        assert!(ran.exit == 2 && !ran.err.contains('\u{1b}'), "{ran:?}");
+    }
+}

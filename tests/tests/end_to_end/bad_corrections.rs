@@ -16,14 +16,6 @@ fn later_entries_stand_on_it() {
     hint: correct entry 4, or file a note
     --- exit code 3
     ");
-    assert_snapshot!(shop.refused("correct wren 3 --never-made --why 'was the other car'"), @"
-    $ asfound correct wren 3 --never-made --why 'was the other car'
-    --- standard error
-    asfound: later entries changed the same settings again
-      body.lane_change_flashes: entry 3, then entry 4
-    hint: correct 4 first, or file a note on entry 3
-    --- exit code 3
-    ");
     assert_snapshot!(shop.refused("correct wren 4 --was body.lane_change_flashes=2 --why misread"), @"
     $ asfound correct wren 4 --was body.lane_change_flashes=2 --why misread
     --- standard error
@@ -74,9 +66,9 @@ fn corrections_of_what_an_entry_does_not_say() {
     assert_snapshot!(shop.refused("correct wren 3 body.lane_change_flashes=9 --why x"), @"
     $ asfound correct wren 3 body.lane_change_flashes=9 --why x
     --- standard error
-    asfound: body.lane_change_flashes: `9` cannot be stored; the largest that can is
-             7
-    --- exit code 3
+    asfound: body.lane_change_flashes cannot be set: `9` cannot be stored; the
+             largest that can is 7
+    --- exit code 2
     ");
     assert_snapshot!(shop.refused("correct wren 3 body:0D01='15 03 40 58' --why x"), @"
     $ asfound correct wren 3 body:0D01='15 03 40 58' --why x

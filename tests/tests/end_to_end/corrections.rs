@@ -267,6 +267,65 @@ fn what_is_true_need_not_be_permitted() {
 }
 
 #[test]
+fn a_rule_between_settings_is_about_work_and_not_about_what_is_there() {
+    let mut shop = Workshop::with_wren();
+    let _ = shop.run("change wren body.lock_at_speed=on --why 'children in the back'").done();
+    // Doors that lock by themselves and do not unlock by themselves are against the definition's rule, but so they are.
+    let _ = shop.refused("change wren body.unlock_on_key_out=off --why off");
+    let _ = shop.run("correct wren 2 body.unlock_on_key_out=off --why 'misread the sheet'").done();
+    // Further work elsewhere goes on; the plan says that the rule is broken already.
+    let plan = shop.run("change wren body.lock_by_horn=on --preview").done();
+    assert!(plan.out.contains("the rule speed-lock-needs-unlock is broken already"), "{plan}");
+}
+
+#[test]
+fn work_that_was_read_back_was_made() {
+    let mut shop = Workshop::after_work();
+    assert_snapshot!(shop.refused("correct wren 3 --never-made --why 'was the other car'"), @"
+    $ asfound correct wren 3 --never-made --why 'was the other car'
+    --- standard error
+    asfound: a later reading shows that the work in entry 3 was made
+      body.lane_change_flashes: read back in entry 6
+    hint: if that reading is wrong, read the vehicle again and file it; or file a
+          note on entry 3
+    --- exit code 3
+    ");
+}
+
+#[test]
+fn work_under_a_later_change_was_never_made() {
+    let mut shop = Workshop::with_wren();
+    let _ = shop.run("change wren body.lane_change_flashes=5 --why 'owner wants five'").done();
+    let _ = shop.run("change wren body.lane_change_flashes=4 --why 'on second thoughts'").done();
+    assert_snapshot!(shop.run("correct wren 3 --never-made --why 'was the other car'"), @"
+    $ asfound correct wren 3 --never-made --why 'was the other car'
+    wren · entry 5 · correction of entry 3: never made · 14 March 2026, 09:55
+    ════════════════════════════════════════════════════════════════════════════════
+    why             was the other car
+
+    SETTING                    THE ENTRY SAID   IT IS
+    ─────────────────────────────────────────────────
+    body.lane_change_flashes   3 -> 5           4
+
+    Filed as entry 5. Nothing was done to the vehicle.
+    --- exit code 0
+    ");
+    assert_snapshot!(shop.run("entries wren body.lane_change_flashes"), @"
+    $ asfound entries wren body.lane_change_flashes
+    wren · body.lane_change_flashes · Lane-change flashes
+    ════════════════════════════════════════════════════════════════════════════════
+    ENTRY   DATE          AS FOUND   AS LEFT   BY                        PROVEN
+    ───────────────────────────────────────────────────────────────────────────
+        2   14 Mar 2026   –          3         first known               –
+        4   14 Mar 2026   3          4         change, Edda Brandt (on   stated
+                                               second thoughts)
+    --- exit code 0
+    ");
+    let _ = shop.run("put-back wren 4 --done --why 'as it was'").done();
+    assert_eq!(shop.run("compare wren 2 6 --expect-same").exit, 0);
+}
+
+#[test]
 fn a_reading_is_corrected() {
     let mut shop = Workshop::with_wren();
     let _ = shop.run("read wren --value body.lane_change_flashes=4 --partial --why 'looked at the screen'").done();

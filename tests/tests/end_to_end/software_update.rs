@@ -101,10 +101,6 @@ fn the_reading_says_so() {
           as found  [15   ] 03 40 [58]
           as left   [00 53] 03 40 [96]
 
-    TROUBLE CODES   THERE BEFORE   NEW   GONE
-    ─────────────────────────────────────────
-    brakes          C0035-11       –     –
-
     Records, module by module
     MODULE    SAME   CHANGED   NOT READ   REFUSED   BYTES COMPARED   VOLATILE
     ─────────────────────────────────────────────────────────────────────────

@@ -90,8 +90,9 @@ fn bytes(node: &Node, at: &str, collector: &Collector) -> Option<HexBytes> {
 
 /// A value as written. What it means is told by the definition, so a number stays the text that it is.
 fn value(node: &Node, at: &str, collector: &Collector) -> Option<String> {
+    let unfit = |c: char| c.is_control() && c != '\t';
     match &node.value {
-        NodeValue::Text(text) if text.contains(char::is_control) => {
+        NodeValue::Text(text) if text.contains(unfit) => {
             collector.error(node.place, at, "a value is one line of text, and this one holds control characters");
             None
         }

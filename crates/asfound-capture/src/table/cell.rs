@@ -36,9 +36,6 @@ pub enum CellFault {
         /// What is wrong with it.
         fault: HexError,
     },
-    /// A line end or another control character within a text that is kept as it is.
-    #[error("`{}` is not one line of text", shortened(.0))]
-    Control(String),
     /// Separators and prefixes without a digit.
     #[error("`{}` holds no bytes", shortened(.0))]
     NoBytes(String),
@@ -48,7 +45,6 @@ impl CellFault {
     /// What to do about it.
     pub fn hint(&self) -> Option<String> {
         match self {
-            Self::Control(_) => Some("take line ends and other control characters out of the cell".into()),
             Self::SettingWithoutModule(_) => Some(
                 "map a column to module, give one module for all rows with --module, or write module.setting".into(),
             ),
@@ -61,11 +57,6 @@ impl CellFault {
             _ => None,
         }
     }
-}
-
-/// The text of a cell that is kept as it is: one line.
-pub(super) fn line_of_text(text: &str) -> Result<&str, CellFault> {
-    if text.contains(char::is_control) { Err(CellFault::Control(text.to_owned())) } else { Ok(text) }
 }
 
 /// The module that a cell names, by the slug of its text.

@@ -183,7 +183,6 @@ impl<'a> Rows<'a> {
         let LineModule::Known(module) = module else { return };
         for key in ColumnKey::IDENTITY {
             let Some(text) = self.cell(line, key) else { continue };
-            let Some(text) = self.checked(line, key, cell::line_of_text(text)) else { continue };
             if let Err(fault) = self.identities.take(&mut self.found, line.line, module, key, text) {
                 self.report(line, key, fault);
             }
@@ -192,7 +191,6 @@ impl<'a> Rows<'a> {
 
     fn read_setting(&mut self, line: &GridLine, module: &LineModule) {
         let Some((name, value)) = self.pair(line, ColumnKey::Setting, ColumnKey::Value) else { return };
-        let value = self.checked(line, ColumnKey::Value, cell::line_of_text(value));
         let row_module = match module {
             LineModule::Known(module) => Some(module),
             LineModule::InSetting => None,
@@ -201,8 +199,7 @@ impl<'a> Rows<'a> {
         match cell::setting(name, row_module) {
             Err(fault) => self.report(line, ColumnKey::Setting, fault),
             Ok((module, setting)) => {
-                let Some(value) = value.map(str::to_owned) else { return };
-                self.say(line, ColumnKey::Value, module, RowContent::Setting { setting, value });
+                self.say(line, ColumnKey::Value, module, RowContent::Setting { setting, value: value.to_owned() });
             }
         }
     }

@@ -18,7 +18,8 @@ pub enum Verdict {
     Same,
     /// Known on both sides and not the same.
     Changed,
-    /// Not known on at least one side, or not read there since the module became another unit or got other software.
+    /// Not known on at least one side, not read there since the module became another unit or got other software, or not
+    /// read again between two moments of one vehicle.
     NotRead,
     /// The module answered no on at least one side.
     Refused,
@@ -122,6 +123,9 @@ impl Comparison {
 
 /// Compares two states.
 ///
+/// Between two moments of one vehicle, a record that was not read again in between says nothing: its content is
+/// carried over from the earlier moment, so its verdict is *not read* and not *same*.
+///
 /// # Errors
 /// When two definitions fit one module.
 pub fn compare(
@@ -132,12 +136,17 @@ pub fn compare(
 ) -> Result<Comparison, TwoFit> {
     let names: BTreeSet<_> = found.modules.keys().chain(left.modules.keys()).collect();
     let nothing = ModuleState::default();
+    let one_vehicle = found.vehicle.is_some() && found.vehicle == left.vehicle;
     let mut modules = Vec::new();
     for name in names {
         let (a, b) = (found.module(name).unwrap_or(&nothing), left.module(name).unwrap_or(&nothing));
         let a = Side { module: a, definition: definitions_found.fitting(name, &a.identity)? };
         let b = Side { module: b, definition: definitions_left.fitting(name, &b.identity)? };
-        modules.push(module(name, a, b, (found.module(name).is_some(), left.module(name).is_some())));
+        let mut compared = module(name, a, b, (found.module(name).is_some(), left.module(name).is_some()));
+        if one_vehicle {
+            leave_out_carried(&mut compared, a.module, b.module);
+        }
+        modules.push(compared);
     }
     Ok(Comparison { modules })
 }
@@ -171,6 +180,20 @@ fn module(name: &ModuleName, found: Side<'_>, left: Side<'_>, known: (bool, bool
         settings_not_read,
         records: records.into_iter().map(|name| record(name, found, left)).collect(),
         codes: codes(found.module, left.module),
+    }
+}
+
+/// Takes back what was said of content that was only carried over from one moment to the other.
+fn leave_out_carried(compared: &mut ModuleComparison, found: &ModuleState, left: &ModuleState) {
+    for record in compared.records.iter_mut().filter(|record| record.verdict == Verdict::Same) {
+        let read = |module: &ModuleState| module.records.get(&record.record).map(|known| (known.since, known.read));
+        if read(found) == read(left) {
+            (record.verdict, record.compared, record.volatile) = (Verdict::NotRead, 0, 0);
+        }
+    }
+    let scanned = |module: &ModuleState| module.codes.as_ref().map(|codes| codes.read);
+    if scanned(found) == scanned(left) {
+        compared.codes = CodeComparison::NotExamined;
     }
 }
 

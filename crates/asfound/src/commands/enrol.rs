@@ -6,6 +6,7 @@ use asfound_journal::garage::{Garage, GarageError};
 use asfound_journal::journal::{Draft, FileError, Journal};
 use clap::Args as ClapArgs;
 
+use crate::arguments::one_line;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::screens::enrolled::Enrolled;
@@ -27,7 +28,7 @@ pub struct Args {
     pub vin: Option<Vin>,
 
     /// A few words on the vehicle
-    #[arg(long, value_name = "TEXT")]
+    #[arg(long, value_name = "TEXT", value_parser = one_line)]
     pub about: Option<String>,
 
     /// Why the journal is started

@@ -10,7 +10,7 @@ use asfound_journal::journal::Before;
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
-use crate::arguments::{Assignment, parse_moment, settings_of_vehicle, tags};
+use crate::arguments::{Assignment, one_line, parse_moment, settings_of_vehicle, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::{Filing, file};
@@ -63,7 +63,7 @@ pub struct Args {
     pub supply_voltage: Option<Decimal>,
 
     /// With what it was taken, where the files do not say
-    #[arg(long, value_name = "TEXT")]
+    #[arg(long, value_name = "TEXT", value_parser = one_line)]
     pub tool: Option<String>,
 
     /// Why it is filed
