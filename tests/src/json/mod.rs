@@ -37,7 +37,7 @@ pub use explained::{Explained, ExplainedSetting, RuleInWords};
 pub use failure::Failure;
 pub use life::{Life, LifeStep};
 pub use note_filed::NoteFiled;
-pub use parts::{Acknowledgement, Author, Content, EntryHead, Origin, Proof, ReportedCode};
+pub use parts::{Acknowledgement, Author, Content, EntryHead, Origin, Proof, ReportedCode, Signature};
 pub use plan::{Blocked, BrokenRule, Plan, PlanSheet, Step, StepSetting, Write};
 pub use reading_filed::{
     Difference, IdentityChanged, ModuleCodes, NotRead, ReadBack, ReadingEntry, ReadingFiled, ReadingHead,

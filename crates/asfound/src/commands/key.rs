@@ -18,6 +18,7 @@ use crate::setup::Session;
 
 /// Sign entries with an SSH key, and say whose keys are trusted.
 #[derive(Debug, ClapArgs)]
+#[command(after_help = "Examples:\n  asfound key use ~/.ssh/id_ed25519\n  asfound key list")]
 pub struct Args {
     /// What to do
     #[command(subcommand)]
