@@ -3,16 +3,27 @@
 mod care;
 mod compose;
 mod order;
+mod preview;
+mod progress;
 mod refusal;
+mod request;
 mod rules;
+mod saved;
 mod step;
 mod target;
 mod wish;
 mod work;
 
 pub use compose::{Blocked, Plan, plan};
+pub use preview::{Outlook, Preview, STALE_AFTER_MONTHS, age_in_words, months_between, preview};
+pub use progress::{Event, EventError, Next, Walk, WalkError};
 pub use refusal::{Blocker, Knot, PlanRefusal};
+pub use request::{read_request, write_request};
 pub use rules::{RuleBook, RuleBreach};
+pub use saved::{
+    ChangeWish, Moved, NotThisJournal, PLAN_FORMAT, Said, SaidError, SavedPlan, SavedSetting, SavedStep, SavedWrite, StepPlace,
+    Unlike, Wish,
+};
 pub use step::{Step, StepSetting, Write};
 pub use target::Targets;
 pub use wish::{PutBackWish, put_back, return_to};
