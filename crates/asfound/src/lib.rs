@@ -12,9 +12,11 @@ mod failure;
 mod filing;
 mod look;
 mod run;
+mod saving;
 mod screens;
 mod setup;
 mod taking;
+mod walking;
 mod wanted;
 mod working;
 

@@ -2,6 +2,7 @@
 
 mod care;
 mod compose;
+mod headline;
 mod order;
 mod preview;
 mod progress;
@@ -15,6 +16,7 @@ mod wish;
 mod work;
 
 pub use compose::{Blocked, Plan, plan};
+pub use headline::headline;
 pub use preview::{Outlook, Preview, STALE_AFTER_MONTHS, age_in_words, months_between, preview};
 pub use progress::{Event, EventError, Next, Walk, WalkError};
 pub use refusal::{Blocker, Knot, PlanRefusal};

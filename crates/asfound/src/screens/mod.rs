@@ -14,4 +14,6 @@ pub mod reading_filed;
 pub mod settings;
 pub mod shared;
 pub mod vehicles;
+pub mod walked;
 pub mod work_filed;
+pub mod work_sheet;

@@ -1,5 +1,7 @@
 //! What an entry holds after a walk: what was made, what was not, and what nobody knows.
 
+use std::collections::BTreeSet;
+
 use super::Walk;
 use super::walk::{Phase, Standing};
 use crate::definition::DefinitionSet;
@@ -8,7 +10,7 @@ use crate::entry::{RecordEffect, StatedEffect, StepDone, StepOutcome, WorkBody};
 use crate::history::Field;
 use crate::names::{RecordName, SettingPath};
 use crate::plan::saved::content;
-use crate::plan::{Said, SavedPlan, SavedStep, SavedWrite};
+use crate::plan::{Said, SavedPlan, SavedStep, SavedWrite, StepPlace};
 use crate::state::State;
 use crate::value::HexBytes;
 
@@ -22,6 +24,28 @@ impl Walk {
     /// Whether there is something to file: a step was made, or may have been.
     pub fn has_something_to_tell(&self) -> bool {
         self.standings.iter().any(|standing| standing.outcome() != StepOutcome::NotMade)
+    }
+
+    /// The first step that is not made yet and whose record or setting the journal has as something else than the plan
+    /// expects: a later entry moved it, so that the walk cannot go on.
+    pub fn overtaken(&self, state: &State, definitions: &DefinitionSet) -> Option<(usize, StepPlace)> {
+        let mut seen = BTreeSet::new();
+        let pairs = self.steps.iter().zip(&self.standings).enumerate();
+        // Of several steps in one place, only the first to be made finds what the journal has.
+        let mut open = pairs.filter(|(_, (step, _))| seen.insert(step.place()));
+        open.find_map(|(at, (step, standing))| {
+            let known = match &step.write {
+                SavedWrite::Record { record, .. } => {
+                    state.record(&step.module, record).map(|known| Said::Bytes(known.bytes.clone()))
+                }
+                SavedWrite::Setting { setting, .. } => {
+                    let field = Field::Setting(path(step, setting.clone()));
+                    content(state, definitions, &field).map(|known| Said::Value(known.to_string()))
+                }
+            };
+            let moved = standing.phase != Phase::Done && !stands(step, step.expected(), known);
+            moved.then(|| (at + 1, step.place()))
+        })
     }
 
     /// What the entry of this walk holds: the effects of steps that were made, or that were read back otherwise than

@@ -150,11 +150,6 @@ impl Walk {
         self.standings.iter().position(open).filter(|_| !self.stopped && !self.closed).map(|at| at + 1)
     }
 
-    /// Whether anything was written, or may have been.
-    pub fn touched(&self) -> bool {
-        self.standings.iter().any(|standing| standing.wrote.is_some() || standing.phase == Phase::Done)
-    }
-
     /// What is to happen next.
     pub fn next(&self) -> Next {
         if self.closed {
