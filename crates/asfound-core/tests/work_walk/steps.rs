@@ -1,0 +1,1 @@
+//! One step, one thing that happens to it.
