@@ -97,6 +97,8 @@ pub struct EntryInFull {
     pub corrected_by: Vec<u32>,
     /// Whether one of them says that the work in it was never made.
     pub never_made: bool,
+    /// The reason or note that it should have had, where a correction says so.
+    pub corrected_words: Option<String>,
 }
 
 /// A field that the entry altered, or found altered.
