@@ -8,7 +8,40 @@ use time::macros::datetime;
 #[test]
 fn a_plan_is_saved_and_shown_as_a_work_sheet() {
     let mut shop = Workshop::after_another_hand();
-    assert_snapshot!(shop.run("put-back wren 4 --save ./back.toml").done(), @"");
+    assert_snapshot!(shop.run("put-back wren 4 --save ./back.toml").done(), @"
+    $ asfound put-back wren 4 --save ./back.toml
+    wren · put back entry 4 · not carried out yet · stands on entry 7
+    ════════════════════════════════════════════════════════════════════════════════
+
+    For every step
+      · Vehicle stationary, ignition on, engine off, supply voltage supported; do
+        not interrupt a write.
+      · The vehicle maker's procedure and local law come first.
+      · Restraint, brake, steering, immobiliser, emissions and high-voltage systems
+        are for a qualified technician.
+      · Read the record back after the write and file the reading.
+
+    SETTING             AS FOUND   AS LEFT   WILL IT CHANGE
+    ───────────────────────────────────────────────────────
+    body.lock_by_horn   on         off       yes
+
+    Step 1 of 1: body at 0x0E, record 0D01
+    class           caution
+    look for        3D 04 41 82
+      request       22 0D 01
+    write           35 04 41 7A
+      request       2E 0D 01 35 04 41 7A
+    differs in      byte 0 bit 3, byte 3 bits 3-7
+    by name         lock_by_horn on -> off
+    then read       35 04 41 7A
+    caution: Close the doors before the write; the module locks them when it
+             restarts.
+
+    Saved as ./back.toml.
+    To go through it step by step: asfound work wren ./back.toml
+    When every step is made: asfound put-back wren 4 --done --why TEXT
+    --- exit code 0
+    ");
     let shown = shop.run("plan show ./back.toml").done();
     assert!(!shown.out.contains("Saved as"), "{shown}");
     assert!(shown.out.contains("2E 0D 01"), "{shown}");
@@ -18,7 +51,42 @@ fn a_plan_is_saved_and_shown_as_a_work_sheet() {
     let text = shop.text("back.toml");
     let id = text.lines().find(|line| line.starts_with("id = ")).expect("it has an id").to_owned();
     let shown = text.replace(&id, "id = \"…\"");
-    assert_snapshot!(shown, @"");
+    assert_snapshot!(shown, @r#"
+    # A plan that was not carried out when it was saved.
+    #   asfound plan show FILE                 the work sheet, from the journal as it is now
+    #   asfound work VEHICLE FILE              walk its steps
+    #   asfound plan done FILE --why TEXT      file it as carried out
+    # The wish counts; the steps are for people and other programs.
+
+    format = "asfound-plan/1"
+    id = "…"
+    vehicle = "wren"
+    made = "2026-04-20T17:00:00+02:00"
+    stands_on = 7
+
+    [wish.put_back]
+    entries = [4]
+
+    [fields]
+    settings = ["body.lock_by_horn"]
+
+    [[steps]]
+    module = "body"
+    address = "0x0E"
+    record = "0D01"
+    expect = "3D 04 41 82"
+    write = "35 04 41 7A"
+    read_request = "22 0D 01"
+    write_request = "2E 0D 01 35 04 41 7A"
+    class = "caution"
+    cautions = ["Close the doors before the write; the module locks them when it restarts."]
+    definition = "aviary-body-1"
+
+    [[steps.settings]]
+    setting = "lock_by_horn"
+    found = "on"
+    left = "off"
+    "#);
 }
 
 /// Bits in a step that nobody reads aloud are written as requests: service identifiers as in udsoncan 1.26.1's tables.
@@ -31,7 +99,8 @@ fn the_sheet_in_json_holds_requests_and_outlooks() {
     assert_eq!((requests.read.as_str(), requests.write.as_str()), ("22 0D 01", "2E 0D 01 15 03 40 58"));
     assert_eq!(sheet.preview[0].outlook, "cannot-tell");
     assert_eq!(sheet.preview[0].last_read.as_ref().expect("it was read long ago").age, "7 months ago");
-    let _ = shop.run("read wren ./as-found.toml").done();
+    shop.rewrite("as-found.toml", "later.toml", &[("2026-03-14T09:20:00+01:00", "2026-10-20T09:10:00+02:00")]);
+    let _ = shop.run("read wren ./later.toml").done();
     let sheet: PlanSheet = shop.json("change wren body.lane_change_flashes=5 cluster.needle_sweep=off --preview");
     let outlooks: Vec<_> = sheet.preview.iter().map(|line| (line.field.as_str(), line.outlook.as_str())).collect();
     assert_eq!(outlooks, [("body.lane_change_flashes", "will-change"), ("cluster.needle_sweep", "as-wanted")]);
@@ -44,7 +113,54 @@ fn the_sheet_in_json_holds_requests_and_outlooks() {
 fn an_old_reading_tells_nothing() {
     let mut shop = Workshop::with_wren();
     shop.wait_until(datetime!(2026-10-20 09:00 +2));
-    assert_snapshot!(shop.run("change wren body.lane_change_flashes=5 body.relock_delay=long --preview").done(), @"");
+    assert_snapshot!(shop.run("change wren body.lane_change_flashes=5 body.relock_delay=long --preview").done(), @"
+    $ asfound change wren body.lane_change_flashes=5 body.relock_delay=long --preview
+    wren · change · not carried out yet · stands on entry 2
+    ════════════════════════════════════════════════════════════════════════════════
+
+    For every step
+      · Vehicle stationary, ignition on, engine off, supply voltage supported; do
+        not interrupt a write.
+      · The vehicle maker's procedure and local law come first.
+      · Restraint, brake, steering, immobiliser, emissions and high-voltage systems
+        are for a qualified technician.
+      · Read the record back after the write and file the reading.
+
+    SETTING                    AS FOUND   AS LEFT   WILL IT CHANGE
+    ────────────────────────────────────────────────────────────────────────────────
+    body.lane_change_flashes   3          5         cannot tell: last read 7 months
+                                                    ago (entry 2)
+    body.relock_delay          short      long      cannot tell: last read 7 months
+                                                    ago (entry 2)
+
+    Step 1 of 2: body at 0x0E, record 0D01
+    class           caution
+    look for        13 03 40 56
+      request       22 0D 01
+    write           15 03 40 58
+      request       2E 0D 01 15 03 40 58
+    differs in      byte 0 bits 1-2, byte 3 bits 1-3
+    by name         lane_change_flashes 3 -> 5
+    then read       15 03 40 58
+    caution: Close the doors before the write; the module locks them when it
+             restarts.
+
+    Step 2 of 2: body at 0x0E, record 0D02
+    class           routine
+    look for        00 17 01
+      request       22 0D 02
+    write           00 17 02
+      request       2E 0D 02 00 17 02
+    differs in      byte 2 bits 0-1
+    by name         relock_delay short -> long
+    then read       00 17 02
+    of no account   byte 0, byte 1, which changes by itself: write it as found
+    caution: Close the doors before the write; the module locks them when it
+             restarts.
+
+    When every step is made: say the same without `--preview`
+    --- exit code 0
+    ");
 }
 
 #[test]
@@ -57,7 +173,15 @@ fn moves_elsewhere_do_not_matter_and_others_are_named() {
     assert_eq!(sheet.plan.steps.len(), 1);
     assert_eq!(sheet.remarks.len(), 1, "the bytes are others than those that were saved");
     let _ = shop.run("change wren body.lock_by_horn=off --why 'out of turn'").done();
-    assert_snapshot!(shop.refused("plan show ./back.toml"), @"");
+    assert_snapshot!(shop.refused("plan show ./back.toml"), @"
+    $ asfound plan show ./back.toml
+    --- standard error
+    asfound: the plan stands on entry 7, and the journal has moved on in what it
+             touches
+      body.lock_by_horn: entry 10
+    hint: look at it (asfound entry wren 10), and plan anew
+    --- exit code 3
+    ");
     let refused = shop.refused("plan done ./back.toml --why 'as it was'");
     assert_eq!(refused.exit, 3);
     let refused = shop.refused("work wren ./back.toml");
@@ -73,7 +197,12 @@ fn a_plan_is_filed_as_carried_out_once() {
     let entry: Entry = shop.json("entry wren 8");
     let text = shop.text("back.toml");
     assert!(text.contains(&format!("id = \"{}\"", entry.plan.expect("the entry names the plan"))));
-    assert_snapshot!(shop.refused("plan show ./back.toml"), @"");
+    assert_snapshot!(shop.refused("plan show ./back.toml"), @"
+    $ asfound plan show ./back.toml
+    --- standard error
+    asfound: nothing is left of the plan: it was carried out in entry 8
+    --- exit code 1
+    ");
     assert_eq!(shop.refused("plan done ./back.toml --why again").exit, 1);
 }
 
@@ -116,9 +245,29 @@ fn every_problem_of_a_plan_file_is_named() {
             ("class = \"", "class = \"in"),
         ],
     );
-    assert_snapshot!(shop.refused("plan show ./bad.toml"), @"");
+    assert_snapshot!(shop.refused("plan show ./bad.toml"), @"
+    $ asfound plan show ./bad.toml
+    --- standard error
+    asfound: ./bad.toml: line 11, column 13: stands_on: entries are numbered from
+             1
+    ./bad.toml: line 12, column 1: standson: the key `standson` is not known
+    ./bad.toml: line 15, column 11: wish.put_back.entries: there is no entry to
+      take back
+    ./bad.toml: line 15, column 12: wish.put_back.entries[1]: expected a whole
+      number, found a text
+    ./bad.toml: line 28, column 9: steps[1].class: `incaution` is no class
+    hint: did you mean `stands_on`?
+    --- exit code 2
+    ");
     shop.rewrite("back.toml", "newer.toml", &[("asfound-plan/1", "asfound-plan/2")]);
-    assert_snapshot!(shop.refused("plan show ./newer.toml"), @"");
+    assert_snapshot!(shop.refused("plan show ./newer.toml"), @"
+    $ asfound plan show ./newer.toml
+    --- standard error
+    asfound: ./newer.toml: line 7, column 10: format: the format is
+             `asfound-plan/2`, this program reads `asfound-plan/1`
+    hint: use the version of the program that saved it
+    --- exit code 2
+    ");
     assert_eq!(shop.refused("plan show ./as-found.toml").exit, 2);
     let _ = shop.run("enrol plover --vin ZZ9WRENA9T2000017");
     assert!(shop.refused("work plover ./back.toml").err.contains("the plan is for `wren`"));
