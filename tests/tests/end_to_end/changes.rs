@@ -82,22 +82,29 @@ fn undeclared_bits_are_a_field_of_their_own() {
     wren · put back entry 3 · not carried out yet · stands on entry 4
     ════════════════════════════════════════════════════════════════════════════════
 
-    Step 1 of 1: body at 0x0E, record 0D01
-    class           caution
-    as found        13 04 C0 D7
-    as left         13 04 40 57
-    differs in      byte 2 bit 7, byte 3 bit 7
-    caution: Close the doors before the write; the module locks them when it
-             restarts.
-    caution: Bits are altered that no definition names.
-
-    Cautions
+    For every step
       · Vehicle stationary, ignition on, engine off, supply voltage supported; do
         not interrupt a write.
       · The vehicle maker's procedure and local law come first.
       · Restraint, brake, steering, immobiliser, emissions and high-voltage systems
         are for a qualified technician.
       · Read the record back after the write and file the reading.
+
+    SETTING                               AS FOUND      AS LEFT       WILL IT CHANGE
+    ────────────────────────────────────────────────────────────────────────────────
+    body:0D01 byte 2 bit 7 (undeclared)   00 00 80 00   00 00 00 00   yes
+
+    Step 1 of 1: body at 0x0E, record 0D01
+    class           caution
+    look for        13 04 C0 D7
+      request       22 0D 01
+    write           13 04 40 57
+      request       2E 0D 01 13 04 40 57
+    differs in      byte 2 bit 7, byte 3 bit 7
+    then read       13 04 40 57
+    caution: Close the doors before the write; the module locks them when it
+             restarts.
+    caution: Bits are altered that no definition names.
 
     When every step is made: asfound put-back wren 3 --done --why TEXT
     --- exit code 0

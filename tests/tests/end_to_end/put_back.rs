@@ -92,25 +92,30 @@ fn the_present_value_is_kept() {
     $ asfound put-back wren 4 --keep body.lane_change_flashes
     wren · put back entry 4 · not carried out yet · stands on entry 4
     ════════════════════════════════════════════════════════════════════════════════
-    SETTING             AS FOUND   AS LEFT
-    ──────────────────────────────────────
-    body.lock_by_horn   on         off
 
-    Step 1 of 1: body at 0x0E, record 0D01
-    class           caution
-    as found        1C 03 40 5F
-    as left         14 03 40 57
-    differs in      byte 0 bit 3, byte 3 bit 3
-    caution: Close the doors before the write; the module locks them when it
-             restarts.
-
-    Cautions
+    For every step
       · Vehicle stationary, ignition on, engine off, supply voltage supported; do
         not interrupt a write.
       · The vehicle maker's procedure and local law come first.
       · Restraint, brake, steering, immobiliser, emissions and high-voltage systems
         are for a qualified technician.
       · Read the record back after the write and file the reading.
+
+    SETTING             AS FOUND   AS LEFT   WILL IT CHANGE
+    ───────────────────────────────────────────────────────
+    body.lock_by_horn   on         off       yes
+
+    Step 1 of 1: body at 0x0E, record 0D01
+    class           caution
+    look for        1C 03 40 5F
+      request       22 0D 01
+    write           14 03 40 57
+      request       2E 0D 01 14 03 40 57
+    differs in      byte 0 bit 3, byte 3 bit 3
+    by name         lock_by_horn on -> off
+    then read       14 03 40 57
+    caution: Close the doors before the write; the module locks them when it
+             restarts.
 
     When every step is made: asfound put-back wren 4 --keep body.lane_change_flashes
     --done --why TEXT
