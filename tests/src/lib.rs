@@ -1,1 +1,20 @@
-//! x
+//! What the end-to-end tests have in common.
+//!
+//! A [`Workshop`] is a folder of its own with a garage in it, a clock that moves on with every command and a fixed
+//! author; it runs the program in this process, or as a process of its own. [`json`] mirrors the JSON that the program
+//! writes, strictly; [`plain_git`] looks at the garage with ordinary git; [`merkle`] computes tree roots as
+//! RFC 9162 defines them, without the program's own code.
+
+mod demonstration;
+pub mod json;
+pub mod merkle;
+pub mod plain_git;
+mod ran;
+mod shelter;
+mod stories;
+mod words;
+mod workshop;
+
+pub use demonstration::demonstration;
+pub use ran::Ran;
+pub use workshop::{AUTHOR, Workshop};

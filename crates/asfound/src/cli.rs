@@ -47,6 +47,8 @@ pub enum Command {
     PutBack(commands::put_back::Args),
     ReturnTo(commands::return_to::Args),
     Explain(commands::explain::Args),
+    Seal(commands::seal::Args),
+    Disclose(commands::disclose::Args),
     Definition(commands::definition::Args),
     Key(commands::key::Args),
     Demo(commands::demo::Args),

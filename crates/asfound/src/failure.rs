@@ -71,7 +71,12 @@ impl From<JournalError> for Failure {
 
 impl From<GarageError> for Failure {
     fn from(error: GarageError) -> Self {
-        Self { exit: exit_for(error.kind()), message: error.to_string(), hint: error.hint() }
+        let exit = match &error {
+            // The garage is sound, and out of this version's reach.
+            GarageError::Newer { .. } => Exit::Damaged,
+            error => exit_for(error.kind()),
+        };
+        Self { exit, message: error.to_string(), hint: error.hint() }
     }
 }
 

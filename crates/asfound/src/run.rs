@@ -28,11 +28,16 @@ pub fn run(
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Exit {
+    let arguments: Vec<OsString> = arguments.into_iter().collect();
+    let asked_for_json = arguments.iter().any(|argument| argument == "--json");
     let cli = match Cli::try_parse_from(arguments) {
         Ok(cli) => cli,
         Err(error) => {
             let help = !error.use_stderr();
             let text = error.render();
+            if asked_for_json && !help {
+                return tell(&wrong_usage(&text.to_string()), true, (80, false), err);
+            }
             let to: &mut dyn Write = if help { out } else { err };
             // There is nobody left to tell when neither stream can be written.
             let _ = write!(to, "{text}");
@@ -66,10 +71,20 @@ fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure
         Command::PutBack(args) => commands::put_back::run(&args, session),
         Command::ReturnTo(args) => commands::return_to::run(&args, session),
         Command::Explain(args) => commands::explain::run(&args, session),
+        Command::Seal(args) => commands::seal::run(&args, session),
+        Command::Disclose(args) => commands::disclose::run(&args, session),
         Command::Definition(args) => commands::definition::run(&args, session),
         Command::Key(args) => commands::key::run(&args, session),
         Command::Demo(args) => commands::demo::run(&args, session),
     }
+}
+
+/// The argument parser's own text as a failure: its first paragraph, and its tip where it gives one.
+fn wrong_usage(text: &str) -> Failure {
+    let mut paragraphs = text.split("\n\n").map(str::trim);
+    let first = paragraphs.next().unwrap_or_default();
+    let tip = paragraphs.find_map(|paragraph| paragraph.strip_prefix("tip: "));
+    Failure::usage(first.strip_prefix("error: ").unwrap_or(first)).maybe_hint(tip)
 }
 
 /// Tells a failure on standard error, in JSON where JSON was asked for.

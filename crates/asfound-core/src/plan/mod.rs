@@ -2,15 +2,21 @@
 
 mod care;
 mod compose;
+mod composition;
+mod correcting;
+mod draft;
 mod order;
 mod refusal;
 mod rules;
+mod standing;
 mod step;
 mod target;
 mod wish;
 mod work;
+mod writing;
 
 pub use compose::{Blocked, Plan, plan};
+pub use correcting::{corrected, never_made};
 pub use refusal::{Blocker, Knot, PlanRefusal};
 pub use rules::{RuleBook, RuleBreach};
 pub use step::{Step, StepSetting, Write};

@@ -158,7 +158,7 @@ impl<S: Store> Journal<'_, S> {
         tree.put("entry.toml", EntryFile::new(&entry, salt, tree.chain.clone()).signed_as(said).to_text())?;
         tree.modules(was, history.state(), &before.definitions)?;
         for Evidence { name, content } in draft.evidence {
-            tree.put_bytes(evidence_path(number, &name)?, content);
+            tree.attach(number, &name, content)?;
         }
         let files = tree.finish();
 
@@ -243,6 +243,18 @@ impl TreeDraft {
         if codes != codes_text(was) || (was.last.is_none() && !codes.is_empty()) {
             self.put("trouble-codes.toml", codes)?;
         }
+        Ok(())
+    }
+
+    /// Takes on an attached file; where its path is taken by another one of this entry, under the next free name.
+    fn attach(&mut self, number: EntryNumber, name: &str, content: Vec<u8>) -> Result<(), JournalError> {
+        let mut path = evidence_path(number, name)?;
+        let mut count = 1;
+        while self.manifest.get(path.as_str()).is_some() {
+            count += 1;
+            path = evidence_path(number, &format!("{count}_{name}"))?;
+        }
+        self.put_bytes(path, content);
         Ok(())
     }
 

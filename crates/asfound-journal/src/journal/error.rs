@@ -88,6 +88,7 @@ impl JournalError {
             Self::Enrolled(tag) => Some(format!("choose another tag, or look at it with `asfound entries {tag}`")),
             Self::NoEntry { tag, .. } => Some(format!("`asfound entries {tag}` lists them")),
             Self::KeepsMoving(_) => Some("try again".into()),
+            Self::History(HistoryError::TwoFit { source, .. }) => Some(source.hint().to_owned()),
             Self::Store(error) => error.hint(),
             _ => None,
         }

@@ -4,6 +4,7 @@ mod append;
 mod error;
 mod message;
 mod read;
+mod seal_of;
 
 pub use append::{Before, Chance, Draft, Evidence, Filed};
 pub use error::{FileError, JournalError};

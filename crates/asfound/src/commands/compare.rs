@@ -9,7 +9,7 @@ use clap_complete::ArgValueCompleter;
 use crate::arguments::tags;
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::screens::comparison::{Compared, differences};
+use crate::screens::comparison::{Compared, differences, one_sided};
 use crate::setup::{Known, Session};
 
 /// Show what differs between two entries of a vehicle, or between two vehicles.
@@ -63,10 +63,17 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
             show_definitions: false,
         }
     };
-    let (same, text) = (compared.comparison.is_same(), differences(&compared.comparison));
     session.show(&compared)?;
-    if args.expect_same && !same {
-        session.say(&format!("asfound: {text} where none should"));
+    let comparison = &compared.comparison;
+    if args.expect_same && !comparison.is_same() {
+        session.say(&format!("asfound: {} where none should", differences(comparison)));
+        return Ok(Exit::No);
+    }
+    // What one side does not know may well differ: that is no "the same" either.
+    if args.expect_same
+        && let Some(unknown) = one_sided(comparison)
+    {
+        session.say(&format!("asfound: nothing differs, but {unknown}"));
         return Ok(Exit::No);
     }
     Ok(Exit::Done)

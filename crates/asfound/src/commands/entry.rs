@@ -10,6 +10,7 @@ use crate::arguments::tags;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::screens::entry::OneEntry;
+use crate::screens::shared::counted;
 use crate::setup::{Known, Session};
 
 /// Show one entry in full.
@@ -45,6 +46,9 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
             }
             std::fs::write(&path, content).map_err(|error| unwritable(&path, error))?;
         }
+    }
+    if let Some(folder) = &args.evidence_to {
+        session.say(&format!("{} written to {}", counted(evidence.len(), "file", "files"), folder.display()));
     }
     session.show(&OneEntry::new(&known, filed, &evidence)?)?;
     Ok(Exit::Done)

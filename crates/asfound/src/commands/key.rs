@@ -18,6 +18,7 @@ use crate::setup::Session;
 
 /// Sign entries with an SSH key, and say whose keys are trusted.
 #[derive(Debug, ClapArgs)]
+#[command(after_help = "Examples:\n  asfound key use ~/.ssh/id_ed25519\n  asfound key list")]
 pub struct Args {
     /// What to do
     #[command(subcommand)]
@@ -74,6 +75,7 @@ pub enum Action {
         until: Option<String>,
     },
     /// Sign no more entries; those that are signed stay as they are
+    #[command(after_help = "Example:\n  asfound key stop")]
     Stop,
 }
 

@@ -47,11 +47,18 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     if let Some(number) = args.on {
         known.entry(number)?;
     }
-    let mut filing = Filing::new(session, &known, reason(Some(&args.text), "")?)?.attach(&args.attach)?;
+    let mut filing =
+        Filing::new(session, &known, reason(Some(&args.text), "").map_err(|_| blank())?)?.attach(&args.attach)?;
     if args.released {
         filing = filing.meaning(Meaning::Released)?;
     }
     let filed = file(&known, &filing, |_| Ok(Body::Note(args.on)))?;
     session.show(&Noted::new(&known.tag, &filed))?;
     Ok(Exit::Done)
+}
+
+/// A note without words: there is no `--why` that could give them.
+fn blank() -> Failure {
+    Failure::usage("a note needs its text")
+        .hint("write it behind the tag, as in: asfound note wren \"horn sounds hoarse\"")
 }

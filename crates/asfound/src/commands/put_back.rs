@@ -4,9 +4,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
 use asfound_core::entry::{Body, PutBackOf};
-use asfound_core::history::History;
+use asfound_core::history::{Field, History, Origin};
 use asfound_core::names::{EntryNumber, SettingPath, Tag};
-use asfound_core::plan::{PutBackWish, put_back};
+use asfound_core::plan::{PlanRefusal, PutBackWish, put_back};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
@@ -69,12 +69,16 @@ pub struct Args {
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, &args.tag)?;
     let entries: BTreeSet<EntryNumber> = args.entries.iter().copied().collect();
+    for entry in &entries {
+        known.entry(*entry)?;
+    }
+    about_what_is_put_back(args, &known, &entries)?;
     let wish = PutBackWish {
         entries: entries.clone(),
         keep: args.keep.iter().cloned().collect(),
         choose: chosen(args, &known)?,
     };
-    let targets = |history: &History| put_back(history, &wish).map_err(|error| refusal(&error));
+    let targets = |history: &History| put_back(history, &wish).map_err(|error| no_plan(&error));
     let acknowledgements = args.acknowledged.list()?;
     let list: Vec<String> = entries.iter().map(ToString::to_string).collect();
     if !args.done {
@@ -93,6 +97,38 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let filing = Filing::new(session, &known, why)?.happened(at).attach(&args.attach)?;
     let of = PutBackOf::Entries(entries.into_iter().collect());
     carry_out(session, &known, &filing, &acknowledgements, targets, |work| Body::PutBack(of.clone(), work))
+}
+
+/// Refuses `--keep` and `--choose` for settings that the entries did not alter: a slip in a name would go unnoticed.
+fn about_what_is_put_back(args: &Args, known: &Known, entries: &BTreeSet<EntryNumber>) -> Result<(), Failure> {
+    let mut altered: BTreeSet<&SettingPath> = BTreeSet::new();
+    for (field, step) in entries.iter().flat_map(|entry| known.history.transitions_of(*entry)) {
+        if let (Field::Setting(path), true) = (field, step.origin != Origin::FirstKnown) {
+            altered.insert(path);
+        }
+    }
+    let chosen = args.choose.iter().filter_map(|assignment| match &assignment.place {
+        Place::Setting(path) => Some(path),
+        Place::Record(..) => None,
+    });
+    let Some(stray) = args.keep.iter().chain(chosen).find(|path| !altered.contains(path)) else { return Ok(()) };
+    let failure = Failure::usage(format!("{stray} is not among what would be put back"));
+    if altered.is_empty() {
+        return Err(failure);
+    }
+    let names: Vec<String> = altered.iter().map(ToString::to_string).collect();
+    Err(failure.hint(format!("these are: {}", names.join(", "))))
+}
+
+/// Why there is no plan. What was not known cannot be put back, but another value may be chosen.
+fn no_plan(error: &PlanRefusal) -> Failure {
+    let failure = refusal(error);
+    match error {
+        PlanRefusal::NoWayBack(_) => {
+            failure.hint("choose a value with `--choose SETTING=VALUE`, or leave it as it is with `--keep SETTING`")
+        }
+        _ => failure,
+    }
 }
 
 fn chosen(args: &Args, known: &Known) -> Result<BTreeMap<SettingPath, asfound_core::value::Value>, Failure> {

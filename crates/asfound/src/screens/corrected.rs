@@ -1,7 +1,8 @@
 //! What filing a correction shows.
 
 use asfound_core::entry::{Body, Correction, Entry};
-use asfound_core::names::Tag;
+use asfound_core::history::{History, Transition};
+use asfound_core::names::{EntryNumber, Tag};
 use asfound_journal::journal::Filed;
 use serde_json::{Value, json};
 
@@ -15,8 +16,50 @@ pub struct Corrected {
     entry: Entry,
     headline: String,
     correction: Option<Correction>,
-    lines: Vec<(String, Option<String>, String)>,
     words: Option<(String, String)>,
+    lines: Vec<CorrectedLine>,
+}
+
+/// A field of a corrected entry.
+pub struct CorrectedLine {
+    field: String,
+    said: String,
+    is: String,
+}
+
+/// The journal's word before a correction against its word after it, for every field of the corrected entry.
+pub fn corrected_lines(before: &History, after: &History, corrects: EntryNumber) -> Vec<CorrectedLine> {
+    let text = |step: &Transition| match &step.found {
+        Some(found) => format!("{found} -> {}", step.left),
+        None => step.left.to_string(),
+    };
+    let mut lines = Vec::new();
+    for (field, step) in before.transitions_of(corrects) {
+        let now = after.timeline(field).and_then(|timeline| timeline.current());
+        let said = text(step);
+        let is = after.transitions_of(corrects).find(|(other, _)| *other == field).map(|(_, step)| text(step));
+        if is.as_ref() != Some(&said) {
+            lines.push(CorrectedLine { field: field.to_string(), said, is: is.unwrap_or_else(|| or_nothing(now)) });
+        }
+    }
+    lines
+}
+
+/// Puts them on a page, where there are any.
+pub fn corrected_text(page: &mut Page, lines: &[CorrectedLine]) {
+    let mut table = Table::new(["setting", "the entry said", "it is"]);
+    for line in lines {
+        table.row([line.field.clone(), line.said.clone(), line.is.clone()]);
+    }
+    if !table.is_empty() {
+        page.gap();
+        page.table(&table);
+    }
+}
+
+/// They in JSON.
+pub fn corrected_json(lines: &[CorrectedLine]) -> Value {
+    lines.iter().map(|line| json!({ "field": line.field, "said": line.said, "is": line.is })).collect()
 }
 
 impl Corrected {
@@ -26,38 +69,19 @@ impl Corrected {
             Body::Correction(correction) => Some(correction.clone()),
             _ => None,
         };
-        // The journal's word before the correction against its word after it, for every field of the corrected entry.
         let corrects = correction.as_ref().map(|correction| correction.corrects);
-        let mut lines = Vec::new();
-        if let Some(corrects) = corrects {
-            for (field, step) in known.history.transitions_of(corrects) {
-                let now = filed.history.timeline(field).and_then(|timeline| timeline.current());
-                let said = |found: Option<String>, left: String| match found {
-                    Some(found) => format!("{found} -> {left}"),
-                    None => left,
-                };
-                let before = said(step.found.as_ref().map(ToString::to_string), step.left.to_string());
-                let after = filed
-                    .history
-                    .transitions_of(corrects)
-                    .find(|(other, _)| *other == field)
-                    .map(|(_, step)| said(step.found.as_ref().map(ToString::to_string), step.left.to_string()));
-                if after.as_ref() != Some(&before) {
-                    lines.push((field.to_string(), Some(before), after.unwrap_or_else(|| or_nothing(now))));
-                }
-            }
-        }
         let words = correction.as_ref().and_then(|correction| {
             let said = known.entry(correction.corrects).ok()?.entry.why.to_string();
             Some((said, correction.words.as_ref()?.to_string()))
         });
+        let lines = corrects.map(|corrects| corrected_lines(&known.history, &filed.history, corrects));
         Self {
             words,
             tag: known.tag.clone(),
             headline: filed.history.headline(&filed.entry),
             entry: filed.entry.clone(),
             correction,
-            lines,
+            lines: lines.unwrap_or_default(),
         }
     }
 }
@@ -67,16 +91,10 @@ impl Screen for Corrected {
         let number = format!("entry {}", self.entry.number);
         page.head(&[self.tag.as_str(), &number, &self.headline, &date_and_time(self.entry.recorded)]);
         page.pair("why", self.entry.why.as_str());
-        page.gap();
-        let mut table = Table::new(["setting", "the entry said", "it is"]);
-        for (field, before, after) in &self.lines {
-            table.row([field.clone(), or_nothing(before.as_ref()), after.clone()]);
-        }
-        if !table.is_empty() {
-            page.table(&table);
-        }
+        corrected_text(page, &self.lines);
         if let Some((said, is)) = &self.words {
             let (said, is) = words_side_by_side(said, is);
+            page.gap();
             page.pair("it said", &said);
             page.pair("it is", &is);
         }
@@ -92,9 +110,7 @@ impl Screen for Corrected {
             "corrects": self.correction.as_ref().map(|correction| correction.corrects),
             "never_made": self.correction.as_ref().is_some_and(|correction| correction.never_made),
             "words": self.words.as_ref().map(|(said, is)| json!({ "said": said, "is": is })),
-            "settings": self.lines.iter().map(|(field, before, after)| json!({
-                "field": field, "said": before, "is": after,
-            })).collect::<Vec<_>>(),
+            "settings": corrected_json(&self.lines),
         })
     }
 }

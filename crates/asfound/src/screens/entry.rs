@@ -7,7 +7,8 @@ use asfound_journal::Digest;
 use asfound_journal::journal::FiledEntry;
 use serde_json::{Value, json};
 
-use super::reading_filed::covers;
+use super::corrected::{CorrectedLine, corrected_json, corrected_lines, corrected_text};
+use super::reading_filed::{IdentityLine, covers, identities};
 use super::shared::{
     ContentJson, counted, entry_json, or_nothing, origin_json, origin_text, proof_json, proof_text, side_by_side,
 };
@@ -15,6 +16,11 @@ use super::signature::Signature;
 use crate::failure::Failure;
 use crate::setup::{Known, Screen};
 use asfound_report::{Page, Table, date_and_time};
+
+/// Whether an entry says that the work in another was never made.
+fn is_never_made(body: &Body) -> bool {
+    matches!(body, Body::Correction(correction) if correction.never_made)
+}
 
 /// One entry in full.
 pub struct OneEntry {
@@ -25,17 +31,22 @@ pub struct OneEntry {
     alterations: Vec<(Field, Transition, Option<Proof>)>,
     first_known: usize,
     evidence: Vec<(String, usize, Digest)>,
-    corrected_by: Vec<EntryNumber>,
+    corrected_by: Vec<(EntryNumber, bool)>,
     never_made: bool,
     words: Option<String>,
     signature: Signature,
+    /// What the entry said when it was filed, where a correction says otherwise.
+    as_filed: Vec<(Field, Transition)>,
+    /// What this entry corrects, where it is a correction.
+    corrects: Vec<CorrectedLine>,
 }
 
 impl OneEntry {
     /// The screen for it.
     ///
     /// # Errors
-    /// When the entry's signature, or the list of trusted keys, cannot be read.
+    /// When the journal as it was before a correction cannot be told, or the signature or the list of trusted keys cannot be
+    /// read.
     pub fn new(known: &Known, filed: &FiledEntry, evidence: &[(String, Vec<u8>)]) -> Result<Self, Failure> {
         let number = filed.entry.number;
         let history = &known.history;
@@ -44,6 +55,27 @@ impl OneEntry {
         let altered =
             altered.into_iter().map(|(field, step)| (field.clone(), step.clone(), history.proof(field, number)));
         let signature = Signature::new(known, filed, &known.garage.allowed_signers()?)?;
+        let corrected_by: Vec<(EntryNumber, bool)> = history
+            .corrections_of(number)
+            .iter()
+            .map(|by| (*by, known.entry(*by).is_ok_and(|by| is_never_made(&by.entry.body))))
+            .collect();
+        let as_filed = if corrected_by.is_empty() {
+            Vec::new()
+        } else {
+            let then = known.history_at(number)?;
+            let steps = then.transitions_of(number).filter(|(field, step)| {
+                let now = history.transitions_of(number).find(|(other, _)| other == field);
+                now.is_none_or(|(_, now)| (&now.found, &now.left) != (&step.found, &step.left))
+            });
+            steps.map(|(field, step)| (field.clone(), step.clone())).collect()
+        };
+        let corrects = match (&filed.entry.body, EntryNumber::new(number.get() - 1)) {
+            (Body::Correction(correction), Some(before)) => {
+                corrected_lines(&known.history_at(before)?, &known.history_at(number)?, correction.corrects)
+            }
+            _ => Vec::new(),
+        };
         Ok(Self {
             tag: known.tag.clone(),
             entry: filed.entry.clone(),
@@ -52,10 +84,12 @@ impl OneEntry {
             alterations: altered.collect(),
             first_known: first.len(),
             evidence: evidence.iter().map(|(name, bytes)| (name.clone(), bytes.len(), Digest::of(bytes))).collect(),
-            corrected_by: history.corrections_of(number).to_vec(),
+            corrected_by,
             never_made: history.never_made(number),
             words: history.corrected_words(number).map(ToString::to_string),
             signature,
+            as_filed,
+            corrects,
         })
     }
 
@@ -117,10 +151,18 @@ impl Screen for OneEntry {
             page.pair("signature", &signature);
         }
         self.body_text(page);
-        for correction in &self.corrected_by {
-            let what = if self.never_made { "never made" } else { "corrected" };
+        for (correction, never_made) in &self.corrected_by {
+            let what = if *never_made { "never made" } else { "corrected" };
             page.pair("note well", &format!("{what}, says entry {correction}"));
         }
+        if let Body::Reading(reading) = &self.entry.body {
+            let lines = identities(reading);
+            if !lines.is_empty() {
+                page.part("Modules that are not what they were");
+                lines.iter().for_each(|line| page.item(&line.to_string()));
+            }
+        }
+        corrected_text(page, &self.corrects);
         if !self.alterations.is_empty() {
             let mut table = Table::new(["setting", "as found", "as left", "proven"]);
             for (field, step, proof) in &self.alterations {
@@ -130,12 +172,20 @@ impl Screen for OneEntry {
             page.gap();
             page.table(&table);
         }
+        if !self.as_filed.is_empty() {
+            let mut table = Table::new(["setting", "as found", "as left"]);
+            for (field, step) in &self.as_filed {
+                table.row([field.to_string(), or_nothing(step.found.as_ref()), step.left.to_string()]);
+            }
+            page.part("What it said when it was filed");
+            page.table(&table);
+        }
         if let Some(effects) = self.entry.body.effects().filter(|_| self.entry.body.work().is_some()) {
             page.part("Bytes");
             for effect in &effects.records {
-                page.verbatim(&format!("{} record {}", effect.module, effect.record));
-                page.verbatim(&format!("  as found  {}", or_nothing(effect.found.as_ref())));
-                page.verbatim(&format!("  as left   {}", effect.left));
+                page.line(&format!("{} record {}", effect.module, effect.record));
+                page.pair("  as found", &or_nothing(effect.found.as_ref()));
+                page.pair("  as left", &effect.left.to_string());
             }
             if effects.records.is_empty() {
                 page.line("None are known: the settings were set by name.");
@@ -160,7 +210,7 @@ impl Screen for OneEntry {
 
     fn json(&self) -> Value {
         let mut entry = entry_json(&self.entry, &self.headline);
-        entry["corrected_by"] = json!(self.corrected_by);
+        entry["corrected_by"] = self.corrected_by.iter().map(|(by, _)| json!(by)).collect();
         entry["never_made"] = json!(self.never_made);
         entry["corrected_words"] = json!(self.words);
         entry["signature"] = self.signature.json();
@@ -188,6 +238,16 @@ impl Screen for OneEntry {
                 "origin": origin_json(step.origin),
                 "proof": proof.map(proof_json),
             })).collect::<Vec<_>>(),
+            "as_filed": self.as_filed.iter().map(|(field, step)| json!({
+                "field": field.to_string(),
+                "found": step.found.as_ref().map(ContentJson::of),
+                "left": ContentJson::of(&step.left),
+            })).collect::<Vec<_>>(),
+            "corrects": corrected_json(&self.corrects),
+            "identities": match &self.entry.body {
+                Body::Reading(reading) => identities(reading).iter().map(IdentityLine::json).collect(),
+                _ => Vec::new(),
+            },
             "effects": self.entry.body.effects(),
             "reading": reading,
             "acknowledgements": self.entry.body.work().map(|work| &work.acknowledgements),

@@ -5,7 +5,7 @@ use asfound_core::names::DefinitionId;
 use asfound_core::safety::SafetyClass;
 use serde_json::{Value, json};
 
-use super::shared::or_nothing;
+use super::shared::{counted, or_nothing};
 use crate::setup::Screen;
 use asfound_report::{NOTHING, Page, Table};
 
@@ -66,12 +66,12 @@ impl Explained {
     fn place(&self) -> String {
         let place = self.setting.layout().placement();
         format!(
-            "record {} ({}), byte {}, bit {}, {} bits",
+            "record {} ({}), byte {}, bit {}, {}",
             self.setting.record(),
             self.record_label,
             place.byte(),
             place.bit(),
-            place.bits()
+            counted(place.bits().into(), "bit", "bits")
         )
     }
 

@@ -1,6 +1,7 @@
 //! What filing a reading shows.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
 
 use asfound_core::difference::{Verdict, compare};
 use asfound_core::entry::{Body, Entry, ReadingBody};
@@ -12,7 +13,8 @@ use asfound_core::trouble_code::ReportedCode;
 use asfound_journal::journal::{Filed, FiledEntry};
 use serde_json::{Value, json};
 
-use super::comparison::{code_list, record_lines};
+use super::bytes_side_by_side::record_lines;
+use super::comparison::code_list;
 use super::shared::{ContentJson, counted, entry_json, or_nothing, origin_json, origin_text, side_by_side};
 use crate::failure::Failure;
 use crate::setup::{Known, Screen};
@@ -27,7 +29,7 @@ pub struct ReadingFiled {
     differences: Vec<(Field, Transition)>,
     read_back: Vec<(Field, EntryNumber)>,
     first_known: usize,
-    identities: Vec<String>,
+    identities: Vec<IdentityLine>,
     verdicts: Option<[usize; 2]>,
     raw: Vec<String>,
     codes: Vec<CodesOfModule>,
@@ -141,7 +143,29 @@ fn compared(
     Ok((Some([comparison.count(Verdict::Same), comparison.count(Verdict::Changed)]), raw))
 }
 
-fn identities(reading: &ReadingBody) -> Vec<String> {
+/// A part of a module's identity that is another one than before.
+pub struct IdentityLine {
+    module: ModuleName,
+    what: &'static str,
+    found: String,
+    left: String,
+}
+
+impl fmt::Display for IdentityLine {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}: {} {} -> {}", self.module, self.what, self.found, self.left)
+    }
+}
+
+impl IdentityLine {
+    /// The line in JSON.
+    pub fn json(&self) -> Value {
+        json!({ "module": self.module, "what": self.what, "found": self.found, "left": self.left })
+    }
+}
+
+/// What a reading found different in modules' identities.
+pub fn identities(reading: &ReadingBody) -> Vec<IdentityLine> {
     let mut lines = Vec::new();
     for effect in &reading.effects.identities {
         let (found, left) = (&effect.found, &effect.left);
@@ -154,11 +178,20 @@ fn identities(reading: &ReadingBody) -> Vec<String> {
             if let (Some(found), Some(left)) = (found, left)
                 && found != left
             {
-                lines.push(format!("{}: {what} {found} -> {left}", effect.module));
+                let (found, left) = (found.clone(), left.clone());
+                lines.push(IdentityLine { module: effect.module.clone(), what, found, left });
             }
         }
     }
     lines
+}
+
+fn missing_json(item: &MissingItem) -> Value {
+    match item {
+        MissingItem::Module(module) => json!({ "module": module, "record": null, "setting": null }),
+        MissingItem::Record(module, record) => json!({ "module": module, "record": record, "setting": null }),
+        MissingItem::Setting(module, setting) => json!({ "module": module, "record": null, "setting": setting }),
+    }
 }
 
 /// Between which readings another hand was there: for each module, since it was last read.
@@ -176,7 +209,9 @@ fn windows(known: &Known, entry: &Entry, reading: &ReadingBody, modules: &BTreeS
     let told = since.into_iter().filter_map(|(number, modules)| {
         let last = &known.entry(number).ok()?.entry;
         let Body::Reading(before) = &last.body else { return None };
-        let (from, to) = (date(last.happened), date(entry.happened));
+        // Within one day only the times tell anything.
+        let when = if last.happened.date() == entry.happened.date() { date_and_time } else { date };
+        let (from, to) = (when(last.happened), when(entry.happened));
         let mut text = format!("{}: between {from} (entry {number}) and {to}", modules.join(", "));
         if let (Some(from), Some(to)) = (before.odometer_km, reading.odometer_km) {
             text.push_str(&format!(", {from} km and {to} km"));
@@ -184,6 +219,24 @@ fn windows(known: &Known, entry: &Entry, reading: &ReadingBody, modules: &BTreeS
         Some(text)
     });
     told.collect()
+}
+
+/// The remarks in words; modules that no definition fits share one line.
+fn remark_lines(remarks: &[ReadingRemark]) -> Vec<String> {
+    let unexplained: Vec<&str> = remarks
+        .iter()
+        .filter_map(|remark| match remark {
+            ReadingRemark::NoDefinition(module) => Some(module.as_str()),
+            _ => None,
+        })
+        .collect();
+    let mut lines = Vec::new();
+    if !unexplained.is_empty() {
+        let modules = unexplained.join(", ");
+        lines.push(format!("no definition fits {modules}: what was said is kept as it is, and not explained"));
+    }
+    lines.extend(remarks.iter().filter(|r| !matches!(r, ReadingRemark::NoDefinition(_))).map(remark_text));
+    lines
 }
 
 fn remark_text(remark: &ReadingRemark) -> String {
@@ -225,7 +278,8 @@ impl Screen for ReadingFiled {
         for line in &self.told {
             page.pair("table", line);
         }
-        if let Some([same, changed]) = self.verdicts {
+        // A reading by value alone gives no record, and a count of none would say nothing.
+        if let Some([same, changed]) = self.verdicts.filter(|counts| *counts != [0, 0]) {
             page.pair("records", &format!("{same} same, {changed} changed, of those known before"));
         }
 
@@ -235,7 +289,7 @@ impl Screen for ReadingFiled {
         }
         if !self.identities.is_empty() {
             page.part("Another hand: modules are not what they were");
-            self.identities.iter().for_each(|line| page.item(line));
+            self.identities.iter().for_each(|line| page.item(&line.to_string()));
         }
         if !self.differences.is_empty() {
             let mut table = Table::new(["setting", "as found", "now", "accounted for by"]);
@@ -283,7 +337,7 @@ impl Screen for ReadingFiled {
         }
         if !self.remarks.is_empty() {
             page.gap();
-            self.remarks.iter().for_each(|remark| page.remark(&remark_text(remark)));
+            remark_lines(&self.remarks).iter().for_each(|line| page.remark(line));
         }
         page.gap();
         let first = match self.first_known {
@@ -313,7 +367,7 @@ impl Screen for ReadingFiled {
                 "left": ContentJson::of(&step.left),
                 "origin": origin_json(step.origin),
             })).collect::<Vec<_>>(),
-            "identities": self.identities,
+            "identities": self.identities.iter().map(IdentityLine::json).collect::<Vec<_>>(),
             "another_hand_between": self.windows,
             "read_back": self.read_back.iter()
                 .map(|(field, entry)| json!({ "field": field.to_string(), "entry": entry }))
@@ -328,7 +382,7 @@ impl Screen for ReadingFiled {
                 "new": of.new,
                 "gone": of.gone,
             })).collect::<Vec<_>>(),
-            "not_read": self.missing.iter().map(ToString::to_string).collect::<Vec<_>>(),
+            "not_read": self.missing.iter().map(missing_json).collect::<Vec<_>>(),
             "remarks": self.remarks.iter().map(remark_text).collect::<Vec<_>>(),
         })
     }

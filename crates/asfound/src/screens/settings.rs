@@ -3,7 +3,7 @@
 use asfound_core::definition::SettingDefinition;
 use asfound_core::difference::{Content, Side, settings_of};
 use asfound_core::history::{Field, History, Standing};
-use asfound_core::names::{EntryNumber, ModuleName, SettingPath, Tag};
+use asfound_core::names::{EntryNumber, ModuleName, RecordName, SettingPath, Tag};
 use asfound_core::value::Value as Setting;
 use serde_json::{Value, json};
 use time::OffsetDateTime;
@@ -28,7 +28,7 @@ pub struct Settings {
     at: EntryNumber,
     happened: OffsetDateTime,
     lines: Vec<Line>,
-    unexplained: Vec<String>,
+    unexplained: Vec<(ModuleName, RecordName)>,
     only_altered: bool,
 }
 
@@ -71,7 +71,7 @@ impl Settings {
                 });
             }
             let records = module.records.keys().filter(|record| definition.and_then(|d| d.record(record)).is_none());
-            unexplained.extend(records.map(|record| format!("{name} record {record}")));
+            unexplained.extend(records.map(|record| (name.clone(), record.clone())));
         }
         let happened = known.entry(at)?.entry.happened;
         Ok(Self { tag: known.tag.clone(), at, happened, lines, unexplained, only_altered })
@@ -103,7 +103,9 @@ impl Screen for Settings {
             page.line(&format!("{}.", counted(self.lines.len(), "setting", "settings")));
         }
         if !self.unexplained.is_empty() {
-            page.line(&format!("Kept as bytes, explained by no definition: {}.", self.unexplained.join(", ")));
+            let names: Vec<String> =
+                self.unexplained.iter().map(|(module, record)| format!("{module} record {record}")).collect();
+            page.line(&format!("Kept as bytes, explained by no definition: {}.", names.join(", ")));
         }
     }
 
@@ -120,7 +122,9 @@ impl Screen for Settings {
                 "standing": line.standing.map(standing_json),
                 "last_read": line.read.map(moment),
             })).collect::<Vec<_>>(),
-            "records_unexplained": self.unexplained,
+            "records_unexplained": self.unexplained.iter()
+                .map(|(module, record)| json!({ "module": module, "record": record }))
+                .collect::<Vec<_>>(),
         })
     }
 }

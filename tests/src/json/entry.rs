@@ -1,0 +1,170 @@
+//! `asfound/entry/1`: what `entry` answers.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use super::{
+    Acknowledgement, Answer, Author, Content, CorrectedField, Effects, IdentityChanged, Origin, Proof, ReportedCode,
+    Signature, fields_rising, rising,
+};
+
+/// One entry in full.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Entry {
+    /// The schema.
+    pub schema: String,
+    /// The vehicle's tag.
+    pub vehicle: String,
+    /// Its head.
+    pub entry: EntryInFull,
+    /// The commit that holds it.
+    pub commit: String,
+    /// What it altered, or found altered: settings by name, then undeclared bits.
+    pub alterations: Vec<Alteration>,
+    /// What the entry said when it was filed, of fields of which the journal says otherwise now; in the same order.
+    pub as_filed: Vec<AsFiled>,
+    /// What the entry corrects, where it is a correction, in the same order.
+    pub corrects: Vec<CorrectedField>,
+    /// Parts of modules' identities that are not what they were, where it is a reading; by module.
+    pub identities: Vec<IdentityChanged>,
+    /// What the entry holds of that in records and values; nothing for an enrolment or a note.
+    pub effects: Option<Effects>,
+    /// The reading, where it is one.
+    pub reading: Option<ReadingInFull>,
+    /// The acknowledgements of restricted systems, as they were given; nothing where it is no work.
+    pub acknowledgements: Option<Vec<Acknowledgement>>,
+    /// How many settings became known with it.
+    pub first_known: usize,
+    /// The attached files, by name.
+    pub evidence: Vec<Attached>,
+}
+
+/// The head of the entry.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct EntryInFull {
+    /// Its number.
+    pub number: u32,
+    /// Its kind.
+    pub kind: String,
+    /// What it tells, in one line.
+    pub headline: String,
+    /// When it was filed (RFC 3339).
+    pub recorded: String,
+    /// When what it tells of happened (RFC 3339).
+    pub happened: String,
+    /// Who filed it.
+    pub author: Author,
+    /// Why.
+    pub why: String,
+    /// The entries that correct it, in order.
+    pub corrected_by: Vec<u32>,
+    /// Whether one of them says that the work in it was never made.
+    pub never_made: bool,
+    /// The reason or note that it should have had, where a correction says so.
+    pub corrected_words: Option<String>,
+    /// Its signature.
+    pub signature: Signature,
+}
+
+/// A field that the entry altered, or found altered.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Alteration {
+    /// The field.
+    pub field: String,
+    /// As found; nothing when it was not known.
+    pub found: Option<Content>,
+    /// As left.
+    pub left: Content,
+    /// Where it comes from.
+    pub origin: Origin,
+    /// How well it is proven; nothing where it is no recorded work.
+    pub proof: Option<Proof>,
+}
+
+/// A field as the entry told of it when it was filed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct AsFiled {
+    /// The field.
+    pub field: String,
+    /// As found; nothing when it was not known.
+    pub found: Option<Content>,
+    /// As left.
+    pub left: Content,
+}
+
+/// A reading in full.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ReadingInFull {
+    /// `as-found`, `as-left` or `check`.
+    pub role: String,
+    /// Whether it was said to cover less than earlier ones.
+    pub partial: bool,
+    /// Who took it, where the files say.
+    pub by: Option<String>,
+    /// With what it was taken.
+    pub tool: Option<String>,
+    /// The odometer, in kilometres.
+    pub odometer_km: Option<u32>,
+    /// The supply voltage, in volts, as decimal text.
+    pub supply_voltage: Option<String>,
+    /// What it covered, by module.
+    pub covered: BTreeMap<String, Covered>,
+}
+
+/// What a reading covered of one module. Keys without content are absent.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Covered {
+    /// The module's diagnostic address.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub address: Option<String>,
+    /// Records, identifiers first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub records: Vec<String>,
+    /// Settings by value alone, by name.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub settings: Vec<String>,
+    /// Records that the module refused to give.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub refused: Vec<String>,
+    /// Trouble codes in the order of the reading; absent when the module was not scanned for them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub trouble_codes: Option<Vec<ReportedCode>>,
+}
+
+/// An attached file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Attached {
+    /// Its name in the entry.
+    pub name: String,
+    /// Its size.
+    pub bytes: usize,
+    /// Its SHA-256, in lower-case hexadecimal.
+    pub sha256: String,
+}
+
+impl Answer for Entry {
+    const SCHEMA: &'static str = "asfound/entry/1";
+    fn check(&self) {
+        fields_rising("alterations", &self.alterations, |one| &one.field);
+        fields_rising("fields as filed", &self.as_filed, |one| &one.field);
+        fields_rising("fields corrected", &self.corrects, |one| &one.field);
+        rising("attached files", &self.evidence, |file| file.name.clone());
+        rising("corrections", &self.entry.corrected_by, |number| *number);
+        if let Some(effects) = &self.effects {
+            rising("identities", &effects.identities, |effect| effect.module.clone());
+            rising("stated", &effects.stated, |effect| (effect.module.clone(), effect.setting.clone()));
+            rising("records", &effects.records, |effect| {
+                // Data identifiers are upper-case hexadecimal, blocks lower case: identifiers come first either way.
+                (effect.module.clone(), effect.record.clone())
+            });
+        }
+    }
+}

@@ -1,0 +1,82 @@
+//! Mirrors of the JSON that the program writes, one file a schema.
+//!
+//! They are strict: a key that a mirror does not have is an error, and a mirror that is written anew must give the
+//! same JSON, so that neither side can drop or add anything unseen. What the field comments say of order,
+//! [`Answer::check`] holds.
+
+mod comparison;
+mod correction_filed;
+mod definition_check;
+mod definitions;
+mod definitions_kept;
+mod effects;
+mod enrolled;
+mod entries;
+mod entry;
+mod explained;
+mod failure;
+mod key_stopped;
+mod key_trusted;
+mod key_used;
+mod keys;
+mod life;
+mod note_filed;
+mod parts;
+mod plan;
+mod reading_filed;
+mod settings;
+mod vehicles;
+mod work_filed;
+
+pub use comparison::{CodesCompared, ComparedSetting, Comparison, IdentityDifference, ModuleCompared, RecordCompared};
+pub use correction_filed::{CorrectedField, CorrectedWords, CorrectionFiled};
+pub use definition_check::{CheckedFile, DefinitionCheck, DefinitionProblem};
+pub use definitions::{DefinitionLine, Definitions};
+pub use definitions_kept::{DefinitionKept, DefinitionsKept};
+pub use effects::{Effects, Identity, IdentityEffect, RecordEffect, StatedEffect};
+pub use enrolled::{Enrolled, EnrolledVehicle};
+pub use entries::{Entries, EntryLine};
+pub use entry::{Alteration, AsFiled, Attached, Covered, Entry, EntryInFull, ReadingInFull};
+pub use explained::{Explained, ExplainedSetting, RuleInWords};
+pub use failure::Failure;
+pub use key_stopped::KeyStopped;
+pub use key_trusted::KeyTrusted;
+pub use key_used::KeyUsed;
+pub use keys::{AgentKey, Keys, SigningKey, TrustedKey, UnreadableLine};
+pub use life::{Life, LifeStep};
+pub use note_filed::NoteFiled;
+pub use parts::{Acknowledgement, Author, Content, EntryHead, Origin, Proof, ReportedCode, Signature};
+pub use plan::{Blocked, BrokenRule, Plan, PlanSheet, Step, StepSetting, Write};
+pub use reading_filed::{
+    Difference, IdentityChanged, ModuleCodes, NotRead, ReadBack, ReadingEntry, ReadingFiled, ReadingHead,
+};
+pub use settings::{SettingLine, Settings, Standing, UnexplainedRecord};
+pub use vehicles::{LastEntry, VehicleLine, Vehicles};
+pub use work_filed::WorkFiled;
+
+/// One schema.
+pub trait Answer {
+    /// What stands under `schema`.
+    const SCHEMA: &'static str;
+
+    /// Makes sure of what no type can say: how arrays are sorted.
+    fn check(&self) {}
+}
+
+/// That a list is sorted by a key, none twice.
+#[track_caller]
+fn rising<T, K: Ord + std::fmt::Debug>(what: &str, list: &[T], key: impl Fn(&T) -> K) {
+    for pair in list.windows(2) {
+        let (a, b) = (key(&pair[0]), key(&pair[1]));
+        assert!(a < b, "{what} are not sorted: {a:?} before {b:?}");
+    }
+}
+
+/// The order of fields: settings by module and name, then groups of undeclared bits by module and record.
+#[track_caller]
+fn fields_rising<T>(what: &str, list: &[T], field: impl Fn(&T) -> &str) {
+    rising(what, list, |one| {
+        let field = field(one).to_owned();
+        (field.contains(':'), field)
+    });
+}

@@ -1,0 +1,121 @@
+//! What several schemas have in common.
+
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+
+/// Who filed an entry.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Author {
+    /// The name.
+    pub name: String,
+    /// The e-mail address, where one was given.
+    pub email: Option<String>,
+}
+
+/// The head of an entry.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct EntryHead {
+    /// Its number, from 1.
+    pub number: u32,
+    /// `enrolled`, `reading`, `change`, `put-back`, `correction` or `note`.
+    pub kind: String,
+    /// What it tells, in one line.
+    pub headline: String,
+    /// When it was filed (RFC 3339).
+    pub recorded: String,
+    /// When what it tells of happened (RFC 3339).
+    pub happened: String,
+    /// Who filed it.
+    pub author: Author,
+    /// Why.
+    pub why: String,
+}
+
+/// What a field holds.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Content {
+    /// As people see it.
+    pub text: String,
+    /// Typed: true or false for a switch, a number for an integer of at most 53 bits, text for everything else;
+    /// nothing where no definition gives it a meaning.
+    pub value: Option<Value>,
+    /// The coded bits in hexadecimal, where bytes are known.
+    pub coded: Option<String>,
+    /// The definition that explains it, where bytes are known.
+    pub definition: Option<String>,
+}
+
+/// How well an alteration is proven.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Proof {
+    /// `stated`, `read-back` or `contradicted`.
+    pub level: String,
+    /// The reading that says so; nothing for `stated`.
+    pub reading: Option<u32>,
+}
+
+/// Where a step in the life of a field comes from.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[serde(tag = "from", rename_all = "kebab-case")]
+pub enum Origin {
+    /// The first that the journal knows of it.
+    FirstKnown,
+    /// Work that the journal recorded.
+    Work,
+    /// A reading shows it, and no entry accounts for it.
+    AnotherHand {
+        /// `unit-swapped`, `software-updated` or `settings-altered`.
+        kind: String,
+    },
+    /// A reading shows something else than recorded work left.
+    Contradiction {
+        /// The entry of the work.
+        of: u32,
+    },
+}
+
+/// That a restricted system is altered knowingly.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Acknowledgement {
+    /// The safety tag.
+    pub tag: String,
+    /// Who acknowledges it.
+    pub name: String,
+    /// On what grounds.
+    pub grounds: String,
+}
+
+/// A trouble code as a module gave it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ReportedCode {
+    /// The code.
+    pub code: String,
+    /// The status byte in hexadecimal; absent where it was not given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub status: Option<String>,
+}
+
+/// The signature of an entry, held against the keys that the garage trusts.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Signature {
+    /// `good`, `unknown`, `bad` or `missing`.
+    pub state: String,
+    /// What the entry says was meant: `made`, `read`, `stated` or `released`; nothing where it was filed unsigned.
+    pub meaning: Option<String>,
+    /// The name by which the key is trusted; nothing unless it is good.
+    pub principal: Option<String>,
+    /// Whether that is the author's name or e-mail address.
+    pub by_author: bool,
+    /// The fingerprint of the key that signed; nothing where the signature is bad or missing.
+    pub key: Option<String>,
+    /// Why it is unknown or bad, in words.
+    pub why: Option<String>,
+}

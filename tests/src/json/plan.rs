@@ -1,0 +1,134 @@
+//! `asfound/plan/1`: what `change --preview`, `put-back` and `return-to` answer.
+
+use serde::{Deserialize, Serialize};
+
+use super::{Answer, Content, fields_rising, rising};
+
+/// A plan that was shown and not filed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PlanSheet {
+    /// The schema.
+    pub schema: String,
+    /// The vehicle's tag.
+    pub vehicle: String,
+    /// What the plan is for, in a few words.
+    pub aim: String,
+    /// The plan.
+    pub plan: Plan,
+}
+
+/// A plan.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Plan {
+    /// The entry on which it stands: when another one follows, plan again.
+    pub stands_on: u32,
+    /// The steps, in the order in which they are to be made.
+    pub steps: Vec<Step>,
+    /// Fields that are as wanted already: settings by name, then undeclared bits.
+    pub settled: Vec<String>,
+    /// Fields that cannot be brought to what is wanted.
+    pub blocked: Vec<Blocked>,
+    /// Rules between settings that are broken already.
+    pub rules_broken_before: Vec<BrokenRule>,
+    /// The cautions that belong to every piece of work.
+    pub cautions: Vec<String>,
+}
+
+/// One write.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Step {
+    /// The module.
+    pub module: String,
+    /// Its diagnostic address, where it is known.
+    pub address: Option<String>,
+    /// What is written.
+    pub write: Write,
+    /// The settings that it alters, by name.
+    pub settings: Vec<StepSetting>,
+    /// The bits it alters that no definition names, in words; empty when there are none.
+    pub undeclared_bits: String,
+    /// `routine`, `caution` or `restricted`.
+    pub class: String,
+    /// The restricted systems that it touches, by tag.
+    pub restricted: Vec<String>,
+    /// Cautions, those of the settings first.
+    pub cautions: Vec<String>,
+    /// The definition that explains the record.
+    pub definition: Option<String>,
+}
+
+/// What a step writes: compare with `expect`, write, read back, compare with `verify`.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Write {
+    /// The record, in which case the other members are hexadecimal; nothing for a setting set by name.
+    pub record: Option<String>,
+    /// The setting that is set by name; nothing for a record.
+    pub setting: Option<String>,
+    /// What is to be found before; nothing when it is not known.
+    pub expect: Option<String>,
+    /// What is to be written.
+    pub write: String,
+    /// What is to be found afterwards.
+    pub verify: String,
+    /// Bits that change by themselves and are left out of both comparisons, in words.
+    pub volatile_bits: String,
+}
+
+/// A setting that a step alters.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct StepSetting {
+    /// The setting, by its full name.
+    pub setting: String,
+    /// Its label, where a definition gives one.
+    pub label: Option<String>,
+    /// What it holds; nothing when that is not known.
+    pub found: Option<Content>,
+    /// What it will hold.
+    pub left: Content,
+}
+
+/// A field that cannot be brought to what is wanted.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Blocked {
+    /// The field.
+    pub field: String,
+    /// Why.
+    pub why: String,
+}
+
+/// A rule that is broken already.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BrokenRule {
+    /// Its name.
+    pub rule: String,
+    /// Why it is one.
+    pub because: String,
+}
+
+impl Plan {
+    /// How its arrays are sorted.
+    #[track_caller]
+    pub fn check(&self) {
+        fields_rising("settled fields", &self.settled, |field| field);
+        for step in &self.steps {
+            rising("settings of a step", &step.settings, |setting| setting.setting.clone());
+            rising("restricted systems of a step", &step.restricted, Clone::clone);
+            assert_eq!(step.write.write, step.write.verify);
+            assert!(step.write.record.is_some() != step.write.setting.is_some(), "{step:?}");
+        }
+    }
+}
+
+impl Answer for PlanSheet {
+    const SCHEMA: &'static str = "asfound/plan/1";
+    fn check(&self) {
+        self.plan.check();
+    }
+}
