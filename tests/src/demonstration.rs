@@ -16,12 +16,12 @@ pub fn demonstration() -> String {
         garage: None,
         author: None,
         account: None,
+        agent: None,
+        key_passphrase: None,
         now: datetime!(2026-01-01 12:00 UTC),
         width: 80,
         colour: false,
         colour_of_errors: false,
-        agent: None,
-        key_passphrase: None,
         interactive: false,
     };
     let arguments = ["asfound".into(), "demo".into(), "--in".into(), folder.into_os_string()];

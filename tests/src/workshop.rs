@@ -121,12 +121,12 @@ impl Workshop {
             garage: Some(PathBuf::from(self.place.name()).join("garage")),
             author: Some(AUTHOR.to_owned()),
             account: None,
+            agent: None,
+            key_passphrase: None,
             now: self.now,
             width: WIDTH,
             colour: false,
             colour_of_errors: false,
-            agent: None,
-            key_passphrase: None,
             interactive: false,
         };
         let (mut out, mut err) = (Vec::new(), Vec::new());

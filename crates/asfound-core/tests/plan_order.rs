@@ -1,5 +1,6 @@
 //! The order of steps, held against a search through every order there is.
-#![allow(clippy::pedantic, clippy::unwrap_used, clippy::type_complexity, reason = "tests may stop at what cannot be")]
+
+#![allow(clippy::unwrap_used)] // a test that cannot go on says so by panicking
 
 mod support;
 
@@ -59,7 +60,7 @@ impl Case {
         let records = (0..2 + dice.below(5)).map(|_| (place(dice), dice.one_in(3))).collect();
         let mut case = Self { records, rules: Vec::new(), before: word(dice), after: word(dice) };
         let settings: Vec<usize> = case.settings().collect();
-        for _ in 0..1 + dice.below(9) {
+        for _ in 0..=dice.below(9) {
             let mut asked = |least: usize| -> Vec<Asked> {
                 let list = (0..least + dice.below(2)).map(|_| (settings[dice.below(settings.len())], dice.one_in(2)));
                 // A table holds each setting once.
@@ -115,7 +116,7 @@ impl Case {
         for (record, (place, two)) in self.records.iter().enumerate().filter(|(at, _)| self.module(*at) == module) {
             write!(text, "[records.0D0{record}]\nlabel = \"R\"\nlength = 1\n").unwrap();
             let tag = if *place == Where::Restricted { "immobiliser" } else { "comfort" };
-            for bit in 0..1 + usize::from(*two) {
+            for bit in 0..=usize::from(*two) {
                 let setting = 2 * record + bit;
                 write!(
                     text,

@@ -1,5 +1,6 @@
 //! Taking entries back: field by field, and never to a value that the field did not hold.
-#![allow(clippy::pedantic, clippy::unwrap_used, clippy::type_complexity, reason = "tests may stop at what cannot be")]
+
+#![allow(clippy::unwrap_used)] // a test that cannot go on says so by panicking
 
 mod support;
 

@@ -75,12 +75,12 @@ fn run_in(garage: Option<PathBuf>, words: &[&str]) -> (Exit, String, String) {
         garage,
         author: Some("bench 2".to_owned()),
         account: None,
+        agent: None,
+        key_passphrase: None,
         now: datetime!(2026-09-02 10:00 +2),
         width: 80,
         colour: false,
         colour_of_errors: false,
-        agent: None,
-        key_passphrase: None,
         interactive: false,
     };
     let arguments = std::iter::once("asfound").chain(words.iter().copied()).map(OsString::from);

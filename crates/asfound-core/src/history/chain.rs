@@ -18,6 +18,18 @@ pub(super) enum Source {
     Correction(EntryNumber),
 }
 
+impl Source {
+    /// The entry that answers for what `entry` says: for a correction the one that it corrects. Nothing for work that
+    /// was never made and for its correction, which say nothing of the vehicle.
+    pub(super) fn answers(self, entry: EntryNumber, corrections: &Corrections) -> Option<EntryNumber> {
+        match self {
+            Self::Reading(_) => Some(entry),
+            Self::Work => Some(entry).filter(|made| !corrections.never_made(*made)),
+            Self::Correction(corrects) => Some(corrects).filter(|made| !corrections.never_made(*made)),
+        }
+    }
+}
+
 /// What one entry says of one field, as the state before and after it has it.
 #[derive(Debug, Clone)]
 pub(super) struct Observed {

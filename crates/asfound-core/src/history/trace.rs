@@ -37,6 +37,8 @@ pub struct History {
     pub(super) timelines: BTreeMap<Field, Timeline>,
     pub(super) coverage: Coverage,
     pub(super) corrections: Corrections,
+    /// The last entry that says what a field holds, work that was never made apart.
+    pub(super) last_said: BTreeMap<Field, EntryNumber>,
     pub(super) put_backs: BTreeMap<EntryNumber, PutBackOf>,
     /// Records that are laid out otherwise than before, or whose module got other software, and since when.
     pub(super) relaid: BTreeMap<(ModuleName, RecordName), EntryNumber>,
@@ -101,6 +103,12 @@ impl History {
     /// software: what bits without a name held before that cannot be taken over.
     pub fn relaid(&self, module: &ModuleName, record: &RecordName) -> Option<EntryNumber> {
         self.relaid.get(&(module.clone(), record.clone())).copied()
+    }
+
+    /// The last entry that says what a field holds, also where it was nothing else than what it held before; work that was
+    /// never made, and its correction, say nothing.
+    pub(crate) fn last_said(&self, field: &Field) -> Option<EntryNumber> {
+        self.last_said.get(field).copied()
     }
 
     /// The first reading after `entry` that covers `field`.

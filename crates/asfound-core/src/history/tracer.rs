@@ -231,6 +231,7 @@ impl<'d> Tracer<'d> {
             timelines: BTreeMap::new(),
             coverage: self.coverage,
             corrections: self.corrections,
+            last_said: BTreeMap::new(),
             put_backs: self.put_backs,
             relaid: self.relaid,
         };
@@ -246,6 +247,10 @@ impl<'d> Tracer<'d> {
                 };
                 Some(Content::stated(defined.and_then(|definition| definition.setting(&path.setting)), text))
             };
+            let answers = |step: &Observed| step.source.answers(step.entry, &history.corrections);
+            if let Some(last) = steps.iter().rev().find_map(answers) {
+                history.last_said.insert(field.clone(), last);
+            }
             let timeline = settle(&steps, &history.corrections, readings, told);
             if !timeline.transitions().is_empty() {
                 history.timelines.insert(field, timeline);

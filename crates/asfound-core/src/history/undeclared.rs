@@ -50,7 +50,8 @@ impl UndeclaredBits {
         let mut fields: BTreeMap<Field, Vec<Observed>> = BTreeMap::new();
         for ((module, record), of_record) in self.0 {
             for changes in of_record.layouts {
-                let made = changes.iter().filter(|change| was_made(change, corrections));
+                // Neither work that was never made nor its correction makes a group.
+                let made = changes.iter().filter(|change| change.source.answers(change.entry, corrections).is_some());
                 for mask in joined(made.map(|change| altered_together(change, &changes))) {
                     let field =
                         Field::Undeclared { module: module.clone(), record: record.clone(), mask: mask.clone() };
@@ -65,15 +66,6 @@ impl UndeclaredBits {
             }
         }
         fields
-    }
-}
-
-/// Whether the change was made: neither work that never was, nor its correction, makes a group.
-fn was_made(change: &BitChange, corrections: &Corrections) -> bool {
-    match change.source {
-        Source::Work => !corrections.never_made(change.entry),
-        Source::Correction(corrects) => !corrections.never_made(corrects),
-        Source::Reading(_) => true,
     }
 }
 

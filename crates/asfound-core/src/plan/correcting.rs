@@ -28,10 +28,9 @@ pub fn never_made(history: &History, entry: EntryNumber) -> Result<Targets, Plan
     let mut is_work = false;
     for (field, step) in history.transitions_of(entry).filter(|(_, step)| step.origin == Origin::Work) {
         is_work = true;
-        let last = history.timeline(field).and_then(|timeline| timeline.last());
         if let Some(Proof::ReadBack(reading)) = history.proof(field, entry) {
             blockers.push(Blocker { field: field.clone(), wanted: entry, in_the_way: vec![reading] });
-        } else if last == Some(step) {
+        } else if history.last_said(field) == Some(entry) {
             match &step.found {
                 Some(content) => targets.restore_before(field.clone(), content.clone(), entry),
                 None => unknown.push(field.clone()),

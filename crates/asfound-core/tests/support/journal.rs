@@ -179,6 +179,18 @@ impl Journal {
         self.history().standing(&field(setting))
     }
 
+    /// The groups of bits of a module that no definition names, with their lives.
+    pub fn undeclared(&self, module: &str) -> Vec<(String, Vec<Life>)> {
+        let history = self.history();
+        let fields = history.timelines().keys().filter(|field| field.module().as_str() == module);
+        fields
+            .filter_map(|field| match field {
+                Field::Undeclared { mask, .. } => Some((mask.to_string(), life(&history, field))),
+                Field::Setting(_) => None,
+            })
+            .collect()
+    }
+
     /// The last known bytes of a record.
     pub fn bytes(&self, module: &str, record: &str) -> Option<String> {
         let (module, record) = (module.parse().expect("a module"), record.parse().expect("a record"));
@@ -189,6 +201,12 @@ impl Journal {
     pub fn last_work(&self) -> &WorkBody {
         self.entries.last().and_then(|entry| entry.body.work()).expect("the last entry is work")
     }
+}
+
+/// A step in a life; `?` is a content as found that is not known.
+pub fn step(entry: u32, origin: Origin, found: &str, left: &str) -> Life {
+    let found = if found == "?" { None } else { Some(found.to_owned()) };
+    (entry, origin, found, left.to_owned())
 }
 
 /// The life of any field.
@@ -205,7 +223,8 @@ pub fn field(setting: &str) -> Field {
     Field::Setting(path(setting))
 }
 
-fn correction(entry: u32) -> Correction {
+/// A correction of an entry that says nothing yet.
+pub fn correction(entry: u32) -> Correction {
     Correction {
         corrects: number(entry),
         never_made: false,

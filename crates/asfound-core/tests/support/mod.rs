@@ -10,8 +10,8 @@ mod sheet;
 mod vehicle;
 
 pub use definitions::{BODY_1, BODY_2, BRAKES, CLUSTER};
-pub use journal::{Journal, Life, field, life, number};
+pub use journal::{Journal, Life, correction, field, life, number, step};
 pub use oracle::{Came, Held, KnownBytes, KnownModule, Step, Tells};
-pub use readings::{Said, hex, path, reading};
+pub use readings::{Said, hex, path, reading, shown};
 pub use sheet::{Dice, Meaning, Record, Rule, Setting, Sheet};
 pub use vehicle::{Unit, roll_vehicle};

@@ -47,6 +47,26 @@ pub struct Step {
     pub left: Held,
 }
 
+/// What kind of entry says it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum By {
+    /// A reading of a module that is what it was when the field was last known.
+    Reading,
+    /// A reading of a module that has become another unit or got other software since.
+    Renewed(HandKind),
+    Work,
+    /// A correction that takes work out again which was never made.
+    Correction,
+}
+
+/// What one entry says that a field holds, where that was something else before.
+#[derive(Debug, Clone)]
+struct Said {
+    entry: u32,
+    by: By,
+    left: Held,
+}
+
 /// What is known of one record.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct KnownBytes {
@@ -70,7 +90,8 @@ pub struct KnownModule {
     pub serial: Option<u32>,
     pub records: BTreeMap<String, KnownBytes>,
     pub stated: BTreeMap<String, String>,
-    pub lives: BTreeMap<String, Vec<Step>>,
+    said: BTreeMap<String, Vec<Said>>,
+    never: BTreeSet<u32>,
     /// The last entry that told each setting, and whether it was a reading.
     pub told: BTreeMap<String, Vec<(u32, bool)>>,
     pub renewals: Vec<(u32, HandKind)>,
@@ -93,7 +114,8 @@ impl KnownModule {
             serial: None,
             records: BTreeMap::new(),
             stated: BTreeMap::new(),
-            lives: BTreeMap::new(),
+            said: BTreeMap::new(),
+            never: BTreeSet::new(),
             told: BTreeMap::new(),
             renewals: Vec::new(),
         }
@@ -117,8 +139,43 @@ impl KnownModule {
     }
 
     /// The last known content of a setting.
-    pub fn last(&self, name: &str) -> Option<&Held> {
-        self.lives.get(name)?.last().map(|step| &step.left)
+    pub fn last(&self, name: &str) -> Option<Held> {
+        self.life(name).pop().map(|step| step.left)
+    }
+
+    /// The life of every setting of which something is known.
+    pub fn lives(&self) -> BTreeMap<String, Vec<Step>> {
+        self.said.keys().map(|name| (name.clone(), self.life(name))).filter(|(_, life)| !life.is_empty()).collect()
+    }
+
+    /// The life of a setting: what the entries say one after the other, without work that was never made.
+    pub fn life(&self, name: &str) -> Vec<Step> {
+        let told = self.told.get(name).map_or(&[][..], Vec::as_slice);
+        let mut life: Vec<Step> = Vec::new();
+        for said in self.said.get(name).into_iter().flatten() {
+            let last = life.last().cloned();
+            let out = said.by == By::Correction || (said.by == By::Work && self.never.contains(&said.entry));
+            if out || last.as_ref().is_some_and(|last| last.left.same(&said.left)) {
+                continue;
+            }
+            let came = match (&last, said.by) {
+                (_, By::Work | By::Correction) => Came::Work,
+                (None, _) => Came::First,
+                (Some(_), By::Renewed(kind)) => Came::Hand(kind),
+                (Some(last), By::Reading) => {
+                    let read = |at: &u32| *at > last.entry && *at < said.entry;
+                    let read_since = told.iter().any(|(at, reading)| *reading && read(at));
+                    if last.came == Came::Work && !read_since {
+                        Came::Against(last.entry)
+                    } else {
+                        Came::Hand(HandKind::SettingsAltered)
+                    }
+                }
+            };
+            let found = last.map(|last| last.left);
+            life.push(Step { entry: said.entry, came, found, left: said.left.clone() });
+        }
+        life
     }
 
     /// Takes in an entry: a reading, or work that wrote what it tells.
@@ -237,51 +294,36 @@ impl KnownModule {
         }
     }
 
-    fn one_step(&mut self, entry: u32, reading: bool, name: &str, now: Held) {
-        let told = self.told.get(name).map_or(&[][..], Vec::as_slice);
-        let life = self.lives.entry(name.to_owned()).or_default();
-        let last = life.last().cloned();
-        if last.as_ref().is_some_and(|last| last.left.same(&now)) {
+    fn one_step(&mut self, entry: u32, reading: bool, name: &str, left: Held) {
+        let known = self.told.get(name).and_then(|told| told.last()).map(|(entry, _)| *entry);
+        let said = self.said.entry(name.to_owned()).or_default();
+        if said.last().is_some_and(|last| last.left.same(&left)) {
             return;
         }
-        let known = told.last().map(|(entry, _)| *entry);
-        let renewal =
-            self.renewals.iter().filter(|(at, _)| known.is_none_or(|known| *at > known)).map(|(_, kind)| *kind).min();
-        let came = match (&last, reading, renewal) {
-            (_, false, _) => Came::Work,
-            (None, true, _) => Came::First,
-            (Some(_), true, Some(kind)) => Came::Hand(kind),
-            (Some(last), true, None) => {
-                let read_since = told.iter().any(|(at, reading)| *reading && *at > last.entry);
-                if last.came == Came::Work && !read_since {
-                    Came::Against(last.entry)
-                } else {
-                    Came::Hand(HandKind::SettingsAltered)
-                }
-            }
-        };
-        life.push(Step { entry, came, found: last.map(|last| last.left), left: now });
+        let since = self.renewals.iter().filter(|(at, _)| known.is_none_or(|known| *at > known));
+        let by = if reading { since.map(|(_, kind)| By::Renewed(*kind)).min() } else { Some(By::Work) };
+        said.push(Said { entry, by: by.unwrap_or(By::Reading), left });
     }
 
-    /// Work that was never made leaves no step, and what followed it stands on what was there before.
-    pub fn never_made(&mut self, entry: u32) {
-        for (name, life) in &mut self.lives {
-            let Some(at) = life.iter().position(|step| step.entry == entry && step.came == Came::Work) else {
-                continue;
-            };
-            let out = life.remove(at);
-            let Some(next) = life.get_mut(at) else { continue };
-            next.found = out.found;
-            if next.found.as_ref().is_some_and(|found| found.same(&next.left)) {
-                life.remove(at);
-            } else if next.came == Came::Against(entry) {
-                let next = next.entry;
-                let before = at.checked_sub(1).map(|before| &life[before]).filter(|before| before.came == Came::Work);
-                let told = self.told.get(name).map_or(&[][..], Vec::as_slice);
-                let unread = before
-                    .map(|before| before.entry)
-                    .filter(|before| !told.iter().any(|(at, reading)| *reading && at > before && *at < next));
-                life[at].came = unread.map_or(Came::Hand(HandKind::SettingsAltered), Came::Against);
+    /// Takes in that work was never made, and what the correction leaves instead.
+    pub fn never_made(
+        &mut self,
+        entry: u32,
+        correction: u32,
+        records: &BTreeMap<String, Vec<u8>>,
+        values: &BTreeMap<String, String>,
+    ) {
+        for (name, bytes) in records {
+            self.records.get_mut(name).expect("a known record").bytes.clone_from(bytes);
+        }
+        self.stated.extend(values.iter().map(|(name, value)| (name.clone(), value.clone())));
+        self.never.insert(entry);
+        let names: Vec<String> = self.said.keys().cloned().collect();
+        for name in names {
+            let Some(left) = self.says(&name) else { continue };
+            let said = self.said.get_mut(&name).expect("one of its names");
+            if said.last().is_some_and(|last| !last.left.same(&left)) {
+                said.push(Said { entry: correction, by: By::Correction, left });
             }
         }
     }

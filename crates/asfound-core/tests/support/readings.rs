@@ -9,6 +9,11 @@ pub fn hex(text: &str) -> HexBytes {
     text.parse().expect("hexadecimal")
 }
 
+/// Bytes as hexadecimal text.
+pub fn shown(bytes: &[u8]) -> String {
+    HexBytes::from(bytes.to_vec()).to_string()
+}
+
 /// `module.setting`.
 pub fn path(text: &str) -> SettingPath {
     text.parse().expect("a setting's full name")

@@ -76,9 +76,9 @@ impl Unit {
                 setting.put(code, &mut self.records[setting.record].1);
             }
         }
-        for (record, was) in before.iter().enumerate().take(sheet.records.len()) {
+        for (record, (before, now)) in before.into_iter().zip(&mut self.records).enumerate() {
             if sheet.same_layout(record, &old) && !dice.one_in(3) {
-                self.records[record] = was.clone();
+                *now = before;
             }
         }
         self.set_checksums();

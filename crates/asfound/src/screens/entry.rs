@@ -34,19 +34,19 @@ pub struct OneEntry {
     corrected_by: Vec<(EntryNumber, bool)>,
     never_made: bool,
     words: Option<String>,
-    signature: Signature,
     /// What the entry said when it was filed, where a correction says otherwise.
     as_filed: Vec<(Field, Transition)>,
     /// What this entry corrects, where it is a correction.
     corrects: Vec<CorrectedLine>,
+    signature: Signature,
 }
 
 impl OneEntry {
     /// The screen for it.
     ///
     /// # Errors
-    /// When the journal as it was before a correction cannot be told, or the signature or the list of trusted keys cannot be
-    /// read.
+    /// When the journal as it was before a correction cannot be told.
+    /// When the entry's signature, or the list of trusted keys, cannot be read.
     pub fn new(known: &Known, filed: &FiledEntry, evidence: &[(String, Vec<u8>)]) -> Result<Self, Failure> {
         let number = filed.entry.number;
         let history = &known.history;
@@ -54,7 +54,6 @@ impl OneEntry {
             history.transitions_of(number).partition(|(_, step)| step.origin == Origin::FirstKnown);
         let altered =
             altered.into_iter().map(|(field, step)| (field.clone(), step.clone(), history.proof(field, number)));
-        let signature = Signature::new(known, filed, &known.garage.allowed_signers()?)?;
         let corrected_by: Vec<(EntryNumber, bool)> = history
             .corrections_of(number)
             .iter()
@@ -76,6 +75,7 @@ impl OneEntry {
             }
             _ => Vec::new(),
         };
+        let signature = Signature::new(known, filed, &known.garage.allowed_signers()?)?;
         Ok(Self {
             tag: known.tag.clone(),
             entry: filed.entry.clone(),
@@ -87,9 +87,9 @@ impl OneEntry {
             corrected_by,
             never_made: history.never_made(number),
             words: history.corrected_words(number).map(ToString::to_string),
-            signature,
             as_filed,
             corrects,
+            signature,
         })
     }
 
