@@ -46,6 +46,8 @@ pub enum Command {
     Compare(commands::compare::Args),
     PutBack(commands::put_back::Args),
     ReturnTo(commands::return_to::Args),
+    Plan(commands::plan::Args),
+    Work(commands::work::Args),
     Explain(commands::explain::Args),
     Seal(commands::seal::Args),
     Disclose(commands::disclose::Args),

@@ -13,9 +13,11 @@ mod filing;
 mod look;
 mod new_file;
 mod run;
+mod saving;
 mod screens;
 mod setup;
 mod taking;
+mod walking;
 mod wanted;
 mod working;
 

@@ -4,7 +4,7 @@ use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::document::nearest_name;
 use asfound_core::history::{Field, History};
 use asfound_core::names::{ModuleName, SettingPath};
-use asfound_core::plan::Targets;
+use asfound_core::plan::{ChangeWish, Targets, Wish};
 use asfound_core::value::{HexBytes, Value};
 
 use crate::arguments::{Assignment, Place, Told};
@@ -90,16 +90,7 @@ pub fn targets_of(
         }
     }
     for told in was {
-        let (place, text) = match told {
-            Told::Named(told) => (&told.place, &told.text),
-            Told::Bare(text) => match assignments {
-                [only] => (&only.place, text),
-                _ => {
-                    return Err(Failure::usage(format!("`--was {text}` does not say of which setting"))
-                        .hint("write `--was SETTING=VALUE` where several are altered"));
-                }
-            },
-        };
+        let (place, text) = told_of(told, assignments)?;
         if !assignments.iter().any(|assignment| assignment.place == *place) {
             return Err(Failure::usage(format!("`--was` tells of {place}, which is not altered here")));
         }
@@ -117,4 +108,40 @@ pub fn targets_of(
         targets.allow_one_way();
     }
     Ok(targets)
+}
+
+/// The place that a value as found is told of, with the value.
+fn told_of<'a>(told: &'a Told, assignments: &'a [Assignment]) -> Result<(&'a Place, &'a str), Failure> {
+    match (told, assignments) {
+        (Told::Named(told), _) => Ok((&told.place, &told.text)),
+        (Told::Bare(text), [only]) => Ok((&only.place, text)),
+        (Told::Bare(text), _) => Err(Failure::usage(format!("`--was {text}` does not say of which setting"))
+            .hint("write `--was SETTING=VALUE` where several are altered")),
+    }
+}
+
+/// What is wished for, as it is kept in a saved plan.
+///
+/// # Errors
+/// As for [`targets_of`].
+pub fn wish_of(assignments: &[Assignment], was: &[Told], one_way: bool) -> Result<Wish, Failure> {
+    let mut wish = ChangeWish { one_way, ..ChangeWish::default() };
+    for Assignment { place, text } in assignments {
+        match place {
+            Place::Setting(path) => wish.settings.insert(path.clone(), text.clone()).map(|_| ()),
+            Place::Record(module, record) => {
+                wish.records.insert((module.clone(), record.clone()), bytes_of(place, text)?).map(|_| ())
+            }
+        };
+    }
+    for told in was {
+        let (place, text) = told_of(told, assignments)?;
+        match place {
+            Place::Setting(path) => wish.was.insert(path.clone(), text.to_owned()).map(|_| ()),
+            Place::Record(module, record) => {
+                wish.record_was.insert((module.clone(), record.clone()), bytes_of(place, text)?).map(|_| ())
+            }
+        };
+    }
+    Ok(Wish::Change(wish))
 }

@@ -35,10 +35,44 @@ pub struct Entry {
     pub reading: Option<ReadingInFull>,
     /// The acknowledgements of restricted systems, as they were given; nothing where it is no work.
     pub acknowledgements: Option<Vec<Acknowledgement>>,
+    /// The id of the saved plan that was carried out, or a part of it.
+    pub plan: Option<String>,
+    /// Which walk of that plan it was.
+    pub run: Option<u32>,
+    /// What became of each of its steps, in order; empty where it was not walked, nothing where it is no work.
+    pub steps: Option<Vec<StepDone>>,
     /// How many settings became known with it.
     pub first_known: usize,
     /// The attached files, by name.
     pub evidence: Vec<Attached>,
+}
+
+/// What became of one step. Keys without content are absent.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct StepDone {
+    /// The module.
+    pub module: String,
+    /// The record, where a record was to be written.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub record: Option<String>,
+    /// The setting, where it was to be set by name.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub setting: Option<String>,
+    /// `read-back-as-wanted`, `made`, `read-back-otherwise`, `in-doubt` or `not-made`.
+    pub outcome: String,
+    /// What was read before.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub found: Option<String>,
+    /// What was to be written, once it was asked to be.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub write: Option<String>,
+    /// What the module answered in place of accepting the write.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub answer: Option<String>,
+    /// What was read last afterwards.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub read_back: Option<String>,
 }
 
 /// The head of the entry.

@@ -26,6 +26,7 @@ mod plan;
 mod reading_filed;
 mod settings;
 mod vehicles;
+mod work;
 mod work_filed;
 
 pub use comparison::{CodesCompared, ComparedSetting, Comparison, IdentityDifference, ModuleCompared, RecordCompared};
@@ -36,7 +37,7 @@ pub use definitions_kept::{DefinitionKept, DefinitionsKept};
 pub use effects::{Effects, Identity, IdentityEffect, RecordEffect, StatedEffect};
 pub use enrolled::{Enrolled, EnrolledVehicle};
 pub use entries::{Entries, EntryLine};
-pub use entry::{Alteration, AsFiled, Attached, Covered, Entry, EntryInFull, ReadingInFull};
+pub use entry::{Alteration, AsFiled, Attached, Covered, Entry, EntryInFull, ReadingInFull, StepDone};
 pub use explained::{Explained, ExplainedSetting, RuleInWords};
 pub use failure::Failure;
 pub use key_stopped::KeyStopped;
@@ -46,12 +47,13 @@ pub use keys::{AgentKey, Keys, SigningKey, TrustedKey, UnreadableLine};
 pub use life::{Life, LifeStep};
 pub use note_filed::NoteFiled;
 pub use parts::{Acknowledgement, Author, Content, EntryHead, Origin, Proof, ReportedCode, Signature};
-pub use plan::{Blocked, BrokenRule, Plan, PlanSheet, Step, StepSetting, Write};
+pub use plan::{Blocked, BrokenRule, LastRead, Plan, PlanSheet, Preview, Requests, Step, StepSetting, Write};
 pub use reading_filed::{
     Difference, IdentityChanged, ModuleCodes, NotRead, ReadBack, ReadingEntry, ReadingFiled, ReadingHead,
 };
 pub use settings::{SettingLine, Settings, Standing, UnexplainedRecord};
 pub use vehicles::{LastEntry, VehicleLine, Vehicles};
+pub use work::{Asked, Unlike, WalkedStep, Work};
 pub use work_filed::WorkFiled;
 
 /// One schema.

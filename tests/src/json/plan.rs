@@ -16,6 +16,52 @@ pub struct PlanSheet {
     pub aim: String,
     /// The plan.
     pub plan: Plan,
+    /// What becomes of each field, in the order of the steps; those that are as wanted come last.
+    pub preview: Vec<Preview>,
+    /// From which age on a reading does not tell any more what is in the vehicle.
+    pub stale_after_months: u32,
+    /// The file that holds the plan, where it is saved.
+    pub saved: Option<String>,
+    /// What else is worth knowing.
+    pub remarks: Vec<String>,
+}
+
+/// What becomes of one field.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Preview {
+    /// The field.
+    pub field: String,
+    /// What it holds; nothing when that is not known.
+    pub found: Option<Content>,
+    /// What it is to hold.
+    pub left: Option<Content>,
+    /// `will-change`, `as-wanted` or `cannot-tell`.
+    pub outlook: String,
+    /// The last reading, where it is too old to tell.
+    pub last_read: Option<LastRead>,
+}
+
+/// A reading that is too old to tell.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LastRead {
+    /// Its entry.
+    pub entry: u32,
+    /// When it was taken (RFC 3339).
+    pub taken: String,
+    /// How long ago that was, in words.
+    pub age: String,
+}
+
+/// The requests of ISO 14229-1 that a step stands for, in hexadecimal.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Requests {
+    /// Reads the record.
+    pub read: String,
+    /// Writes it.
+    pub write: String,
 }
 
 /// A plan.
@@ -46,6 +92,8 @@ pub struct Step {
     pub address: Option<String>,
     /// What is written.
     pub write: Write,
+    /// The requests that read and write it; nothing where there is no data identifier.
+    pub requests: Option<Requests>,
     /// The settings that it alters, by name.
     pub settings: Vec<StepSetting>,
     /// The bits it alters that no definition names, in words; empty when there are none.

@@ -53,25 +53,30 @@ fn three_changes_share_a_byte() {
     $ asfound change wren body.lane_change_flashes=5 --preview
     wren · change · not carried out yet · stands on entry 2
     ════════════════════════════════════════════════════════════════════════════════
-    SETTING                    AS FOUND   AS LEFT
-    ─────────────────────────────────────────────
-    body.lane_change_flashes   3          5
 
-    Step 1 of 1: body at 0x0E, record 0D01
-    class           caution
-    as found        13 03 40 56
-    as left         15 03 40 58
-    differs in      byte 0 bits 1-2, byte 3 bits 1-3
-    caution: Close the doors before the write; the module locks them when it
-             restarts.
-
-    Cautions
+    For every step
       · Vehicle stationary, ignition on, engine off, supply voltage supported; do
         not interrupt a write.
       · The vehicle maker's procedure and local law come first.
       · Restraint, brake, steering, immobiliser, emissions and high-voltage systems
         are for a qualified technician.
       · Read the record back after the write and file the reading.
+
+    SETTING                    AS FOUND   AS LEFT   WILL IT CHANGE
+    ──────────────────────────────────────────────────────────────
+    body.lane_change_flashes   3          5         yes
+
+    Step 1 of 1: body at 0x0E, record 0D01
+    class           caution
+    look for        13 03 40 56
+      request       22 0D 01
+    write           15 03 40 58
+      request       2E 0D 01 15 03 40 58
+    differs in      byte 0 bits 1-2, byte 3 bits 1-3
+    by name         lane_change_flashes 3 -> 5
+    then read       15 03 40 58
+    caution: Close the doors before the write; the module locks them when it
+             restarts.
 
     When every step is made: say the same without `--preview`
     --- exit code 0
@@ -241,25 +246,30 @@ fn one_change_is_put_back_and_the_others_stay() {
     $ asfound put-back wren 4
     wren · put back entry 4 · not carried out yet · stands on entry 7
     ════════════════════════════════════════════════════════════════════════════════
-    SETTING             AS FOUND   AS LEFT
-    ──────────────────────────────────────
-    body.lock_by_horn   on         off
 
-    Step 1 of 1: body at 0x0E, record 0D01
-    class           caution
-    as found        3D 04 41 82
-    as left         35 04 41 7A
-    differs in      byte 0 bit 3, byte 3 bits 3-7
-    caution: Close the doors before the write; the module locks them when it
-             restarts.
-
-    Cautions
+    For every step
       · Vehicle stationary, ignition on, engine off, supply voltage supported; do
         not interrupt a write.
       · The vehicle maker's procedure and local law come first.
       · Restraint, brake, steering, immobiliser, emissions and high-voltage systems
         are for a qualified technician.
       · Read the record back after the write and file the reading.
+
+    SETTING             AS FOUND   AS LEFT   WILL IT CHANGE
+    ───────────────────────────────────────────────────────
+    body.lock_by_horn   on         off       yes
+
+    Step 1 of 1: body at 0x0E, record 0D01
+    class           caution
+    look for        3D 04 41 82
+      request       22 0D 01
+    write           35 04 41 7A
+      request       2E 0D 01 35 04 41 7A
+    differs in      byte 0 bit 3, byte 3 bits 3-7
+    by name         lock_by_horn on -> off
+    then read       35 04 41 7A
+    caution: Close the doors before the write; the module locks them when it
+             restarts.
 
     When every step is made: asfound put-back wren 4 --done --why TEXT
     --- exit code 0

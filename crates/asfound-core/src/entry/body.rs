@@ -7,7 +7,7 @@ use std::str::FromStr;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use super::{Effects, Reason, Vehicle};
+use super::{Effects, PlanId, Reason, StepDone, Vehicle};
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingName, SettingPath};
 use crate::reading::Address;
 use crate::safety::SafetyTag;
@@ -125,12 +125,32 @@ pub struct WorkBody {
     /// Whether it was said that there is no way back, because the content as found is not known.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub one_way: bool,
+    /// The saved plan that was carried out, or a part of it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub plan: Option<PlanId>,
+    /// Which walk of that plan it was, counted from 1; nothing where it was filed without walking its steps.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub run: Option<u32>,
+    /// What became of each step, where the plan was walked.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub steps: Vec<StepDone>,
     /// The acknowledgements of restricted systems.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub acknowledgements: Vec<Acknowledgement>,
     /// What was altered.
     #[serde(default, skip_serializing_if = "Effects::is_empty")]
     pub effects: Effects,
+}
+
+impl WorkBody {
+    /// How much of the plan was carried out, as in `3 of 5 steps`; nothing where that was all of it.
+    pub fn part_in_words(&self) -> Option<String> {
+        let made = self.steps.iter().filter(|step| step.outcome.is_made()).count();
+        (made < self.steps.len()).then(|| {
+            let noun = if self.steps.len() == 1 { "step" } else { "steps" };
+            format!("{made} of {} {noun}", self.steps.len())
+        })
+    }
 }
 
 /// What a put-back takes back.

@@ -5,6 +5,7 @@ mod body;
 mod effect;
 mod line;
 mod vehicle;
+mod walked;
 
 pub use author::{Author, AuthorError, Reason, ReasonError};
 pub use body::{
@@ -13,3 +14,4 @@ pub use body::{
 pub use effect::{Effects, IdentityEffect, RecordEffect, StatedEffect};
 pub use line::Entry;
 pub use vehicle::Vehicle;
+pub use walked::{PlanId, PlanIdError, StepDone, StepOutcome};

@@ -2,14 +2,14 @@
 
 use asfound_core::entry::Entry;
 use asfound_core::history::History;
+use asfound_core::plan::headline;
 
 /// How wide git's readers expect the first line to be at most, in characters.
 const HEADLINE: usize = 72;
 
 /// The headline with the entry's number, the reason, and every alteration on a line of its own.
 pub(super) fn message(entry: &Entry, history: &History) -> String {
-    let headline = format!("{} {}", entry.number, history.headline(entry));
-    let mut text = shortened(&headline);
+    let mut text = shortened(&format!("{} {}", entry.number, headline(history, entry)));
     text.push_str("\n\n");
     text.push_str(entry.why.as_str());
     text.push('\n');

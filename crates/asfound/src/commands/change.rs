@@ -12,9 +12,10 @@ use crate::arguments::{Acknowledged, Assignment, Place, Told, parse_moment, sett
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::Filing;
-use crate::screens::plan_sheet::PlanSheet;
+use crate::saving::{Saving, save};
+use crate::screens::work_sheet::WorkSheet;
 use crate::setup::{Known, Prompt, Session, reason};
-use crate::wanted::{fitting, targets_of, value_of};
+use crate::wanted::{fitting, targets_of, value_of, wish_of};
 use crate::working::{allowed, carry_out};
 
 /// Note a change: hold it against the definition, show the work step, file the entry.
@@ -26,6 +27,7 @@ use crate::working::{allowed, carry_out};
   asfound change wren body.lane_change_flashes=5 --was 3 --why \"nothing was read yet\"
   asfound change wren body:0D44=\"01 00\" --was \"00 00\" --why \"raw, from the notes\"
   asfound change wren body.lane_change_flashes=5 --preview
+  asfound change wren body.lane_change_flashes=5 --preview --save five.toml
   asfound change wren")]
 pub struct Args {
     /// The vehicle
@@ -56,6 +58,10 @@ pub struct Args {
     #[arg(long)]
     pub preview: bool,
 
+    /// With --preview: save the plan to a file, to be shown, walked or filed later
+    #[arg(long, value_name = "FILE", requires = "preview")]
+    pub save: Option<PathBuf>,
+
     /// A file to keep with the entry
     #[arg(long, value_name = "FILE")]
     pub attach: Vec<PathBuf>,
@@ -78,9 +84,14 @@ pub fn run(mut args: Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let acknowledgements = args.acknowledged.list()?;
     let targets = |history: &_| targets_of(history, &known.definitions, &args.assignments, &args.was, args.one_way);
     if args.preview {
-        let plan = allowed(&known.history, &known.definitions, &targets(&known.history)?, &acknowledgements)?;
+        let wanted = targets(&known.history)?;
+        let plan = allowed(&known.history, &known.definitions, &wanted, &acknowledgements)?;
         let next = "say the same without `--preview`".to_owned();
-        session.show(&PlanSheet { tag: args.tag.clone(), aim: "change".to_owned(), plan, next })?;
+        let wish = wish_of(&args.assignments, &args.was, args.one_way)?;
+        let aim = wish.aim();
+        let saving = Saving { wish, acknowledgements, targets: &wanted, plan: &plan };
+        let saved = args.save.as_deref().map(|path| save(session, &known, path, saving)).transpose()?;
+        session.show(&WorkSheet::new(&known, session.environment.now, aim, plan, next, saved))?;
         return Ok(Exit::Done);
     }
     let offset = session.environment.now.offset();

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use asfound_core::entry::{Body, PutBackOf};
 use asfound_core::history::{Field, History, Origin};
 use asfound_core::names::{EntryNumber, SettingPath, Tag};
-use asfound_core::plan::{PlanRefusal, PutBackWish, put_back};
+use asfound_core::plan::{PlanRefusal, PutBackWish, Wish, put_back};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
@@ -14,7 +14,8 @@ use crate::arguments::{Acknowledged, Assignment, Place, parse_moment, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::Filing;
-use crate::screens::plan_sheet::PlanSheet;
+use crate::saving::{Saving, save};
+use crate::screens::work_sheet::WorkSheet;
 use crate::setup::{Known, Session, reason};
 use crate::wanted::value_of;
 use crate::working::{allowed, carry_out, refusal};
@@ -26,6 +27,7 @@ use crate::working::{allowed, carry_out, refusal};
 #[command(after_help = "Examples:
   asfound put-back wren 4
   asfound put-back wren 4 7 --done --why \"owner wants it as it was\"
+  asfound put-back wren 4 --save back.toml
   asfound put-back wren 4 --keep body.lock_by_horn --choose body.lane_change_flashes=2")]
 pub struct Args {
     /// The vehicle
@@ -47,6 +49,10 @@ pub struct Args {
     /// File it as carried out
     #[arg(long)]
     pub done: bool,
+
+    /// Save the plan to a file, to be shown, walked or filed later
+    #[arg(long, value_name = "FILE", conflicts_with = "done")]
+    pub save: Option<PathBuf>,
 
     /// Why it is put back
     #[arg(long, value_name = "TEXT")]
@@ -82,13 +88,18 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let acknowledgements = args.acknowledged.list()?;
     let list: Vec<String> = entries.iter().map(ToString::to_string).collect();
     if !args.done {
-        let plan = allowed(&known.history, &known.definitions, &targets(&known.history)?, &acknowledgements)?;
-        let aim = format!("put back {} {}", if list.len() == 1 { "entry" } else { "entries" }, list.join(", "));
+        let wanted = targets(&known.history)?;
+        let plan = allowed(&known.history, &known.definitions, &wanted, &acknowledgements)?;
+        let choose = wish.choose.iter().map(|(path, value)| (path.clone(), value.to_string())).collect();
+        let saved_wish = Wish::PutBack { entries: entries.clone(), keep: wish.keep.clone(), choose };
         let mut next = format!("asfound put-back {} {}", args.tag, list.join(" "));
         args.keep.iter().for_each(|path| next.push_str(&format!(" --keep {path}")));
         wish.choose.iter().for_each(|(path, value)| next.push_str(&format!(" --choose '{path}={value}'")));
         next.push_str(" --done --why TEXT");
-        session.show(&PlanSheet { tag: args.tag.clone(), aim, plan, next })?;
+        let aim = saved_wish.aim();
+        let saving = Saving { wish: saved_wish, acknowledgements, targets: &wanted, plan: &plan };
+        let saved = args.save.as_deref().map(|path| save(session, &known, path, saving)).transpose()?;
+        session.show(&WorkSheet::new(&known, session.environment.now, aim, plan, next, saved))?;
         return Ok(Exit::Done);
     }
     let offset = session.environment.now.offset();

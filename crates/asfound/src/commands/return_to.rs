@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use asfound_core::entry::{Body, PutBackOf};
 use asfound_core::history::History;
 use asfound_core::names::{EntryNumber, Tag};
-use asfound_core::plan::{PlanRefusal, return_to};
+use asfound_core::plan::{PlanRefusal, Wish, return_to};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
@@ -13,7 +13,8 @@ use crate::arguments::{Acknowledged, parse_moment, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::Filing;
-use crate::screens::plan_sheet::PlanSheet;
+use crate::saving::{Saving, save};
+use crate::screens::work_sheet::WorkSheet;
 use crate::setup::{Known, Session, reason};
 use crate::working::{allowed, carry_out, refusal};
 
@@ -21,6 +22,7 @@ use crate::working::{allowed, carry_out, refusal};
 #[derive(Debug, ClapArgs)]
 #[command(after_help = "Examples:
   asfound return-to wren 2
+  asfound return-to wren 2 --save back.toml
   asfound return-to wren 2 --done --why \"sold; as the maker left it\"")]
 pub struct Args {
     /// The vehicle
@@ -34,6 +36,10 @@ pub struct Args {
     /// File it as carried out
     #[arg(long)]
     pub done: bool,
+
+    /// Save the plan to a file, to be shown, walked or filed later
+    #[arg(long, value_name = "FILE", conflicts_with = "done")]
+    pub save: Option<PathBuf>,
 
     /// Why
     #[arg(long, value_name = "TEXT")]
@@ -65,10 +71,14 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     };
     let acknowledgements = args.acknowledged.list()?;
     if !args.done {
-        let plan = allowed(&known.history, &known.definitions, &targets(&known.history)?, &acknowledgements)?;
-        let aim = format!("return to entry {}", args.entry);
+        let wanted = targets(&known.history)?;
+        let plan = allowed(&known.history, &known.definitions, &wanted, &acknowledgements)?;
+        let wish = Wish::ReturnTo(args.entry);
+        let aim = wish.aim();
         let next = format!("asfound return-to {} {} --done --why TEXT", args.tag, args.entry);
-        session.show(&PlanSheet { tag: args.tag.clone(), aim, plan, next })?;
+        let saving = Saving { wish, acknowledgements, targets: &wanted, plan: &plan };
+        let saved = args.save.as_deref().map(|path| save(session, &known, path, saving)).transpose()?;
+        session.show(&WorkSheet::new(&known, session.environment.now, aim, plan, next, saved))?;
         return Ok(Exit::Done);
     }
     let offset = session.environment.now.offset();

@@ -3,6 +3,7 @@
 use asfound_core::entry::{Entry, Vehicle};
 use asfound_core::history::{Field, Proof, Transition};
 use asfound_core::names::{EntryNumber, Tag};
+use asfound_core::plan::headline;
 use serde_json::{Value, json};
 
 use super::shared::{ContentJson, entry_json, or_nothing, origin_json, origin_text, proof_json, proof_text};
@@ -44,7 +45,7 @@ impl Entries {
             proof.dedup();
             let signature = allowed.as_ref().map(|allowed| Signature::new(known, filed, allowed)).transpose()?;
             Ok(Line {
-                headline: history.headline(&entry),
+                headline: headline(history, &entry),
                 proof,
                 corrected_by: history.corrections_of(entry.number).to_vec(),
                 entry,

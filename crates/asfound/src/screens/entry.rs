@@ -3,6 +3,7 @@
 use asfound_core::entry::{Body, Entry, PutBackOf};
 use asfound_core::history::{Field, Origin, Proof, Transition};
 use asfound_core::names::{EntryNumber, Tag};
+use asfound_core::plan::headline;
 use asfound_journal::Digest;
 use asfound_journal::journal::FiledEntry;
 use serde_json::{Value, json};
@@ -13,6 +14,7 @@ use super::shared::{
     ContentJson, counted, entry_json, or_nothing, origin_json, origin_text, proof_json, proof_text, side_by_side,
 };
 use super::signature::Signature;
+use super::walked::steps_text;
 use crate::failure::Failure;
 use crate::setup::{Known, Screen};
 use asfound_report::{Page, Table, date_and_time};
@@ -80,7 +82,7 @@ impl OneEntry {
             tag: known.tag.clone(),
             entry: filed.entry.clone(),
             commit: filed.commit.to_string(),
-            headline: history.headline(&filed.entry),
+            headline: headline(history, &filed.entry),
             alterations: altered.collect(),
             first_known: first.len(),
             evidence: evidence.iter().map(|(name, bytes)| (name.clone(), bytes.len(), Digest::of(bytes))).collect(),
@@ -180,6 +182,10 @@ impl Screen for OneEntry {
             page.part("What it said when it was filed");
             page.table(&table);
         }
+        if let Some(work) = self.entry.body.work().filter(|work| !work.steps.is_empty()) {
+            page.part("Steps");
+            steps_text(page, work);
+        }
         if let Some(effects) = self.entry.body.effects().filter(|_| self.entry.body.work().is_some()) {
             page.part("Bytes");
             for effect in &effects.records {
@@ -251,6 +257,9 @@ impl Screen for OneEntry {
             "effects": self.entry.body.effects(),
             "reading": reading,
             "acknowledgements": self.entry.body.work().map(|work| &work.acknowledgements),
+            "plan": self.entry.body.work().and_then(|work| work.plan.as_ref()),
+            "run": self.entry.body.work().and_then(|work| work.run),
+            "steps": self.entry.body.work().map(|work| &work.steps),
             "first_known": self.first_known,
             "evidence": self.evidence.iter()
                 .map(|(name, size, digest)| json!({ "name": name, "bytes": size, "sha256": digest }))

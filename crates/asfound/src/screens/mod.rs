@@ -19,4 +19,6 @@ pub mod settings;
 pub mod shared;
 pub mod signature;
 pub mod vehicles;
+pub mod walked;
 pub mod work_filed;
+pub mod work_sheet;

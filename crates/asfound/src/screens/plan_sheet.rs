@@ -1,47 +1,12 @@
-//! The work sheet: what a plan asks to be done, step by step.
+//! The steps of a plan, as they stand on the sheet of work that was filed; and a plan in JSON.
 
-use asfound_core::names::Tag;
-use asfound_core::plan::{Plan, Step, Write};
+use asfound_core::plan::{Plan, SavedStep, Step, Write};
 use asfound_core::safety::{GENERAL_CAUTIONS, SafetyClass};
 use asfound_core::value::BitMask;
 use serde_json::{Value, json};
 
 use super::shared::{ContentJson, or_nothing, side_by_side};
-use crate::setup::Screen;
 use asfound_report::{NOTHING, Page, Table};
-
-/// A plan that is shown and not filed.
-pub struct PlanSheet {
-    /// The vehicle.
-    pub tag: Tag,
-    /// What the plan is for, in a few words.
-    pub aim: String,
-    /// The plan.
-    pub plan: Plan,
-    /// What to say when the work is done.
-    pub next: String,
-}
-
-impl Screen for PlanSheet {
-    fn text(&self, page: &mut Page) {
-        let stands_on = format!("stands on entry {}", self.plan.stands_on);
-        page.head(&[self.tag.as_str(), &self.aim, "not carried out yet", &stands_on]);
-        plan_text(page, &self.plan);
-        if !self.plan.steps.is_empty() {
-            page.gap();
-            page.line(&format!("When every step is made: {}", self.next));
-        }
-    }
-
-    fn json(&self) -> Value {
-        json!({
-            "schema": "asfound/plan/1",
-            "vehicle": self.tag,
-            "aim": self.aim,
-            "plan": plan_json(&self.plan),
-        })
-    }
-}
 
 /// The settings of all steps as found and as left, the steps, and what is left out.
 pub fn plan_text(page: &mut Page, plan: &Plan) {
@@ -149,6 +114,7 @@ fn step_json(step: &Step) -> Value {
         "module": step.module,
         "address": step.address,
         "write": write,
+        "requests": requests_json(&SavedStep::of(step)),
         "settings": step.settings.iter().map(|setting| json!({
             "setting": format!("{}.{}", step.module, setting.setting),
             "label": setting.label,
@@ -161,4 +127,12 @@ fn step_json(step: &Step) -> Value {
         "cautions": step.cautions,
         "definition": step.definition,
     })
+}
+
+/// The requests of a step in JSON; nothing where it has no data identifier.
+pub fn requests_json(step: &SavedStep) -> Value {
+    match (step.read_request(), step.write_request(&step.wanted())) {
+        (Some(read), Some(write)) => json!({ "read": read, "write": write }),
+        _ => Value::Null,
+    }
 }

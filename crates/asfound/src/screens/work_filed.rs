@@ -3,7 +3,7 @@
 use asfound_core::entry::Entry;
 use asfound_core::history::Proof;
 use asfound_core::names::Tag;
-use asfound_core::plan::{Plan, Write};
+use asfound_core::plan::{Plan, Write, headline};
 use asfound_journal::journal::Filed;
 use serde_json::{Value, json};
 
@@ -23,7 +23,7 @@ pub struct WorkFiled {
 impl WorkFiled {
     /// The screen for it.
     pub fn new(tag: &Tag, filed: &Filed, plan: Plan) -> Self {
-        let headline = filed.history.headline(&filed.entry);
+        let headline = headline(&filed.history, &filed.entry);
         Self { tag: tag.clone(), entry: filed.entry.clone(), headline, plan }
     }
 }

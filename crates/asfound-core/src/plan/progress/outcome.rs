@@ -1,0 +1,198 @@
+//! What an entry holds after a walk: what was made, what was not, and what nobody knows.
+
+use std::collections::BTreeSet;
+
+use super::Walk;
+use super::walk::{Phase, Standing};
+use crate::definition::DefinitionSet;
+use crate::difference::differ;
+use crate::entry::{RecordEffect, StatedEffect, StepDone, StepOutcome, WorkBody};
+use crate::history::Field;
+use crate::names::{RecordName, SettingPath};
+use crate::plan::saved::content;
+use crate::plan::{Said, SavedPlan, SavedStep, SavedWrite, StepPlace};
+use crate::state::State;
+use crate::value::HexBytes;
+
+impl Walk {
+    /// What became of each step, in their order.
+    pub fn outcomes(&self) -> Vec<StepDone> {
+        let pairs = self.steps.iter().zip(&self.standings);
+        pairs.map(|(step, standing)| standing.done(step)).collect()
+    }
+
+    /// Whether there is something to file: a step was made, or may have been.
+    pub fn has_something_to_tell(&self) -> bool {
+        self.standings.iter().any(|standing| standing.outcome() != StepOutcome::NotMade)
+    }
+
+    /// The first step that is not made yet and whose record or setting the journal has as something else than the plan
+    /// expects: a later entry moved it, so that the walk cannot go on.
+    pub fn overtaken(&self, state: &State, definitions: &DefinitionSet) -> Option<(usize, StepPlace)> {
+        let mut seen = BTreeSet::new();
+        let pairs = self.steps.iter().zip(&self.standings).enumerate();
+        // Of several steps in one place, only the first to be made finds what the journal has.
+        let mut open = pairs.filter(|(_, (step, _))| seen.insert(step.place()));
+        open.find_map(|(at, (step, standing))| {
+            let known = match &step.write {
+                SavedWrite::Record { record, .. } => {
+                    state.record(&step.module, record).map(|known| Said::Bytes(known.bytes.clone()))
+                }
+                SavedWrite::Setting { setting, .. } => {
+                    let field = Field::Setting(path(step, setting.clone()));
+                    content(state, definitions, &field).map(|known| Said::Value(known.to_string()))
+                }
+            };
+            let moved = standing.phase != Phase::Done && !stands(step, step.expected(), known);
+            moved.then(|| (at + 1, step.place()))
+        })
+    }
+
+    /// What the entry of this walk holds: the effects of steps that were made, or that were read back otherwise than
+    /// before and than wanted; and what became of each step.
+    ///
+    /// `state` is what the journal says at that moment. Where a later reading has moved a record or setting since the
+    /// plan was worked out, that reading stands, and the step has no effect of its own.
+    pub fn work(&self, plan: &SavedPlan, run: u32, state: &State, definitions: &DefinitionSet) -> WorkBody {
+        let steps = self.outcomes();
+        let asked = |tag| {
+            let pairs = self.steps.iter().zip(&steps);
+            pairs.into_iter().any(|(s, done)| done.outcome != StepOutcome::NotMade && s.restricted.contains(&tag))
+        };
+        let acknowledgements = plan.acknowledgements.iter().filter(|given| asked(given.tag)).cloned().collect();
+        let mut work =
+            WorkBody { plan: Some(plan.id.clone()), run: Some(run), acknowledgements, ..WorkBody::default() };
+        for (step, standing) in self.steps.iter().zip(&self.standings) {
+            standing.bring_about(step, state, definitions, &mut work);
+        }
+        work.effects.records.retain(|effect| effect.found.as_ref() != Some(&effect.left));
+        work.one_way = work.effects.records.iter().any(|effect| effect.found.is_none())
+            || work.effects.stated.iter().any(|effect| effect.found.is_none());
+        work.settings.sort();
+        work.settings.dedup();
+        work.steps = steps;
+        work
+    }
+}
+
+impl Standing {
+    fn outcome(&self) -> StepOutcome {
+        match self.phase {
+            Phase::Done if self.read_back.is_some() => StepOutcome::ReadBackAsWanted,
+            Phase::Done | Phase::Written => StepOutcome::Made,
+            Phase::Otherwise => StepOutcome::ReadBackOtherwise,
+            Phase::Asked | Phase::Refused | Phase::Unanswered => StepOutcome::InDoubt,
+            Phase::Look | Phase::Unexpected | Phase::Ready if self.unsure => StepOutcome::InDoubt,
+            Phase::Look | Phase::Unexpected | Phase::Ready => StepOutcome::NotMade,
+        }
+    }
+
+    fn done(&self, step: &SavedStep) -> StepDone {
+        let (record, setting) = match &step.write {
+            SavedWrite::Record { record, .. } => (Some(record.clone()), None),
+            SavedWrite::Setting { setting, .. } => (None, Some(setting.clone())),
+        };
+        let text = |said: &Option<Said>| said.as_ref().map(ToString::to_string);
+        StepDone {
+            module: step.module.clone(),
+            record,
+            setting,
+            outcome: self.outcome(),
+            found: text(&self.found),
+            write: text(&self.wrote),
+            answer: self.answer.clone(),
+            read_back: text(&self.read_back),
+        }
+    }
+
+    /// What the step has left in the vehicle, where that is another thing than before.
+    fn left(&self, step: &SavedStep) -> Option<Said> {
+        match (self.outcome(), &self.read_back) {
+            (outcome, _) if outcome.is_made() => Some(step.wanted()),
+            (StepOutcome::ReadBackOtherwise, Some(said)) if !self.is_before(step, said) => Some(said.clone()),
+            _ => None,
+        }
+    }
+
+    /// Whether what was read is what the journal has from before the step.
+    fn is_before(&self, step: &SavedStep, said: &Said) -> bool {
+        match step.expected() {
+            Some(expected) => step.difference(&expected, said).is_none(),
+            None => self.wrote.is_some() && self.is_as_before(step, said),
+        }
+    }
+
+    fn bring_about(&self, step: &SavedStep, state: &State, definitions: &DefinitionSet, work: &mut WorkBody) {
+        let Some(left) = self.left(step) else { return };
+        // What was found before anything was written; a doubtful step is found as it was left.
+        let found = self.found.clone().filter(|_| self.wrote.is_some());
+        match (&step.write, left) {
+            (SavedWrite::Record { record, expect, .. }, Said::Bytes(left)) => {
+                let earlier = work.effects.records.iter().position(|e| e.module == step.module && e.record == *record);
+                if let Some(earlier) = earlier {
+                    settings_of(step, record, &work.effects.records[earlier].left.clone(), &left, definitions, work);
+                    work.effects.records[earlier].left = left;
+                    return;
+                }
+                let known = state.record(&step.module, record).map(|known| known.bytes.clone());
+                if !stands(step, expect.clone().map(Said::Bytes), known.clone().map(Said::Bytes)) {
+                    return;
+                }
+                let told = match found {
+                    Some(Said::Bytes(found)) => Some(found),
+                    _ => None,
+                };
+                let found = known.or_else(|| expect.clone()).or(told);
+                if let Some(found) = &found {
+                    settings_of(step, record, found, &left, definitions, work);
+                } else {
+                    work.settings.extend(step.settings.iter().map(|s| path(step, s.setting.clone())));
+                }
+                let (module, record) = (step.module.clone(), record.clone());
+                work.effects.records.push(RecordEffect { module, record, found, left });
+            }
+            (SavedWrite::Setting { setting, expect, .. }, Said::Value(left)) => {
+                let module = step.module.clone();
+                let path = path(step, setting.clone());
+                let known = content(state, definitions, &Field::Setting(path.clone()));
+                if !stands(step, expect.clone().map(Said::Value), known.map(|known| Said::Value(known.to_string()))) {
+                    return;
+                }
+                let told = found.map(|found| found.to_string());
+                let stated = state.module(&module).and_then(|known| known.stated.get(setting));
+                let found = stated.map(|known| known.value.clone()).or_else(|| expect.clone()).or(told);
+                work.settings.push(path);
+                let setting = setting.clone();
+                work.effects.stated.push(StatedEffect { module, setting, found, left: Some(left) });
+            }
+            _ => {}
+        }
+    }
+}
+
+/// Whether the journal still has what the step expected.
+fn stands(step: &SavedStep, expected: Option<Said>, known: Option<Said>) -> bool {
+    match (expected, known) {
+        (_, None) => true,
+        (None, Some(_)) => false,
+        (Some(expected), Some(known)) => step.difference(&expected, &known).is_none(),
+    }
+}
+
+fn path(step: &SavedStep, setting: crate::names::SettingName) -> SettingPath {
+    SettingPath { module: step.module.clone(), setting }
+}
+
+/// Notes the settings that differ between two contents of a record.
+fn settings_of(
+    step: &SavedStep,
+    record: &RecordName,
+    found: &HexBytes,
+    left: &HexBytes,
+    definitions: &DefinitionSet,
+    work: &mut WorkBody,
+) {
+    let definition = step.definition.as_ref().and_then(|id| definitions.get(id));
+    let difference = differ(record, definition, found.as_slice(), left.as_slice());
+    work.settings.extend(difference.settings.into_iter().map(|one| path(step, one.setting)));
+}

@@ -1,0 +1,95 @@
+//! Plans in files: what was wished, what it stood on, and the steps for whoever carries them out elsewhere.
+//!
+//! The wish is what counts: the steps are worked out anew from it whenever the plan is used. A plan whose fields the
+//! journal has moved since is not used at all.
+
+mod moved;
+mod parse;
+mod parse_step;
+mod step;
+mod text;
+mod wish;
+
+use std::collections::BTreeSet;
+
+use time::OffsetDateTime;
+
+use crate::definition::DefinitionSet;
+use crate::entry::{Acknowledgement, PlanId};
+use crate::history::{Field, History};
+use crate::names::{EntryNumber, SettingPath, Tag};
+use crate::plan::{Plan, PlanRefusal, Targets};
+
+pub(super) use moved::content;
+pub use moved::{Moved, NotThisJournal};
+pub use step::{Said, SaidError, SavedSetting, SavedStep, SavedWrite, StepPlace, Unlike};
+pub use wish::{ChangeWish, Wish};
+
+/// The version of plan files that this program writes and reads.
+pub const PLAN_FORMAT: &str = "asfound-plan/1";
+
+/// A plan that was saved.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SavedPlan {
+    /// Tells it from other plans.
+    pub id: PlanId,
+    /// The vehicle.
+    pub vehicle: Tag,
+    /// When it was made.
+    pub made: OffsetDateTime,
+    /// The last entry that the journal had then.
+    pub stands_on: EntryNumber,
+    /// What it is for.
+    pub wish: Wish,
+    /// The acknowledgements of restricted systems with which it was made.
+    pub acknowledgements: Vec<Acknowledgement>,
+    /// The fields that it touches, those that were as wanted already included.
+    pub fields: Vec<Field>,
+    /// The steps as they were then.
+    pub steps: Vec<SavedStep>,
+}
+
+impl SavedPlan {
+    /// A plan as it is saved; the fields are all that its steps alter and all that were wished for.
+    pub fn new(
+        id: PlanId,
+        (vehicle, made): (Tag, OffsetDateTime),
+        wish: Wish,
+        acknowledgements: Vec<Acknowledgement>,
+        (targets, plan): (&Targets, &Plan),
+    ) -> Self {
+        let mut fields: BTreeSet<Field> = targets.fields().cloned().collect();
+        for ((module, record), bytes) in &targets.records {
+            fields.insert(moved::whole(module, record, bytes.len()));
+        }
+        for step in &plan.steps {
+            for setting in &step.settings {
+                let (module, setting) = (step.module.clone(), setting.setting.clone());
+                fields.insert(Field::Setting(SettingPath { module, setting }));
+            }
+        }
+        Self {
+            id,
+            vehicle,
+            made,
+            stands_on: plan.stands_on,
+            wish,
+            acknowledgements,
+            fields: fields.into_iter().collect(),
+            steps: plan.steps.iter().map(SavedStep::of).collect(),
+        }
+    }
+
+    /// The targets, worked out against the journal as it is now; `own` as [`Self::own`] tells.
+    ///
+    /// # Errors
+    /// Why the wish cannot be turned into targets.
+    pub fn targets(
+        &self,
+        history: &History,
+        definitions: &DefinitionSet,
+        own: &BTreeSet<EntryNumber>,
+    ) -> Result<Targets, PlanRefusal> {
+        self.wish.targets(history, definitions, self.stands_on, own)
+    }
+}

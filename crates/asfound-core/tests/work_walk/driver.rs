@@ -1,0 +1,186 @@
+//! Somebody who walks a plan: asks the walk what to do, does it at the vehicle, appends what happened; and drops dead at
+//! any moment, to be followed by another who has only the file.
+
+use std::collections::BTreeSet;
+
+use asfound_core::entry::StepOutcome;
+use asfound_core::names::EntryNumber;
+use asfound_core::plan::{Event, Next, Plan, PlanRefusal, SavedPlan, SavedStep, Walk, plan};
+
+use crate::garage::Garage;
+use crate::vehicle::{Answer, Fault, Vehicle};
+
+/// What happens to whoever walks: faults for the writes in turn, and whether they drop dead at each moment in turn.
+#[derive(Debug, Clone, Default)]
+pub struct Fate {
+    pub faults: Vec<Fault>,
+    pub kills: Vec<bool>,
+}
+
+impl Fate {
+    fn fault(&mut self) -> Fault {
+        self.faults.pop().unwrap_or(Fault::None)
+    }
+
+    fn kill(&mut self) -> bool {
+        self.kills.pop().unwrap_or(false)
+    }
+}
+
+/// How a walk ended.
+#[derive(Debug)]
+pub struct Ended {
+    /// The entry that was filed, if any.
+    pub entry: Option<EntryNumber>,
+    /// The steps as they were walked.
+    pub steps: Vec<SavedStep>,
+    /// What became of each.
+    pub outcomes: Vec<StepOutcome>,
+    /// How often somebody dropped dead.
+    pub killed: usize,
+}
+
+/// The steps that are left of a plan, from the journal as it is.
+pub fn rest(garage: &Garage, saved: &SavedPlan) -> Result<Plan, PlanRefusal> {
+    assert_eq!(saved.moved(&garage.entries, &garage.definitions), Ok(Vec::new()), "nobody else was there");
+    let history = garage.history();
+    let targets = saved.targets(&history, &garage.definitions, &saved.own(&garage.entries))?;
+    plan(&history, &garage.definitions, &targets)
+}
+
+/// Walks a plan to its end.
+pub fn walk(
+    garage: &mut Garage,
+    vehicle: &mut Vehicle,
+    saved: &SavedPlan,
+    run: u32,
+    fate: &mut Fate,
+) -> Result<Ended, PlanRefusal> {
+    let steps: Vec<SavedStep> = rest(garage, saved)?.steps.iter().map(SavedStep::of).collect();
+    let doubtful = saved.doubtful(&garage.entries);
+    let mut log: Vec<Event> = Vec::new();
+    let mut killed = 0;
+    let mut patience = 60;
+    loop {
+        let lines: Vec<String> = log.iter().map(ToString::to_string).collect();
+        log = lines.iter().map(|line| line.parse().expect("a line gives its event again")).collect();
+        let walk = Walk::replay(steps.clone(), &doubtful, &log).expect("the file tells of what happened");
+        // Filed, and dead before that was noted: the entry says so itself.
+        let filed = garage.entries.iter().find(|entry| {
+            entry.body.work().is_some_and(|work| work.plan.as_ref() == Some(&saved.id) && work.run == Some(run))
+        });
+        if let Some(filed) = filed.map(|entry| entry.number).filter(|_| walk.next() != Next::Over) {
+            log.push(Event::Filed(filed));
+            continue;
+        }
+        if walk.next() == Next::Over {
+            let outcomes = walk.outcomes().into_iter().map(|step| step.outcome).collect();
+            return Ok(Ended { entry: filed.map(|entry| entry.number), steps, outcomes, killed });
+        }
+        match stint(garage, vehicle, saved, run, fate, walk, &mut log, &mut patience) {
+            Some(()) => {}
+            None => killed += 1,
+        }
+    }
+}
+
+/// One person's stint, until the walk is filed or they drop dead: then nothing.
+#[allow(clippy::too_many_arguments, reason = "everything that a stint can touch")]
+fn stint(
+    garage: &mut Garage,
+    vehicle: &mut Vehicle,
+    saved: &SavedPlan,
+    run: u32,
+    fate: &mut Fate,
+    mut walk: Walk,
+    log: &mut Vec<Event>,
+    patience: &mut i32,
+) -> Option<()> {
+    // Whoever comes newly does not know whether the one before them wrote.
+    let mut asked_by_me = false;
+    loop {
+        if fate.kill() {
+            return None;
+        }
+        *patience -= 1;
+        let mut append = |walk: &mut Walk, event: Event| {
+            walk.apply(&event).unwrap_or_else(|error| panic!("{error}: {event}"));
+            log.push(event);
+        };
+        let give_up = *patience < 0;
+        match walk.next() {
+            Next::Over => return Some(()),
+            Next::File => {
+                let history = garage.history();
+                if walk.has_something_to_tell() {
+                    let work = walk.work(saved, run, history.state(), &garage.definitions);
+                    let number = garage.file(saved.wish.body(work));
+                    if fate.kill() {
+                        return None;
+                    }
+                    append(&mut walk, Event::Filed(number));
+                } else {
+                    append(&mut walk, Event::Ended);
+                }
+            }
+            _ if give_up => append(&mut walk, Event::Stopped),
+            Next::Look(step) | Next::Unexpected(step, _) => {
+                *patience -= if matches!(walk.next(), Next::Unexpected(..)) { 20 } else { 0 };
+                let place = walk.step(step).unwrap().place();
+                if let Some(said) = vehicle.read(&place) {
+                    append(&mut walk, Event::Found(step, said));
+                } else {
+                    *patience -= 5;
+                }
+            }
+            Next::Write(step, said) => {
+                append(&mut walk, Event::Asked(step));
+                if fate.kill() {
+                    return None;
+                }
+                asked_by_me = true;
+                let place = walk.step(step).unwrap().place();
+                let answer = vehicle.write(&place, &said, fate.fault());
+                if fate.kill() {
+                    return None;
+                }
+                match answer {
+                    Answer::Accepted => append(&mut walk, Event::Written(step)),
+                    Answer::Refused(what) => {
+                        *patience -= 10;
+                        append(&mut walk, Event::Refused(step, what.to_owned()));
+                    }
+                    Answer::Nothing(what) => append(&mut walk, Event::NoAnswer(step, what.to_owned())),
+                }
+            }
+            Next::LookFirst(step) | Next::Answer(step) => {
+                assert!(!asked_by_me || !matches!(walk.next(), Next::Answer(_)), "every write gets its answer noted");
+                let place = walk.step(step).unwrap().place();
+                match vehicle.read(&place) {
+                    Some(said) => append(&mut walk, Event::ReadBack(step, said)),
+                    None => *patience -= 10,
+                }
+            }
+            Next::ReadBack(step) => {
+                let place = walk.step(step).unwrap().place();
+                match vehicle.read(&place) {
+                    Some(said) => append(&mut walk, Event::ReadBack(step, said)),
+                    None => append(&mut walk, Event::NotReadBack(step)),
+                }
+            }
+            Next::Otherwise(step, _) => {
+                *patience -= 15;
+                let place = walk.step(step).unwrap().place();
+                if let Some(said) = vehicle.read(&place) {
+                    append(&mut walk, Event::ReadBack(step, said));
+                }
+            }
+        }
+    }
+}
+
+/// The places that are in doubt after a walk.
+pub fn in_doubt(ended: &Ended) -> BTreeSet<asfound_core::plan::StepPlace> {
+    let pairs = ended.steps.iter().zip(&ended.outcomes);
+    pairs.filter(|(_, outcome)| outcome.is_doubtful()).map(|(step, _)| step.place()).collect()
+}

@@ -1,0 +1,189 @@
+//! One step, one thing that happens to it: what is asked next, and what the entry says.
+
+use std::collections::BTreeSet;
+
+use asfound_core::definition::DefinitionSet;
+use asfound_core::entry::StepOutcome;
+use asfound_core::history::Field;
+use asfound_core::names::SettingPath;
+use asfound_core::plan::{ChangeWish, Event, Next, Said, SavedPlan, SavedStep, Targets, Walk, WalkError, Wish, plan};
+use time::OffsetDateTime;
+
+use crate::garage::{Garage, path, record, value};
+
+fn bytes(text: &str) -> Said {
+    Said::Bytes(text.parse().unwrap())
+}
+
+/// A plan that sets `body.flashes` from 3 to 5 and `cluster.sweep` on: records 0D01, whose byte 2 counts by itself, and 0C01.
+fn two_steps() -> (Garage, SavedPlan) {
+    let (garage, _) = Garage::with_vehicle();
+    let values = [value(0, 5), value(4, 1)];
+    let mut targets = Targets::new();
+    for (path, value, _) in &values {
+        targets.choose(Field::Setting(path.clone()), value.clone());
+    }
+    let history = garage.history();
+    let plan = plan(&history, &garage.definitions, &targets).unwrap();
+    let settings = values.into_iter().map(|(path, _, text)| (path, text)).collect();
+    let wish = Wish::Change(ChangeWish { settings, ..ChangeWish::default() });
+    let id = "00112233aabbccdd".parse().unwrap();
+    let head = ("wren".parse().unwrap(), OffsetDateTime::UNIX_EPOCH);
+    let saved = SavedPlan::new(id, head, wish, Vec::new(), (&targets, &plan));
+    assert_eq!(
+        saved.steps.iter().map(SavedStep::place).collect::<Vec<_>>(),
+        [record("body", "0D01"), record("cluster", "0C01")]
+    );
+    (garage, saved)
+}
+
+fn after(events: &[Event]) -> Walk {
+    let (_, saved) = two_steps();
+    Walk::replay(saved.steps, &BTreeSet::new(), events).unwrap()
+}
+
+const WANTED: &str = "05 A2 11 A7";
+const FOUND: &str = "03 A2 11 A5";
+
+#[test]
+fn a_step_that_goes_well() {
+    let mut walk = after(&[]);
+    assert_eq!(walk.next(), Next::Look(1));
+    // The counter has gone on from 11 to 1F; it is written as it was found.
+    walk.apply(&Event::Found(1, bytes("03 A2 1F A5"))).unwrap();
+    assert_eq!(walk.next(), Next::Write(1, bytes("05 A2 1F A7")));
+    walk.apply(&Event::Asked(1)).unwrap();
+    assert_eq!(walk.next(), Next::Answer(1));
+    walk.apply(&Event::Written(1)).unwrap();
+    assert_eq!(walk.next(), Next::ReadBack(1));
+    walk.apply(&Event::ReadBack(1, bytes("05 A2 20 A7"))).unwrap();
+    assert_eq!(walk.next(), Next::Look(2));
+    assert_eq!(walk.outcomes()[0].outcome, StepOutcome::ReadBackAsWanted);
+}
+
+#[test]
+fn what_is_found_must_be_expected() {
+    let walk = after(&[Event::Found(1, bytes("03 A3 11 A6"))]);
+    let Next::Unexpected(1, unlike) = walk.next() else { panic!("{:?}", walk.next()) };
+    assert_eq!(unlike.to_string(), "03 A3 11 A6 instead of 03 A2 11 A5 (differs in byte 1 bit 0, byte 3 bits 0-1)");
+    // What is wanted is not what is expected either: somebody else was there.
+    let walk = after(&[Event::Found(1, bytes(WANTED))]);
+    assert!(matches!(walk.next(), Next::Unexpected(1, _)));
+    assert!(!walk.has_something_to_tell());
+}
+
+#[test]
+fn events_fit_or_are_refused() {
+    let mut walk = after(&[]);
+    assert_eq!(walk.apply(&Event::Found(2, bytes("10"))), Err(WalkError::OtherStep { told: 2, at: 1 }));
+    for event in [Event::Asked(1), Event::Written(1), Event::ReadBack(1, bytes(FOUND)), Event::NotRead(1)] {
+        assert!(matches!(walk.apply(&event), Err(WalkError::NotAwaited { .. })), "{event}");
+    }
+    walk.apply(&Event::Stopped).unwrap();
+    assert_eq!(walk.next(), Next::File);
+    assert_eq!(walk.apply(&Event::Found(1, bytes(FOUND))), Err(WalkError::Over("found")));
+    walk.apply(&Event::Ended).unwrap();
+    assert_eq!((walk.next(), walk.apply(&Event::Stopped)), (Next::Over, Err(WalkError::Over("stopped"))));
+}
+
+/// What the walk and its entry say after each way in which a write can end: the outcome of step 1, and the bytes that the
+/// entry leaves in record 0D01, if any.
+#[test]
+fn ways_in_which_a_write_ends() {
+    let look = || Event::Found(1, bytes(FOUND));
+    let back = |text: &str| Event::ReadBack(1, bytes(text));
+    let no_answer = || Event::NoAnswer(1, "dark".to_owned());
+    let refused = || Event::Refused(1, "busy".to_owned());
+    for (events, outcome, left) in [
+        (vec![look()], StepOutcome::NotMade, None),
+        (vec![look(), Event::Asked(1)], StepOutcome::InDoubt, None),
+        (vec![look(), Event::Asked(1), Event::Written(1)], StepOutcome::Made, Some(WANTED)),
+        (vec![look(), Event::Asked(1), Event::Written(1), Event::NotReadBack(1)], StepOutcome::Made, Some(WANTED)),
+        (vec![look(), Event::Asked(1), refused()], StepOutcome::InDoubt, None),
+        (vec![look(), Event::Asked(1), refused(), back(FOUND)], StepOutcome::NotMade, None),
+        (vec![look(), Event::Asked(1), no_answer(), back(FOUND)], StepOutcome::InDoubt, None),
+        (vec![look(), Event::Asked(1), no_answer(), back(WANTED)], StepOutcome::ReadBackAsWanted, Some(WANTED)),
+        (vec![look(), Event::Asked(1), no_answer(), Event::NotReadBack(1)], StepOutcome::InDoubt, None),
+        // Killed once it was asked: read first.
+        (vec![look(), Event::Asked(1), back(FOUND)], StepOutcome::InDoubt, None),
+        (vec![look(), Event::Asked(1), back("05 A2 11 A5")], StepOutcome::ReadBackOtherwise, Some("05 A2 11 A5")),
+        // Stored wrongly, and an old answer.
+        (
+            vec![look(), Event::Asked(1), Event::Written(1), back("0D A2 11 AF")],
+            StepOutcome::ReadBackOtherwise,
+            Some("0D A2 11 AF"),
+        ),
+        (vec![look(), Event::Asked(1), Event::Written(1), back(FOUND)], StepOutcome::ReadBackOtherwise, None),
+        (
+            vec![look(), Event::Asked(1), Event::Written(1), back(FOUND), back(WANTED)],
+            StepOutcome::ReadBackAsWanted,
+            Some(WANTED),
+        ),
+    ] {
+        let (garage, saved) = two_steps();
+        let events: Vec<Event> = events.into_iter().chain([Event::Stopped]).collect();
+        let walk = Walk::replay(saved.steps.clone(), &BTreeSet::new(), &events).unwrap();
+        assert_eq!(walk.next(), Next::File, "{events:?}");
+        assert_eq!(walk.outcomes()[0].outcome, outcome, "{events:?}");
+        assert_eq!(walk.has_something_to_tell(), outcome != StepOutcome::NotMade);
+        let work = walk.work(&saved, 1, garage.history().state(), &garage.definitions);
+        let effects: Vec<String> = work.effects.records.iter().map(|effect| effect.left.to_string()).collect();
+        assert_eq!(effects, left.into_iter().collect::<Vec<_>>(), "{events:?}");
+        assert!(work.effects.records.iter().all(|effect| effect.found.as_ref().unwrap().to_string() == FOUND));
+        let made = usize::from(outcome.is_made());
+        assert_eq!(work.part_in_words(), Some(format!("{made} of 2 steps")));
+    }
+}
+
+/// A module that stored something else may have altered settings that the plan never meant; the entry names them.
+#[test]
+fn the_entry_names_every_setting_that_was_altered() {
+    let (garage, saved) = two_steps();
+    let events = [
+        Event::Found(1, bytes(FOUND)),
+        Event::Asked(1),
+        Event::Written(1),
+        Event::ReadBack(1, bytes("0D A2 11 AF")),
+        Event::Stopped,
+    ];
+    let walk = Walk::replay(saved.steps.clone(), &BTreeSet::new(), &events).unwrap();
+    let work = walk.work(&saved, 1, garage.history().state(), &garage.definitions);
+    assert_eq!(work.settings, [path("body.flashes"), path("body.horn")]);
+    let none: Vec<SettingPath> = Vec::new();
+    let work = after(&[]).work(&saved, 1, garage.history().state(), &DefinitionSet::new());
+    assert_eq!(work.settings, none);
+}
+
+/// A reading that was filed while the walk was open is newer than what the walk wrote, and stands.
+#[test]
+fn a_later_reading_outweighs_the_walk() {
+    let (mut garage, saved) = two_steps();
+    let events = [Event::Found(1, bytes(FOUND)), Event::Asked(1), Event::Written(1), Event::NotReadBack(1)];
+    let walk = Walk::replay(saved.steps.clone(), &BTreeSet::new(), &events).unwrap();
+    assert_eq!(walk.overtaken(garage.history().state(), &garage.definitions), None);
+    let (_, mut vehicle) = Garage::with_vehicle();
+    vehicle.put(record("cluster", "0C01"), bytes("12"), None);
+    vehicle.put(record("body", "0D01"), bytes("05 A2 30 A7"), Some(2));
+    garage.read(&vehicle);
+    let history = garage.history();
+    let overtaken = walk.overtaken(history.state(), &garage.definitions);
+    assert_eq!(overtaken, Some((2, record("cluster", "0C01"))));
+    let work = walk.work(&saved, 1, history.state(), &garage.definitions);
+    assert!(work.effects.is_empty() && work.steps[0].outcome == StepOutcome::Made);
+    let moved = saved.moved(&garage.entries, &garage.definitions).unwrap();
+    let fields: Vec<String> = moved.iter().map(|moved| format!("{} {}", moved.field, moved.entry)).collect();
+    assert_eq!(fields, ["body.flashes 3"]);
+}
+
+#[test]
+fn a_plan_knows_its_vehicle_and_its_journal() {
+    let (mut garage, mut saved) = two_steps();
+    let (_, vehicle) = Garage::with_vehicle();
+    garage.read(&vehicle);
+    assert_eq!(saved.moved(&garage.entries, &garage.definitions), Ok(Vec::new()), "it was all as it was known");
+    saved.stands_on = "9".parse().unwrap();
+    assert!(saved.moved(&garage.entries, &garage.definitions).is_err());
+    saved.stands_on = "2".parse().unwrap();
+    saved.vehicle = "plover".parse().unwrap();
+    assert!(saved.moved(&garage.entries, &garage.definitions).is_err());
+}

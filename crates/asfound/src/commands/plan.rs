@@ -1,0 +1,114 @@
+//! `asfound plan`
+
+use std::path::{Path, PathBuf};
+
+use asfound_core::entry::WorkBody;
+use asfound_core::plan::{PlanRefusal, SavedPlan, SavedStep};
+use clap::{Args as ClapArgs, Subcommand};
+
+use crate::arguments::parse_moment;
+use crate::exit::Exit;
+use crate::failure::Failure;
+use crate::filing::{Filing, file};
+use crate::saving::{lines, load, numbers, rest};
+use crate::screens::work_filed::WorkFiled;
+use crate::screens::work_sheet::WorkSheet;
+use crate::setup::{Known, Session, reason};
+use crate::working::refusal;
+
+/// Show a saved plan as a work sheet, or file it as carried out.
+///
+/// The steps are worked out anew from what the plan was made for and the journal as it is. Where an entry has since
+/// moved something that the plan touches, it is refused and the entry is named.
+#[derive(Debug, ClapArgs)]
+pub struct Args {
+    /// What to do
+    #[command(subcommand)]
+    pub action: Action,
+}
+
+/// What to do with a saved plan.
+#[derive(Debug, Subcommand)]
+pub enum Action {
+    /// Show the work sheet, from the journal as it is now
+    #[command(after_help = "Example:\n  asfound plan show back.toml")]
+    Show {
+        /// The plan, as `--save` wrote it
+        #[arg(value_name = "FILE")]
+        file: PathBuf,
+    },
+    /// File what is left of the plan as carried out
+    #[command(after_help = "Example:\n  asfound plan done back.toml --why \"owner wants it as it was\"")]
+    Done {
+        /// The plan, as `--save` wrote it
+        #[arg(value_name = "FILE")]
+        file: PathBuf,
+
+        /// Why it was carried out
+        #[arg(long, value_name = "TEXT")]
+        why: Option<String>,
+
+        /// When it was carried out, if not now
+        #[arg(long, value_name = "TIME")]
+        at: Option<String>,
+
+        /// A file to keep with the entry
+        #[arg(long, value_name = "FILE")]
+        attach: Vec<PathBuf>,
+    },
+}
+
+/// Runs the command.
+pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    match &args.action {
+        Action::Show { file } => show(file, session),
+        Action::Done { file, why, at, attach } => {
+            let offset = session.environment.now.offset();
+            let at = at.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;
+            let saved = load(file)?;
+            let known = Known::open(session, &saved.vehicle)?;
+            let why = reason(why.as_deref(), "")?;
+            let filing = Filing::new(session, &known, why)?.happened(at).attach(attach)?;
+            done(&saved, &known, &filing, session)
+        }
+    }
+}
+
+fn show(path: &Path, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    let saved = load(path)?;
+    let known = Known::open(session, &saved.vehicle)?;
+    let entries = lines(&known);
+    let plan = rest(&saved, &entries, &known.history, &known.definitions)?;
+    let own = saved.own(&entries);
+    let steps: Vec<SavedStep> = plan.steps.iter().map(SavedStep::of).collect();
+    let shown = path.display().to_string();
+    let next = format!("asfound plan done {shown} --why TEXT");
+    let mut sheet = WorkSheet::new(&known, session.environment.now, saved.wish.aim(), plan, next, Some(shown));
+    sheet.is_new = false;
+    if !own.is_empty() {
+        sheet.remarks.push(format!("a part of it was carried out in entry {}; this is what is left", numbers(&own)));
+    } else if steps != saved.steps {
+        let remark = "the journal or the definitions have moved on: the steps are not those that were saved";
+        sheet.remarks.push(remark.to_owned());
+    }
+    session.show(&sheet)?;
+    Ok(Exit::Done)
+}
+
+fn done(saved: &SavedPlan, known: &Known, filing: &Filing, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    let mut carried = None;
+    let filed = file(known, filing, |before| {
+        let entries: Vec<_> = before.entries.iter().map(|filed| filed.entry.clone()).collect();
+        let plan = rest(saved, &entries, &before.history, &before.definitions)?;
+        if plan.steps.is_empty() {
+            return Err(refusal(&PlanRefusal::Nothing));
+        }
+        let work = WorkBody { plan: Some(saved.id.clone()), ..plan.work(saved.acknowledgements.clone()) };
+        carried = Some(plan);
+        Ok(saved.wish.body(work))
+    })?;
+    if let Some(plan) = carried {
+        session.show(&WorkFiled::new(&known.tag, &filed, plan))?;
+    }
+    Ok(Exit::Done)
+}

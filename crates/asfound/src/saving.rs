@@ -1,0 +1,117 @@
+//! Plans in files: saved for later, and read again.
+
+use std::fs::OpenOptions;
+use std::io::{ErrorKind, Write};
+use std::path::Path;
+
+use asfound_core::definition::DefinitionSet;
+use asfound_core::entry::{Acknowledgement, Entry};
+use asfound_core::history::History;
+use asfound_core::names::EntryNumber;
+use asfound_core::plan::{Moved, Plan, SavedPlan, Targets, Wish};
+use asfound_journal::Digest;
+
+use crate::exit::Exit;
+use crate::failure::Failure;
+use crate::filing::unreadable;
+use crate::setup::{Known, Session, problems_failure};
+use crate::working::{allowed, refusal};
+
+/// The largest plan file that is read, in bytes.
+const LARGEST: u64 = 16 * 1024 * 1024;
+
+/// What is saved.
+pub struct Saving<'p> {
+    /// What the plan is for.
+    pub wish: Wish,
+    /// The acknowledgements with which it was made.
+    pub acknowledgements: Vec<Acknowledgement>,
+    /// The targets.
+    pub targets: &'p Targets,
+    /// The plan.
+    pub plan: &'p Plan,
+}
+
+/// Saves a plan to a new file, and says what the file is called.
+///
+/// # Errors
+/// When there is a file already, or it cannot be written.
+pub fn save(session: &Session<'_>, known: &Known, path: &Path, saving: Saving<'_>) -> Result<String, Failure> {
+    let Saving { wish, acknowledgements, targets, plan } = saving;
+    let made = session.environment.now.replace_nanosecond(0).unwrap_or(session.environment.now);
+    let unnamed = "0000000000000000".parse().map_err(Failure::damaged)?;
+    let mut saved = SavedPlan::new(unnamed, (known.tag.clone(), made), wish, acknowledgements, (targets, plan));
+    // Two plans that are the same to the letter are one.
+    saved.id = Digest::of(saved.to_text().as_bytes()).to_string()[..16].parse().map_err(Failure::damaged)?;
+    let mut file = OpenOptions::new().write(true).create_new(true).open(path).map_err(|error| {
+        let failure = Failure::usage(format!("{}: {error}", path.display()));
+        match error.kind() {
+            ErrorKind::AlreadyExists => failure.hint("choose another name; a saved plan is not written over"),
+            _ => failure,
+        }
+    })?;
+    let written = file.write_all(saved.to_text().as_bytes()).and_then(|()| file.sync_all());
+    written.map_err(|error| Failure::damaged(format!("{}: {error}", path.display())))?;
+    Ok(path.display().to_string())
+}
+
+/// Reads a saved plan.
+///
+/// # Errors
+/// When the file cannot be read, or with every problem in it.
+pub fn load(path: &Path) -> Result<SavedPlan, Failure> {
+    let size = std::fs::metadata(path).map_err(|error| unreadable(path, &error))?.len();
+    if size > LARGEST {
+        return Err(Failure::usage(format!("{}: {size} bytes are more than a saved plan has", path.display())));
+    }
+    let bytes = std::fs::read(path).map_err(|error| unreadable(path, &error))?;
+    SavedPlan::parse(&bytes).map_err(|problems| problems_failure(path, &problems))
+}
+
+/// Works out what is left of a saved plan, from the journal as it is.
+///
+/// # Errors
+/// When the journal has moved in a field that the plan touches, with the entry that moved it; when there is nothing
+/// left, with the entries in which it was carried out; or why there is no plan.
+pub fn rest(
+    saved: &SavedPlan,
+    entries: &[Entry],
+    history: &History,
+    definitions: &DefinitionSet,
+) -> Result<Plan, Failure> {
+    let moved = saved.moved(entries, definitions).map_err(Failure::refused)?;
+    if !moved.is_empty() {
+        return Err(stale(saved, &moved));
+    }
+    let own = saved.own(entries);
+    let targets = saved.targets(history, definitions, &own).map_err(|error| refusal(&error))?;
+    allowed(history, definitions, &targets, &saved.acknowledgements).map_err(|failure| {
+        if failure.exit == Exit::No && !own.is_empty() {
+            let noun = if own.len() == 1 { "entry" } else { "entries" };
+            let message = format!("nothing is left of the plan: it was carried out in {noun} {}", numbers(&own));
+            return Failure { message, ..failure };
+        }
+        failure
+    })
+}
+
+/// The journal has moved on in what a plan touches.
+fn stale(saved: &SavedPlan, moved: &[Moved]) -> Failure {
+    let mut message =
+        format!("the plan stands on entry {}, and the journal has moved on in what it touches", saved.stands_on);
+    for Moved { field, entry } in moved {
+        message.push_str(&format!("\n  {field}: entry {entry}"));
+    }
+    Failure::refused(message)
+        .hint(format!("look at it (asfound entry {} {}), and plan anew", saved.vehicle, moved[0].entry))
+}
+
+/// The entries alone.
+pub fn lines(known: &Known) -> Vec<Entry> {
+    known.entries.iter().map(|filed| filed.entry.clone()).collect()
+}
+
+/// The numbers of entries as people list them.
+pub fn numbers<'n>(entries: impl IntoIterator<Item = &'n EntryNumber>) -> String {
+    entries.into_iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+}

@@ -1,0 +1,187 @@
+//! The work sheet: what a plan asks to be done, step by step, for whoever does it without the program.
+
+use asfound_core::names::Tag;
+use asfound_core::plan::{
+    Outlook, Plan, Preview, STALE_AFTER_MONTHS, Said, SavedStep, SavedWrite, age_in_words, preview,
+};
+use asfound_core::safety::{GENERAL_CAUTIONS, SafetyClass};
+use asfound_core::value::BitMask;
+use serde_json::{Value, json};
+use time::OffsetDateTime;
+
+use super::plan_sheet::plan_json;
+use super::shared::{ContentJson, moment, side_by_side};
+use crate::setup::{Known, Screen};
+use asfound_report::{Page, Table};
+
+/// A plan that is shown and not filed.
+pub struct WorkSheet {
+    tag: Tag,
+    aim: String,
+    plan: Plan,
+    preview: Vec<Preview>,
+    now: OffsetDateTime,
+    next: String,
+    saved: Option<String>,
+    /// Whether the file has just been written.
+    pub is_new: bool,
+    /// What else is worth knowing.
+    pub remarks: Vec<String>,
+}
+
+impl WorkSheet {
+    /// The sheet. `next` is what to say when the work is done, `saved` the file that holds the plan.
+    pub fn new(
+        known: &Known,
+        now: OffsetDateTime,
+        aim: String,
+        plan: Plan,
+        next: String,
+        saved: Option<String>,
+    ) -> Self {
+        let preview = preview(&known.history, &known.definitions, &plan, now);
+        let tag = known.tag.clone();
+        Self { tag, aim, plan, preview, now, next, saved, is_new: true, remarks: Vec::new() }
+    }
+
+    fn outlook(&self, outlook: Outlook) -> String {
+        match outlook {
+            Outlook::WillChange => "yes".to_owned(),
+            Outlook::AsWanted => "no, it is as wanted".to_owned(),
+            Outlook::NeverRead => "cannot tell: never read".to_owned(),
+            Outlook::ReadLongAgo { reading, taken } => {
+                format!("cannot tell: last read {} (entry {reading})", age_in_words(taken, self.now))
+            }
+        }
+    }
+}
+
+impl Screen for WorkSheet {
+    fn text(&self, page: &mut Page) {
+        let stands_on = format!("stands on entry {}", self.plan.stands_on);
+        page.head(&[self.tag.as_str(), &self.aim, "not carried out yet", &stands_on]);
+        for remark in &self.remarks {
+            page.remark(remark);
+        }
+        if !self.plan.steps.is_empty() {
+            page.part("For every step");
+            GENERAL_CAUTIONS.iter().for_each(|caution| page.item(caution));
+            page.gap();
+        }
+        if !self.preview.is_empty() {
+            let mut table = Table::new(["setting", "as found", "as left", "will it change"]);
+            for line in &self.preview {
+                let [found, left] = side_by_side(line.found.as_ref(), line.left.as_ref());
+                table.row([line.field.to_string(), found, left, self.outlook(line.outlook)]);
+            }
+            page.table(&table);
+        }
+        let steps: Vec<SavedStep> = self.plan.steps.iter().map(SavedStep::of).collect();
+        for (at, step) in steps.iter().enumerate() {
+            step_head(page, step, at + 1, steps.len());
+            step_work(page, step, &step.wanted());
+        }
+        if !self.plan.blocked.is_empty() || !self.plan.broken_before.is_empty() {
+            page.gap();
+        }
+        for blocked in &self.plan.blocked {
+            page.alarm(&format!("{} stays as it is: {}", blocked.field, blocked.why));
+        }
+        for breach in &self.plan.broken_before {
+            page.remark(&format!("the rule {} is broken already: {}", breach.rule, breach.because));
+        }
+        if steps.is_empty() {
+            return;
+        }
+        page.gap();
+        if let Some(file) = &self.saved {
+            if self.is_new {
+                page.line(&format!("Saved as {file}."));
+            }
+            page.line(&format!("To go through it step by step: asfound work {} {file}", self.tag));
+        }
+        page.line(&format!("When every step is made: {}", self.next));
+    }
+
+    fn json(&self) -> Value {
+        json!({
+            "schema": "asfound/plan/1",
+            "vehicle": self.tag,
+            "aim": self.aim,
+            "plan": plan_json(&self.plan),
+            "preview": self.preview.iter().map(|line| {
+                let (outlook, read) = match line.outlook {
+                    Outlook::WillChange => ("will-change", Value::Null),
+                    Outlook::AsWanted => ("as-wanted", Value::Null),
+                    Outlook::NeverRead => ("cannot-tell", Value::Null),
+                    Outlook::ReadLongAgo { reading, taken } => (
+                        "cannot-tell",
+                        json!({ "entry": reading, "taken": moment(taken), "age": age_in_words(taken, self.now) }),
+                    ),
+                };
+                json!({
+                    "field": line.field.to_string(),
+                    "found": line.found.as_ref().map(ContentJson::of),
+                    "left": line.left.as_ref().map(ContentJson::of),
+                    "outlook": outlook,
+                    "last_read": read,
+                })
+            }).collect::<Vec<_>>(),
+            "stale_after_months": STALE_AFTER_MONTHS,
+            "saved": self.saved,
+            "remarks": self.remarks,
+        })
+    }
+}
+
+/// The head of a step, with its class of care.
+pub fn step_head(page: &mut Page, step: &SavedStep, number: usize, of: usize) {
+    let what = match &step.write {
+        SavedWrite::Record { record, .. } => format!("record {record}"),
+        SavedWrite::Setting { setting, .. } => format!("setting {setting}, by name"),
+    };
+    let address = step.address.map(|address| format!(" at {address}")).unwrap_or_default();
+    page.part(&format!("Step {number} of {of}: {}{address}, {what}", step.module));
+    let restricted: Vec<&str> = step.restricted.iter().map(|tag| tag.as_str()).collect();
+    let class = match step.class {
+        SafetyClass::Restricted => format!("restricted ({}): for a qualified technician", restricted.join(", ")),
+        class => class.to_string(),
+    };
+    page.pair("class", &class);
+}
+
+/// What is to be done in a step: look, set, read afterwards.
+pub fn step_work(page: &mut Page, step: &SavedStep, write: &Said) {
+    look_for(page, step);
+    let by_name = matches!(step.write, SavedWrite::Setting { .. });
+    page.pair(if by_name { "set to" } else { "write" }, &write.to_string());
+    if let Some(request) = step.write_request(write) {
+        page.pair("  request", &request.to_string());
+    }
+    if let (Some(Said::Bytes(found)), Said::Bytes(left)) = (step.expected(), write) {
+        page.pair("differs in", &BitMask::differing(found.as_slice(), left.as_slice()).to_string());
+    }
+    if !by_name {
+        for setting in &step.settings {
+            let found = setting.found.as_deref().unwrap_or("?");
+            page.pair("by name", &format!("{} {found} -> {}", setting.setting, setting.left));
+        }
+    }
+    page.pair("then read", &step.wanted().to_string());
+    let volatile = step.volatile();
+    if !volatile.is_empty() {
+        page.pair("of no account", &format!("{volatile}, which changes by itself: write it as found"));
+    }
+    for caution in &step.cautions {
+        page.caution(caution);
+    }
+}
+
+/// What to look for before anything is written.
+pub fn look_for(page: &mut Page, step: &SavedStep) {
+    let expected = step.expected().map_or_else(|| "not known".to_owned(), |said| said.to_string());
+    page.pair("look for", &expected);
+    if let Some(request) = step.read_request() {
+        page.pair("  request", &request.to_string());
+    }
+}

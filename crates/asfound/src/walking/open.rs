@@ -1,0 +1,197 @@
+//! Begins a walk, or goes on with the one that was interrupted.
+
+use std::fs;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+use asfound_core::entry::Entry;
+use asfound_core::names::EntryNumber;
+use asfound_core::plan::{Event, Next, PlanRefusal, SavedPlan, SavedStep, Walk};
+use tempfile::NamedTempFile;
+use time::OffsetDateTime;
+
+use super::{Damaged, EventFile};
+use crate::failure::Failure;
+use crate::saving::{lines, load, rest};
+use crate::setup::Known;
+use crate::working::refusal;
+
+/// A walk that is open, with the file that it is kept in.
+#[derive(Debug)]
+pub struct OpenWalk {
+    /// The plan as it was when the walk began.
+    pub plan: SavedPlan,
+    /// Which walk of the plan it is, counted from 1.
+    pub run: u32,
+    /// Where it is.
+    pub walk: Walk,
+    /// Whether it was begun by an earlier run of the program.
+    pub resumed: bool,
+    path: PathBuf,
+    file: EventFile,
+}
+
+impl OpenWalk {
+    /// Takes in what happened; it is on the disk when this returns.
+    ///
+    /// # Errors
+    /// When it does not fit where the walk is, or cannot be written; the walk is as it was then.
+    pub fn note(&mut self, event: &Event, now: OffsetDateTime) -> Result<(), Failure> {
+        let mut walk = self.walk.clone();
+        walk.apply(event).map_err(Failure::usage)?;
+        self.file.append(event, now).map_err(|error| damaged(&self.path, &error))?;
+        self.walk = walk;
+        Ok(())
+    }
+
+    /// The entry that this walk was filed in, if the journal has it.
+    pub fn filed(&self, entries: &[Entry]) -> Option<EntryNumber> {
+        filed(entries, &self.plan, self.run)
+    }
+}
+
+fn name(plan: &SavedPlan, run: u32) -> String {
+    format!("{}-{run}", plan.id)
+}
+
+fn filed(entries: &[Entry], plan: &SavedPlan, run: u32) -> Option<EntryNumber> {
+    let of_run = |entry: &&Entry| {
+        entry.body.work().is_some_and(|work| work.plan.as_ref() == Some(&plan.id) && work.run == Some(run))
+    };
+    entries.iter().find(of_run).map(|entry| entry.number)
+}
+
+fn damaged(path: &Path, error: &Damaged) -> Failure {
+    let failure = Failure::damaged(format!("{}: {error}", path.display()));
+    match error {
+        Damaged::Busy => Failure::refused(error).hint("wait until it is done"),
+        Damaged::Line { .. } => failure.hint(
+            "read the records of the plan and file the reading; then move the file away and plan anew: what it told of \
+             can no longer be relied on",
+        ),
+        Damaged::Disk(_) => failure,
+    }
+}
+
+/// Goes on with the last walk of a plan if it is open, else begins the next one.
+///
+/// # Errors
+/// When there is nothing left of the plan, the journal has moved on in what it touches, or the walk's file is damaged.
+pub fn open(known: &Known, saved: &SavedPlan, now: OffsetDateTime) -> Result<OpenWalk, Failure> {
+    let folder = known.garage.path().join("work").join(known.tag.as_str());
+    make_folder(&folder).map_err(|error| damaged(&folder, &error.into()))?;
+    let entries = lines(known);
+    let mut run = 1;
+    while folder.join(format!("{}.events", name(saved, run))).exists() {
+        if let Some(open) = resume(&folder, &entries, saved, run, now)? {
+            return Ok(open);
+        }
+        run += 1;
+    }
+    begin(&folder, known, &entries, saved, run, now)
+}
+
+fn resume(
+    folder: &Path,
+    entries: &[Entry],
+    saved: &SavedPlan,
+    run: u32,
+    now: OffsetDateTime,
+) -> Result<Option<OpenWalk>, Failure> {
+    let path = folder.join(format!("{}.events", name(saved, run)));
+    let file = EventFile::open(&path, &name(saved, run), now).map_err(|error| damaged(&path, &error))?;
+    if matches!(file.events().last(), Some(Event::Filed(_) | Event::Ended)) {
+        return Ok(None);
+    }
+    let plan = load(&folder.join(format!("{}.toml", name(saved, run))))?;
+    let before: Vec<&Entry> = entries.iter().filter(|entry| entry.number <= plan.stands_on).collect();
+    let doubtful = plan.doubtful(before);
+    let walk = Walk::replay(plan.steps.clone(), &doubtful, file.events());
+    let walk = walk.map_err(|error| Failure::damaged(format!("{}: {error}", path.display())))?;
+    let resumed = !file.events().is_empty();
+    let mut open = OpenWalk { plan, run, walk, resumed, path, file };
+    // It was filed, and the program was killed before it noted that.
+    if let Some(entry) = open.filed(entries) {
+        open.note(&Event::Filed(entry), now)?;
+        return Ok(None);
+    }
+    Ok(Some(open))
+}
+
+fn begin(
+    folder: &Path,
+    known: &Known,
+    entries: &[Entry],
+    saved: &SavedPlan,
+    run: u32,
+    now: OffsetDateTime,
+) -> Result<OpenWalk, Failure> {
+    let rest = rest(saved, entries, &known.history, &known.definitions)?;
+    if rest.steps.is_empty() {
+        return Err(refusal(&PlanRefusal::Nothing));
+    }
+    let plan =
+        SavedPlan { stands_on: rest.stands_on, steps: rest.steps.iter().map(SavedStep::of).collect(), ..saved.clone() };
+    let at = folder.join(format!("{}.toml", name(&plan, run)));
+    write_whole(folder, &at, plan.to_text().as_bytes()).map_err(|error| damaged(&at, &error.into()))?;
+    let path = folder.join(format!("{}.events", name(&plan, run)));
+    let file = EventFile::open(&path, &name(&plan, run), now).map_err(|error| damaged(&path, &error))?;
+    let walk = Walk::new(plan.steps.clone(), &plan.doubtful(entries));
+    Ok(OpenWalk { plan, run, walk, resumed: false, path, file })
+}
+
+impl OpenWalk {
+    /// Refuses to go on where the journal has moved on under the walk.
+    ///
+    /// # Errors
+    /// Names the step and what moved.
+    pub fn stands(&self, known: &Known) -> Result<(), Failure> {
+        if matches!(self.walk.next(), Next::File | Next::Over) {
+            return Ok(());
+        }
+        let entries = lines(known);
+        let moved = self.plan.moved(&entries, &known.definitions).map_err(Failure::refused)?;
+        let stop = format!("stop here and file what was made (asfound work {} FILE --stop --why TEXT)", known.tag);
+        if let Some(first) = moved.first() {
+            let message = format!("entry {} has moved {} since the walk began", first.entry, first.field);
+            return Err(Failure::refused(message).hint(stop));
+        }
+        match self.walk.overtaken(known.state(), &known.definitions) {
+            None => Ok(()),
+            Some((step, place)) => {
+                let message = format!("the journal has something else for {place} since the walk began (step {step})");
+                Err(Failure::refused(message).hint(stop))
+            }
+        }
+    }
+}
+
+/// Makes a folder and those above it, so that they last.
+fn make_folder(folder: &Path) -> io::Result<()> {
+    let missing: Vec<&Path> = folder.ancestors().take_while(|path| !path.exists()).collect();
+    for folder in missing.into_iter().rev() {
+        match fs::create_dir(folder) {
+            Err(error) if error.kind() != io::ErrorKind::AlreadyExists => return Err(error),
+            _ => {}
+        }
+        if let Some(above) = folder.parent() {
+            sync_folder(above)?;
+        }
+    }
+    Ok(())
+}
+
+/// Writes a file so that it is there whole or not at all.
+fn write_whole(folder: &Path, path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let mut file = NamedTempFile::new_in(folder)?;
+    file.write_all(bytes)?;
+    file.as_file().sync_all()?;
+    file.persist(path).map_err(|error| error.error)?;
+    sync_folder(folder)
+}
+
+fn sync_folder(folder: &Path) -> io::Result<()> {
+    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+    // Elsewhere a folder cannot be opened as a file; there the file system orders the names itself.
+    if cfg!(unix) { fs::File::open(folder)?.sync_all() } else { Ok(()) }
+}
