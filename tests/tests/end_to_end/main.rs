@@ -13,6 +13,7 @@ mod changes;
 mod corrections;
 mod garages;
 mod json;
+mod keys;
 mod notes;
 mod plain_git;
 mod processes;

@@ -119,7 +119,7 @@ fn what_git_and_openssh_sign_is_accepted_here() {
     let (_, payload) = apart(&place.garage.store().commit_text(&commit).unwrap());
     let file = place.at("text");
     std::fs::write(&file, &payload).unwrap();
-    let signed = |options: &[&str]| {
+    let by_openssh = |options: &[&str]| {
         let _ = std::fs::remove_file(place.at("text.sig"));
         text(command("ssh-keygen").args(["-q", "-Y", "sign", "-f"]).arg(&path).args(options).arg(&file));
         let signature = std::fs::read_to_string(place.at("text.sig")).unwrap();
@@ -127,8 +127,8 @@ fn what_git_and_openssh_sign_is_accepted_here() {
         let header = format!("gpgsig {}", signature.trim_end().replace('\n', "\n "));
         verify(format!("{headers}\n{header}\n\n{message}").as_bytes(), &allowed)
     };
-    assert!(matches!(signed(&["-n", "git", "-O", "hashalg=sha256"]), SignatureState::Good { .. }));
-    assert_eq!(signed(&["-n", "file"]), SignatureState::Bad { why: BadSignature::OtherUse("file".to_owned()) });
+    assert!(matches!(by_openssh(&["-n", "git", "-O", "hashalg=sha256"]), SignatureState::Good { .. }));
+    assert_eq!(by_openssh(&["-n", "file"]), SignatureState::Bad { why: BadSignature::OtherUse("file".to_owned()) });
 }
 
 #[test]

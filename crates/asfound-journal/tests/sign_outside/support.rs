@@ -26,8 +26,8 @@ pub(crate) fn tag() -> Tag {
 
 /// Whether a program is there; says so where it is not.
 pub(crate) fn has(program: &str) -> bool {
-    let found = std::env::split_paths(&std::env::var_os("PATH").unwrap_or_default())
-        .any(|folder| folder.join(program).is_file());
+    // None of them has such an option: it says so, and ends.
+    let found = command(program).arg("-?").output().is_ok();
     if !found {
         #[allow(clippy::print_stderr, reason = "whoever runs the tests has to know that this one checked nothing")]
         {

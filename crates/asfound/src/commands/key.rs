@@ -75,6 +75,7 @@ pub enum Action {
         until: Option<String>,
     },
     /// Sign no more entries; those that are signed stay as they are
+    #[command(after_help = "Example:\n  asfound key stop")]
     Stop,
 }
 
