@@ -21,7 +21,7 @@ pub struct Cli {
     #[arg(long, global = true)]
     pub json: bool,
 
-    /// Who files the entry: a name, or "Name <e-mail>"
+    /// Who files the entry: a name, or a name with an e-mail address in angle brackets
     #[arg(long, global = true, value_name = "NAME")]
     pub author: Option<String>,
 
