@@ -260,7 +260,7 @@ fn every_problem_of_a_plan_file_is_named() {
     ");
     shop.rewrite("back.toml", "other.toml", &[("write_request = \"2E 0D 01", "write_request = \"2E 0D 02")]);
     let refused = shop.refused("plan show ./other.toml");
-    assert!(refused.err.contains("it is 2E 0D 01 35 04 41 7A"), "{refused}");
+    assert!(refused.err.contains("it is 2E 0D 01 35 04 41"), "{refused}");
     shop.rewrite("back.toml", "newer.toml", &[("asfound-plan/1", "asfound-plan/2")]);
     assert_snapshot!(shop.refused("plan show ./newer.toml"), @"
     $ asfound plan show ./newer.toml
