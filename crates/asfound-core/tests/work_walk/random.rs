@@ -231,7 +231,8 @@ fn play(case: Case) {
                 return;
             }
             // What went wrong may have left the vehicle where the way on breaks a rule that holds by chance.
-            Err(why @ (PlanRefusal::BreaksRules(_) | PlanRefusal::Knot(_))) => {
+            // Or a reading that contradicts an earlier walk stands between: then the refusal names that entry.
+            Err(why @ (PlanRefusal::BreaksRules(_) | PlanRefusal::Knot(_) | PlanRefusal::Blocked(_))) => {
                 assert!(!why.to_string().is_empty());
                 REFUSED.fetch_add(1, Ordering::Relaxed);
                 return;
