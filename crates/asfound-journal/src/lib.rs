@@ -12,6 +12,7 @@
 //!   `sha256sum`.
 //! * [`merkle`] hashes those lists into the tree of RFC 9162, whose root is
 //!   the journal's seal.
+//! * [`audit`] verifies a journal, and says what it found as data.
 //!
 //! Nothing here prints, exits, reads the environment or asks the clock for a time
 //! that is recorded: authors and times are handed in.
@@ -44,6 +45,7 @@
 //! # }
 //! ```
 
+pub mod audit;
 mod digest;
 mod durable;
 mod failure;

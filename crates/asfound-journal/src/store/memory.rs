@@ -63,6 +63,24 @@ fn commit_id(parent: Option<&CommitId>, new: &NewCommit, files: &BTreeMap<String
     id_over("commit", parts.into_iter().map(str::as_bytes)).parse().expect("an id has 40 hexadecimal digits")
 }
 
+/// The commit as git would write it; the tree's id stands for the listing.
+fn commit_text(commit: &Commit) -> String {
+    let listing = commit.files.iter().flat_map(|(path, blob)| [path.as_bytes(), blob.as_str().as_bytes()]);
+    let mut text = format!("tree {}\n", id_over("tree", listing));
+    if let Some(parent) = &commit.parent {
+        text.push_str(&format!("parent {parent}\n"));
+    }
+    let (offset, seconds) = (commit.committed.offset(), commit.committed.unix_timestamp());
+    let sign = if offset.is_negative() { '-' } else { '+' };
+    let (hours, minutes, _) = offset.as_hms();
+    let when = format!("{seconds} {sign}{:02}{:02}", hours.unsigned_abs(), minutes.unsigned_abs());
+    for role in ["author", "committer"] {
+        text.push_str(&format!("{role} {} {when}\n", commit.author));
+    }
+    text.push_str(&format!("\n{}", commit.message));
+    text
+}
+
 impl Held {
     fn commit(&self, id: &CommitId) -> Result<&Commit, StoreError> {
         self.commits.get(id).ok_or_else(|| StoreError::Missing { object: format!("commit {id}") })
@@ -84,6 +102,10 @@ impl Store for MemoryStore {
 
     fn commit(&self, id: &CommitId) -> Result<Commit, StoreError> {
         self.held().commit(id).cloned()
+    }
+
+    fn commit_text(&self, id: &CommitId) -> Result<Vec<u8>, StoreError> {
+        Ok(commit_text(self.held().commit(id)?).into_bytes())
     }
 
     fn read(&self, blob: &BlobId) -> Result<Vec<u8>, StoreError> {

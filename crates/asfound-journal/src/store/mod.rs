@@ -40,6 +40,10 @@ pub trait Store {
     /// One commit, with the listing of its files.
     fn commit(&self, id: &CommitId) -> Result<Commit, StoreError>;
 
+    /// A commit to the letter: the content of its object in git's form (tree, parents, author, committer, whatever
+    /// else its head says, an empty line, the message), of which [`Store::commit`] takes only a part.
+    fn commit_text(&self, id: &CommitId) -> Result<Vec<u8>, StoreError>;
+
     /// The contents of a file by its blob.
     fn read(&self, blob: &BlobId) -> Result<Vec<u8>, StoreError>;
 

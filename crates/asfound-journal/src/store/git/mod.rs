@@ -90,6 +90,10 @@ impl Store for GitStore {
         read::commit(&self.repository, id)
     }
 
+    fn commit_text(&self, id: &CommitId) -> Result<Vec<u8>, StoreError> {
+        read::commit_text(&self.repository, read::oid(id.as_str()))
+    }
+
     fn read(&self, blob: &BlobId) -> Result<Vec<u8>, StoreError> {
         read::blob(&self.repository, read::oid(blob.as_str()))
     }
