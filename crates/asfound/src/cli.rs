@@ -46,6 +46,7 @@ pub enum Command {
     Compare(commands::compare::Args),
     PutBack(commands::put_back::Args),
     ReturnTo(commands::return_to::Args),
+    Audit(commands::audit::Args),
     Explain(commands::explain::Args),
     Definition(commands::definition::Args),
     Demo(commands::demo::Args),

@@ -65,6 +65,7 @@ fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure
         Command::Compare(args) => commands::compare::run(&args, session),
         Command::PutBack(args) => commands::put_back::run(&args, session),
         Command::ReturnTo(args) => commands::return_to::run(&args, session),
+        Command::Audit(args) => commands::audit::run(&args, session),
         Command::Explain(args) => commands::explain::run(&args, session),
         Command::Definition(args) => commands::definition::run(&args, session),
         Command::Demo(args) => commands::demo::run(&args, session),

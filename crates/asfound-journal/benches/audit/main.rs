@@ -64,16 +64,20 @@ fn replaced(page: &str, text: &str) -> String {
 fn section(entries: u32, rows: &[(&str, u64, Measured)]) -> String {
     let mut text = format!(
         "{} entries of one vehicle of {} modules, {RUNS} runs each in turn; median, and the fastest in brackets.\n\n\
-         | objects | size on disk | `git fsck` | `asfound audit` | fsck / audit |\n| --- | --- | --- | --- | --- |\n",
+         | objects | size | `git fsck` | audit, one thread | audit, {} threads | fsck / audit |\n\
+         | --- | --- | --- | --- | --- | --- |\n",
         grouped(u64::from(entries)),
         garage::MODULES,
+        measure::threads(),
     );
-    for (name, size, Measured { fsck, audit }) in rows {
+    for (name, size, Measured { fsck, alone, audit }) in rows {
         text.push_str(&format!(
-            "| {name} | {} MB | {} ms ({}) | {} ms ({}) | {:.2} |\n",
+            "| {name} | {} MB | {} ms ({}) | {} ms ({}) | {} ms ({}) | {:.2} |\n",
             size / 1_000_000,
             grouped(fsck.median()),
             grouped(fsck.fastest()),
+            grouped(alone.median()),
+            grouped(alone.fastest()),
             grouped(audit.median()),
             grouped(audit.fastest()),
             fsck.median_exact() / audit.median_exact(),

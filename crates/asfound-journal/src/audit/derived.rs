@@ -45,12 +45,11 @@ impl Derived {
         state: &State,
         files: &Files,
         pinned: (&Pinned, bool),
-        listed: impl Fn(&str) -> bool,
         findings: &mut Vec<FindingKind>,
     ) {
         let (pinned, definitions_changed) = pinned;
         let mut due: BTreeSet<ModuleName> = touched(entry);
-        let changed = files.all_fresh().map(|(path, _)| path).chain(files.gone().iter().map(String::as_str));
+        let changed = files.fresh().map(|(path, _)| path).chain(files.gone());
         for name in changed.filter_map(module_of) {
             match name.parse::<ModuleName>() {
                 Ok(module) => {
@@ -65,8 +64,8 @@ impl Derived {
         for module in due {
             let path = module_path(&module);
             let fault = if state.module(&module).is_none() {
-                listed(&path).then_some(ModuleFault::Unknown)
-            } else if listed(&path) {
+                files.has(&path).then_some(ModuleFault::Unknown)
+            } else if files.has(&path) {
                 self.fault(&module, state, files, pinned)
             } else {
                 Some(ModuleFault::Lacking)
@@ -86,7 +85,7 @@ impl Derived {
             return None;
         }
         // A new file, or another definition than before: the file says which.
-        let named = match files.fresh(&path) {
+        let named = match files.content(&path) {
             Some(bytes) => match toml::from_str::<NamesDefinition>(&String::from_utf8_lossy(bytes)) {
                 Ok(names) => names.definition,
                 Err(_) => return Some(ModuleFault::Differs),
@@ -104,24 +103,17 @@ impl Derived {
     }
 
     /// Holds the trouble codes of an entry against `state`, which is that after the entry.
-    pub(super) fn check_codes(
-        &mut self,
-        entry: &Entry,
-        state: &State,
-        files: &Files,
-        listed: bool,
-        findings: &mut Vec<FindingKind>,
-    ) {
+    pub(super) fn check_codes(&mut self, entry: &Entry, state: &State, files: &Files, findings: &mut Vec<FindingKind>) {
         let scanned = matches!(&entry.body, Body::Reading(reading)
             if reading.covered.values().any(|covered| covered.trouble_codes.is_some()));
-        let changed = files.fresh(CODES_PATH).is_some() || files.gone().iter().any(|path| path == CODES_PATH);
+        let changed = files.content(CODES_PATH).is_some() || files.gone().any(|path| path == CODES_PATH);
         if !scanned && !changed {
             return;
         }
         if scanned || self.codes.is_empty() {
             self.codes = codes_text(state);
         }
-        let fault = match (self.codes.is_empty(), listed) {
+        let fault = match (self.codes.is_empty(), files.has(CODES_PATH)) {
             (true, true) => Some(CodesFault::Unknown),
             (false, false) => Some(CodesFault::Lacking),
             (true, false) => None,

@@ -7,18 +7,18 @@ use super::agreement;
 use super::chained::Chained;
 use super::commit_text::CommitText;
 use super::derived::Derived;
-use super::files::{CODES_PATH, ENTRY_PATH, Files, VEHICLE_PATH, check_names, unread};
+use super::files::{Files, VEHICLE_PATH, unread};
 use super::fold::Fold;
+use super::line::Link;
 use super::order::Order;
 use super::pinned::Pinned;
+use super::reader::{ENTRY_PATH, Turned};
 use super::{Audit, ChainFault, Finding, FindingKind, VehicleFault};
-use crate::manifest::Manifest;
-use crate::record::{BLIND_PATH, Blind, Chain, EntryFile, EntryFileError, VehicleFile, VehicleFileError};
-use crate::store::{Commit, CommitId, Store, StoreError};
+use crate::record::{Chain, EntryFile, EntryFileError, VehicleFile, VehicleFileError};
+use crate::store::{CommitId, StoreError};
 
 /// Goes through a journal.
-pub(super) struct Auditor<'s, S: Store + ?Sized> {
-    store: &'s S,
+pub(super) struct Auditor {
     outcome: Audit,
     /// The number that the next entry should have; nothing where the entries before cannot be reached.
     expected: Option<EntryNumber>,
@@ -28,6 +28,8 @@ pub(super) struct Auditor<'s, S: Store + ?Sized> {
     numbers: Vec<Option<EntryNumber>>,
     /// The first entry that cannot be relied on, as an index into these.
     lost: Option<usize>,
+    /// Whether the files of the entry before could not be listed.
+    unlisted: bool,
     /// What was found in the entry before.
     before: Vec<FindingKind>,
     files: Files,
@@ -46,21 +48,21 @@ struct Words {
     entry: Option<Entry>,
 }
 
-impl<'s, S: Store + ?Sized> Auditor<'s, S> {
+impl Auditor {
     /// At the start of a journal, or where it is cut off.
-    pub(super) fn new(store: &'s S, tag: &Tag, severed: Option<StoreError>) -> Self {
+    pub(super) fn new(tag: &Tag, severed: Option<StoreError>) -> Self {
         let tag = tag.clone();
         let cut = severed.is_some();
         let findings = severed.map(|error| Finding::new(None, None, unread(error, None))).into_iter().collect();
         let outcome =
             Audit { tag, entries_checked: 0, sound_until: None, lost_from: None, findings, leaves: Vec::new() };
         Self {
-            store,
             outcome,
             expected: (!cut).then_some(EntryNumber::FIRST),
             severed: cut,
             numbers: Vec::new(),
             lost: None,
+            unlisted: false,
             before: Vec::new(),
             files: Files::default(),
             pinned: Pinned::default(),
@@ -73,10 +75,11 @@ impl<'s, S: Store + ?Sized> Auditor<'s, S> {
     }
 
     /// Checks the next entry.
-    pub(super) fn entry(&mut self, id: &CommitId) {
+    pub(super) fn entry(&mut self, link: &Link, read: Result<Turned, StoreError>) {
         let mut findings = Vec::new();
-        let number = match self.read(id) {
-            Ok((text, commit)) => self.check(&text, &commit, &mut findings),
+        self.unlisted = read.is_err();
+        let number = match read {
+            Ok(turned) => self.check(&link.text, turned, &mut findings),
             Err(error) => {
                 findings.push(unread(error, None));
                 self.chained.push(None, None);
@@ -84,8 +87,13 @@ impl<'s, S: Store + ?Sized> Auditor<'s, S> {
                 self.expected
             }
         };
-        self.take_down(id, number, findings);
+        self.take_down(&link.id, number, findings);
         self.expected = number.and_then(EntryNumber::next);
+    }
+
+    /// Whether the files of the last entry could not be listed.
+    pub(super) fn is_lost(&self) -> bool {
+        self.unlisted
     }
 
     /// What it all comes to.
@@ -100,10 +108,6 @@ impl<'s, S: Store + ?Sized> Auditor<'s, S> {
             self.outcome.lost_from = self.numbers.get(sound).copied().flatten();
         }
         self.outcome
-    }
-
-    fn read(&self, id: &CommitId) -> Result<(Vec<u8>, Commit), StoreError> {
-        Ok((self.store.commit_text(id)?, self.store.commit(id)?))
     }
 
     /// Takes down what was found in an entry, unless the entry before had it just the same.
@@ -128,22 +132,14 @@ impl<'s, S: Store + ?Sized> Auditor<'s, S> {
         self.before = findings;
     }
 
-    /// Every check of an entry whose commit and listing could be read. Hands back its number.
-    fn check(&mut self, text: &[u8], commit: &Commit, findings: &mut Vec<FindingKind>) -> Option<EntryNumber> {
-        let text = CommitText::parse(text);
-        match &text {
-            Some(text) => findings.extend(agreement::check_head(text)),
-            None => findings.push(FindingKind::Damaged {
-                object: format!("commit {}", commit.id),
-                path: None,
-                detail: "it is not of the form of a commit".to_owned(),
-            }),
-        }
-        findings.extend(self.files.turn(self.store, commit));
-        let manifest = self.files.check(commit, findings);
-        let leaf = self.leaf_data(manifest.as_ref(), findings);
+    /// Every check of an entry whose files could be listed. Hands back its number.
+    fn check(&mut self, text: &[u8], turned: Turned, findings: &mut Vec<FindingKind>) -> Option<EntryNumber> {
+        let text = CommitText::parse(text).expect("the walk along the line has parsed it");
+        findings.extend(agreement::check_head(&text));
+        findings.extend(self.files.turn(turned.whole, turned.changes));
+        let leaf = self.files.check(findings);
         self.check_vehicle(findings);
-        let words = self.words(findings);
+        let words = self.words(turned.words, findings);
         let entry = words.as_ref().and_then(|words| words.entry.as_ref());
 
         let number = entry.map(|entry| entry.number).or(self.expected);
@@ -152,7 +148,7 @@ impl<'s, S: Store + ?Sized> Auditor<'s, S> {
         {
             findings.push(FindingKind::Number { expected });
         }
-        findings.extend(check_names(commit, number.unwrap_or(EntryNumber::FIRST)));
+        findings.extend(self.files.check_names(number.unwrap_or(EntryNumber::FIRST)));
 
         let chain = words.as_ref().map(|words| &words.chain);
         let before = self.numbers.last().copied().flatten().unwrap_or(EntryNumber::FIRST);
@@ -168,29 +164,15 @@ impl<'s, S: Store + ?Sized> Auditor<'s, S> {
             self.fold = None;
             return number;
         };
-        if let Some(text) = &text {
-            findings.extend(agreement::check(text, entry));
-        }
+        findings.extend(agreement::check(&text, entry));
         findings.extend(self.order.check(entry));
-        self.check_state(entry, commit, changed, findings);
+        self.check_state(entry, changed, findings);
         number
-    }
-
-    /// The data of the entry's leaf, where manifest and blind can be read.
-    fn leaf_data(&self, manifest: Option<&Manifest>, findings: &mut Vec<FindingKind>) -> Option<Vec<u8>> {
-        let bytes = self.files.fresh(BLIND_PATH)?;
-        match String::from_utf8_lossy(bytes).parse::<Blind>() {
-            Ok(blind) => Some(blind.leaf_data(manifest?)),
-            Err(_) => {
-                findings.push(FindingKind::Blind);
-                None
-            }
-        }
     }
 
     /// `vehicle.toml` is written with the first entry and kept.
     fn check_vehicle(&mut self, findings: &mut Vec<FindingKind>) {
-        let Some(bytes) = self.files.fresh(VEHICLE_PATH) else { return };
+        let Some(bytes) = self.files.content(VEHICLE_PATH) else { return };
         let first = self.numbers.is_empty();
         match VehicleFile::parse(&String::from_utf8_lossy(bytes)) {
             Ok(file) => {
@@ -210,14 +192,19 @@ impl<'s, S: Store + ?Sized> Auditor<'s, S> {
     }
 
     /// What `entry.toml` says.
-    fn words(&self, findings: &mut Vec<FindingKind>) -> Option<Words> {
+    fn words(&self, read: Option<Result<EntryFile, EntryFileError>>, findings: &mut Vec<FindingKind>) -> Option<Words> {
         let form = |error: EntryFileError| match error {
             EntryFileError::Version(format) if format.starts_with("asfound-entry/") => {
                 FindingKind::NewerFormat { path: ENTRY_PATH.to_owned(), format }
             }
             error => FindingKind::EntryFile(error.to_string()),
         };
-        let file = match EntryFile::parse(&String::from_utf8_lossy(self.files.fresh(ENTRY_PATH)?)) {
+        // Where it is that of the entry before, nobody has parsed it for this one.
+        let file = match read {
+            Some(file) => file,
+            None => EntryFile::parse(&String::from_utf8_lossy(self.files.content(ENTRY_PATH)?)),
+        };
+        let file = match file {
             Ok(file) => file,
             Err(error) => {
                 findings.push(form(error));
@@ -238,12 +225,10 @@ impl<'s, S: Store + ?Sized> Auditor<'s, S> {
     }
 
     /// Moves the state on, and holds what follows from it against the files.
-    fn check_state(&mut self, entry: &Entry, commit: &Commit, changed: bool, findings: &mut Vec<FindingKind>) {
+    fn check_state(&mut self, entry: &Entry, changed: bool, findings: &mut Vec<FindingKind>) {
         let Some(fold) = &mut self.fold else { return };
         findings.extend(fold.push(entry).map(FindingKind::Misfit));
-        let listed = |path: &str| commit.files.contains_key(path);
-        let (state, files) = (fold.state(), &self.files);
-        self.derived.check_modules(entry, state, files, (&self.pinned, changed), listed, findings);
-        self.derived.check_codes(entry, state, files, listed(CODES_PATH), findings);
+        self.derived.check_modules(entry, fold.state(), &self.files, (&self.pinned, changed), findings);
+        self.derived.check_codes(entry, fold.state(), &self.files, findings);
     }
 }

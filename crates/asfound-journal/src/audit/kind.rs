@@ -212,12 +212,12 @@ pub(super) fn shown(at: OffsetDateTime) -> String {
 /// How the chain that an entry states is wrong.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum ChainFault {
-    /// It counts other entries before it than there are.
-    #[error("it says that {stated} entries came before it, and {counted} did")]
+    /// It counts other entries before it than follow from the entry before it.
+    #[error("its chain counts {stated} before it, where {counted} would follow")]
     Count {
         /// How many it says.
         stated: u64,
-        /// How many there are.
+        /// How many follow from the entry before it.
         counted: u64,
     },
     /// Root and peaks do not belong together.

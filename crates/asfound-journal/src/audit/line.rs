@@ -3,27 +3,28 @@
 use asfound_core::names::Tag;
 
 use super::commit_text::CommitText;
-use crate::store::{CommitId, Store, StoreError};
+use crate::store::{CommitId, Reader, Store, StoreError};
+
+/// A commit with its text, which the walk has to read anyway.
+#[derive(Debug)]
+pub(super) struct Link {
+    pub(super) id: CommitId,
+    pub(super) text: Vec<u8>,
+}
 
 /// The commits of a journal.
+#[derive(Debug)]
 pub(super) struct Line {
     /// Oldest first.
-    pub(super) commits: Vec<CommitId>,
+    pub(super) links: Vec<Link>,
     /// Why the commit before the oldest of these cannot be read, where there is one.
     pub(super) severed: Option<StoreError>,
 }
 
 impl Line {
-    pub(super) fn of<S: Store + ?Sized>(store: &S, tag: &Tag) -> Self {
-        match store.line(tag) {
-            Ok(commits) => Self { commits, severed: None },
-            Err(_) => Self::as_far_as_it_goes(store, tag),
-        }
-    }
-
-    /// Walks back from the newest commit, until one cannot be read.
-    fn as_far_as_it_goes<S: Store + ?Sized>(store: &S, tag: &Tag) -> Self {
-        let mut line = Self { commits: Vec::new(), severed: None };
+    /// Walks back from the newest commit, until there is no more or one cannot be read.
+    pub(super) fn of(store: &(impl Store + ?Sized), reader: &dyn Reader, tag: &Tag) -> Self {
+        let mut line = Self { links: Vec::new(), severed: None };
         let mut next = match store.tip(tag) {
             Ok(tip) => tip,
             Err(error) => {
@@ -32,9 +33,9 @@ impl Line {
             }
         };
         while let Some(id) = next {
-            match parent(store, &id) {
-                Ok(parent) => {
-                    line.commits.push(id);
+            match read(reader, &id) {
+                Ok((text, parent)) => {
+                    line.links.push(Link { id, text });
                     next = parent;
                 }
                 Err(error) => {
@@ -43,14 +44,19 @@ impl Line {
                 }
             }
         }
-        line.commits.reverse();
+        line.links.reverse();
         line
     }
 }
 
-fn parent<S: Store + ?Sized>(store: &S, id: &CommitId) -> Result<Option<CommitId>, StoreError> {
-    let damaged = || StoreError::Damaged { object: format!("commit {id}"), detail: "it is no commit".to_owned() };
-    let text = store.commit_text(id)?;
+/// The text of a commit, and its first parent.
+fn read(reader: &dyn Reader, id: &CommitId) -> Result<(Vec<u8>, Option<CommitId>), StoreError> {
+    let damaged = || StoreError::Damaged {
+        object: format!("commit {id}"),
+        detail: "it is not of the form of a commit".to_owned(),
+    };
+    let text = reader.commit_text(id)?;
     let parsed = CommitText::parse(&text).ok_or_else(damaged)?;
-    parsed.parents.first().map(|parent| parent.parse().map_err(|_| damaged())).transpose()
+    let parent = parsed.parents.first().map(|parent| parent.parse().map_err(|_| damaged())).transpose()?;
+    Ok((text, parent))
 }

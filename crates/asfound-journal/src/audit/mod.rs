@@ -8,10 +8,10 @@
 //! What a journal cannot show by itself is what was never in it, or what was rewritten from some entry to the very last one.
 //! Only somebody who kept a seal can show that; see `docs/proof.md`.
 //!
-//! One file holds one kind of check: [`line`](self) finds the commits, `commit_text` reads them, `agreement` holds a commit
-//! against its entry, `files` the tree against the manifest, `chained` the chain, `fold` and `derived` what follows from the
-//! entries, `order` their times. A check of another kind (a signature, for one) is a file of its own with a [`FindingKind`] of
-//! its own, called from `entry`.
+//! `line` finds the commits; `reader`, in several `threads`, reads what each has otherwise than the one before; `entry` then
+//! goes through them in order and calls every check. One file holds one kind of check: `agreement` the commit against the
+//! entry in it, `files` the tree against the manifest, `chained` the chain, `fold`, `pinned` and `derived` what follows from
+//! the entries, `order` their times. A check of another kind is a file of its own with a [`FindingKind`] of its own.
 
 mod agreement;
 mod chained;
@@ -26,7 +26,9 @@ mod line;
 mod order;
 mod outcome;
 mod pinned;
+mod reader;
 mod run;
+mod threads;
 
 pub use finding::{Finding, Level};
 pub use kind::{ChainFault, CodesFault, DefinitionFault, FindingKind, ModuleFault, VehicleFault};

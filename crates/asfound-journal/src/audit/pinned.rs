@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use asfound_core::definition::{DEFINITION_FORMAT, Definition};
-use asfound_core::document::Problems;
+use asfound_core::document::{Level, Problems};
 use asfound_core::names::DefinitionId;
 use serde::Deserialize;
 
@@ -45,12 +45,12 @@ impl Pinned {
     /// Moves on to the definitions among `files`. Says whether any changed.
     pub(super) fn turn(&mut self, files: &Files, findings: &mut Vec<FindingKind>) -> bool {
         let mut changed = false;
-        for path in files.gone().iter().filter(|path| is_definition(path)) {
+        for path in files.gone().filter(|path| is_definition(path)) {
             changed = true;
             self.by_path.remove(path);
-            findings.push(FindingKind::Dropped(path.clone()));
+            findings.push(FindingKind::Dropped(path.to_owned()));
         }
-        for (path, bytes) in files.all_fresh().filter(|(path, _)| is_definition(path)) {
+        for (path, bytes) in files.fresh().filter(|(path, _)| is_definition(path)) {
             changed = true;
             let definition = match parse(path, bytes) {
                 Ok(definition) => Some(definition),
@@ -94,6 +94,8 @@ fn newer(text: &str) -> Option<String> {
     (format != DEFINITION_FORMAT && format.starts_with("asfound-definition/")).then_some(format)
 }
 
+/// The first thing that is wrong.
 fn first(problems: &Problems) -> String {
-    problems.to_string().lines().next().unwrap_or_default().to_owned()
+    let errors = problems.as_slice().iter().filter(|problem| problem.level == Level::Error);
+    errors.map(ToString::to_string).next().unwrap_or_default()
 }

@@ -5,7 +5,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use asfound_core::names::Tag;
 
-use super::{BlobId, Commit, CommitId, FileContent, NewCommit, Store, StoreError};
+use super::{BlobId, Changes, Commit, CommitId, FileContent, NewCommit, Reader, Store, StoreError};
 use crate::Digest;
 
 /// A store in memory, for tests: behaves as [`GitStore`](super::GitStore) does, and its
@@ -91,6 +91,26 @@ impl Held {
     }
 }
 
+impl Reader for MemoryStore {
+    fn commit_text(&self, id: &CommitId) -> Result<Vec<u8>, StoreError> {
+        Ok(commit_text(self.held().commit(id)?).into_bytes())
+    }
+
+    fn changes(&self, before: Option<&CommitId>, id: &CommitId) -> Result<Changes, StoreError> {
+        let held = self.held();
+        let none = BTreeMap::new();
+        let before = before.map_or(Ok(&none), |before| held.commit(before).map(|commit| &commit.files))?;
+        let after = &held.commit(id)?.files;
+        let gone = before.keys().filter(|path| !after.contains_key(*path)).map(|path| (path.clone(), None));
+        let other = after.iter().filter(|(path, blob)| before.get(*path) != Some(*blob));
+        Ok(gone.chain(other.map(|(path, blob)| (path.clone(), Some(blob.clone())))).collect())
+    }
+
+    fn read(&self, blob: &BlobId) -> Result<Vec<u8>, StoreError> {
+        self.held().read(blob)
+    }
+}
+
 impl Store for MemoryStore {
     fn tags(&self) -> Result<Vec<Tag>, StoreError> {
         Ok(self.held().tips.keys().cloned().collect())
@@ -102,10 +122,6 @@ impl Store for MemoryStore {
 
     fn commit(&self, id: &CommitId) -> Result<Commit, StoreError> {
         self.held().commit(id).cloned()
-    }
-
-    fn commit_text(&self, id: &CommitId) -> Result<Vec<u8>, StoreError> {
-        Ok(commit_text(self.held().commit(id)?).into_bytes())
     }
 
     fn read(&self, blob: &BlobId) -> Result<Vec<u8>, StoreError> {
@@ -130,6 +146,10 @@ impl Store for MemoryStore {
         }
         line.reverse();
         Ok(line)
+    }
+
+    fn reader(&self) -> Result<Box<dyn Reader>, StoreError> {
+        Ok(Box::new(self.clone()))
     }
 
     fn append(&self, tag: &Tag, expected: Option<&CommitId>, new: &NewCommit) -> Result<CommitId, StoreError> {

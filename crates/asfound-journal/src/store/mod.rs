@@ -17,6 +17,7 @@ mod git;
 mod ids;
 mod memory;
 mod new_commit;
+mod reader;
 
 use asfound_core::names::Tag;
 
@@ -28,6 +29,7 @@ pub use git::{GitStore, Patience};
 pub use ids::{BlobId, CommitId, IdError};
 pub use memory::MemoryStore;
 pub use new_commit::{FileContent, Files, NewCommit, UnfitCommit};
+pub use reader::{Changes, Reader};
 
 /// The storage of a garage's journals.
 pub trait Store {
@@ -40,10 +42,6 @@ pub trait Store {
     /// One commit, with the listing of its files.
     fn commit(&self, id: &CommitId) -> Result<Commit, StoreError>;
 
-    /// A commit to the letter: the content of its object in git's form (tree, parents, author, committer, whatever
-    /// else its head says, an empty line, the message), of which [`Store::commit`] takes only a part.
-    fn commit_text(&self, id: &CommitId) -> Result<Vec<u8>, StoreError>;
-
     /// The contents of a file by its blob.
     fn read(&self, blob: &BlobId) -> Result<Vec<u8>, StoreError>;
 
@@ -52,6 +50,9 @@ pub trait Store {
 
     /// The whole journal of a vehicle, oldest first; empty where it has none.
     fn line(&self, tag: &Tag) -> Result<Vec<CommitId>, StoreError>;
+
+    /// A handle for reading much in a row.
+    fn reader(&self) -> Result<Box<dyn Reader>, StoreError>;
 
     /// Appends a commit to a vehicle's journal, if its tip is still `expected`.
     ///

@@ -1,5 +1,6 @@
 //! What commands show: one value each, as text for people and as JSON for programs.
 
+pub mod audited;
 pub mod comparison;
 pub mod corrected;
 pub mod definitions;

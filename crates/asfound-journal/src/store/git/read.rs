@@ -65,20 +65,6 @@ pub(super) fn commit(repository: &Repository, id: &CommitId) -> Result<Commit, S
     })
 }
 
-pub(super) fn commit_text(repository: &Repository, id: Oid) -> Result<Vec<u8>, StoreError> {
-    loose::ensure_whole(repository, "commit", id)?;
-    let unreadable = |error| unreadable(repository, "commit", id, &error);
-    let objects = repository.odb().map_err(unreadable)?;
-    let object = objects.read(id).map_err(unreadable)?;
-    if object.kind() != ObjectType::Commit {
-        return Err(StoreError::Damaged {
-            object: format!("commit {id}"),
-            detail: format!("it is a {}", object.kind().str()),
-        });
-    }
-    Ok(object.data().to_vec())
-}
-
 fn time_of(commit: &git2::Commit<'_>) -> Option<OffsetDateTime> {
     let time = commit.time();
     let offset = UtcOffset::from_whole_seconds(time.offset_minutes().checked_mul(60)?).ok()?;
