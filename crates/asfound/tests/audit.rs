@@ -3,12 +3,10 @@
 #![allow(clippy::unwrap_used, reason = "all of this is tests, also what they share")]
 
 use std::ffi::OsString;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use asfound::exit::Exit;
-use asfound::run::run;
-use asfound::setup::Environment;
+use asfound::{Environment, Exit, run};
 use time::macros::datetime;
 
 fn surroundings(garage: &Path, minute: i64) -> Environment {
@@ -38,9 +36,19 @@ fn git(garage: &Path, words: &[&str]) -> String {
     String::from_utf8(output.stdout).unwrap().trim().to_owned()
 }
 
+/// A garage in a temporary directory, which goes with it.
+struct Place(PathBuf, #[allow(dead_code, reason = "it is removed when dropped")] tempfile::TempDir);
+
+impl Place {
+    fn path(&self) -> &Path {
+        &self.0
+    }
+}
+
 /// A garage with two vehicles and three entries each.
-fn garage() -> tempfile::TempDir {
+fn garage() -> Place {
     let folder = tempfile::tempdir().unwrap();
+    let folder = Place(folder.path().join("garage"), folder);
     for tag in ["wren", "rook"] {
         for (minute, words) in
             [(0, vec!["enrol", tag]), (1, vec!["note", tag, "horn hoarse"]), (2, vec!["note", tag, "oil"])]
@@ -71,10 +79,10 @@ fn sound_journals() {
     assert_eq!(
         out,
         format!(
-            "audit · 2 journals · 6 entries\n{}\nVEHICLE  ENTRIES  SOUND UNTIL  FINDINGS\n{}\nrook           3            3  –\n\
-             wren           3            3  –\n\n{LAST}",
+            "audit · 2 journals · 6 entries\n{}\nVEHICLE   ENTRIES   SOUND UNTIL   FINDINGS\n{}\nrook            3             3   –\n\
+             wren            3             3   –\n\n{LAST}",
             "═".repeat(80),
-            "─".repeat(39)
+            "─".repeat(42)
         )
     );
     let (_, out, _) = asfound(folder.path(), 9, &["audit", "wren", "--json"]);
@@ -99,14 +107,14 @@ fn what_was_tampered_with_ends_with_1() {
     assert_eq!(
         out,
         format!(
-            "audit · 2 journals · 6 entries\n{rule}\nVEHICLE  ENTRIES  SOUND UNTIL  FINDINGS\n{under}\n\
-             rook           3            3  –\nwren           3            –  1 tampering\n\n\
+            "audit · 2 journals · 6 entries\n{rule}\nVEHICLE   ENTRIES   SOUND UNTIL   FINDINGS\n{under}\n\
+             rook            3             3   –\nwren            3             –   1 tampering\n\n\
              wren · audit · 3 entries\n{rule}\nnote well: trust is lost from entry 1 on; no entry is sound for certain\n\n\
-             ENTRY  LEVEL         FINDING\n{wide}\n    1  tampering     `vehicle.toml` is about `rook`: this is the journal of\n\
+             ENTRY   LEVEL        FINDING\n{wide}\n    1   tampering    `vehicle.toml` is about `rook`: this is the journal of\n\
              {indent}another vehicle\n\n{LAST}",
             rule = "═".repeat(80),
-            under = "─".repeat(44),
-            wide = "─".repeat(73),
+            under = "─".repeat(45),
+            wide = "─".repeat(75),
             indent = " ".repeat(21),
         )
     );
@@ -143,7 +151,7 @@ fn doubts_end_with_0_and_unknown_vehicles_with_2() {
     let (exit, out, _) = asfound(folder.path(), 9, &["audit", "wren"]);
     assert_eq!(exit, Exit::Done);
     assert!(out.contains("entries 1 to 4 are sound"), "{out}");
-    assert!(out.contains("    4  doubt         it was recorded at 2026-03-14T08:20:00+01:00"), "{out}");
+    assert!(out.contains("    4   doubt        it was recorded at 2026-03-14T08:20:00+01:00"), "{out}");
     let (exit, _, err) = asfound(folder.path(), 9, &["audit", "finch"]);
     assert_eq!(exit, Exit::Usage);
     assert!(err.starts_with("asfound: there is no vehicle `finch` in this garage\n"), "{err}");
