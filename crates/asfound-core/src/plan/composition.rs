@@ -27,8 +27,8 @@ pub(super) struct Composition<'a> {
 
 impl<'a> Composition<'a> {
     pub(super) fn new(history: &'a History, definitions: &'a DefinitionSet, targets: &'a Targets) -> Self {
-        let (drafts, steps) = (BTreeMap::new(), Vec::new());
-        Self { history, definitions, targets, drafts, steps, blocked: Vec::new(), no_way_back: Vec::new() }
+        let (drafts, steps, blocked) = (BTreeMap::new(), Vec::new(), targets.blocked.clone());
+        Self { history, definitions, targets, drafts, steps, blocked, no_way_back: Vec::new() }
     }
 
     /// The steps, not yet in order, and the fields that are blocked.
