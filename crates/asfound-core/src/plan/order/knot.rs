@@ -31,7 +31,9 @@ impl Whole<'_> {
     pub(super) fn name(&self, phase: &Phase<'_>, tangle: &Tangle) -> Knot {
         let ties = fewest(tangle);
         let rules: BTreeSet<usize> = ties.iter().map(|tie| tie.rule).collect();
-        let settings: BTreeSet<SettingPath> = ties.iter().flat_map(|tie| tie.settings.iter().cloned()).collect();
+        let altered = self.altered();
+        let settings = ties.iter().flat_map(|tie| &tie.settings).filter(|path| altered.contains(path));
+        let settings: BTreeSet<SettingPath> = settings.cloned().collect();
         let mut allow = Vec::new();
         let mixed = (1..self.writables.len()).contains(&self.unrestricted);
         let whole = Phase { writables: self.writables, parts: self.parts, book: self.before };
@@ -48,11 +50,14 @@ impl Whole<'_> {
         }
     }
 
+    fn altered(&self) -> BTreeSet<&SettingPath> {
+        self.writables.iter().flat_map(|writable| writable.settings.iter().map(|setting| &setting.path)).collect()
+    }
+
     /// Settings that the wish does not alter and that would make a plan possible if they might be altered for a time.
     /// Only the rules of the knot need be looked at: the others are kept as it is.
     fn aside(&self, phase: &Phase<'_>, rules: &BTreeSet<usize>) -> Vec<SettingPath> {
-        let altered = self.writables.iter().flat_map(|writable| writable.settings.iter().map(|setting| &setting.path));
-        let altered: BTreeSet<&SettingPath> = altered.collect();
+        let altered = self.altered();
         let looked_at = self.parts.iter().filter(|part| rules.contains(&part.rule));
         let looked_at: BTreeSet<&SettingPath> =
             looked_at.flat_map(|part| part.atoms.iter().map(|atom| atom.setting)).collect();

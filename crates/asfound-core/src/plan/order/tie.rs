@@ -12,7 +12,7 @@ use crate::plan::rules::RuleBook;
 #[derive(Debug, Clone)]
 pub(super) struct Tie {
     pub(super) rule: usize,
-    /// The settings on which it looks and that are written.
+    /// The settings that it looks at.
     pub(super) settings: Vec<SettingPath>,
     /// For each writable, which of its contents meet the conditions on it.
     pub(super) writables: Vec<(usize, Vec<bool>)>,
@@ -58,12 +58,10 @@ fn tie(
     book: &RuleBook<'_>,
 ) -> Option<Tie> {
     let mut conditions: BTreeMap<usize, Vec<(usize, &Atom<'_>)>> = BTreeMap::new();
-    let mut settings = BTreeSet::new();
     for atom in &part.atoms {
         match written.get(atom.setting) {
             Some((writable, setting)) => {
                 conditions.entry(*writable).or_default().push((*setting, atom));
-                settings.insert(atom.setting.clone());
             }
             None if atom.met(book.value(atom.setting)) => {}
             None => return None,
@@ -82,6 +80,7 @@ fn tie(
             tied.push((at, met));
         }
     }
+    let settings: BTreeSet<SettingPath> = part.atoms.iter().map(|atom| atom.setting.clone()).collect();
     let settings = settings.into_iter().collect();
     (!tied.is_empty()).then_some(Tie { rule: part.rule, settings, writables: tied })
 }

@@ -103,10 +103,10 @@ impl Contents {
             return contents;
         }
         let choices = |others: bool| -> Vec<Vec<Held>> {
-            let choices = writable.settings.iter().map(|setting| match told.contains(&setting.path) {
-                true => setting.choices(others),
-                false => vec![Held::Found],
-            });
+            let choices = writable
+                .settings
+                .iter()
+                .map(|setting| if told.contains(&setting.path) { setting.choices(others) } else { vec![Held::Found] });
             choices.collect()
         };
         let mut each = choices(true);
