@@ -312,3 +312,45 @@ because = "Invented"
     assert!(matches!(&plan.steps[0].write, Write::Record { expect, .. } if *expect == hex("00 00 77")), "{plan:#?}");
     assert_eq!(steps.last().unwrap().1, "00 01 01", "the mode has come back");
 }
+
+/// The knot among so many settings of eight values each: none may leave 0 unless the first has, nor the first unless
+/// all have.
+fn circle(count: usize) -> Knot {
+    let mut text =
+        "format = \"asfound-definition/1\"\nid = \"test-many\"\ntitle = \"Many\"\n[applies_to]\nmodule = \"many\"\n"
+            .to_owned();
+    let (mut said, mut wanted) = (reading().module("many"), Vec::new());
+    let mut rules = String::new();
+    for at in 0..count {
+        text.push_str(&format!(
+            "[records.6A0{at}]\nlabel = \"Record\"\nlength = 1\n[settings.s{at}]\nlabel = \"Setting\"\nrecord = \"6A0{at}\"\n\
+             byte = 0\nbits = 3\ntype = \"integer\"\ntags = [\"comfort\"]\n"
+        ));
+        said = said.record(&format!("6A0{at}"), "00");
+        wanted.push(format!("many.s{at}"));
+        if at > 0 {
+            rules.push_str(&format!(
+                "[[rules]]\nname = \"there-{at}\"\nwhen = {{ s0 = {{ at_least = 1 }} }}\nneeds = {{ s{at} = 1 }}\n\
+                 because = \"Invented\"\n[[rules]]\nname = \"back-{at}\"\nwhen = {{ s{at} = 1 }}\n\
+                 needs = {{ s0 = {{ at_least = 1 }} }}\nbecause = \"Invented\"\n"
+            ));
+        }
+    }
+    let mut journal = Journal::new([&(text + &rules)[..]]);
+    journal.read(said);
+    let wanted: Vec<(&str, &str)> = wanted.iter().map(|path| (&path[..], "1")).collect();
+    knot(journal.plan(&journal.targets(&wanted)))
+}
+
+#[test]
+fn a_search_that_ends_at_its_bound_says_so() {
+    // 5.7 million contents together are more than are looked at.
+    let found = circle(9);
+    assert!(found.bounded);
+    assert_eq!((found.rules.len(), found.settings.len()), (16, 9));
+    // Few settings are looked through in full, the knot is certain, and two of its four rules make it.
+    let found = circle(3);
+    assert!(!found.bounded);
+    assert_eq!(words(&found.rules), ["there-2", "back-2"]);
+    assert_eq!(words(&found.settings), ["many.s0", "many.s2"]);
+}

@@ -11,6 +11,9 @@ use super::writable::{Contents, WANTED};
 /// writable, the same is true from the end backwards. Both are tried first, with the ties to which they apply: where one
 /// of them gets stuck there is no order. Only ties with several of either leave something to search.
 pub(super) fn single(members: &[usize], ties: &[Tie], contents: &[Contents]) -> Outcome {
+    if let [only] = members {
+        return Outcome::Way(written(vec![*only]));
+    }
     let within: Vec<&Tie> = ties.iter().filter(|tie| tie.within(members)).collect();
     let (mut one_rises, mut one_falls) = (Vec::new(), Vec::new());
     for tie in &within {
