@@ -47,12 +47,15 @@ fn thousands(number: usize) -> String {
 
 fn section(rows: &[Row]) -> String {
     let processors = std::thread::available_parallelism().map_or(0, usize::from);
+    let load = fs::read_to_string("/proc/loadavg").ok();
+    let load = load.as_deref().and_then(|text| text.split_whitespace().next());
+    let load = load.map_or_else(String::new, |load| format!(", with a load average of {load} at the end"));
     let mut text = format!(
         "## Planner\n\n\
-         Medians in milliseconds, on one thread of a machine with {processors} processors ({} on {}) that had other work to \
-         do. The history is traced before a plan is made, and measured for itself. *Set* is a plan that gives every setting \
-         another value; *back* is the wish to take every change back, with its plan. There are two rules for three settings, \
-         across modules, which ask for another order than that of names, and a knot for each hundred settings, for \
+         Medians of five runs or more in milliseconds, on one thread of a machine with {processors} processors ({} on {}{load}).\n\
+         The history is traced before a plan is made, and measured for itself (*trace*). *Set* is a plan that gives every setting\n\
+         another value; *back* is the wish to take every change back, together with its plan. There are two rules for three\n\
+         settings, across modules, which ask for another order than that of names, and a knot for each hundred settings, for\n\
          which a record is written twice.\n\n\
          | settings | modules | rules | entries | trace | set | steps | back | steps |\n\
          | ---: | ---: | ---: | ---: | ---: | ---: | ---: | ---: | ---: |\n",
