@@ -5,10 +5,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::chain::{Observed, Source, settle};
 use super::corrections::Corrections;
 use super::coverage::{Coverage, settings_told};
-use super::undeclared::{BitChange, UndeclaredBits};
+use super::undeclared::{BitChange, UndeclaredBits, undeclared_in};
 use super::{Field, HandKind, History, HistoryError};
 use crate::definition::{Definition, DefinitionSet, Identity};
-use crate::difference::{Content, Side, differ, same_layout, settings_of};
+use crate::difference::{Content, Side, same_layout, settings_of};
 use crate::entry::{Body, Covered, Effects, Entry, PutBackOf};
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingName, SettingPath};
 use crate::state::{KnownRecord, KnownSetting, ModuleState, State};
@@ -211,7 +211,7 @@ impl<'d> Tracer<'d> {
         let effects = entry.body.effects().map_or(&[][..], |effects| &effects.records);
         for effect in effects.iter().filter(|effect| effect.module == *name && effect.record == *record) {
             let Some(found) = &effect.found else { continue };
-            let mask = differ(record, left.definition, found.as_slice(), effect.left.as_slice()).undeclared;
+            let mask = undeclared_in(record, left.definition, found, &effect.left);
             if !mask.is_empty() {
                 let (found, left) = (found.clone(), effect.left.clone());
                 self.undeclared.push(&key, BitChange { entry: entry.number, source, mask, found, left });
