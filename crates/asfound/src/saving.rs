@@ -97,11 +97,13 @@ pub fn rest(
 
 /// The journal has moved on in what a plan touches.
 fn stale(saved: &SavedPlan, moved: &[Moved]) -> Failure {
-    let mut message = format!("the plan stands on entry {}, and the journal has moved on in what it touches", saved.stands_on);
+    let mut message =
+        format!("the plan stands on entry {}, and the journal has moved on in what it touches", saved.stands_on);
     for Moved { field, entry } in moved {
         message.push_str(&format!("\n  {field}: entry {entry}"));
     }
-    Failure::refused(message).hint(format!("look at it (asfound entry {} {}), and plan anew", saved.vehicle, moved[0].entry))
+    Failure::refused(message)
+        .hint(format!("look at it (asfound entry {} {}), and plan anew", saved.vehicle, moved[0].entry))
 }
 
 /// The entries alone.

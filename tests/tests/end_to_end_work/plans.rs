@@ -154,7 +154,7 @@ fn an_old_reading_tells_nothing() {
     differs in      byte 2 bits 0-1
     by name         relock_delay short -> long
     then read       00 17 02
-    of no account   byte 0, byte 1, which changes by itself: write it as found
+    of no account   byte 0, byte 1, which changes by itself: written as found
     caution: Close the doors before the write; the module locks them when it
              restarts.
 
@@ -235,12 +235,15 @@ fn restricted_work_keeps_its_acknowledgement() {
 fn every_problem_of_a_plan_file_is_named() {
     let mut shop = Workshop::after_another_hand();
     let _ = shop.run("put-back wren 4 --save ./back.toml").done();
-    shop.rewrite("back.toml", "bad.toml", &[
-        ("stands_on = 7", "stands_on = 0\nstandson = 7"),
-        ("entries = [4]", "entries = [\"4\"]"),
-        ("write_request = \"2E 0D 01", "write_request = \"2E 0D 02"),
-        ("class = \"", "class = \"in"),
-    ]);
+    shop.rewrite(
+        "back.toml",
+        "bad.toml",
+        &[
+            ("stands_on = 7", "stands_on = 0\nstandson = 7"),
+            ("entries = [4]", "entries = [\"4\"]"),
+            ("class = \"", "class = \"in"),
+        ],
+    );
     assert_snapshot!(shop.refused("plan show ./bad.toml"), @"
     $ asfound plan show ./bad.toml
     --- standard error
@@ -255,6 +258,9 @@ fn every_problem_of_a_plan_file_is_named() {
     hint: did you mean `stands_on`?
     --- exit code 2
     ");
+    shop.rewrite("back.toml", "other.toml", &[("write_request = \"2E 0D 01", "write_request = \"2E 0D 02")]);
+    let refused = shop.refused("plan show ./other.toml");
+    assert!(refused.err.contains("it is 2E 0D 01 35 04 41"), "{refused}");
     shop.rewrite("back.toml", "newer.toml", &[("asfound-plan/1", "asfound-plan/2")]);
     assert_snapshot!(shop.refused("plan show ./newer.toml"), @"
     $ asfound plan show ./newer.toml

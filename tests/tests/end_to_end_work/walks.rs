@@ -17,7 +17,8 @@ fn with_plan() -> Workshop {
 /// The file of the only walk that there is.
 fn events(shop: &Workshop) -> std::path::PathBuf {
     let folder = shop.garage().join("work/wren");
-    let mut files: Vec<_> = fs::read_dir(folder).expect("a walk has begun").map(|file| file.unwrap().path()).collect();
+    let files = fs::read_dir(folder).expect("a walk has begun");
+    let mut files: Vec<_> = files.map(|file| file.expect("the folder can be listed").path()).collect();
     files.retain(|path| path.extension().is_some_and(|end| end == "events"));
     assert_eq!(files.len(), 1);
     files.remove(0)
@@ -60,8 +61,8 @@ fn a_plan_is_walked_to_its_end() {
     wren · change · walk 1 of plan 58e4acafab3f2400
     ════════════════════════════════════════════════════════════════════════════════
     STEP   WHERE          SO FAR
-    ────────────────────────────────
-       1   body:0D01      in doubt
+    ───────────────────────────────────────
+       1   body:0D01      to be written now
        2   body:0D02      to be made
        3   cluster:0C01   to be made
 
@@ -82,6 +83,32 @@ fn a_plan_is_walked_to_its_end() {
     SAID"
     If you do not know: asfound work wren ./three.toml --step 1 --no-answer "WHAT
     HAPPENED"
+    --- exit code 0
+    "#);
+    // Called once more, nobody can say whether it was written in between.
+    assert_snapshot!(shop.run("work wren ./three.toml").done(), @r#"
+    $ asfound work wren ./three.toml
+    wren · change · walk 1 of plan 58e4acafab3f2400
+    ════════════════════════════════════════════════════════════════════════════════
+    STEP   WHERE          SO FAR
+    ────────────────────────────────
+       1   body:0D01      in doubt
+       2   body:0D02      to be made
+       3   cluster:0C01   to be made
+
+    Step 1 of 3: body at 0x0E, record 0D01
+    class           caution
+    note well: this step is in doubt: it may have been written. Read it before
+               anything else.
+    look for        13 03 40 56
+      request       22 0D 01
+    or, if made     15 03 40 58
+
+    Say what it says: asfound work wren ./three.toml --step 1 --found "BYTES"
+    Or stop: asfound work wren ./three.toml --stop --why TEXT
+
+    If you know that it was accepted: asfound work wren ./three.toml --step 1
+    --written
     --- exit code 0
     "#);
     assert_snapshot!(shop.run("work wren ./three.toml --step 1 --written").done(), @r#"
@@ -127,7 +154,7 @@ fn a_plan_is_walked_to_its_end() {
     ");
     assert_snapshot!(shop.run("work wren ./three.toml --why 'owner wants five'").done(), @"
     $ asfound work wren ./three.toml --why 'owner wants five'
-    wren · entry 3 · change · 14 March 2026, 10:55
+    wren · entry 3 · change · 14 March 2026, 11:05
     ════════════════════════════════════════════════════════════════════════════════
     why             owner wants five
     made            every step
@@ -216,8 +243,8 @@ fn a_part_is_an_entry_and_the_rest_is_a_plan() {
 
     note well: what is in doubt or was read back otherwise has to be read before it
                is altered again.
-    Filed as entry 3: stated. Next: read again (body, cluster) and file it: asfound
-    read wren FILE --as left
+    Filed as entry 3: stated. Next: read again (body) and file it: asfound read wren
+    FILE --as left
     The rest is still a plan: asfound plan show ./three.toml
     --- exit code 0
     ");
@@ -250,7 +277,8 @@ fn a_part_is_an_entry_and_the_rest_is_a_plan() {
     --- exit code 0
     ");
     let settings: Settings = shop.json("settings wren");
-    let now = |name: &str| settings.settings.iter().find(|line| line.setting == name).map(|line| line.content.text.clone());
+    let now =
+        |name: &str| settings.settings.iter().find(|line| line.setting == name).map(|line| line.content.text.clone());
     assert_eq!(now("body.lane_change_flashes").as_deref(), Some("5"));
     assert_eq!(now("body.relock_delay").as_deref(), Some("short"));
 
@@ -308,10 +336,12 @@ fn cut_off_anywhere_it_goes_on_where_it_was() {
     let path = events(&shop);
     let whole = fs::read(&path).expect("the file is there");
     // After so many whole lines: what is asked, of which step.
-    let asked = [("found", 1), ("found", 1), ("written", 1), ("written", 1), ("read-back", 1), ("found", 2)];
-    for cut in 0..=whole.len() {
+    let asked = [("found", 1), ("found", 1), ("written", 1), ("found-first", 1), ("read-back", 1), ("found", 2)];
+    let ends = whole.iter().enumerate().filter(|(_, byte)| **byte == b'\n').map(|(at, _)| at + 1);
+    let cuts: Vec<usize> = [0, 1].into_iter().chain(ends.flat_map(|end| [end - 20, end - 1, end, end + 1])).collect();
+    for cut in cuts.into_iter().filter(|cut| *cut <= whole.len()) {
         fs::write(&path, &whole[..cut]).expect("the file can be written");
-        let lines = whole[..cut].iter().filter(|byte| **byte == b'\n').count();
+        let lines = whole[..cut].split(|byte| *byte == b'\n').count() - 1;
         let work: Work = shop.json("work wren ./three.toml");
         let next = work.next.expect("it goes on");
         assert_eq!((next.ask.as_str(), next.step), (asked[lines].0, Some(asked[lines].1)), "cut at {cut}");
@@ -333,7 +363,11 @@ fn a_damaged_file_is_not_relied_on() {
 #[test]
 fn killed_after_filing_it_is_not_filed_twice() {
     let mut shop = with_plan();
-    for answers in ["'13 03 40 56' --written --read-back '15 03 40 58'", "'00 17 01' --written --read-back '00 17 02'", "00 --written --read-back 01"] {
+    for answers in [
+        "'13 03 40 56' --written --read-back '15 03 40 58'",
+        "'00 17 01' --written --read-back '00 17 02'",
+        "00 --written --read-back 01",
+    ] {
         let _ = shop.run(&format!("work wren ./three.toml --found {answers}")).done();
     }
     let path = events(&shop);

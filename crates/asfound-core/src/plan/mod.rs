@@ -23,8 +23,8 @@ pub use refusal::{Blocker, Knot, PlanRefusal};
 pub use request::{read_request, write_request};
 pub use rules::{RuleBook, RuleBreach};
 pub use saved::{
-    ChangeWish, Moved, NotThisJournal, PLAN_FORMAT, Said, SaidError, SavedPlan, SavedSetting, SavedStep, SavedWrite, StepPlace,
-    Unlike, Wish,
+    ChangeWish, Moved, NotThisJournal, PLAN_FORMAT, Said, SaidError, SavedPlan, SavedSetting, SavedStep, SavedWrite,
+    StepPlace, Unlike, Wish,
 };
 pub use step::{Step, StepSetting, Write};
 pub use target::Targets;

@@ -83,13 +83,7 @@ fn bytes(step: &Step) -> Option<(&RecordName, Option<&HexBytes>, &HexBytes)> {
     }
 }
 
-fn outlook(
-    state: &State,
-    definitions: &DefinitionSet,
-    field: &Field,
-    known: Outlook,
-    now: OffsetDateTime,
-) -> Outlook {
+fn outlook(state: &State, definitions: &DefinitionSet, field: &Field, known: Outlook, now: OffsetDateTime) -> Outlook {
     match last_read(state, definitions, field) {
         None => Outlook::NeverRead,
         Some((reading, taken)) if months_between(taken, now) >= STALE_AFTER_MONTHS => {

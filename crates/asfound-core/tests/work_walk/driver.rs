@@ -49,7 +49,13 @@ pub fn rest(garage: &Garage, saved: &SavedPlan) -> Result<Plan, PlanRefusal> {
 }
 
 /// Walks a plan to its end.
-pub fn walk(garage: &mut Garage, vehicle: &mut Vehicle, saved: &SavedPlan, run: u32, fate: &mut Fate) -> Result<Ended, PlanRefusal> {
+pub fn walk(
+    garage: &mut Garage,
+    vehicle: &mut Vehicle,
+    saved: &SavedPlan,
+    run: u32,
+    fate: &mut Fate,
+) -> Result<Ended, PlanRefusal> {
     let steps: Vec<SavedStep> = rest(garage, saved)?.steps.iter().map(SavedStep::of).collect();
     let doubtful = saved.doubtful(&garage.entries);
     let mut log: Vec<Event> = Vec::new();

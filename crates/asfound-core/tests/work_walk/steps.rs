@@ -30,7 +30,10 @@ fn two_steps() -> (Garage, SavedPlan) {
     let id = "00112233aabbccdd".parse().unwrap();
     let head = ("wren".parse().unwrap(), OffsetDateTime::UNIX_EPOCH);
     let saved = SavedPlan::new(id, head, wish, Vec::new(), (&targets, &plan));
-    assert_eq!(saved.steps.iter().map(SavedStep::place).collect::<Vec<_>>(), [record("body", "0D01"), record("cluster", "0C01")]);
+    assert_eq!(
+        saved.steps.iter().map(SavedStep::place).collect::<Vec<_>>(),
+        [record("body", "0D01"), record("cluster", "0C01")]
+    );
     (garage, saved)
 }
 

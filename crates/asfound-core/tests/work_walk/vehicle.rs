@@ -126,7 +126,13 @@ impl Vehicle {
                 bytes[..count].copy_from_slice(&new.as_slice()[..count]);
                 Said::Bytes(HexBytes::from(bytes))
             }
-            (new, old) => if count > 1 { new.clone() } else { old.clone() },
+            (new, old) => {
+                if count > 1 {
+                    new.clone()
+                } else {
+                    old.clone()
+                }
+            }
         }
     }
 

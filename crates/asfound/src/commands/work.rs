@@ -25,6 +25,7 @@ use crate::wanted::value_of;
 /// by question, or takes the answers for the step at hand as options. What was made is filed as one entry when every
 /// step is made, or with --stop.
 #[derive(Debug, ClapArgs)]
+#[allow(clippy::struct_excessive_bools, reason = "each is a flag of its own on the command line")]
 #[command(after_help = "Examples:
   asfound work wren back.toml
   asfound work wren back.toml --step 1 --found \"13 03 40 56\"
@@ -113,6 +114,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         work.note(&Event::Stopped, session)?;
     }
     let bare = !args.has_answers() && !args.stop && args.why.is_none();
+    let doubt = bare && matches!(work.open.walk.next(), Next::Answer(_));
     if bare && session.environment.interactive && !session.json {
         let stdin = std::io::stdin();
         return work.converse(session, &mut stdin.lock());
@@ -125,7 +127,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         _ => {
             work.ask_to_write(session)?;
             let Work { open, known, file } = &work;
-            session.show(&Walking { tag: &known.tag, open, file, asked: false })?;
+            session.show(&Walking { tag: &known.tag, open, file, asked: false, doubt })?;
             Ok(Exit::Done)
         }
     }
@@ -158,7 +160,9 @@ impl Work {
             return Ok(());
         }
         let Some(step) = self.open.walk.at() else {
-            return Err(Failure::usage("every step is made: there is nothing to answer").hint("file it with `--why TEXT`"));
+            return Err(
+                Failure::usage("every step is made: there is nothing to answer").hint("file it with `--why TEXT`")
+            );
         };
         if let Some(text) = &args.found {
             self.note(&Event::Found(step, self.said(step, text)?), session)?;
@@ -260,7 +264,7 @@ impl Work {
             match next {
                 Next::File if self.open.walk.has_something_to_tell() => {
                     let Self { open, known, file } = &*self;
-                    session.show(&Walking { tag: &known.tag, open, file, asked: true })?;
+                    session.show(&Walking { tag: &known.tag, open, file, asked: true, doubt: false })?;
                     let why = ask(session, answers, "Why was it done?")?;
                     return self.file(Some(&why), session);
                 }
@@ -268,9 +272,9 @@ impl Work {
                 Next::Over => return Ok(Exit::Done),
                 _ => {}
             }
-            self.open.resumed &= !just_asked;
             let Self { open, known, file } = &*self;
-            session.show(&Walking { tag: &known.tag, open, file, asked: true })?;
+            let doubt = matches!(next, Next::Answer(_)) && !just_asked;
+            session.show(&Walking { tag: &known.tag, open, file, asked: true, doubt })?;
             let question = match next {
                 Next::Answer(_) if just_asked => "Was the write accepted (yes, refused, unknown, stop)?",
                 _ => "What does it read (or: unknown, stop)?",
@@ -316,7 +320,101 @@ impl Work {
 
 fn ask(session: &mut Session<'_>, answers: &mut dyn BufRead, question: &str) -> Result<String, Failure> {
     let mut prompt = Prompt { answers, questions: &mut *session.err };
-    prompt.ask(question, |answer| {
-        if answer.is_empty() { Err("an answer is needed".to_owned()) } else { Ok(answer.to_owned()) }
-    })
+    prompt.ask(
+        question,
+        |answer| {
+            if answer.is_empty() { Err("an answer is needed".to_owned()) } else { Ok(answer.to_owned()) }
+        },
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use std::ffi::OsString;
+    use std::path::Path;
+
+    use time::macros::datetime;
+
+    use super::*;
+    use crate::setup::Environment;
+
+    fn environment(garage: &Path) -> Environment {
+        Environment {
+            garage: Some(garage.to_owned()),
+            author: Some("bench".to_owned()),
+            account: None,
+            now: datetime!(2026-03-14 09:20 +1),
+            width: 80,
+            colour: false,
+            colour_of_errors: false,
+            interactive: false,
+        }
+    }
+
+    fn command(garage: &Path, words: &[&str]) {
+        let (mut out, mut err) = (Vec::new(), Vec::new());
+        let arguments = ["asfound"].iter().chain(words).map(OsString::from);
+        let exit = crate::run::run(arguments, Some(environment(garage)), &mut out, &mut err);
+        assert_eq!(exit, Exit::Done, "{words:?}: {}", String::from_utf8_lossy(&err));
+    }
+
+    /// Walks the plan with these answers; gives what was written, and how it ended.
+    fn converse(garage: &Path, plan: &Path, typed: &str) -> (String, Result<Exit, Failure>) {
+        let (mut out, mut err) = (Vec::new(), Vec::new());
+        let mut session = Session {
+            environment: environment(garage),
+            garage_option: None,
+            author_option: None,
+            json: false,
+            out: &mut out,
+            err: &mut err,
+        };
+        let saved = load(plan).unwrap();
+        let known = Known::open(&session, &saved.vehicle).unwrap();
+        let open = open(&known, &saved, session.environment.now).unwrap();
+        let mut work = Work { open, known, file: "p".to_owned() };
+        let ended = work.converse(&mut session, &mut typed.as_bytes());
+        (String::from_utf8(out).unwrap() + &String::from_utf8(err).unwrap(), ended)
+    }
+
+    fn with_plan(folder: &Path) -> (std::path::PathBuf, std::path::PathBuf) {
+        let (garage, plan) = (folder.join("garage"), folder.join("bass.toml"));
+        command(&garage, &["enrol", "wren"]);
+        let path = plan.display().to_string();
+        command(&garage, &["change", "wren", "radio.bass=4", "--was", "3", "--preview", "--save", &path]);
+        (garage, plan)
+    }
+
+    #[test]
+    fn question_by_question() {
+        let folder = tempfile::tempdir().unwrap();
+        let (garage, plan) = with_plan(folder.path());
+        let (shown, ended) = converse(&garage, &plan, "2\nunknown\n3\nmaybe\nyes\n3\n4\nowner wants more\n");
+        assert_eq!(ended, Ok(Exit::Done), "{shown}");
+        assert!(shown.contains("found 2 instead of 3: nothing is written"), "{shown}");
+        assert!(shown.contains("say yes, refused, unknown or stop"), "{shown}");
+        assert!(shown.contains("it reads 3 instead of 4: no other step is made"), "{shown}");
+        assert!(shown.contains("made            every step"), "{shown}");
+    }
+
+    #[test]
+    fn left_in_the_middle_it_says_what_is_in_doubt() {
+        let folder = tempfile::tempdir().unwrap();
+        let (garage, plan) = with_plan(folder.path());
+        let (shown, ended) = converse(&garage, &plan, "3\n");
+        assert!(ended.is_err_and(|failure| failure.message.contains("the answers ended")), "{shown}");
+        let (shown, ended) = converse(&garage, &plan, "4\nowner wants more\n");
+        assert!(shown.contains("this step is in doubt"), "{shown}");
+        assert_eq!(ended, Ok(Exit::Done), "{shown}");
+        assert!(shown.contains("made, read back as wanted"), "{shown}");
+    }
+
+    #[test]
+    fn stopped_before_anything_was_written_it_files_nothing() {
+        let folder = tempfile::tempdir().unwrap();
+        let (garage, plan) = with_plan(folder.path());
+        let (shown, ended) = converse(&garage, &plan, "stop\n");
+        assert_eq!(ended, Ok(Exit::Done));
+        assert!(shown.contains("nothing is filed"), "{shown}");
+    }
 }

@@ -23,6 +23,8 @@ pub struct Walking<'w> {
     pub file: &'w str,
     /// Whether the next question is asked right away, so that no command needs to be named.
     pub asked: bool,
+    /// Whether the step at hand was asked to be written some time ago, so that it may have been.
+    pub doubt: bool,
 }
 
 /// A walk that is over.
@@ -66,6 +68,9 @@ impl Walking<'_> {
             let here = self.open.walk.at() == Some(at + 1);
             let so_far = match step.outcome {
                 StepOutcome::NotMade if here => "at hand".to_owned(),
+                StepOutcome::InDoubt if here && !self.doubt && matches!(self.open.walk.next(), Next::Answer(_)) => {
+                    "to be written now".to_owned()
+                }
                 StepOutcome::NotMade => "to be made".to_owned(),
                 outcome => outcome.to_string(),
             };
@@ -111,18 +116,21 @@ impl Screen for Walking<'_> {
                 if let Next::Unexpected(_, unlike) = &next {
                     page.alarm(&format!("found {unlike}: nothing is written."));
                 }
-                self.say(page, &[
-                    ("Read it and say what it says", &format!("--step {number} --found {}", blank(step.wanted()))),
-                    ("Or stop", "--stop --why TEXT"),
-                ]);
+                self.say(
+                    page,
+                    &[
+                        ("Read it and say what it says", &format!("--step {number} --found {}", blank(&step.wanted()))),
+                        ("Or stop", "--stop --why TEXT"),
+                    ],
+                );
             }
-            Next::Answer(number) if self.open.resumed && self.asked => self.doubt(page, *number),
+            Next::Answer(number) if self.doubt => self.in_doubt(page, *number),
             Next::Write(number, said) => self.write(page, *number, said),
             Next::Answer(number) => {
                 let Some(step) = walk.step(*number) else { return };
                 self.write(page, *number, &step.to_write(walk.found(*number)));
             }
-            Next::LookFirst(number) => self.doubt(page, *number),
+            Next::LookFirst(number) => self.in_doubt(page, *number),
             Next::ReadBack(number) | Next::Otherwise(number, _) => {
                 self.head(page, *number);
                 let Some(step) = walk.step(*number) else { return };
@@ -134,10 +142,13 @@ impl Screen for Walking<'_> {
                     page.alarm(&format!("it reads {unlike}: no other step is made."));
                     page.line("A module may answer with what it said before until it has slept: read it again.");
                 }
-                self.say(page, &[
-                    ("Say what it says", &format!("--step {number} --read-back {}", blank(step.wanted()))),
-                    ("Or stop", "--stop --why TEXT"),
-                ]);
+                self.say(
+                    page,
+                    &[
+                        ("Say what it says", &format!("--step {number} --read-back {}", blank(&step.wanted()))),
+                        ("Or stop", "--stop --why TEXT"),
+                    ],
+                );
             }
             Next::File => {
                 page.gap();
@@ -149,7 +160,7 @@ impl Screen for Walking<'_> {
     }
 
     fn json(&self) -> Value {
-        walk_json(self.tag, self.open, None)
+        walk_json(self.tag, self.open, None, self.doubt)
     }
 }
 
@@ -159,27 +170,36 @@ impl Walking<'_> {
         if let Some(step) = self.open.walk.step(number) {
             step_work(page, step, said);
         }
-        self.say(page, &[
-            ("Write it, then say", &format!("--step {number} --written")),
-            ("If it was refused", &format!("--step {number} --refused \"WHAT IT SAID\"")),
-            ("If you do not know", &format!("--step {number} --no-answer \"WHAT HAPPENED\"")),
-        ]);
+        self.say(
+            page,
+            &[
+                ("Write it, then say", &format!("--step {number} --written")),
+                ("If it was refused", &format!("--step {number} --refused \"WHAT IT SAID\"")),
+                ("If you do not know", &format!("--step {number} --no-answer \"WHAT HAPPENED\"")),
+            ],
+        );
     }
 
-    fn doubt(&self, page: &mut Page, number: usize) {
+    fn in_doubt(&self, page: &mut Page, number: usize) {
         self.head(page, number);
         let Some(step) = self.open.walk.step(number) else { return };
         page.alarm("this step is in doubt: it may have been written. Read it before anything else.");
         look_for(page, step);
         page.pair("or, if made", &step.wanted().to_string());
-        self.say(page, &[
-            ("Say what it says", &format!("--step {number} --found {}", blank(step.wanted()))),
-            ("Or stop", "--stop --why TEXT"),
-        ]);
+        self.say(
+            page,
+            &[
+                ("Say what it says", &format!("--step {number} --found {}", blank(&step.wanted()))),
+                ("Or stop", "--stop --why TEXT"),
+            ],
+        );
+        if matches!(self.open.walk.next(), Next::Answer(_)) {
+            self.say(page, &[("If you know that it was accepted", &format!("--step {number} --written"))]);
+        }
     }
 }
 
-fn blank(said: Said) -> &'static str {
+fn blank(said: &Said) -> &'static str {
     match said {
         Said::Bytes(_) => "\"BYTES\"",
         Said::Value(_) => "\"VALUE\"",
@@ -206,7 +226,8 @@ impl Screen for Walked<'_> {
         if work.steps.iter().any(|step| step.outcome.is_doubtful()) {
             page.alarm("what is in doubt or was read back otherwise has to be read before it is altered again.");
         }
-        let mut modules: Vec<&str> = work.steps.iter().map(|step| step.module.as_str()).collect();
+        let touched = work.steps.iter().filter(|step| step.outcome != StepOutcome::NotMade);
+        let mut modules: Vec<&str> = touched.map(|step| step.module.as_str()).collect();
         modules.sort_unstable();
         modules.dedup();
         page.line(&format!(
@@ -221,11 +242,11 @@ impl Screen for Walked<'_> {
     }
 
     fn json(&self) -> Value {
-        walk_json(self.tag, self.open, self.entry.as_ref())
+        walk_json(self.tag, self.open, self.entry.as_ref(), false)
     }
 }
 
-fn walk_json(tag: &Tag, open: &OpenWalk, entry: Option<&(Entry, String)>) -> Value {
+fn walk_json(tag: &Tag, open: &OpenWalk, entry: Option<&(Entry, String)>, doubt: bool) -> Value {
     let walk = &open.walk;
     let steps = walk.steps().iter().zip(walk.outcomes()).enumerate().map(|(at, (step, done))| {
         json!({
@@ -254,12 +275,12 @@ fn walk_json(tag: &Tag, open: &OpenWalk, entry: Option<&(Entry, String)>) -> Val
         "aim": open.plan.wish.aim(),
         "stands_on": open.plan.stands_on,
         "steps": steps.collect::<Vec<_>>(),
-        "next": next_json(open),
+        "next": next_json(open, doubt),
         "entry": entry.map(|(entry, headline)| entry_json(entry, headline)),
     })
 }
 
-fn next_json(open: &OpenWalk) -> Value {
+fn next_json(open: &OpenWalk, doubt: bool) -> Value {
     let walk = &open.walk;
     let unlike_json = |unlike: &Unlike| {
         json!({
@@ -280,7 +301,7 @@ fn next_json(open: &OpenWalk) -> Value {
         Next::Write(step, said) => asked("written", step, Some(&said), None),
         Next::Answer(step) => {
             let said = walk.step(step).map(|at| at.to_write(walk.found(step)));
-            asked("written", step, said.as_ref(), None)
+            asked(if doubt { "found-first" } else { "written" }, step, said.as_ref(), None)
         }
         Next::ReadBack(step) => asked("read-back", step, None, None),
         Next::Otherwise(step, unlike) => asked("read-back-again", step, None, Some(&unlike)),

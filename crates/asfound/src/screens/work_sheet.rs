@@ -2,7 +2,7 @@
 
 use asfound_core::names::Tag;
 use asfound_core::plan::{
-    Outlook, Plan, Preview, Said, SavedStep, SavedWrite, STALE_AFTER_MONTHS, age_in_words, preview,
+    Outlook, Plan, Preview, STALE_AFTER_MONTHS, Said, SavedStep, SavedWrite, age_in_words, preview,
 };
 use asfound_core::safety::{GENERAL_CAUTIONS, SafetyClass};
 use asfound_core::value::BitMask;
@@ -159,7 +159,9 @@ pub fn step_work(page: &mut Page, step: &SavedStep, write: &Said) {
         page.pair("  request", &request.to_string());
     }
     if let (Some(Said::Bytes(found)), Said::Bytes(left)) = (step.expected(), write) {
-        page.pair("differs in", &BitMask::differing(found.as_slice(), left.as_slice()).to_string());
+        let mut differing = BitMask::differing(found.as_slice(), left.as_slice());
+        differing.remove(&step.volatile());
+        page.pair("differs in", &differing.to_string());
     }
     if !by_name {
         for setting in &step.settings {
@@ -170,7 +172,7 @@ pub fn step_work(page: &mut Page, step: &SavedStep, write: &Said) {
     page.pair("then read", &step.wanted().to_string());
     let volatile = step.volatile();
     if !volatile.is_empty() {
-        page.pair("of no account", &format!("{volatile}, which changes by itself: write it as found"));
+        page.pair("of no account", &format!("{volatile}, which changes by itself: written as found"));
     }
     for caution in &step.cautions {
         page.caution(caution);

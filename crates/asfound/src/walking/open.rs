@@ -25,8 +25,6 @@ pub struct OpenWalk {
     pub run: u32,
     /// Where it is.
     pub walk: Walk,
-    /// Whether it was begun by an earlier run of the program.
-    pub resumed: bool,
     path: PathBuf,
     file: EventFile,
 }
@@ -108,8 +106,7 @@ fn resume(
     let doubtful = plan.doubtful(before);
     let walk = Walk::replay(plan.steps.clone(), &doubtful, file.events());
     let walk = walk.map_err(|error| Failure::damaged(format!("{}: {error}", path.display())))?;
-    let resumed = !file.events().is_empty();
-    let mut open = OpenWalk { plan, run, walk, resumed, path, file };
+    let mut open = OpenWalk { plan, run, walk, path, file };
     // It was filed, and the program was killed before it noted that.
     if let Some(entry) = open.filed(entries) {
         open.note(&Event::Filed(entry), now)?;
@@ -130,17 +127,14 @@ fn begin(
     if rest.steps.is_empty() {
         return Err(refusal(&PlanRefusal::Nothing));
     }
-    let plan = SavedPlan {
-        stands_on: rest.stands_on,
-        steps: rest.steps.iter().map(SavedStep::of).collect(),
-        ..saved.clone()
-    };
+    let plan =
+        SavedPlan { stands_on: rest.stands_on, steps: rest.steps.iter().map(SavedStep::of).collect(), ..saved.clone() };
     let at = folder.join(format!("{}.toml", name(&plan, run)));
     write_whole(folder, &at, plan.to_text().as_bytes()).map_err(|error| damaged(&at, &error.into()))?;
     let path = folder.join(format!("{}.events", name(&plan, run)));
     let file = EventFile::open(&path, &name(&plan, run), now).map_err(|error| damaged(&path, &error))?;
     let walk = Walk::new(plan.steps.clone(), &plan.doubtful(entries));
-    Ok(OpenWalk { plan, run, walk, resumed: false, path, file })
+    Ok(OpenWalk { plan, run, walk, path, file })
 }
 
 impl OpenWalk {
@@ -154,16 +148,16 @@ impl OpenWalk {
         }
         let entries = lines(known);
         let moved = self.plan.moved(&entries, &known.definitions).map_err(Failure::refused)?;
-        let stop = format!("stop here and file what was made (asfound work {} FILE --stop --why TEXT)", known.tag);
+        let hint = format!("stop here and file what was made (asfound work {} FILE --stop --why TEXT)", known.tag);
         if let Some(first) = moved.first() {
             let message = format!("entry {} has moved {} since the walk began", first.entry, first.field);
-            return Err(Failure::refused(message).hint(stop));
+            return Err(Failure::refused(message).hint(hint));
         }
         match self.walk.overtaken(known.state(), &known.definitions) {
             None => Ok(()),
             Some((step, place)) => {
                 let message = format!("the journal has something else for {place} since the walk began (step {step})");
-                Err(Failure::refused(message).hint(stop))
+                Err(Failure::refused(message).hint(hint))
             }
         }
     }

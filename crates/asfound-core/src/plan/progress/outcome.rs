@@ -60,12 +60,8 @@ impl Walk {
             pairs.into_iter().any(|(s, done)| done.outcome != StepOutcome::NotMade && s.restricted.contains(&tag))
         };
         let acknowledgements = plan.acknowledgements.iter().filter(|given| asked(given.tag)).cloned().collect();
-        let mut work = WorkBody {
-            plan: Some(plan.id.clone()),
-            run: Some(run),
-            acknowledgements,
-            ..WorkBody::default()
-        };
+        let mut work =
+            WorkBody { plan: Some(plan.id.clone()), run: Some(run), acknowledgements, ..WorkBody::default() };
         for (step, standing) in self.steps.iter().zip(&self.standings) {
             standing.bring_about(step, state, definitions, &mut work);
         }

@@ -221,10 +221,7 @@ impl Walk {
                 standing.unsure = true;
                 standing.phase = Phase::Unanswered;
             }
-            (
-                Phase::Asked | Phase::Unanswered | Phase::Refused,
-                Event::ReadBack(_, said) | Event::Found(_, said),
-            ) => {
+            (Phase::Asked | Phase::Unanswered | Phase::Refused, Event::ReadBack(_, said) | Event::Found(_, said)) => {
                 standing.unsure |= standing.phase != Phase::Refused;
                 standing.read_back = Some(said.clone());
                 standing.phase = if step.difference(&step.wanted(), said).is_none() {

@@ -51,7 +51,8 @@ pub enum NotThisJournal {
 impl SavedPlan {
     /// The entries in which parts of this plan were carried out.
     pub fn own<'e>(&self, entries: impl IntoIterator<Item = &'e Entry>) -> BTreeSet<EntryNumber> {
-        let own = entries.into_iter().filter(|e| e.body.work().is_some_and(|work| work.plan.as_ref() == Some(&self.id)));
+        let own =
+            entries.into_iter().filter(|e| e.body.work().is_some_and(|work| work.plan.as_ref() == Some(&self.id)));
         own.map(|entry| entry.number).collect()
     }
 

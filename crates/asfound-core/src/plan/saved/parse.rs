@@ -14,8 +14,7 @@ use crate::names::{EntryNumber, ModuleName, RecordName, SettingPath};
 use crate::value::{BitMask, HexBytes};
 
 /// What stands at the top of the file.
-const KEYS: [&str; 9] =
-    ["format", "id", "vehicle", "made", "stands_on", "wish", "fields", "acknowledgements", "steps"];
+const KEYS: [&str; 9] = ["format", "id", "vehicle", "made", "stands_on", "wish", "fields", "acknowledgements", "steps"];
 
 impl SavedPlan {
     /// Reads a plan file.
@@ -60,8 +59,7 @@ fn plan(table: &TableReader<'_, '_>) -> Option<SavedPlan> {
     let fields = table.required::<&Node>("fields").and_then(|node| fields(node, table));
     let acknowledgements = table.items("acknowledgements").into_iter().filter_map(|(node, at)| {
         let table = TableReader::open(node, &at, &["tag", "name", "grounds"], table.collector())?;
-        let (tag, name, grounds) =
-            (table.required_parsed("tag"), table.required("name"), table.required("grounds"));
+        let (tag, name, grounds) = (table.required_parsed("tag"), table.required("name"), table.required("grounds"));
         Some(Acknowledgement { tag: tag?, name: name?, grounds: grounds? })
     });
     let acknowledgements = acknowledgements.collect();
@@ -172,10 +170,7 @@ impl FromStr for PlacedRecord {
     }
 }
 
-fn keyed<'n, K: FromStr<Err: std::fmt::Display>>(
-    table: &TableReader<'n, '_>,
-    key: &str,
-) -> Vec<(K, Placed<&'n str>)> {
+fn keyed<'n, K: FromStr<Err: std::fmt::Display>>(table: &TableReader<'n, '_>, key: &str) -> Vec<(K, Placed<&'n str>)> {
     let Some(node) = table.get(key) else { return Vec::new() };
     let Some(inner) = TableReader::open_free(node, &table.path(key), table.collector()) else { return Vec::new() };
     let mut pairs = Vec::new();

@@ -24,11 +24,8 @@ const KEYS: [&str; 15] = [
     "settings",
 ];
 
-const CLASSES: [(&str, SafetyClass); 3] = [
-    ("routine", SafetyClass::Routine),
-    ("caution", SafetyClass::Caution),
-    ("restricted", SafetyClass::Restricted),
-];
+const CLASSES: [(&str, SafetyClass); 3] =
+    [("routine", SafetyClass::Routine), ("caution", SafetyClass::Caution), ("restricted", SafetyClass::Restricted)];
 
 /// One step.
 pub(super) fn step(node: &Node, at: &str, collector: &Collector) -> Option<SavedStep> {

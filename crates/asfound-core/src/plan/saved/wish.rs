@@ -58,9 +58,7 @@ impl Wish {
     /// What an entry holds in which the work was done.
     pub fn body(&self, work: WorkBody) -> Body {
         match self {
-            Self::PutBack { entries, .. } => {
-                Body::PutBack(PutBackOf::Entries(entries.iter().copied().collect()), work)
-            }
+            Self::PutBack { entries, .. } => Body::PutBack(PutBackOf::Entries(entries.iter().copied().collect()), work),
             Self::ReturnTo(entry) => Body::PutBack(PutBackOf::ReturnTo(*entry), work),
             Self::Change(_) => Body::Change(work),
         }
