@@ -32,7 +32,9 @@ impl Place {
         let name = format!("w{taken:03}");
         let shelter = shelter.get_or_insert_with(|| {
             let came_from = env::current_dir().expect("the tests start in a folder");
-            let folder = tempfile::tempdir().expect("a temporary folder can be made");
+            // In memory where that can be had: everything filed is synced, and no test is about power cuts.
+            let in_memory = tempfile::tempdir_in("/dev/shm");
+            let folder = in_memory.or_else(|_| tempfile::tempdir()).expect("a temporary folder can be made");
             env::set_current_dir(folder.path()).expect("the folder just made can be entered");
             Shelter { folder, came_from, inside: 0 }
         });

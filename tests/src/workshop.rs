@@ -42,7 +42,17 @@ impl Default for Workshop {
 impl Workshop {
     /// A workshop without a garage, on the morning of 14 March 2026.
     pub fn new() -> Self {
-        Self { place: Place::take(), now: datetime!(2026-03-14 09:05 +1) }
+        Self::opened_at(datetime!(2026-03-14 09:05 +1))
+    }
+
+    /// A workshop without a garage at some moment.
+    pub(crate) fn opened_at(now: OffsetDateTime) -> Self {
+        Self { place: Place::take(), now }
+    }
+
+    /// What the clock says.
+    pub fn now(&self) -> OffsetDateTime {
+        self.now
     }
 
     /// Copies the files of `tests/data` into the folder.
@@ -111,6 +121,8 @@ impl Workshop {
             garage: Some(PathBuf::from(self.place.name()).join("garage")),
             author: Some(AUTHOR.to_owned()),
             account: None,
+            agent: None,
+            key_passphrase: None,
             now: self.now,
             width: WIDTH,
             colour: false,
@@ -161,6 +173,9 @@ impl Workshop {
     /// environment reaches it.
     pub fn process(&mut self, binary: &str, line: &str) -> Command {
         let mut command = Command::new(binary);
+        // The name by which people call it, and by which it calls itself.
+        #[cfg(unix)]
+        std::os::unix::process::CommandExt::arg0(&mut command, "asfound");
         command
             .args(words(line))
             .current_dir(self.folder())

@@ -1,6 +1,6 @@
 //! Files in: how readings that were saved elsewhere reach the journal.
 //!
-//! * [`file`]: the project's own reading file, in TOML or JSON.
+//! * [`mod@file`]: the project's own reading file, in TOML or JSON.
 //! * [`table`]: any table that can be saved as text (comma, semicolon or tab separated), with a column
 //!   mapping that says which column holds what.
 //! * [`merge`]: several of them put together into one reading.

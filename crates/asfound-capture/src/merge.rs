@@ -8,7 +8,7 @@ use asfound_core::reading::{ModuleReading, Reading};
 use asfound_core::trouble_code::{ReportedCode, StatusError, TroubleCodeError};
 use thiserror::Error;
 
-use crate::table::{RowContent, SettingCell, TableIdentity, TableReading};
+use crate::table::{RowContent, SettingCell, TableIdentity, TableReading, printable};
 
 /// Why readings cannot be put together.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
@@ -24,7 +24,7 @@ pub enum MergeError {
         second: String,
     },
     /// A setting's label is known to no definition, and no name can be made of it.
-    #[error("line {line}: `{text}` is the label of no setting of {module}, and no name can be made of it")]
+    #[error("line {line}: `{}` is the label of no setting of {module}, and no name can be made of it", printable(text))]
     Label {
         /// The line in the table.
         line: usize,
@@ -34,7 +34,7 @@ pub enum MergeError {
         module: ModuleName,
     },
     /// A trouble code in a table is none.
-    #[error("line {line}: {source}")]
+    #[error("line {line}: {}", printable(&.source.to_string()))]
     Code {
         /// The line in the table.
         line: usize,
@@ -43,7 +43,7 @@ pub enum MergeError {
         source: TroubleCodeError,
     },
     /// The status of a trouble code in a table is none.
-    #[error("line {line}: {source}")]
+    #[error("line {line}: {}", printable(&.source.to_string()))]
     Status {
         /// The line in the table.
         line: usize,

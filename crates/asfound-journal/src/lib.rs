@@ -11,7 +11,9 @@
 //! * [`manifest`] lists the SHA-256 of every file of an entry in the format of
 //!   `sha256sum`.
 //! * [`merkle`] hashes those lists into the tree of RFC 9162, whose root is
-//!   the journal's seal.
+//!   the journal's seal; it makes and checks proofs.
+//! * [`seal`] writes and reads seals, and proofs that a journal was only added to.
+//! * [`disclosure`] shows chosen files of chosen entries, with proof that they belong to a seal.
 //!
 //! Nothing here prints, exits, reads the environment or asks the clock for a time
 //! that is recorded: authors and times are handed in.
@@ -45,6 +47,7 @@
 //! ```
 
 mod digest;
+pub mod disclosure;
 mod durable;
 mod failure;
 mod file_path;
@@ -53,6 +56,8 @@ pub mod journal;
 pub mod manifest;
 pub mod merkle;
 pub mod record;
+pub mod seal;
+pub mod sign;
 pub mod store;
 
 pub use digest::{Digest, DigestError};

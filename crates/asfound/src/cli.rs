@@ -21,7 +21,7 @@ pub struct Cli {
     #[arg(long, global = true)]
     pub json: bool,
 
-    /// Who files the entry: a name, or "Name <e-mail>"
+    /// Who files the entry: a name, or a name with an e-mail address in angle brackets
     #[arg(long, global = true, value_name = "NAME")]
     pub author: Option<String>,
 
@@ -49,6 +49,9 @@ pub enum Command {
     Plan(commands::plan::Args),
     Work(commands::work::Args),
     Explain(commands::explain::Args),
+    Seal(commands::seal::Args),
+    Disclose(commands::disclose::Args),
     Definition(commands::definition::Args),
+    Key(commands::key::Args),
     Demo(commands::demo::Args),
 }

@@ -1,9 +1,11 @@
 //! Filing an entry from a command: author, reason, time, attached files.
 
 use std::path::PathBuf;
+use std::rc::Rc;
 
 use asfound_core::entry::{Author, Body, Reason};
-use asfound_journal::journal::{Before, Chance, Draft, Evidence, Filed};
+use asfound_journal::journal::{Before, Chance, Draft, Evidence, Filed, Signing};
+use asfound_journal::sign::{Meaning, Signer};
 use time::OffsetDateTime;
 
 use crate::failure::Failure;
@@ -21,17 +23,21 @@ pub struct Filing {
     why: Reason,
     evidence: Vec<Evidence>,
     chance: Chance,
+    signer: Option<Rc<dyn Signer>>,
+    meaning: Option<Meaning>,
 }
 
 impl Filing {
     /// An entry of now, by the author of this run.
     ///
     /// # Errors
-    /// When nobody is named as author.
+    /// When nobody is named as author, or the garage has a key that is not to be had.
     pub fn new(session: &Session<'_>, known: &Known, why: Reason) -> Result<Self, Failure> {
         let now = session.environment.now;
         let author = session.author(&known.garage)?;
-        Ok(Self { recorded: now, happened: now, author, why, evidence: Vec::new(), chance: chance()? })
+        let signer = session.signer(&known.garage)?;
+        let (evidence, chance) = (Vec::new(), chance()?);
+        Ok(Self { recorded: now, happened: now, author, why, evidence, chance, signer, meaning: None })
     }
 
     /// The same about another moment than now.
@@ -39,6 +45,21 @@ impl Filing {
     pub fn happened(mut self, at: Option<OffsetDateTime>) -> Self {
         self.happened = at.unwrap_or(self.happened);
         self
+    }
+
+    /// The same, signed with another meaning than its kind has.
+    ///
+    /// # Errors
+    /// When the garage has no key: without a signature it would mean nothing.
+    pub fn meaning(mut self, meaning: Meaning) -> Result<Self, Failure> {
+        if self.signer.is_none() {
+            return Err(Failure::usage(format!(
+                "`{meaning}` is the meaning of a signature, and this garage has no key"
+            ))
+            .hint("`asfound key use FILE` names one"));
+        }
+        self.meaning = Some(meaning);
+        Ok(self)
     }
 
     /// The same with files attached.
@@ -77,7 +98,8 @@ pub fn file(
     filing: &Filing,
     mut hold: impl FnMut(&Before) -> Result<Body, Failure>,
 ) -> Result<Filed, Failure> {
-    let filed = known.journal().file(&known.definitions, |before| {
+    let signing = filing.signer.as_deref().map(|signer| Signing { signer, meaning: filing.meaning });
+    let filed = known.journal().signing(signing).file(&known.definitions, |before| {
         Ok::<_, Failure>(Draft {
             recorded: filing.recorded,
             happened: filing.happened,

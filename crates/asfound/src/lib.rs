@@ -11,6 +11,7 @@ mod exit;
 mod failure;
 mod filing;
 mod look;
+mod new_file;
 mod run;
 mod saving;
 mod screens;

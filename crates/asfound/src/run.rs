@@ -73,7 +73,10 @@ fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure
         Command::Plan(args) => commands::plan::run(&args, session),
         Command::Work(args) => commands::work::run(&args, session),
         Command::Explain(args) => commands::explain::run(&args, session),
+        Command::Seal(args) => commands::seal::run(&args, session),
+        Command::Disclose(args) => commands::disclose::run(&args, session),
         Command::Definition(args) => commands::definition::run(&args, session),
+        Command::Key(args) => commands::key::run(&args, session),
         Command::Demo(args) => commands::demo::run(&args, session),
     }
 }

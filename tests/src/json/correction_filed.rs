@@ -18,8 +18,20 @@ pub struct CorrectionFiled {
     pub corrects: Option<u32>,
     /// Whether the work in it was never made.
     pub never_made: bool,
+    /// The words of the entry before and now, where they are corrected.
+    pub words: Option<CorrectedWords>,
     /// What became different, by field: settings by name, then undeclared bits.
     pub settings: Vec<CorrectedField>,
+}
+
+/// The reason or the note of the corrected entry.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CorrectedWords {
+    /// What the entry said.
+    pub said: String,
+    /// What it should have said.
+    pub is: String,
 }
 
 /// A field of the corrected entry.

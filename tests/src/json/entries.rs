@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Answer, Author, Proof, rising};
+use super::{Answer, Author, Proof, Signature, rising};
 
 /// A vehicle's entries.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -40,6 +40,8 @@ pub struct EntryLine {
     pub proof: Vec<Proof>,
     /// The entries that correct it, in order.
     pub corrected_by: Vec<u32>,
+    /// Its signature.
+    pub signature: Signature,
 }
 
 impl Answer for Entries {

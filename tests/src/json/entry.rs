@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{
     Acknowledgement, Answer, Author, Content, CorrectedField, Effects, IdentityChanged, Origin, Proof, ReportedCode,
-    fields_rising, rising,
+    Signature, fields_rising, rising,
 };
 
 /// One entry in full.
@@ -99,6 +99,8 @@ pub struct EntryInFull {
     pub never_made: bool,
     /// The reason or note that it should have had, where a correction says so.
     pub corrected_words: Option<String>,
+    /// Its signature.
+    pub signature: Signature,
 }
 
 /// A field that the entry altered, or found altered.

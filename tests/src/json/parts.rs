@@ -79,6 +79,24 @@ pub enum Origin {
     },
 }
 
+/// The signature of an entry.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Signature {
+    /// `good`, `unknown`, `bad` or `missing`.
+    pub state: String,
+    /// What it means: `made`, `read`, `stated` or `released`; nothing where it was not signed.
+    pub meaning: Option<String>,
+    /// By what name its key is trusted, where it is good.
+    pub principal: Option<String>,
+    /// Whether that is the name or the address of the entry's author.
+    pub by_author: bool,
+    /// The fingerprint of the key, where one is known.
+    pub key: Option<String>,
+    /// What is wrong, where it is unknown or bad.
+    pub why: Option<String>,
+}
+
 /// That a restricted system is altered knowingly.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

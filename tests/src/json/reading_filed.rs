@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Answer, Author, Content, Origin, fields_rising, rising};
+use super::{Answer, Author, Content, Origin, ReportedCode, fields_rising, rising};
 
 /// A reading that was filed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -18,6 +18,8 @@ pub struct ReadingFiled {
     pub differences: Vec<Difference>,
     /// Parts of modules' identities that differ, by module.
     pub identities: Vec<IdentityChanged>,
+    /// Since when another hand may have been there, in words: modules last read at the same entry together.
+    pub another_hand_between: Vec<String>,
     /// Work that this reading proves: settings by name, then undeclared bits.
     pub read_back: Vec<ReadBack>,
     /// How many settings are known for the first time.
@@ -26,6 +28,8 @@ pub struct ReadingFiled {
     pub records_same: Option<usize>,
     /// Records that are not; nothing for a first reading.
     pub records_changed: Option<usize>,
+    /// The trouble codes of every module that was scanned, by module.
+    pub trouble_codes: Vec<ModuleCodes>,
     /// What earlier readings had and this one lacks, by module.
     pub not_read: Vec<NotRead>,
     /// What is worth saying, in words.
@@ -86,6 +90,22 @@ pub struct Difference {
     pub origin: Origin,
 }
 
+/// The trouble codes of one module against its last scan before; each list in the order of its reading.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ModuleCodes {
+    /// The module.
+    pub module: String,
+    /// Whether it was scanned before; where it was not, all codes are new.
+    pub scanned_before: bool,
+    /// There before and now.
+    pub there_before: Vec<ReportedCode>,
+    /// Only now.
+    pub new: Vec<ReportedCode>,
+    /// Only before.
+    pub gone: Vec<ReportedCode>,
+}
+
 /// A part of a module's identity that differs.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -128,6 +148,7 @@ impl Answer for ReadingFiled {
         fields_rising("differences", &self.differences, |one| &one.field);
         fields_rising("fields read back", &self.read_back, |one| &one.field);
         rising("items not read", &self.not_read, |one| (one.module.clone(), one.setting.clone(), one.record.clone()));
+        rising("scanned modules", &self.trouble_codes, |one| one.module.clone());
         assert!(self.identities.is_sorted_by_key(|one| &one.module), "{:?}", self.identities);
     }
 }

@@ -25,8 +25,8 @@ fn entries() {
         6   14 Mar 2026   reading as left: 3 modules, 4 records   –
                           (from as-left.toml)
         7   20 Apr 2026   reading check: 3 modules, 4 records;    –
-                          another hand: 3 settings (from
-                          weeks-later.toml)
+                          another hand: 2 settings, undeclared
+                          bits (from weeks-later.toml)
         8   20 Apr 2026   put-back of entry 4:                    stated
                           body.lock_by_horn on -> off
                           (neighbours complain)
@@ -154,10 +154,6 @@ fn comparisons() {
         cluster record 0C01
           as found  [00]
           as left   [01]
-
-    TROUBLE CODES   THERE BEFORE   NEW   GONE
-    ─────────────────────────────────────────
-    brakes          C0035-11       –     –
 
     Records, module by module
     MODULE    SAME   CHANGED   NOT READ   REFUSED   BYTES COMPARED   VOLATILE

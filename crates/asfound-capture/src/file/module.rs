@@ -17,10 +17,10 @@ const KEYS: [&str; 9] =
 pub(super) fn module(node: &Node, at: &str, collector: &Collector) -> ModuleReading {
     let Some(table) = TableReader::open(node, at, &KEYS, collector) else { return ModuleReading::default() };
     let identity = Identity {
-        part_number: identity_part(&table, "part_number"),
-        hardware: identity_part(&table, "hardware"),
-        software: identity_part(&table, "software"),
-        serial: identity_part(&table, "serial"),
+        part_number: line_of_text(&table, "part_number"),
+        hardware: line_of_text(&table, "hardware"),
+        software: line_of_text(&table, "software"),
+        serial: line_of_text(&table, "serial"),
     };
     ModuleReading {
         address: table.optional_parsed("address"),
@@ -32,10 +32,10 @@ pub(super) fn module(node: &Node, at: &str, collector: &Collector) -> ModuleRead
     }
 }
 
-/// A part of an identity: some text that is not blank.
-fn identity_part(table: &TableReader<'_, '_>, name: &str) -> Option<String> {
+/// A text of one line that is not blank, without white space around it: a part of an identity, a name.
+pub(super) fn line_of_text(table: &TableReader<'_, '_>, name: &str) -> Option<String> {
     let text = table.optional::<&str>(name)?;
-    if text.trim().is_empty() || text.chars().any(char::is_control) {
+    if text.trim().is_empty() || text.contains(char::is_control) {
         table.error(name, "it is blank or holds control characters; leave the key out when it was not read");
         return None;
     }
@@ -90,7 +90,12 @@ fn bytes(node: &Node, at: &str, collector: &Collector) -> Option<HexBytes> {
 
 /// A value as written. What it means is told by the definition, so a number stays the text that it is.
 fn value(node: &Node, at: &str, collector: &Collector) -> Option<String> {
+    let unfit = |c: char| c.is_control() && c != '\t';
     match &node.value {
+        NodeValue::Text(text) if text.contains(unfit) => {
+            collector.error(node.place, at, "a value is one line of text, and this one holds control characters");
+            None
+        }
         NodeValue::Text(text) if !text.trim().is_empty() => Some(text.trim().to_owned()),
         NodeValue::Integer(number) => Some(number.to_string()),
         NodeValue::Decimal(text) => Some(text.clone()),

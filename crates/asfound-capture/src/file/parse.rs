@@ -6,7 +6,7 @@ use asfound_core::reading::{Reading, VehicleMark};
 use time::OffsetDateTime;
 use time::format_description::well_known::Rfc3339;
 
-use super::module::module;
+use super::module::{line_of_text, module};
 
 /// The version of the reading file that this program reads.
 pub const READING_FORMAT: &str = "asfound-reading/1";
@@ -66,8 +66,8 @@ fn head(table: &TableReader<'_, '_>) -> Reading {
     Reading {
         vehicle: tag.or(vin),
         taken: table.optional::<Placed<TimeText<'_>>>("taken").and_then(|text| taken(table, text)),
-        by: table.optional("by"),
-        tool: table.optional("tool"),
+        by: line_of_text(table, "by"),
+        tool: line_of_text(table, "tool"),
         odometer_km: table.optional("odometer_km"),
         supply_voltage: table.optional("supply_voltage"),
         modules: modules(table),
@@ -103,4 +103,26 @@ fn modules(
         }
     }
     modules
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A journal shows what a reading says, so nothing in it may drive a terminal or break a line.
+    #[test]
+    fn control_characters_are_refused_wherever_a_text_is_kept() {
+        let sound = "format = \"asfound-reading/1\"\nby = 'B'\ntool = 'T'\n[modules.body]\nserial = 'S'\nsettings = { a = 'V' }";
+        let reading = parse_reading(sound.as_bytes()).unwrap();
+        assert_eq!((reading.by.as_deref(), reading.tool.as_deref()), (Some("B"), Some("T")));
+        for (key, place) in [("B", "by"), ("T", "tool"), ("S", "modules.body.serial"), ("V", "modules.body.settings.a")]
+        {
+            for text in ["\"\\u001b[2Jx\"", "\"x\\ny\""] {
+                let problems = parse_reading(sound.replace(&format!("'{key}'"), text).as_bytes()).unwrap_err();
+                let places: Vec<_> = problems.iter().map(|problem| problem.at.as_str()).collect();
+                assert_eq!(places, [place]);
+                assert!(problems.to_string().contains("control characters"), "{problems}");
+            }
+        }
+    }
 }

@@ -45,6 +45,7 @@ pub use header::HeaderFault;
 pub use mapping::{ColumnMapping, MappingError};
 pub use options::TableOptions;
 pub use parse::parse_table;
+pub(crate) use printable::printable;
 pub use problem::{MOST_PROBLEMS, TableFault, TableProblem, TableProblems};
 pub use quoting::QuotingFault;
 pub use reading::{RowContent, SettingCell, TableIdentity, TableReading, TableRow};

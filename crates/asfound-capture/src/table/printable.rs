@@ -7,7 +7,7 @@ const SHOWN: usize = 48;
 const LISTED: usize = 16;
 
 /// The text with control characters escaped: a table must not be able to drive the terminal it is shown on.
-pub(super) fn printable(text: &str) -> String {
+pub(crate) fn printable(text: &str) -> String {
     let mut shown = String::with_capacity(text.len());
     for letter in text.chars() {
         if letter.is_control() {

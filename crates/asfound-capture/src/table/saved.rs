@@ -7,7 +7,7 @@ use thiserror::Error;
 use super::encoding::TableEncoding;
 use super::mapping::ColumnMapping;
 use super::options::TableOptions;
-use super::printable::shortened;
+use super::printable::{printable, shortened};
 use super::separator::Separator;
 
 /// The format that is written and read.
@@ -17,7 +17,7 @@ const FORMAT: &str = "asfound-columns/1";
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum SavedColumnsError {
     /// No TOML, or not with these keys and values; the message names line and column.
-    #[error("{0}")]
+    #[error("{}", .0.to_string().lines().map(printable).collect::<Vec<_>>().join("\n"))]
     Toml(toml::de::Error),
     /// No format, or another one.
     #[error("the format is {}, not `{FORMAT}`", match .0 { Some(found) => format!("`{}`", shortened(found)), None => "not given".into() })]
@@ -142,5 +142,8 @@ mod tests {
             let message = fault(&format!("{head}{rest}"));
             assert!(message.contains(part) && message.contains("line "), "{message}");
         }
+        // The message repeats the line, and must not drive the terminal.
+        let message = fault(&format!("{head}separator = \"\u{1b}[2J\""));
+        assert!(message.contains("\\u{1b}[2J") && !message.contains('\u{1b}'), "{message}");
     }
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::record::{SettingDifference, differ, same_layout};
 use super::sides::{Side, settings_of};
-use super::{ByteRun, align};
+use super::{ByteRun, Content, align};
 use crate::definition::{DefinitionSet, TwoFit};
 use crate::names::{DefinitionId, ModuleName, RecordName, SettingName};
 use crate::state::{KnownRecord, ModuleState, State};
@@ -14,11 +14,12 @@ use crate::value::{BitMask, HexBytes};
 /// What a comparison says of one record.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Verdict {
-    /// Known on both sides and the same, volatile bits and checksums apart.
+    /// Known on both sides and the same, volatile bits apart, and a checksum that follows from them.
     Same,
     /// Known on both sides and not the same.
     Changed,
-    /// Not known on at least one side.
+    /// Not known on at least one side, not read there since the module became another unit or got other software, or not
+    /// read again between two moments of one vehicle.
     NotRead,
     /// The module answered no on at least one side.
     Refused,
@@ -41,7 +42,7 @@ pub struct RecordComparison {
     pub left: Option<HexBytes>,
     /// Where the bytes differ, aligned; empty when the record is the same or a side is not known.
     pub runs: Vec<ByteRun>,
-    /// Bits that differ and that no definition names; all of them where the layout changed.
+    /// Bits that differ and that no definition names; none where the layout changed, because places say nothing then.
     pub undeclared: BitMask,
     /// Whether the two sides are laid out by different definitions, so that places cannot be compared bit by bit.
     pub relaid: bool,
@@ -122,6 +123,9 @@ impl Comparison {
 
 /// Compares two states.
 ///
+/// Between two moments of one vehicle, a record that was not read again in between says nothing: its content is
+/// carried over from the earlier moment, so its verdict is *not read* and not *same*.
+///
 /// # Errors
 /// When two definitions fit one module.
 pub fn compare(
@@ -132,12 +136,17 @@ pub fn compare(
 ) -> Result<Comparison, TwoFit> {
     let names: BTreeSet<_> = found.modules.keys().chain(left.modules.keys()).collect();
     let nothing = ModuleState::default();
+    let one_vehicle = found.vehicle.is_some() && found.vehicle == left.vehicle;
     let mut modules = Vec::new();
     for name in names {
         let (a, b) = (found.module(name).unwrap_or(&nothing), left.module(name).unwrap_or(&nothing));
         let a = Side { module: a, definition: definitions_found.fitting(name, &a.identity)? };
         let b = Side { module: b, definition: definitions_left.fitting(name, &b.identity)? };
-        modules.push(module(name, a, b, (found.module(name).is_some(), left.module(name).is_some())));
+        let mut compared = module(name, a, b, (found.module(name).is_some(), left.module(name).is_some()));
+        if one_vehicle {
+            leave_out_carried(&mut compared, a.module, b.module);
+        }
+        modules.push(compared);
     }
     Ok(Comparison { modules })
 }
@@ -146,7 +155,10 @@ fn module(name: &ModuleName, found: Side<'_>, left: Side<'_>, known: (bool, bool
     let names: BTreeSet<_> = settings_of(found).into_iter().chain(settings_of(left)).collect();
     let (mut settings, mut settings_not_read, mut settings_compared) = (Vec::new(), Vec::new(), 0);
     for setting in names {
-        match (found.content(&setting), left.content(&setting)) {
+        // A value that only one side has a definition for means there what the other says that it means.
+        let typed =
+            |content: Content| [found, left].iter().fold(content, |it, side| it.typed_by(side.defined(&setting)));
+        match (found.content(&setting).map(typed), left.content(&setting).map(typed)) {
             (Some(a), Some(b)) => {
                 settings_compared += 1;
                 if !a.same(&b) {
@@ -168,6 +180,20 @@ fn module(name: &ModuleName, found: Side<'_>, left: Side<'_>, known: (bool, bool
         settings_not_read,
         records: records.into_iter().map(|name| record(name, found, left)).collect(),
         codes: codes(found.module, left.module),
+    }
+}
+
+/// Takes back what was said of content that was only carried over from one moment to the other.
+fn leave_out_carried(compared: &mut ModuleComparison, found: &ModuleState, left: &ModuleState) {
+    for record in compared.records.iter_mut().filter(|record| record.verdict == Verdict::Same) {
+        let read = |module: &ModuleState| module.records.get(&record.record).map(|known| (known.since, known.read));
+        if read(found) == read(left) {
+            (record.verdict, record.compared, record.volatile) = (Verdict::NotRead, 0, 0);
+        }
+    }
+    let scanned = |module: &ModuleState| module.codes.as_ref().map(|codes| codes.read);
+    if scanned(found) == scanned(left) {
+        compared.codes = CodeComparison::NotExamined;
     }
 }
 
@@ -200,7 +226,9 @@ fn record(name: &RecordName, found: Side<'_>, left: Side<'_>) -> RecordCompariso
         undeclared: BitMask::default(),
         relaid,
     };
-    if let (Some(a), Some(b), false) = (&comparison.found, &comparison.left, refused) {
+    let current = |side: Side<'_>| side.module.current_record(name).is_some();
+    let comparable = !refused && current(found) && current(left);
+    if let (Some(a), Some(b), true) = (&comparison.found, &comparison.left, comparable) {
         let layout = left.definition.and_then(|definition| definition.record(name));
         comparison.volatile =
             layout.map_or(0, |layout| (0..b.len()).filter(|at| layout.volatile().byte(*at) != 0).count());

@@ -51,6 +51,15 @@ impl Content {
         Self::Stated { text: text.to_owned(), value }
     }
 
+    /// The same, typed by a definition that has come to be known since.
+    #[must_use]
+    pub fn typed_by(self, setting: Option<&SettingDefinition>) -> Self {
+        match self {
+            Self::Stated { text, value: None } => Self::stated(setting, &text),
+            other => other,
+        }
+    }
+
     /// Some bits of a record.
     pub fn bits(mask: &BitMask, bytes: &[u8]) -> Self {
         Self::Bits { mask: mask.clone(), bytes: HexBytes::from(mask.of(bytes)) }
@@ -81,6 +90,7 @@ impl Content {
         }
         match (self, other) {
             (Self::Bits { mask, bytes }, Self::Bits { mask: other, bytes: theirs }) => mask == other && bytes == theirs,
+            (Self::Stated { text, .. }, Self::Stated { text: theirs, .. }) if text == theirs => true,
             (Self::Stated { text, value: None }, other) | (other, Self::Stated { text, value: None }) => {
                 other.to_string() == *text
             }

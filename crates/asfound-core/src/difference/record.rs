@@ -2,6 +2,7 @@
 
 use super::Content;
 use crate::definition::Definition;
+use crate::layout::Checksum;
 use crate::names::{RecordName, SettingName};
 use crate::value::BitMask;
 
@@ -25,13 +26,20 @@ pub struct RecordDifference {
     pub undeclared: BitMask,
     /// Volatile bits that differ: counted, never a verdict.
     pub volatile: BitMask,
-    /// Checksum bits that differ: they follow from the others.
+    /// Checksum bits that differ.
     pub checksum: BitMask,
+    /// Whether the checksum differs although nothing that it covers does: it does not follow from the others then.
+    pub checksum_alone: bool,
 }
 
 impl RecordDifference {
-    /// Whether nothing differs that counts: volatile bits and checksums do not.
+    /// Whether nothing differs that counts: volatile bits do not, nor does a checksum that follows from others.
     pub fn is_same(&self) -> bool {
+        self.alters_nothing() && !self.checksum_alone
+    }
+
+    /// Whether neither a setting nor a bit without a name differs.
+    pub fn alters_nothing(&self) -> bool {
         self.settings.is_empty() && self.undeclared.is_empty()
     }
 }
@@ -78,9 +86,11 @@ pub fn differ(record: &RecordName, definition: Option<&Definition>, found: &[u8]
     let volatile = differing.common(layout.volatile());
     let checksum =
         layout.checksum().map_or_else(BitMask::default, |checksum| differing.common(&checksum.mask(layout.length())));
+    let covered = layout.checksum().map_or(&[][..], Checksum::over).iter().cloned().flatten();
+    let checksum_alone = !checksum.is_empty() && covered.into_iter().all(|at| differing.byte(at) == 0);
     let mut undeclared = differing;
     for known in [&named, layout.volatile(), &checksum] {
         undeclared.remove(known);
     }
-    RecordDifference { settings, undeclared, volatile, checksum }
+    RecordDifference { settings, undeclared, volatile, checksum, checksum_alone }
 }

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::Content;
-use crate::definition::Definition;
+use crate::definition::{Definition, SettingDefinition};
 use crate::names::SettingName;
 use crate::state::ModuleState;
 
@@ -16,12 +16,17 @@ pub struct Side<'a> {
     pub definition: Option<&'a Definition>,
 }
 
-impl Side<'_> {
+impl<'a> Side<'a> {
+    /// What the definition says of a setting.
+    pub fn defined(&self, setting: &SettingName) -> Option<&'a SettingDefinition> {
+        self.definition.and_then(|definition| definition.setting(setting))
+    }
+
     /// What a setting holds, from bytes where they are known, otherwise as stated.
     pub fn content(&self, setting: &SettingName) -> Option<Content> {
         let defined = self.definition.and_then(|definition| Some((definition, definition.setting(setting)?)));
         if let Some((definition, defined)) = defined
-            && let Some(known) = self.module.records.get(defined.record())
+            && let Some(known) = self.module.current_record(defined.record())
             && let Some(content) = Content::decoded(defined, definition.id(), known.bytes.as_slice())
         {
             return Some(content);
@@ -34,7 +39,7 @@ impl Side<'_> {
 /// The names of all settings of which something is known on a side, sorted.
 pub fn settings_of(side: Side<'_>) -> BTreeSet<SettingName> {
     let explained = side.definition.into_iter().flat_map(|definition| definition.settings().values());
-    let read = explained.filter(|setting| side.module.records.contains_key(setting.record()));
+    let read = explained.filter(|setting| side.module.current_record(setting.record()).is_some());
     let defined = read.map(|setting| setting.name().clone());
     defined.chain(side.module.stated.keys().cloned()).collect()
 }

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::entry::{Body, Correction, Entry, Reason};
-use crate::names::EntryNumber;
+use crate::names::{EntryNumber, SettingPath};
 
 /// The corrections in a journal, by the entry that they correct.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -11,13 +11,16 @@ pub(super) struct Corrections {
     by_entry: BTreeMap<EntryNumber, Vec<EntryNumber>>,
     never_made: BTreeSet<EntryNumber>,
     words: BTreeMap<EntryNumber, Reason>,
+    was: BTreeMap<(EntryNumber, SettingPath), String>,
 }
 
 impl Corrections {
     pub(super) fn collect(entries: &[Entry]) -> Self {
         let mut all = Self::default();
         for entry in entries {
-            if let Body::Correction(Correction { corrects, never_made, words, .. }) = &entry.body {
+            if let Body::Correction(Correction { corrects, never_made, words, was, .. }) = &entry.body {
+                let was = was.iter().map(|(path, text)| ((*corrects, path.clone()), text.clone()));
+                all.was.extend(was);
                 if let Some(words) = words {
                     all.words.insert(*corrects, words.clone());
                 }
@@ -39,9 +42,9 @@ impl Corrections {
         self.words.get(&entry)
     }
 
-    /// Whether an entry is itself a correction.
-    pub(super) fn is_correction(&self, entry: EntryNumber) -> bool {
-        self.by_entry.values().any(|corrections| corrections.contains(&entry))
+    /// What an entry should have said that a setting held as found, by its last correction.
+    pub(super) fn was(&self, entry: EntryNumber, setting: &SettingPath) -> Option<&str> {
+        self.was.get(&(entry, setting.clone())).map(String::as_str)
     }
 
     pub(super) fn of(&self, entry: EntryNumber) -> &[EntryNumber] {

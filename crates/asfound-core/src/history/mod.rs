@@ -1,11 +1,15 @@
 //! The life of every field of a vehicle, and how well each alteration is proven.
 
+mod chain;
 mod corrections;
+mod coverage;
 mod field;
 mod proof;
 mod summary;
 mod timeline;
 mod trace;
+mod tracer;
+mod undeclared;
 
 pub use field::{Field, HandKind, Origin, Transition};
 pub use proof::{Proof, Standing};

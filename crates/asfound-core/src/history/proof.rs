@@ -48,8 +48,9 @@ pub enum Standing {
 impl History {
     /// How well the alteration of `field` in entry `entry` is proven; nothing when that entry did no work on it.
     ///
-    /// The first reading after the entry that covers the field decides, unless other work on the
-    /// field came before it: then the alteration stays stated.
+    /// The first reading after the entry that covers the field decides. The alteration stays stated where other work
+    /// on the field came before that reading, and where the reading shows other content in a module that has become
+    /// another unit or got other software since: that says nothing of the work.
     pub fn proof(&self, field: &Field, entry: EntryNumber) -> Option<Proof> {
         let transitions = self.timeline(field)?.transitions();
         let at = transitions.iter().position(|step| step.entry == entry && step.origin == Origin::Work)?;
@@ -57,7 +58,10 @@ impl History {
         let reading = self.first_reading_of(field, entry);
         Some(match (reading, next) {
             (Some(reading), Some(next)) if next.entry < reading => Proof::Stated,
-            (Some(reading), Some(next)) if next.entry == reading => Proof::Contradicted(reading),
+            (Some(reading), Some(next)) if next.entry == reading => match next.origin {
+                Origin::Contradicts(_) => Proof::Contradicted(reading),
+                _ => Proof::Stated,
+            },
             (Some(reading), _) => Proof::ReadBack(reading),
             (None, _) => Proof::Stated,
         })

@@ -48,14 +48,21 @@ impl History {
         if settings > 0 {
             text.push_str(&format!(", {} by value", counted(settings, "setting", "settings")));
         }
-        let count = |wanted: fn(Origin) -> bool| {
-            self.transitions_of(entry.number).filter(|(_, step)| wanted(step.origin)).count()
+        let count = |wanted: fn(&Field, Origin) -> bool| {
+            self.transitions_of(entry.number).filter(|(field, step)| wanted(field, step.origin)).count()
         };
-        let hand = count(|origin| matches!(origin, Origin::AnotherHand(_)));
-        let against = count(|origin| matches!(origin, Origin::Contradicts(_)));
+        let named = count(|field, origin| matches!((field, origin), (Field::Setting(_), Origin::AnotherHand(_))));
+        let bits = count(|field, origin| matches!((field, origin), (Field::Undeclared { .. }, Origin::AnotherHand(_))));
+        let against = count(|_, origin| matches!(origin, Origin::Contradicts(_)));
         let swapped = reading.effects.identities.iter().any(|effect| effect.found.differs_from(&effect.left));
-        if hand > 0 {
-            text.push_str(&format!("; another hand: {}", counted(hand, "setting", "settings")));
+        let hand = match (named, bits) {
+            (0, 0) => None,
+            (0, _) => Some("undeclared bits".to_owned()),
+            (named, 0) => Some(counted(named, "setting", "settings")),
+            (named, _) => Some(format!("{}, undeclared bits", counted(named, "setting", "settings"))),
+        };
+        if let Some(hand) = hand {
+            text.push_str(&format!("; another hand: {hand}"));
         } else if swapped {
             text.push_str("; another hand: module identity");
         }

@@ -2,7 +2,6 @@
 
 use super::{Origin, Transition};
 use crate::difference::Content;
-use crate::names::EntryNumber;
 
 /// The transitions of one field, in the order of their entries.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -36,15 +35,7 @@ impl Timeline {
         self.transitions.iter().any(|step| step.origin != Origin::FirstKnown)
     }
 
-    pub(super) fn push(&mut self, transition: Transition) {
-        self.transitions.push(transition);
-    }
-
-    pub(super) fn take_out(&mut self, entry: EntryNumber) {
-        self.transitions.retain(|step| step.entry != entry);
-    }
-
-    pub(super) fn of_entry_mut(&mut self, entry: EntryNumber) -> Option<&mut Transition> {
-        self.transitions.iter_mut().find(|step| step.entry == entry)
+    pub(super) fn of(transitions: Vec<Transition>) -> Self {
+        Self { transitions }
     }
 }

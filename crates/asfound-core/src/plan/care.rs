@@ -50,7 +50,9 @@ pub(super) fn care(
     for setting in settings.iter().filter_map(|s| definition?.setting(&s.setting)) {
         cautions.extend(setting.cautions().iter().cloned());
     }
-    if layout.is_none() {
+    if definition.is_none() && record.is_none() {
+        cautions.push("No definition explains this setting: what else it acts on is not known.".to_owned());
+    } else if layout.is_none() {
         cautions.push("No definition explains this record: what else its bytes do is not known.".to_owned());
     } else if !undeclared.is_empty() {
         cautions.push("Bits are altered that no definition names.".to_owned());

@@ -2,6 +2,9 @@
 
 mod care;
 mod compose;
+mod composition;
+mod correcting;
+mod draft;
 mod headline;
 mod order;
 mod preview;
@@ -10,12 +13,15 @@ mod refusal;
 mod request;
 mod rules;
 mod saved;
+mod standing;
 mod step;
 mod target;
 mod wish;
 mod work;
+mod writing;
 
 pub use compose::{Blocked, Plan, plan};
+pub use correcting::{corrected, never_made};
 pub use headline::headline;
 pub use preview::{Outlook, Preview, STALE_AFTER_MONTHS, age_in_words, months_between, preview};
 pub use progress::{Event, EventError, Next, Walk, WalkError};

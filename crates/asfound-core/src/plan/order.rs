@@ -1,6 +1,7 @@
 //! Finds an order of the steps in which no write breaks a rule that held before it.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
+use std::ops::Range;
 
 use super::refusal::Knot;
 use super::rules::RuleBook;
@@ -8,9 +9,10 @@ use super::step::Step;
 use crate::definition::Verdict;
 use crate::names::SettingPath;
 use crate::safety::SafetyClass;
+use crate::value::Value;
 
-/// How many partial orders are looked at before the search gives up.
-const BOUND: usize = 200_000;
+/// How many sets of steps that rules tie together are looked at before the search gives up.
+const BOUND: usize = 50_000;
 
 /// Orders the steps: restricted ones last, each after all others; among the rest the first order,
 /// by module and record, in which every rule that held before a write holds after it.
@@ -20,64 +22,137 @@ const BOUND: usize = 200_000;
 pub(super) fn order(mut steps: Vec<Step>, book: &RuleBook<'_>) -> Result<Vec<Step>, Knot> {
     steps.sort_by_key(|step| (step.class == SafetyClass::Restricted, step.module.clone()));
     let routine = steps.iter().filter(|step| step.class != SafetyClass::Restricted).count();
-    let mut search =
-        Search { steps: &steps, routine, seen: BTreeSet::new(), chosen: Vec::new(), broken: BTreeSet::new() };
-    let found = search.go(book);
-    let (chosen, broken) = (search.chosen, search.broken);
-    let bounded = search.seen.len() >= BOUND;
-    if !found {
-        return Err(Knot { rules: broken.iter().map(|at| book.name(*at).clone()).collect(), bounded });
+    let mut book = book.clone();
+    let mut chosen = Vec::new();
+    for phase in [0..routine, routine..steps.len()] {
+        let tied = tied_together(&steps, phase.clone(), &book);
+        let orders = tied.into_iter().map(|tied| Search::of(&steps, tied, &book).run());
+        chosen.extend(merged(orders.collect::<Result<_, _>>()?));
+        steps[phase].iter().for_each(|step| made(&mut book, step));
     }
     let mut steps: Vec<Option<Step>> = steps.into_iter().map(Some).collect();
     Ok(chosen.into_iter().filter_map(|at| steps[at].take()).collect())
 }
 
+/// Steps that rules tie together, in groups: steps of two groups cannot break a rule between them, in whatever order they
+/// are made.
+fn tied_together(steps: &[Step], phase: Range<usize>, book: &RuleBook<'_>) -> Vec<Vec<usize>> {
+    let mut groups: Vec<(Vec<usize>, BTreeSet<usize>)> = Vec::new();
+    for at in phase {
+        let (mut members, mut rules) = (vec![at], rules_about(&steps[at], book));
+        while let Some(other) = groups.iter().position(|(_, theirs)| !theirs.is_disjoint(&rules)) {
+            let (theirs, their_rules) = groups.remove(other);
+            members.extend(theirs);
+            rules.extend(their_rules);
+        }
+        members.sort_unstable();
+        groups.push((members, rules));
+    }
+    groups.into_iter().map(|(members, _)| members).collect()
+}
+
+/// The rules that look at what a step alters.
+fn rules_about(step: &Step, book: &RuleBook<'_>) -> BTreeSet<usize> {
+    let paths: BTreeSet<SettingPath> = values_of(step).map(|(path, _)| path).collect();
+    (0..book.len()).filter(|rule| book.settings(*rule).iter().any(|path| paths.contains(*path))).collect()
+}
+
+/// Merges orders that do not depend on each other into the first one by module and record.
+fn merged(orders: Vec<Vec<usize>>) -> Vec<usize> {
+    let mut orders: Vec<VecDeque<usize>> = orders.into_iter().map(VecDeque::from).collect();
+    let next = |orders: &mut Vec<VecDeque<usize>>| {
+        orders.iter_mut().filter(|order| !order.is_empty()).min_by_key(|order| order[0])?.pop_front()
+    };
+    std::iter::from_fn(|| next(&mut orders)).collect()
+}
+
+/// The search for an order of steps that rules tie together.
 struct Search<'s> {
-    steps: &'s [Step],
-    /// The first so many steps are not restricted.
-    routine: usize,
+    book: &'s RuleBook<'s>,
+    tied: Vec<usize>,
+    /// For each of the steps, the rules that look at what it alters.
+    rules: Vec<BTreeSet<usize>>,
+    /// For each value that a step brings about, which of the steps does.
+    values: BTreeMap<SettingPath, (usize, Option<Value>)>,
     /// Sets of steps from which no way on was found. What a set leads to depends on the set alone,
     /// because every value is determined by which steps were made.
-    seen: BTreeSet<Vec<usize>>,
+    seen: BTreeSet<Vec<bool>>,
     chosen: Vec<usize>,
     broken: BTreeSet<usize>,
 }
 
-impl Search<'_> {
-    fn go(&mut self, book: &RuleBook<'_>) -> bool {
-        if self.chosen.len() == self.steps.len() {
+impl<'s> Search<'s> {
+    fn of(steps: &[Step], tied: Vec<usize>, book: &'s RuleBook<'s>) -> Self {
+        let rules = tied.iter().map(|at| rules_about(&steps[*at], book)).collect();
+        let values = tied
+            .iter()
+            .enumerate()
+            .flat_map(|(place, at)| values_of(&steps[*at]).map(move |(path, value)| (path, (place, value))))
+            .collect();
+        Self { book, tied, rules, values, seen: BTreeSet::new(), chosen: Vec::new(), broken: BTreeSet::new() }
+    }
+
+    fn run(mut self) -> Result<Vec<usize>, Knot> {
+        let mut made = vec![false; self.tied.len()];
+        if self.go(&mut made) {
+            return Ok(self.chosen.into_iter().map(|place| self.tied[place]).collect());
+        }
+        let rules = self.broken.iter().map(|rule| self.book.name(*rule).clone()).collect();
+        Err(Knot { rules, bounded: self.seen.len() >= BOUND })
+    }
+
+    fn go(&mut self, made: &mut Vec<bool>) -> bool {
+        if self.chosen.len() == self.tied.len() {
             return true;
         }
-        let mut key = self.chosen.clone();
-        key.sort_unstable();
-        if self.seen.len() >= BOUND || !self.seen.insert(key) {
+        if self.seen.len() >= BOUND || !self.seen.insert(made.clone()) {
             return false;
         }
-        let before = book.verdicts();
-        let open = if self.chosen.len() < self.routine { 0..self.routine } else { self.routine..self.steps.len() };
-        for at in open.filter(|at| !self.chosen.contains(at)).collect::<Vec<_>>() {
-            let mut after = book.clone();
-            made(&mut after, &self.steps[at]);
-            let broken = newly_broken(&before, &after.verdicts());
-            if !broken.is_empty() {
-                self.broken.extend(broken);
+        for place in 0..self.tied.len() {
+            if made[place] {
                 continue;
             }
-            self.chosen.push(at);
-            if self.go(&after) {
-                return true;
+            let before = self.verdicts(place, made);
+            made[place] = true;
+            let after = self.verdicts(place, made);
+            let broken = newly_broken(&before, &after);
+            if broken.is_empty() {
+                self.chosen.push(place);
+                if self.go(made) {
+                    return true;
+                }
+                self.chosen.pop();
+            } else {
+                let rules: Vec<usize> = self.rules[place].iter().copied().collect();
+                self.broken.extend(broken.into_iter().map(|at| rules[at]));
             }
-            self.chosen.pop();
+            made[place] = false;
         }
         false
     }
+
+    /// What the rules that a step touches say once some of the steps are made.
+    fn verdicts(&self, place: usize, made: &[bool]) -> Vec<Verdict> {
+        let value = |path: &SettingPath| match self.values.get(path) {
+            Some((by, value)) if made[*by] => value.clone(),
+            _ => self.book.value(path).cloned(),
+        };
+        self.rules[place].iter().map(|rule| self.book.evaluate(*rule, value)).collect()
+    }
+}
+
+/// The values that a step brings about.
+fn values_of(step: &Step) -> impl Iterator<Item = (SettingPath, Option<Value>)> {
+    step.settings.iter().map(|setting| {
+        let path = SettingPath { module: step.module.clone(), setting: setting.setting.clone() };
+        (path, RuleBook::value_in(&setting.left))
+    })
 }
 
 /// Takes on what a step brings about.
 pub(super) fn made(book: &mut RuleBook<'_>, step: &Step) {
-    for setting in &step.settings {
-        let path = SettingPath { module: step.module.clone(), setting: setting.setting.clone() };
-        book.set(&path, setting.left.value().cloned());
+    for (path, value) in values_of(step) {
+        book.set(&path, value);
     }
 }
 

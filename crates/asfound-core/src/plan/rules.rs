@@ -1,11 +1,11 @@
 //! The rules between settings that hold for one vehicle.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::definition::{Definition, DefinitionSet, Rule, Verdict};
-use crate::difference::Side;
-use crate::names::{RuleName, SettingPath};
-use crate::state::State;
+use crate::difference::{Content, Side};
+use crate::names::{ModuleName, RuleName, SettingPath};
+use crate::state::{ModuleState, State};
 use crate::value::Value;
 
 /// A rule that is or would be broken.
@@ -30,27 +30,31 @@ impl<'d> RuleBook<'d> {
     /// The rules that concern a vehicle, with its present values. Modules that two definitions
     /// fit contribute nothing; planning for them is refused elsewhere.
     pub fn of(state: &State, definitions: &'d DefinitionSet) -> Self {
-        let fitting: Vec<(_, Side<'_>, &'d Definition)> = state
+        let fitting =
+            |name: &ModuleName, module: &ModuleState| definitions.fitting(name, &module.identity).ok().flatten();
+        let rules: Vec<&Rule> = state
             .modules
             .iter()
-            .filter_map(|(name, module)| {
-                let definition = definitions.fitting(name, &module.identity).ok().flatten()?;
-                Some((name, Side { module, definition: Some(definition) }, definition))
-            })
+            .filter_map(|(name, module)| fitting(name, module))
+            .flat_map(Definition::rules)
             .collect();
-        let mut rules = Vec::new();
         let mut values = BTreeMap::new();
-        for (_, _, definition) in &fitting {
-            rules.extend(definition.rules());
-        }
         for path in rules.iter().flat_map(|rule| rule.settings()) {
-            let side = fitting.iter().find(|(name, ..)| **name == path.module).map(|(_, side, _)| side);
-            let content = side.and_then(|side| side.content(&path.setting));
-            if let Some(value) = content.and_then(|content| content.value().cloned()) {
+            let Some(module) = state.module(&path.module) else { continue };
+            let side = Side { module, definition: fitting(&path.module, module) };
+            if let Some(value) = side.content(&path.setting).as_ref().and_then(Self::value_in) {
                 values.insert(path.clone(), value);
             }
         }
         Self { rules, values }
+    }
+
+    /// The value that rules compare: a value that no definition types is compared as the text that it is.
+    pub(super) fn value_in(content: &Content) -> Option<Value> {
+        match content {
+            Content::Stated { text, value: None } => Some(Value::Text(text.clone())),
+            content => content.value().cloned(),
+        }
     }
 
     /// Takes on a value, as a write would bring it about.
@@ -63,7 +67,27 @@ impl<'d> RuleBook<'d> {
 
     /// What each rule says of the values, in a fixed order.
     pub fn verdicts(&self) -> Vec<Verdict> {
-        self.rules.iter().map(|rule| rule.evaluate(|path| self.values.get(path).cloned())).collect()
+        (0..self.rules.len()).map(|rule| self.evaluate(rule, |path| self.value(path).cloned())).collect()
+    }
+
+    /// How many rules there are.
+    pub(super) fn len(&self) -> usize {
+        self.rules.len()
+    }
+
+    /// What the rule at a place in [`Self::verdicts`] says of other values.
+    pub(super) fn evaluate(&self, rule: usize, lookup: impl Fn(&SettingPath) -> Option<Value>) -> Verdict {
+        self.rules[rule].evaluate(lookup)
+    }
+
+    /// The settings that the rule at a place looks at.
+    pub(super) fn settings(&self, rule: usize) -> BTreeSet<&'d SettingPath> {
+        self.rules[rule].settings()
+    }
+
+    /// The value of a setting that a rule looks at.
+    pub(super) fn value(&self, path: &SettingPath) -> Option<&Value> {
+        self.values.get(path)
     }
 
     /// The name of the rule at a place in [`Self::verdicts`].
@@ -73,17 +97,18 @@ impl<'d> RuleBook<'d> {
 
     /// The rules that are broken.
     pub fn breaches(&self) -> Vec<RuleBreach> {
-        let broken = self.rules.iter().zip(self.verdicts()).filter(|(_, verdict)| *verdict == Verdict::Fails);
-        broken
-            .map(|(rule, _)| RuleBreach {
-                rule: rule.name().clone(),
-                because: rule.because().to_owned(),
-                settings: rule
-                    .settings()
-                    .into_iter()
-                    .filter_map(|path| Some((path.clone(), self.values.get(path)?.clone())))
-                    .collect(),
-            })
-            .collect()
+        let broken = self.verdicts().into_iter().enumerate().filter(|(_, verdict)| *verdict == Verdict::Fails);
+        broken.map(|(at, _)| self.breach(at)).collect()
+    }
+
+    /// The rule at a place, with the values that it looks at.
+    pub(super) fn breach(&self, at: usize) -> RuleBreach {
+        let rule = self.rules[at];
+        let settings = rule.settings().into_iter();
+        RuleBreach {
+            rule: rule.name().clone(),
+            because: rule.because().to_owned(),
+            settings: settings.filter_map(|path| Some((path.clone(), self.value(path)?.clone()))).collect(),
+        }
     }
 }

@@ -4,14 +4,14 @@ use std::collections::BTreeMap;
 
 use crate::difference::Content;
 use crate::history::Field;
-use crate::names::{ModuleName, RecordName};
+use crate::names::{EntryNumber, ModuleName, RecordName};
 use crate::value::{HexBytes, Value};
 
 /// What is wanted of one field.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) enum Wanted {
-    /// A content that the field has held.
-    Held(Content),
+    /// A content that the field has held; where it is known, before which entry.
+    Held(Content, Option<EntryNumber>),
     /// A value that somebody chose.
     Chosen(Value),
 }
@@ -44,7 +44,12 @@ impl Targets {
 
     /// Wants back a content that the field has held.
     pub fn restore(&mut self, field: Field, content: Content) {
-        self.fields.insert(field, Wanted::Held(content));
+        self.fields.insert(field, Wanted::Held(content, None));
+    }
+
+    /// Wants back what the field held before an entry.
+    pub(super) fn restore_before(&mut self, field: Field, content: Content, entry: EntryNumber) {
+        self.fields.insert(field, Wanted::Held(content, Some(entry)));
     }
 
     /// Tells the value as found of a setting of which nothing is known.

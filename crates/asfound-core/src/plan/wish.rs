@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::refusal::{Blocker, PlanRefusal};
+use super::standing::still_standing;
 use super::target::Targets;
 use crate::history::{Field, History, Origin, Transition};
 use crate::names::{EntryNumber, SettingPath};
@@ -22,7 +23,7 @@ pub struct PutBackWish {
 /// The targets that take entries back and keep every later one.
 ///
 /// It works field by field. Where entries that stay changed a field after one that is taken
-/// back, they stand in the way, unless the field already holds what it should. A target is always
+/// back, they stand in the way, unless they were put back since or the field already holds what it should. A target is always
 /// a content that the field held before one of the entries, or one that the user chose.
 ///
 /// # Errors
@@ -68,9 +69,9 @@ fn targets(history: &History, entries: &BTreeSet<EntryNumber>, wish: &PutBackWis
     let mut targets = Targets::new();
     let (mut blockers, mut no_way_back) = (Vec::new(), Vec::new());
     for (field, timeline) in history.timelines() {
-        let steps = timeline.transitions();
         let taken = |step: &Transition| entries.contains(&step.entry) && step.origin != Origin::FirstKnown;
-        let Some(first) = steps.iter().position(taken) else { continue };
+        let steps = still_standing(history, timeline, entries);
+        let Some(first) = steps.iter().position(|step| taken(step)) else { continue };
         if let Field::Setting(path) = field {
             if wish.keep.contains(path) {
                 continue;
@@ -88,7 +89,7 @@ fn targets(history: &History, entries: &BTreeSet<EntryNumber>, wish: &PutBackWis
             steps[first..].iter().filter(|step| !taken(step)).map(|step| step.entry).collect();
         let as_wanted = timeline.current().is_some_and(|current| current.same(content));
         if in_the_way.is_empty() || as_wanted {
-            targets.restore(field.clone(), content.clone());
+            targets.restore_before(field.clone(), content.clone(), steps[first].entry);
         } else {
             blockers.push(Blocker { field: field.clone(), wanted: steps[first].entry, in_the_way });
         }

@@ -17,13 +17,14 @@ fn tags(tags: &[SafetyTag]) -> String {
     tags.iter().map(|tag| tag.as_str()).collect::<Vec<_>>().join(", ")
 }
 
-/// Holds the acknowledgements against the restricted steps of a plan.
+/// Holds the acknowledgements against the restricted steps of a plan. One without name or grounds counts for nothing.
 ///
 /// # Errors
 /// The restricted tags that nobody has acknowledged.
 pub fn acknowledge(plan: &Plan, acknowledgements: &[Acknowledgement]) -> Result<(), AcknowledgementMissing> {
     let mut missing: Vec<SafetyTag> = plan.steps.iter().flat_map(|step| step.restricted.iter().copied()).collect();
-    missing.retain(|tag| !acknowledgements.iter().any(|acknowledged| acknowledged.tag == *tag));
+    let good = |given: &Acknowledgement| !given.name.trim().is_empty() && !given.grounds.trim().is_empty();
+    missing.retain(|tag| !acknowledgements.iter().any(|given| given.tag == *tag && good(given)));
     missing.sort();
     missing.dedup();
     if missing.is_empty() { Ok(()) } else { Err(AcknowledgementMissing(missing)) }
@@ -47,7 +48,7 @@ impl Plan {
 }
 
 /// Adds what a step brings about; tells whether there is no way back.
-fn add(effects: &mut Effects, step: &super::Step) -> bool {
+pub(super) fn add(effects: &mut Effects, step: &super::Step) -> bool {
     let module = step.module.clone();
     match &step.write {
         Write::Record { record, expect, write, .. } => {

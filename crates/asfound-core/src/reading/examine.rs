@@ -1,37 +1,16 @@
 //! Holds a reading against what is known, before it is filed.
 
 use std::collections::BTreeMap;
-use std::fmt;
 
+use super::missing::{MissingItem, missing};
 use super::problem::{ReadingProblem, ReadingRemark};
 use super::{ModuleReading, Reading, VehicleMark};
-use crate::definition::{Definition, DefinitionSet, Identity, SettingDefinition};
-use crate::entry::{Covered, Effects, IdentityEffect, ReadingBody, ReadingRole, RecordEffect, StatedEffect, Vehicle};
+use crate::definition::{Definition, DefinitionSet, SettingDefinition};
+use crate::entry::{Covered, Effects, IdentityEffect, ReadingBody, ReadingRole, RecordEffect, Vehicle};
 use crate::layout::DecodeError;
-use crate::names::{ModuleName, RecordName, SettingName};
+use crate::names::{ModuleName, RecordName};
 use crate::state::{ModuleState, State};
 use crate::value::{HexBytes, Value};
-
-/// Something that earlier readings had and this one lacks.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum MissingItem {
-    /// A whole module.
-    Module(ModuleName),
-    /// A record.
-    Record(ModuleName, RecordName),
-    /// A setting known by value alone.
-    Setting(ModuleName, SettingName),
-}
-
-impl fmt::Display for MissingItem {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Module(module) => write!(f, "module {module}"),
-            Self::Record(module, record) => write!(f, "{module} record {record}"),
-            Self::Setting(module, setting) => write!(f, "{module}.{setting}"),
-        }
-    }
-}
 
 /// On what terms a reading is filed.
 #[derive(Debug, Clone, Copy)]
@@ -97,9 +76,9 @@ pub fn examine(
     Ok(Examined { body, remarks: work.remarks, missing })
 }
 
-struct Examination<'a> {
+pub(super) struct Examination<'a> {
     definitions: &'a DefinitionSet,
-    problems: Vec<ReadingProblem>,
+    pub(super) problems: Vec<ReadingProblem>,
     remarks: Vec<ReadingRemark>,
     effects: Effects,
 }
@@ -165,7 +144,7 @@ impl Examination<'_> {
         }
         let mut left: BTreeMap<&RecordName, HexBytes> =
             said.records.iter().map(|(record, bytes)| (record, bytes.clone())).collect();
-        let stated = self.stated(name, said, known, definition, &mut left);
+        let stated = self.stated(name, said, known, identity.differs_from(&known.identity), definition, &mut left);
         for (record, left) in left {
             let found = known.records.get(record).map(|known| known.bytes.clone());
             if found.as_ref() != Some(&left) {
@@ -226,159 +205,10 @@ impl Examination<'_> {
         }
     }
 
-    fn permitted(&mut self, module: &ModuleName, setting: &SettingDefinition, value: &Value) {
+    pub(super) fn permitted(&mut self, module: &ModuleName, setting: &SettingDefinition, value: &Value) {
         if setting.check(value).is_err() {
             let remark = ReadingRemark::NotPermitted(module.clone(), setting.name().clone(), value.to_string());
             self.remarks.push(remark);
         }
     }
-
-    /// Settles the settings that the reading gives by value: against the bytes that it gives,
-    /// into the bytes that are known, or as values of their own.
-    fn stated<'r>(
-        &mut self,
-        name: &ModuleName,
-        said: &ModuleReading,
-        known: &'r ModuleState,
-        definition: Option<&'r Definition>,
-        left: &mut BTreeMap<&'r RecordName, HexBytes>,
-    ) -> Vec<StatedEffect>
-    where
-        Self: 'r,
-    {
-        let mut effects = Vec::new();
-        for (setting, text) in &said.settings {
-            let value = match definition.and_then(|definition| definition.setting(setting)) {
-                None => text.clone(),
-                Some(defined) => {
-                    let Some(value) = self.value(name, defined, text) else { continue };
-                    if let Some(bytes) = said.records.get(defined.record()) {
-                        self.agree(name, defined, &value, bytes);
-                        continue;
-                    }
-                    if let Some(record) = known.records.get(defined.record()) {
-                        let bytes = left.entry(defined.record()).or_insert_with(|| record.bytes.clone());
-                        self.put(name, definition, defined, &value, bytes);
-                        continue;
-                    }
-                    value.to_string()
-                }
-            };
-            let found = known.stated.get(setting).map(|known| known.value.clone());
-            if found.as_ref() != Some(&value) {
-                let (module, setting) = (name.clone(), setting.clone());
-                effects.push(StatedEffect { module, setting, found, left: Some(value) });
-            }
-        }
-        // Where bytes have come in, they tell the value from now on.
-        let told = |setting: &SettingName| {
-            let defined = definition.and_then(|definition| definition.setting(setting));
-            defined.is_some_and(|defined| said.records.contains_key(defined.record()))
-        };
-        for (setting, known) in known.stated.iter().filter(|(setting, _)| told(setting)) {
-            let (module, setting) = (name.clone(), setting.clone());
-            effects.push(StatedEffect { module, setting, found: Some(known.value.clone()), left: None });
-        }
-        effects
-    }
-
-    fn value(&mut self, module: &ModuleName, setting: &SettingDefinition, text: &str) -> Option<Value> {
-        match setting.layout().parse_value(text) {
-            Ok(value) => {
-                self.permitted(module, setting, &value);
-                Some(value)
-            }
-            Err(why) => {
-                self.refuse_value(module, setting, text, why.to_string());
-                None
-            }
-        }
-    }
-
-    fn refuse_value(&mut self, module: &ModuleName, setting: &SettingDefinition, value: &str, why: String) {
-        self.problems.push(ReadingProblem::Value {
-            module: module.clone(),
-            setting: setting.name().clone(),
-            value: value.to_owned(),
-            why,
-        });
-    }
-
-    fn agree(&mut self, module: &ModuleName, setting: &SettingDefinition, value: &Value, bytes: &HexBytes) {
-        let by_bytes = match setting.layout().decode(bytes.as_slice()) {
-            Ok(by_bytes) if by_bytes == *value => return,
-            Ok(by_bytes) => by_bytes.to_string(),
-            Err(DecodeError::NoMeaning { coded, .. }) => format!("{coded} (no meaning)"),
-            // The length was reported already.
-            Err(DecodeError::TooShort { .. }) => return,
-        };
-        self.problems.push(ReadingProblem::Contradiction {
-            module: module.clone(),
-            setting: setting.name().clone(),
-            value: value.to_string(),
-            record: setting.record().clone(),
-            byte: setting.layout().placement().byte(),
-            by_bytes,
-        });
-    }
-
-    /// Puts a value into known bytes, so that a reading by value alone moves just that setting.
-    fn put(
-        &mut self,
-        module: &ModuleName,
-        definition: Option<&Definition>,
-        setting: &SettingDefinition,
-        value: &Value,
-        bytes: &mut HexBytes,
-    ) {
-        // A coded value may stand for the same shown value as another: what agrees is left alone.
-        if setting.layout().decode(bytes.as_slice()).as_ref() == Ok(value) {
-            return;
-        }
-        let mut raw = bytes.as_slice().to_vec();
-        match setting.layout().encode(value, &mut raw) {
-            Ok(()) => {
-                let checksum = definition.and_then(|d| d.record(setting.record())?.checksum());
-                if let Some(Err(why)) = checksum.map(|checksum| checksum.set(&mut raw)) {
-                    self.refuse_value(module, setting, &value.to_string(), why.to_string());
-                }
-                *bytes = HexBytes::from(raw);
-            }
-            Err(why) => self.refuse_value(module, setting, &value.to_string(), why.to_string()),
-        }
-    }
-}
-
-/// What earlier readings had and this one lacks.
-fn missing(reading: &Reading, state: &State, definitions: &DefinitionSet) -> Vec<MissingItem> {
-    let mut items = Vec::new();
-    for (name, known) in &state.modules {
-        let records: Vec<_> = known.records.iter().filter(|(_, r)| r.read.is_some()).map(|(name, _)| name).collect();
-        let stated: Vec<_> = known.stated.iter().filter(|(_, s)| s.read.is_some()).map(|(name, _)| name).collect();
-        let Some(said) = reading.modules.get(name) else {
-            if !records.is_empty() || !stated.is_empty() {
-                items.push(MissingItem::Module(name.clone()));
-            }
-            continue;
-        };
-        let definition = fitting(definitions, name, &known.identity.updated_by(&said.identity));
-        for record in records {
-            if !said.records.contains_key(record) && !said.refused.contains(record) {
-                items.push(MissingItem::Record(name.clone(), record.clone()));
-            }
-        }
-        for setting in stated {
-            let by_record = definition
-                .and_then(|definition| definition.setting(setting))
-                .is_some_and(|setting| said.records.contains_key(setting.record()));
-            if !said.settings.contains_key(setting) && !by_record {
-                items.push(MissingItem::Setting(name.clone(), setting.clone()));
-            }
-        }
-    }
-    items
-}
-
-fn fitting<'d>(definitions: &'d DefinitionSet, module: &ModuleName, identity: &Identity) -> Option<&'d Definition> {
-    definitions.fitting(module, identity).ok().flatten()
 }

@@ -1,9 +1,12 @@
 //! What some or all modules said at one moment, and what becomes of it when it is filed.
 
+mod by_value;
 mod examine;
+mod missing;
 mod problem;
 mod said;
 
-pub use examine::{Examined, MissingItem, ReadingTerms, examine};
+pub use examine::{Examined, ReadingTerms, examine};
+pub use missing::MissingItem;
 pub use problem::{ReadingProblem, ReadingRemark};
 pub use said::{Address, AddressError, ModuleReading, Reading, VehicleMark};

@@ -58,7 +58,7 @@ impl State {
             self.vehicle = Some(vehicle.clone());
         }
         if let Some(effects) = entry.body.effects() {
-            self.apply_effects(entry.number, effects)?;
+            self.apply_effects(entry, effects)?;
         }
         if let Body::Reading(reading) = &entry.body {
             self.apply_coverage(entry, reading);
@@ -66,20 +66,26 @@ impl State {
         Ok(())
     }
 
-    fn apply_effects(&mut self, entry: EntryNumber, effects: &Effects) -> Result<(), MisfitEffect> {
+    fn apply_effects(&mut self, by: &Entry, effects: &Effects) -> Result<(), MisfitEffect> {
+        let entry = by.number;
+        // Work may tell what was found where nothing was known (`--was`); a reading finds nothing else than what was known.
+        let reading = matches!(by.body, Body::Reading(_));
+        let told = |found: bool| found && reading;
         let misfit = |module: &ModuleName, what: String| MisfitEffect::Found { entry, module: module.clone(), what };
         for effect in &effects.identities {
             let module = self.modules.entry(effect.module.clone()).or_default();
             if module.identity != effect.found {
                 return Err(misfit(&effect.module, "identity".into()));
             }
+            if effect.found.differs_from(&effect.left) {
+                module.renewed = Some(entry);
+            }
             module.identity = effect.left.clone();
         }
         for effect in &effects.records {
             let module = self.modules.entry(effect.module.clone()).or_default();
             let known = module.records.get(&effect.record);
-            // Content given with `--was` is the first that anybody knows of: there is nothing to hold it against.
-            if known.is_some_and(|known| Some(&known.bytes) != effect.found.as_ref()) {
+            if known.map_or_else(|| told(effect.found.is_some()), |known| Some(&known.bytes) != effect.found.as_ref()) {
                 return Err(misfit(&effect.module, effect.record.to_string()));
             }
             let read = known.and_then(|known| known.read);
@@ -89,7 +95,7 @@ impl State {
         for effect in &effects.stated {
             let module = self.modules.entry(effect.module.clone()).or_default();
             let known = module.stated.get(&effect.setting);
-            if known.is_some_and(|known| Some(&known.value) != effect.found.as_ref()) {
+            if known.map_or_else(|| told(effect.found.is_some()), |known| Some(&known.value) != effect.found.as_ref()) {
                 return Err(misfit(&effect.module, effect.setting.to_string()));
             }
             let read = known.and_then(|known| known.read);

@@ -49,6 +49,8 @@ pub struct ModuleState {
     pub address: Option<Address>,
     /// Its identity, as far as known.
     pub identity: Identity,
+    /// The last entry that shows it as another unit, or with other software, than before.
+    pub renewed: Option<EntryNumber>,
     /// Its records.
     pub records: BTreeMap<RecordName, KnownRecord>,
     /// Its settings known by value alone.
@@ -57,6 +59,18 @@ pub struct ModuleState {
     pub refused: BTreeSet<RecordName>,
     /// Its trouble codes as last scanned.
     pub codes: Option<ScannedCodes>,
+}
+
+impl ModuleState {
+    /// A record's content, unless the module became another unit or got other software after it was last read or written.
+    ///
+    /// What was read before that stays the last known content, but the definition that fits the module now does not
+    /// explain it, and nobody can say that it is still there.
+    pub fn current_record(&self, record: &RecordName) -> Option<&KnownRecord> {
+        let known = self.records.get(record)?;
+        let last = known.read.map_or(known.since, |(read, _)| read.max(known.since));
+        self.renewed.is_none_or(|renewed| renewed <= last).then_some(known)
+    }
 }
 
 /// What is known of a vehicle: the fold of all entries up to one.

@@ -3,6 +3,7 @@
 //! ```text
 //! garage.toml     what it is (`format = "asfound-garage/1"`), and its settings
 //! definitions/    definition files, by name
+//! allowed_signers the keys that are trusted, once there are any
 //! columns/        column mappings for tables, by name
 //! locks/          one file a vehicle, locked while its journal is written
 //! journals.git    the journals, a bare git repository
@@ -16,9 +17,11 @@ mod error;
 mod kept;
 mod open;
 mod settings;
+mod signing;
 
 pub use columns_name::{ColumnsName, ColumnsNameError};
 pub use error::GarageError;
 pub use kept::KeptFile;
 pub use open::Garage;
-pub use settings::{AuthorSettings, Settings};
+pub use settings::{AuthorSettings, Settings, SigningKey};
+pub use signing::ALLOWED_SIGNERS;

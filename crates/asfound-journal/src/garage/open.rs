@@ -11,7 +11,7 @@ use super::{ColumnsName, GarageError, KeptFile, kept};
 use crate::durable;
 use crate::store::{GitStore, Patience};
 
-const SETTINGS: &str = "garage.toml";
+pub(super) const SETTINGS: &str = "garage.toml";
 const DEFINITIONS: &str = "definitions";
 const COLUMNS: &str = "columns";
 const LOCKS: &str = "locks";
@@ -20,8 +20,8 @@ const JOURNALS: &str = "journals.git";
 /// A garage that is open.
 #[derive(Debug)]
 pub struct Garage {
-    path: PathBuf,
-    settings: Settings,
+    pub(super) path: PathBuf,
+    pub(super) settings: Settings,
     store: GitStore,
 }
 
@@ -97,7 +97,7 @@ impl Garage {
     }
 }
 
-fn disk(doing: &'static str, path: &Path) -> impl FnOnce(std::io::Error) -> GarageError {
+pub(super) fn disk(doing: &'static str, path: &Path) -> impl FnOnce(std::io::Error) -> GarageError {
     let path = path.to_owned();
     move |source| GarageError::Disk { doing, path, source }
 }
@@ -138,7 +138,7 @@ fn make_folders_down_to(path: &Path) -> Result<(), GarageError> {
     Ok(())
 }
 
-fn read_settings(path: &Path) -> Result<Settings, GarageError> {
+pub(super) fn read_settings(path: &Path) -> Result<Settings, GarageError> {
     let file = path.join(SETTINGS);
     let not_a_garage = |why| GarageError::NotAGarage { path: path.to_owned(), why };
     let bytes = match fs::read(&file) {

@@ -1,8 +1,11 @@
 //! The settings file `garage.toml`.
 
+use std::path::PathBuf;
+
 use serde::Deserialize;
 use toml::Spanned;
 
+use crate::sign::Fingerprint;
 use crate::store::{Author, AuthorError};
 
 /// The format that is written and read.
@@ -25,6 +28,17 @@ format = \"asfound-garage/1\"
 pub struct Settings {
     /// Who files entries where nobody else is named.
     pub author: AuthorSettings,
+    /// The key that new entries are signed with, where there is one.
+    pub signing: Option<SigningKey>,
+}
+
+/// The table `signing`: the key that new entries are signed with.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SigningKey {
+    /// The key.
+    pub key: Fingerprint,
+    /// The file of its private half; without it, the key is in an ssh-agent.
+    pub file: Option<PathBuf>,
 }
 
 /// The table `author`: both parts may be missing.
@@ -58,6 +72,14 @@ struct File {
     format: String,
     #[serde(default)]
     author: AuthorTable,
+    signing: Option<SigningTable>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct SigningTable {
+    key: Fingerprint,
+    file: Option<PathBuf>,
 }
 
 #[derive(Deserialize, Default)]
@@ -78,6 +100,7 @@ pub(super) fn parse(bytes: &[u8]) -> Result<Settings, Refused> {
             name: checked(file.author.name, Author::checked_name)?,
             email: checked(file.author.email, Author::checked_email)?,
         },
+        signing: file.signing.map(|SigningTable { key, file }| SigningKey { key, file }),
     })
 }
 
@@ -139,7 +162,7 @@ mod tests {
         );
         let author =
             AuthorSettings { name: Some("Edda Brandt".to_owned()), email: Some("edda@workshop.example".to_owned()) };
-        assert_eq!(settings, Ok(Settings { author }));
+        assert_eq!(settings, Ok(Settings { author, signing: None }));
         let settings = parse(b"format = \"asfound-garage/1\"\nauthor.name = \"Edda\"").unwrap();
         assert_eq!(settings.author.email, None);
     }
@@ -156,6 +179,7 @@ mod tests {
         assert_eq!(place("format = \"asfound-garage/1\"\n[author]\nphone = 1\n"), (3, 1));
         assert_eq!(place("format = \"asfound-garage/1\"\n[author]\nname = \"a<b\"\n"), (3, 8));
         assert_eq!(place("format = \"asfound-garage/1\"\n[author]\nname = \"\"\n"), (3, 8));
+        assert_eq!(place("format = \"asfound-garage/1\"\n[signing]\nkey = \"MD5:00\"\n"), (3, 7));
         assert_eq!(place("format = \"asfound-garage/1\"\n[author]\nname = \"ä\" x\n"), (3, 12));
         assert_eq!(place("format = \"asfound-garage/0\"\n"), (1, 10));
         assert_eq!(place("format = \"something/1\"\n"), (1, 10));

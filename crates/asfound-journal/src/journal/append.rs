@@ -12,12 +12,13 @@ use time::OffsetDateTime;
 
 use super::error::peaks_text;
 use super::message::message;
-use super::read::{FiledEntry, Journal};
+use super::read::{FiledEntry, Journal, Signing};
 use super::{FileError, JournalError};
 use crate::manifest::{MANIFEST_PATH, Manifest};
 use crate::record::{
     BLIND_PATH, Blind, BlindError, Chain, EntryFile, Salt, VehicleFile, codes_text, evidence_path, module_text,
 };
+use crate::sign::{Meaning, SignedAs};
 use crate::store::{self, BlobId, CommitId, FileContent, Files, NewCommit, Store, StoreError};
 use crate::{Digest, FilePath};
 
@@ -147,7 +148,14 @@ impl<S: Store> Journal<'_, S> {
         if let Body::Enrolled(vehicle) = &entry.body {
             tree.put("vehicle.toml", VehicleFile::new(vehicle.clone(), vehicle_salt).to_text())?;
         }
-        tree.put("entry.toml", EntryFile::new(&entry, salt, tree.chain.clone()).to_text())?;
+        let said = self.signing.map(|Signing { signer, meaning }| SignedAs {
+            meaning: meaning.unwrap_or_else(|| Meaning::of(&entry.body)),
+            key: signer.public_key().fingerprint(),
+        });
+        if said.as_ref().is_some_and(|said| !said.meaning.fits(&entry.body)) {
+            return Err(JournalError::Unfit("its signature cannot have that meaning".to_owned()));
+        }
+        tree.put("entry.toml", EntryFile::new(&entry, salt, tree.chain.clone()).signed_as(said).to_text())?;
         tree.modules(was, history.state(), &before.definitions)?;
         for Evidence { name, content } in draft.evidence {
             tree.attach(number, &name, content)?;
@@ -157,7 +165,8 @@ impl<S: Store> Journal<'_, S> {
         let author = commit_author(&entry.author)?;
         let message = message(&entry, &history);
         let new = NewCommit { author, when: entry.recorded, message, files };
-        let commit = self.store.append(&self.tag, last.map(|last| &last.commit), &new)?;
+        let signer = self.signing.map(|signing| signing.signer);
+        let commit = self.store.append_signed(&self.tag, last.map(|last| &last.commit), &new, signer)?;
         Ok(Filed { entry, commit, history })
     }
 }

@@ -4,7 +4,8 @@ mod append;
 mod error;
 mod message;
 mod read;
+mod seal_of;
 
 pub use append::{Before, Chance, Draft, Evidence, Filed};
 pub use error::{FileError, JournalError};
-pub use read::{FiledEntry, Journal};
+pub use read::{FiledEntry, Journal, Signing};

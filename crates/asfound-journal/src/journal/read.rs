@@ -7,6 +7,7 @@ use asfound_core::state::State;
 use super::JournalError;
 use super::error::{entry_text, vehicle_text};
 use crate::record::{Chain, EntryFile, VehicleFile};
+use crate::sign::{AllowedSigners, Meaning, SignatureState, SignedAs, Signer, verify};
 use crate::store::{Commit, CommitId, Store};
 
 /// An entry with the commit that holds it.
@@ -18,6 +19,17 @@ pub struct FiledEntry {
     pub entry: Entry,
     /// How it is tied to the entries before it.
     pub chain: Chain,
+    /// What it says of its own signature; nothing where it was filed without one.
+    pub signed: Option<SignedAs>,
+}
+
+/// How new entries are signed.
+#[derive(Debug, Clone, Copy)]
+pub struct Signing<'s> {
+    /// The key.
+    pub signer: &'s dyn Signer,
+    /// What is meant, where it is not what [`Meaning::of`] says.
+    pub meaning: Option<Meaning>,
 }
 
 /// One vehicle's journal in a store.
@@ -25,12 +37,20 @@ pub struct FiledEntry {
 pub struct Journal<'s, S: Store> {
     pub(super) store: &'s S,
     pub(super) tag: Tag,
+    pub(super) signing: Option<Signing<'s>>,
 }
 
 impl<'s, S: Store> Journal<'s, S> {
     /// The journal of `tag`, whether it is there yet or not.
     pub fn new(store: &'s S, tag: Tag) -> Self {
-        Self { store, tag }
+        Self { store, tag, signing: None }
+    }
+
+    /// The same journal, whose new entries are signed.
+    #[must_use]
+    pub fn signing(mut self, signing: Option<Signing<'s>>) -> Self {
+        self.signing = signing;
+        self
     }
 
     /// The vehicle's tag.
@@ -106,6 +126,15 @@ impl<'s, S: Store> Journal<'s, S> {
         attached.map(|(name, blob)| Ok((name.to_owned(), self.store.read(blob)?))).collect()
     }
 
+    /// What the signature of an entry is worth, held against what the entry says of it.
+    ///
+    /// # Errors
+    /// When its commit cannot be read.
+    pub fn signature(&self, filed: &FiledEntry, allowed: &AllowedSigners) -> Result<SignatureState, JournalError> {
+        let text = self.store.commit_text(&filed.commit)?;
+        Ok(verify(&text, allowed).held_against(filed.signed.as_ref()))
+    }
+
     pub(super) fn listing(&self, commit: &CommitId) -> Result<Commit, JournalError> {
         Ok(self.store.commit(commit)?)
     }
@@ -114,14 +143,14 @@ impl<'s, S: Store> Journal<'s, S> {
         let damaged = |what: String| JournalError::damaged(&self.tag, commit, &what);
         let text = self.text(commit, "entry.toml")?;
         let file = EntryFile::parse(&text).map_err(|error| damaged(entry_text(&error)))?;
-        let chain = file.chain().clone();
+        let (chain, signed) = (file.chain().clone(), file.signed());
         let vehicle_text_of = self.vehicle_text(commit, chain.entries)?;
         let vehicle = match vehicle_text_of {
             Some(text) => Some(VehicleFile::parse(&text).map_err(|e| damaged(vehicle_text(&e)))?.into_vehicle()),
             None => None,
         };
         let entry = file.into_entry(|| vehicle).map_err(|error| damaged(entry_text(&error)))?;
-        Ok(FiledEntry { commit: commit.clone(), entry, chain })
+        Ok(FiledEntry { commit: commit.clone(), entry, chain, signed })
     }
 
     /// The text of `vehicle.toml`, which only the first entry needs.

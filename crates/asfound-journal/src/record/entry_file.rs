@@ -7,6 +7,7 @@ use thiserror::Error;
 use time::OffsetDateTime;
 
 use super::{Chain, Salt};
+use crate::sign::{Fingerprint, Meaning, SignedAs};
 
 /// The version of `entry.toml` that this program writes and reads.
 pub const ENTRY_FORMAT: &str = "asfound-entry/1";
@@ -23,6 +24,9 @@ pub enum EntryFileError {
     /// Its kind and its content do not go together.
     #[error("entry.toml: an entry of kind `{0}` needs its own section and no other")]
     Kind(String),
+    /// What it says of its signature is half said, or does not go with its kind.
+    #[error("entry.toml: `meaning` and `key` go together, and the meaning with the kind of entry")]
+    Meaning,
 }
 
 /// The content of `entry.toml`.
@@ -38,7 +42,7 @@ pub struct EntryFile {
     happened: OffsetDateTime,
     why: Reason,
     salt: Salt,
-    author: Author,
+    author: AuthorSection,
     chain: Chain,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     note: Option<NoteSection>,
@@ -50,6 +54,19 @@ pub struct EntryFile {
     work: Option<WorkBody>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     reading: Option<ReadingBody>,
+}
+
+/// The author, and what the author says by signing.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct AuthorSection {
+    name: String,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    email: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    meaning: Option<Meaning>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    key: Option<Fingerprint>,
 }
 
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -75,7 +92,12 @@ impl EntryFile {
             happened: entry.happened,
             why: entry.why.clone(),
             salt,
-            author: entry.author.clone(),
+            author: AuthorSection {
+                name: entry.author.name().to_owned(),
+                email: entry.author.email().map(str::to_owned),
+                meaning: None,
+                key: None,
+            },
             chain,
             note: None,
             correction: None,
@@ -94,6 +116,13 @@ impl EntryFile {
         file
     }
 
+    /// The same, of an entry that is going to be signed.
+    #[must_use]
+    pub fn signed_as(mut self, signed: Option<SignedAs>) -> Self {
+        (self.author.meaning, self.author.key) = signed.map(|signed| (signed.meaning, signed.key)).unzip();
+        self
+    }
+
     /// The file as text.
     pub fn to_text(&self) -> String {
         toml::to_string_pretty(self).expect("an entry is made of texts, numbers and tables of them")
@@ -109,6 +138,12 @@ impl EntryFile {
         toml::from_str(text).map_err(form)
     }
 
+    /// What the entry says of its own signature; nothing where it was filed without one.
+    pub fn signed(&self) -> Option<SignedAs> {
+        let (meaning, key) = self.author.meaning.zip(self.author.key.clone())?;
+        Some(SignedAs { meaning, key })
+    }
+
     /// How the entry is tied to those before it.
     pub fn chain(&self) -> &Chain {
         &self.chain
@@ -117,7 +152,7 @@ impl EntryFile {
     /// The entry; `vehicle` is what `vehicle.toml` says, for an enrolment.
     ///
     /// # Errors
-    /// When kind and content do not go together.
+    /// When kind and content do not go together, or the meaning of the signature goes with neither.
     pub fn into_entry(self, vehicle: impl FnOnce() -> Option<Vehicle>) -> Result<Entry, EntryFileError> {
         let kind = self.kind;
         let mismatch = || EntryFileError::Kind(kind.clone());
@@ -131,13 +166,12 @@ impl EntryFile {
             ("note", (Some(note), None, None, None, None)) => Body::Note(note.about),
             _ => return Err(mismatch()),
         };
-        Ok(Entry {
-            number: self.number,
-            recorded: self.recorded,
-            happened: self.happened,
-            author: self.author,
-            why: self.why,
-            body,
-        })
+        let meaning_fits = self.author.meaning.is_none_or(|meaning| meaning.fits(&body));
+        if self.author.meaning.is_some() != self.author.key.is_some() || !meaning_fits {
+            return Err(EntryFileError::Meaning);
+        }
+        let AuthorSection { name, email, .. } = self.author;
+        let author = Author::new(&name, email.as_deref()).map_err(|error| EntryFileError::Form(error.to_string()))?;
+        Ok(Entry { number: self.number, recorded: self.recorded, happened: self.happened, author, why: self.why, body })
     }
 }

@@ -10,6 +10,7 @@ use thiserror::Error;
 
 use super::{CommitId, UnfitCommit};
 use crate::FailureKind;
+use crate::sign::SignError;
 
 /// Who keeps a journal from being written.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -68,6 +69,14 @@ pub enum StoreError {
         tag: Tag,
         /// What is wrong with it.
         source: UnfitCommit,
+    },
+    /// The commit was to be signed, and could not be.
+    #[error("an entry for `{tag}` cannot be signed: {source}")]
+    Unsigned {
+        /// The vehicle.
+        tag: Tag,
+        /// Why not.
+        source: SignError,
     },
     /// A commit has no such file.
     #[error("commit {commit} has no file `{path}`")]
@@ -131,7 +140,7 @@ impl StoreError {
         match self {
             Self::Moved { .. } => FailureKind::Conflict,
             Self::Busy { .. } => FailureKind::Busy,
-            Self::Unfit { .. } => FailureKind::Input,
+            Self::Unfit { .. } | Self::Unsigned { .. } => FailureKind::Input,
             Self::NoSuchFile { .. } => FailureKind::NotFound,
             Self::Missing { .. } | Self::Damaged { .. } | Self::NotFiled { .. } => FailureKind::Damaged,
             Self::Disk { .. } | Self::Git { .. } => FailureKind::Io,
@@ -150,6 +159,7 @@ impl StoreError {
             }
             Self::Busy { .. } => "wait until it is done, then try again; nothing was filed",
             Self::Unfit { .. } => return None,
+            Self::Unsigned { source, .. } => return Some(source.hint()),
             Self::NoSuchFile { .. } => "the listing of the commit says which files it has",
             Self::Missing { .. } | Self::Damaged { .. } => {
                 "stop writing to this garage and bring journals.git back from a copy; `git fsck` in it lists all damage"

@@ -7,6 +7,7 @@ use asfound_core::names::Tag;
 
 use super::{BlobId, Commit, CommitId, FileContent, NewCommit, Store, StoreError};
 use crate::Digest;
+use crate::sign::{Signer, signed_commit};
 
 /// A store in memory, for tests: behaves as [`GitStore`](super::GitStore) does, and its
 /// ids follow from the contents likewise, but are not those of git.
@@ -20,7 +21,7 @@ pub struct MemoryStore {
 #[derive(Debug, Default)]
 struct Held {
     blobs: HashMap<BlobId, Vec<u8>>,
-    commits: HashMap<CommitId, Commit>,
+    commits: HashMap<CommitId, (Commit, Vec<u8>)>,
     tips: BTreeMap<Tag, CommitId>,
 }
 
@@ -52,20 +53,28 @@ fn blob_id(bytes: &[u8]) -> BlobId {
     id_over("blob", [bytes]).parse().expect("an id has 40 hexadecimal digits")
 }
 
-fn commit_id(parent: Option<&CommitId>, new: &NewCommit, files: &BTreeMap<String, BlobId>) -> CommitId {
-    let parent = parent.map_or("", CommitId::as_str);
+/// The text of a commit, in git's form.
+fn commit_text(parent: Option<&CommitId>, new: &NewCommit, files: &BTreeMap<String, BlobId>) -> Vec<u8> {
+    let tree = id_over("tree", files.iter().flat_map(|(path, blob)| [path.as_bytes(), blob.as_str().as_bytes()]));
+    let parent = parent.map(|id| format!("parent {id}\n")).unwrap_or_default();
     let when = new.stored_time();
-    let when = format!("{} {}", when.unix_timestamp(), when.offset().whole_seconds());
-    let mut parts = vec![parent, new.author.name(), new.author.email(), &when, &new.message];
-    for (path, blob) in files {
-        parts.extend([path.as_str(), blob.as_str()]);
-    }
-    id_over("commit", parts.into_iter().map(str::as_bytes)).parse().expect("an id has 40 hexadecimal digits")
+    let minutes = when.offset().whole_minutes();
+    let (sign, hours, rest) = (if minutes < 0 { '-' } else { '+' }, minutes.abs() / 60, minutes.abs() % 60);
+    let who = format!("{} {} {sign}{hours:02}{rest:02}", new.author, when.unix_timestamp());
+    format!("tree {tree}\n{parent}author {who}\ncommitter {who}\n\n{}", new.message).into_bytes()
+}
+
+fn commit_id(text: &[u8]) -> CommitId {
+    id_over("commit", [text]).parse().expect("an id has 40 hexadecimal digits")
 }
 
 impl Held {
-    fn commit(&self, id: &CommitId) -> Result<&Commit, StoreError> {
+    fn found(&self, id: &CommitId) -> Result<&(Commit, Vec<u8>), StoreError> {
         self.commits.get(id).ok_or_else(|| StoreError::Missing { object: format!("commit {id}") })
+    }
+
+    fn commit(&self, id: &CommitId) -> Result<&Commit, StoreError> {
+        self.found(id).map(|(commit, _)| commit)
     }
 
     fn read(&self, blob: &BlobId) -> Result<Vec<u8>, StoreError> {
@@ -84,6 +93,10 @@ impl Store for MemoryStore {
 
     fn commit(&self, id: &CommitId) -> Result<Commit, StoreError> {
         self.held().commit(id).cloned()
+    }
+
+    fn commit_text(&self, id: &CommitId) -> Result<Vec<u8>, StoreError> {
+        self.held().found(id).map(|(_, text)| text.clone())
     }
 
     fn read(&self, blob: &BlobId) -> Result<Vec<u8>, StoreError> {
@@ -110,7 +123,13 @@ impl Store for MemoryStore {
         Ok(line)
     }
 
-    fn append(&self, tag: &Tag, expected: Option<&CommitId>, new: &NewCommit) -> Result<CommitId, StoreError> {
+    fn append_signed(
+        &self,
+        tag: &Tag,
+        expected: Option<&CommitId>,
+        new: &NewCommit,
+        signer: Option<&dyn Signer>,
+    ) -> Result<CommitId, StoreError> {
         let unfit = |source| StoreError::Unfit { tag: tag.clone(), source };
         new.check().map_err(unfit)?;
         let mut held = self.held();
@@ -125,18 +144,23 @@ impl Store for MemoryStore {
         .map_err(unfit)?;
 
         let mut files = BTreeMap::new();
+        let mut blobs = Vec::new();
         for (path, content) in &new.files {
             let blob = match content {
                 FileContent::Kept(blob) => blob.clone(),
                 FileContent::New(bytes) => {
                     let id = blob_id(bytes);
-                    held.blobs.entry(id.clone()).or_insert_with(|| bytes.clone());
+                    blobs.push((id.clone(), bytes.clone()));
                     id
                 }
             };
             files.insert(path.to_string(), blob);
         }
-        let id = commit_id(expected, new, &files);
+        let mut text = commit_text(expected, new, &files);
+        if let Some(signer) = signer {
+            text = signed_commit(&text, signer).map_err(|source| StoreError::Unsigned { tag: tag.clone(), source })?;
+        }
+        let id = commit_id(&text);
         let commit = Commit {
             id: id.clone(),
             parent: expected.cloned(),
@@ -145,7 +169,8 @@ impl Store for MemoryStore {
             message: new.message.clone(),
             files,
         };
-        held.commits.insert(id.clone(), commit);
+        held.blobs.extend(blobs);
+        held.commits.insert(id.clone(), (commit, text));
         held.tips.insert(tag.clone(), id.clone());
         Ok(id)
     }

@@ -20,6 +20,8 @@ mod new_commit;
 
 use asfound_core::names::Tag;
 
+use crate::sign::Signer;
+
 pub use author::{Author, AuthorError};
 pub use commit::Commit;
 pub(crate) use error::disk_hint;
@@ -40,6 +42,11 @@ pub trait Store {
     /// One commit, with the listing of its files.
     fn commit(&self, id: &CommitId) -> Result<Commit, StoreError>;
 
+    /// The whole text of a commit, as it is hashed and signed.
+    ///
+    /// The text is in git's form; for the git store it is git's own.
+    fn commit_text(&self, id: &CommitId) -> Result<Vec<u8>, StoreError>;
+
     /// The contents of a file by its blob.
     fn read(&self, blob: &BlobId) -> Result<Vec<u8>, StoreError>;
 
@@ -53,5 +60,18 @@ pub trait Store {
     ///
     /// `expected` is nothing for the first commit of a new journal. The id that is
     /// handed back says that the commit is in the journal.
-    fn append(&self, tag: &Tag, expected: Option<&CommitId>, new: &NewCommit) -> Result<CommitId, StoreError>;
+    fn append(&self, tag: &Tag, expected: Option<&CommitId>, new: &NewCommit) -> Result<CommitId, StoreError> {
+        self.append_signed(tag, expected, new, None)
+    }
+
+    /// As [`Store::append`], with a signature where there is a signer.
+    ///
+    /// Nothing is appended when it does not sign. The journal may stay locked for as long as the signer takes.
+    fn append_signed(
+        &self,
+        tag: &Tag,
+        expected: Option<&CommitId>,
+        new: &NewCommit,
+        signer: Option<&dyn Signer>,
+    ) -> Result<CommitId, StoreError>;
 }

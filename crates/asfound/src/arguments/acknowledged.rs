@@ -4,6 +4,7 @@ use asfound_core::entry::Acknowledgement;
 use asfound_core::safety::SafetyTag;
 use clap::Args;
 
+use super::one_line;
 use crate::failure::Failure;
 
 /// How a restricted system is acknowledged.
@@ -14,11 +15,11 @@ pub struct Acknowledged {
     pub tags: Vec<SafetyTag>,
 
     /// Who acknowledges it
-    #[arg(long = "acknowledged-by", value_name = "NAME", help_heading = "Restricted systems")]
+    #[arg(long = "acknowledged-by", value_name = "NAME", value_parser = one_line, help_heading = "Restricted systems")]
     pub name: Option<String>,
 
     /// On what grounds, as in the number of an order or a procedure
-    #[arg(long = "grounds", value_name = "TEXT", help_heading = "Restricted systems")]
+    #[arg(long = "grounds", value_name = "TEXT", value_parser = one_line, help_heading = "Restricted systems")]
     pub grounds: Option<String>,
 }
 

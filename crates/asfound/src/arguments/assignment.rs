@@ -5,6 +5,8 @@ use std::str::FromStr;
 
 use asfound_core::names::{ModuleName, RecordName, SettingPath};
 
+use super::one_line;
+
 /// What is assigned to: a setting by name, or a whole record.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Place {
@@ -55,7 +57,7 @@ impl FromStr for Assignment {
         if value.is_empty() {
             return Err(format!("there is no value after `{place}=`"));
         }
-        Ok(Self { place: place.trim().parse()?, text: value.to_owned() })
+        Ok(Self { place: place.trim().parse()?, text: one_line(value)? })
     }
 }
 
@@ -74,11 +76,7 @@ impl FromStr for Told {
         if text.contains('=') {
             return text.parse().map(Self::Named);
         }
-        if text.trim().is_empty() {
-            Err("the value is empty".to_owned())
-        } else {
-            Ok(Self::Bare(text.trim().to_owned()))
-        }
+        one_line(text).map(Self::Bare)
     }
 }
 
@@ -92,7 +90,7 @@ mod tests {
         assert_eq!((setting.place.to_string().as_str(), setting.text.as_str()), ("body.lane_change_flashes", "5"));
         let record: Assignment = "body:0D01=03 0F".parse().unwrap();
         assert!(matches!(record.place, Place::Record(..)) && record.text == "03 0F");
-        for text in ["body", "body=5", "body.x", "body.x=", "body:0d01=03", ".x=1"] {
+        for text in ["body", "body=5", "body.x", "body.x=", "body:0d01=03", ".x=1", "radio.volume=3\u{1b}[0m"] {
             assert!(text.parse::<Assignment>().is_err(), "{text}");
         }
     }

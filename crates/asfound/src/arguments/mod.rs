@@ -4,8 +4,10 @@ mod acknowledged;
 mod assignment;
 mod complete;
 mod moment;
+mod one_line;
 
 pub use acknowledged::Acknowledged;
 pub use assignment::{Assignment, Place, Told};
 pub use complete::{settings_of_vehicle, tags};
 pub use moment::parse_moment;
+pub use one_line::one_line;

@@ -73,7 +73,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     if args.expect_same
         && let Some(unknown) = one_sided(comparison)
     {
-        session.say(&format!("asfound: nothing differs, but {unknown} on one side only"));
+        session.say(&format!("asfound: nothing differs, but {unknown}"));
         return Ok(Exit::No);
     }
     Ok(Exit::Done)

@@ -1,11 +1,11 @@
 //! `asfound correct`
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
-use asfound_core::entry::{Body, Correction, Effects, RecordEffect, StatedEffect};
+use asfound_core::entry::{Body, Correction, Effects};
 use asfound_core::history::{Field, History, Origin};
 use asfound_core::names::{EntryNumber, SettingPath, Tag};
-use asfound_core::plan::{PlanRefusal, PutBackWish, Targets, plan, put_back};
+use asfound_core::plan::{self, PlanRefusal, Targets};
 use asfound_journal::journal::Before;
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
@@ -93,7 +93,7 @@ fn correction(args: &Args, before: &Before) -> Result<Correction, Failure> {
             .hint(format!("correct entry {later}, or file a note")));
         }
         // What is true of the vehicle may be something that the definition does not permit.
-        targets.choose(field, value_of(history, &before.definitions, &path, &assignment.text, true)?);
+        targets.choose(field, value_of(history, &before.definitions, &path, &assignment.text, false)?);
     }
     let mut was = BTreeMap::new();
     for assignment in &args.was {
@@ -110,7 +110,10 @@ fn correction(args: &Args, before: &Before) -> Result<Correction, Failure> {
         let value = value_of(history, &before.definitions, &path, &assignment.text, false)?;
         was.insert(path, value.to_string());
     }
-    let effects = if targets.is_empty() { Effects::default() } else { effects_of(before, &targets)? };
+    let effects = effects_of(before, &targets)?;
+    if !targets.is_empty() && effects.is_empty() {
+        return Err(refusal(&PlanRefusal::Nothing));
+    }
     let words = args.words.as_deref().map(|words| reason(Some(words), "")).transpose()?;
     Ok(Correction { corrects: args.entry, never_made: false, was, words, effects })
 }
@@ -123,20 +126,23 @@ fn never_made(args: &Args, before: &Before) -> Result<Correction, Failure> {
         return Err(Failure::usage(format!("entry {} is no work that could be never made", args.entry))
             .hint("only changes and put-backs can be; answer others by a note"));
     }
-    let wish = PutBackWish { entries: [args.entry].into(), ..PutBackWish::default() };
-    let targets = put_back(&before.history, &wish).map_err(|error| stands(args.entry, &error))?;
+    let targets = plan::never_made(&before.history, args.entry).map_err(|error| stands(args.entry, &error))?;
     let effects = effects_of(before, &targets)?;
     Ok(Correction { corrects: args.entry, never_made: true, was: BTreeMap::new(), words: None, effects })
 }
 
-/// Why an entry cannot be told as never made: the journal's reason, with what helps a correction.
+/// Why an entry cannot be told as never made.
 fn stands(entry: EntryNumber, error: &PlanRefusal) -> Failure {
     match error {
         PlanRefusal::Blocked(blockers) => {
-            let later: BTreeSet<EntryNumber> = blockers.iter().flat_map(|b| b.in_the_way.iter().copied()).collect();
-            let list: Vec<String> = later.iter().map(ToString::to_string).collect();
-            let failure = Failure { hint: None, ..refusal(error) };
-            failure.hint(format!("correct {} first, or file a note on entry {entry}", list.join(", ")))
+            let mut message = format!("a later reading shows that the work in entry {entry} was made");
+            for blocker in blockers {
+                let readings: Vec<String> = blocker.in_the_way.iter().map(ToString::to_string).collect();
+                message.push_str(&format!("\n  {}: read back in entry {}", blocker.field, readings.join(", ")));
+            }
+            Failure::refused(message).hint(format!(
+                "if that reading is wrong, read the vehicle again and file it; or file a note on entry {entry}"
+            ))
         }
         PlanRefusal::NothingIn(_) | PlanRefusal::NoWayBack(_) => Failure::refused(format!(
             "what entry {entry} altered was not known before, so the journal has nothing to take its place"
@@ -146,18 +152,9 @@ fn stands(entry: EntryNumber, error: &PlanRefusal) -> Failure {
     }
 }
 
-/// The effects that bring the journal's state to the targets. Rules between settings are about work
-/// on the vehicle; a correction tells what is there, so they do not stand in its way.
+/// The effects that bring the journal's state to the targets; nothing is done to the vehicle.
 fn effects_of(before: &Before, targets: &Targets) -> Result<Effects, Failure> {
-    let plan = plan(&before.history, &before.definitions, targets).map_err(|error| refusal(&error))?;
-    if let Some(blocked) = plan.blocked.first() {
-        return Err(Failure::refused(format!("{}: {}", blocked.field, blocked.why)));
-    }
-    let mut effects = plan.work(Vec::new()).effects;
-    let by_place = |effect: &RecordEffect| (effect.module.clone(), effect.record.clone());
-    effects.records.sort_by_key(by_place);
-    effects.stated.sort_by_key(|effect: &StatedEffect| (effect.module.clone(), effect.setting.clone()));
-    Ok(effects)
+    plan::corrected(&before.history, &before.definitions, targets).map_err(|error| refusal(&error))
 }
 
 fn setting_in(assignment: &Assignment, args: &Args, history: &History) -> Result<SettingPath, Failure> {

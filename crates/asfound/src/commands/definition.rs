@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use asfound_core::definition::{Definition, check_together};
+use asfound_core::definition::{Definition, ProblemIn, check_together};
 use asfound_core::document::{Level, Problem, decode_utf8};
 use asfound_journal::garage::Garage;
 use clap::{Args as ClapArgs, Subcommand};
@@ -100,6 +100,7 @@ fn keep(paths: &[PathBuf], session: &mut Session<'_>) -> Result<Exit, Failure> {
         let text = definition.text().to_owned();
         read.push((definition, text));
     }
+    refuse_twins(&garage, &read)?;
     let mut kept = Vec::new();
     for (definition, text) in &read {
         let path: PathBuf = garage.keep_definition(definition.id(), text)?;
@@ -108,6 +109,24 @@ fn keep(paths: &[PathBuf], session: &mut Session<'_>) -> Result<Exit, Failure> {
     let folder = shown(&garage.path().join("definitions"));
     session.show(&Kept { folder, kept })?;
     Ok(Exit::Done)
+}
+
+/// Refuses a definition that fits exactly the same modules as another one: neither would be used, and no journal with
+/// such a module could be told any more.
+fn refuse_twins(garage: &Garage, read: &[(Definition, String)]) -> Result<(), Failure> {
+    let stays = |there: &&Definition| !read.iter().any(|(new, _)| new.id() == there.id());
+    // A file in the garage that cannot be used must not keep its own mended version out.
+    let Ok(there) = garage_definitions(garage) else { return Ok(()) };
+    let all: Vec<Definition> = there.iter().filter(stays).chain(read.iter().map(|(new, _)| new)).cloned().collect();
+    let of_new = |found: &ProblemIn| found.definition >= all.len() - read.len();
+    match check_together(&all).into_iter().filter(of_new).find(|found| found.problem.at == "applies_to") {
+        None => Ok(()),
+        Some(found) => {
+            let (id, message) = (all[found.definition].id(), found.problem.message);
+            Err(Failure::refused(format!("`{id}` cannot be kept: {message}"))
+                .hint("narrow `applies_to` in one of them, or give the new one the other's id to take its place"))
+        }
+    }
 }
 
 fn shown(path: &Path) -> String {

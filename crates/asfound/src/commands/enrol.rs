@@ -3,9 +3,10 @@
 use asfound_core::entry::{Body, Vehicle};
 use asfound_core::names::{Tag, Vin};
 use asfound_journal::garage::{Garage, GarageError};
-use asfound_journal::journal::{Draft, FileError, Journal};
+use asfound_journal::journal::{Draft, FileError, Journal, Signing};
 use clap::Args as ClapArgs;
 
+use crate::arguments::one_line;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::screens::enrolled::Enrolled;
@@ -16,7 +17,7 @@ use crate::setup::{Session, chance, garage_definitions, reason};
 /// The first vehicle also makes the garage. The tag is the vehicle's short name in every other command.
 #[derive(Debug, ClapArgs)]
 #[command(
-    after_help = "Examples:\n  asfound enrol wren\n  asfound enrol wren --vin 1M8GDM9AXKP042788 --about \"grey estate\""
+    after_help = "Examples:\n  asfound enrol wren\n  asfound enrol wren --vin 1M8GDM9AXKP042788 --about \"grey hatchback\""
 )]
 pub struct Args {
     /// The vehicle's short name: a letter, then letters, digits and `-`
@@ -27,7 +28,7 @@ pub struct Args {
     pub vin: Option<Vin>,
 
     /// A few words on the vehicle
-    #[arg(long, value_name = "TEXT")]
+    #[arg(long, value_name = "TEXT", value_parser = one_line)]
     pub about: Option<String>,
 
     /// Why the journal is started
@@ -55,7 +56,9 @@ pub fn run(args: Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         chance: chance()?,
     };
     let definitions = garage_definitions(&garage)?;
-    let journal = Journal::new(garage.store(), args.tag);
+    let signer = session.signer(&garage)?;
+    let signing = signer.as_deref().map(|signer| Signing { signer, meaning: None });
+    let journal = Journal::new(garage.store(), args.tag).signing(signing);
     journal.file(&definitions, |_| Ok(draft.clone())).map_err(|error: FileError<Failure>| Failure::from(error))?;
     session.show(&Enrolled { vehicle, garage: garage.path().to_owned(), made })?;
     Ok(Exit::Done)

@@ -28,7 +28,7 @@ pub struct Args {
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, &args.tag)?;
     match &args.setting {
-        None => session.show(&Entries::new(&known)?)?,
+        None => session.show(&Entries::new(&known, session.json)?)?,
         Some(path) => {
             let field = Field::Setting(path.clone());
             if known.history.timeline(&field).is_none() {

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use asfound_core::entry::Body;
 use asfound_core::names::{EntryNumber, Tag};
+use asfound_journal::sign::Meaning;
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
@@ -31,6 +32,10 @@ pub struct Args {
     #[arg(long, value_name = "N")]
     pub on: Option<EntryNumber>,
 
+    /// Sign it as "released": checked, and let go
+    #[arg(long)]
+    pub released: bool,
+
     /// A file to keep with the note
     #[arg(long, value_name = "FILE")]
     pub attach: Vec<PathBuf>,
@@ -42,8 +47,18 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     if let Some(number) = args.on {
         known.entry(number)?;
     }
-    let filing = Filing::new(session, &known, reason(Some(&args.text), "")?)?.attach(&args.attach)?;
+    let mut filing =
+        Filing::new(session, &known, reason(Some(&args.text), "").map_err(|_| blank())?)?.attach(&args.attach)?;
+    if args.released {
+        filing = filing.meaning(Meaning::Released)?;
+    }
     let filed = file(&known, &filing, |_| Ok(Body::Note(args.on)))?;
     session.show(&Noted::new(&known.tag, &filed))?;
     Ok(Exit::Done)
+}
+
+/// A note without words: there is no `--why` that could give them.
+fn blank() -> Failure {
+    Failure::usage("a note needs its text")
+        .hint("write it behind the tag, as in: asfound note wren \"horn sounds hoarse\"")
 }

@@ -21,6 +21,7 @@ use crate::working::refusal;
 /// The steps are worked out anew from what the plan was made for and the journal as it is. Where an entry has since
 /// moved something that the plan touches, it is refused and the entry is named.
 #[derive(Debug, ClapArgs)]
+#[command(after_help = "Examples:\n  asfound plan show back.toml\n  asfound plan done back.toml --why \"as agreed\"")]
 pub struct Args {
     /// What to do
     #[command(subcommand)]

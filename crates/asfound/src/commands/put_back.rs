@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use asfound_core::entry::{Body, PutBackOf};
 use asfound_core::history::{Field, History, Origin};
 use asfound_core::names::{EntryNumber, SettingPath, Tag};
-use asfound_core::plan::{PutBackWish, Wish, put_back};
+use asfound_core::plan::{PlanRefusal, PutBackWish, Wish, put_back};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
@@ -84,7 +84,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         keep: args.keep.iter().cloned().collect(),
         choose: chosen(args, &known)?,
     };
-    let targets = |history: &History| put_back(history, &wish).map_err(|error| refusal(&error));
+    let targets = |history: &History| put_back(history, &wish).map_err(|error| no_plan(&error));
     let acknowledgements = args.acknowledged.list()?;
     let list: Vec<String> = entries.iter().map(ToString::to_string).collect();
     if !args.done {
@@ -129,6 +129,17 @@ fn about_what_is_put_back(args: &Args, known: &Known, entries: &BTreeSet<EntryNu
     }
     let names: Vec<String> = altered.iter().map(ToString::to_string).collect();
     Err(failure.hint(format!("these are: {}", names.join(", "))))
+}
+
+/// Why there is no plan. What was not known cannot be put back, but another value may be chosen.
+fn no_plan(error: &PlanRefusal) -> Failure {
+    let failure = refusal(error);
+    match error {
+        PlanRefusal::NoWayBack(_) => {
+            failure.hint("choose a value with `--choose SETTING=VALUE`, or leave it as it is with `--keep SETTING`")
+        }
+        _ => failure,
+    }
 }
 
 fn chosen(args: &Args, known: &Known) -> Result<BTreeMap<SettingPath, asfound_core::value::Value>, Failure> {

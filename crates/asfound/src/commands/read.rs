@@ -10,7 +10,7 @@ use asfound_journal::journal::Before;
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
-use crate::arguments::{Assignment, parse_moment, settings_of_vehicle, tags};
+use crate::arguments::{Assignment, one_line, parse_moment, settings_of_vehicle, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::{Filing, file};
@@ -63,7 +63,7 @@ pub struct Args {
     pub supply_voltage: Option<Decimal>,
 
     /// With what it was taken, where the files do not say
-    #[arg(long, value_name = "TEXT")]
+    #[arg(long, value_name = "TEXT", value_parser = one_line)]
     pub tool: Option<String>,
 
     /// Why it is filed
@@ -132,7 +132,8 @@ fn fill<T: PartialEq + ToString>(into: &mut Option<T>, told: Option<T>, what: &s
             "{what}: the files say {}, the command line says {}",
             in_file.to_string(),
             told.to_string()
-        ))),
+        ))
+        .hint("leave it out of the command line, or put the file right")),
         (None, told) => {
             *into = told;
             Ok(())
@@ -154,12 +155,13 @@ fn failure(problems: &[ReadingProblem]) -> Failure {
     // A reading that is incomplete and otherwise sound is a matter of saying so, not of wrong input.
     let incomplete = problems.iter().all(|problem| matches!(problem, ReadingProblem::Incomplete(_)));
     let failure = if incomplete { Failure::refused(lines.join("\n")) } else { Failure::usage(lines.join("\n")) };
-    let hint = problems.iter().find_map(ReadingProblem::hint);
-    let of_value = problems.iter().find_map(|problem| match problem {
+    let advice = |problem: &ReadingProblem| match problem {
         ReadingProblem::Value { module, setting, .. } => {
             Some(format!("`asfound explain {module}.{setting}` says what it may be"))
         }
-        _ => None,
-    });
-    failure.maybe_hint(hint.or(of_value))
+        ReadingProblem::OtherVin { .. } => Some("`asfound vehicles` lists the VIN of each".to_owned()),
+        ReadingProblem::GivenAndRefused { .. } => Some("leave it out of one of the two".to_owned()),
+        problem => problem.hint(),
+    };
+    failure.maybe_hint(problems.iter().find_map(advice))
 }

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use asfound_core::entry::{Body, PutBackOf};
 use asfound_core::history::History;
 use asfound_core::names::{EntryNumber, Tag};
-use asfound_core::plan::{Wish, return_to};
+use asfound_core::plan::{PlanRefusal, Wish, return_to};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
@@ -62,7 +62,13 @@ pub struct Args {
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, &args.tag)?;
     known.entry(args.entry)?;
-    let targets = |history: &History| return_to(history, args.entry).map_err(|error| refusal(&error));
+    let targets = |history: &History| {
+        return_to(history, args.entry).map_err(|error| match error {
+            PlanRefusal::NoWayBack(_) => refusal(&error)
+                .hint("put entries back by number instead: `asfound put-back` can choose or keep a value"),
+            error => refusal(&error),
+        })
+    };
     let acknowledgements = args.acknowledged.list()?;
     if !args.done {
         let wanted = targets(&known.history)?;

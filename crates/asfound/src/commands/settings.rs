@@ -48,8 +48,11 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         && history.state().module(module).is_none()
     {
         let names: Vec<&str> = history.state().modules.keys().map(ModuleName::as_str).collect();
-        return Err(Failure::usage(format!("nothing is known of a module `{module}`"))
-            .hint(format!("these are known: {}", names.join(", "))));
+        let hint = match names.as_slice() {
+            [] => format!("nothing is known of any yet; file a reading: asfound read {} FILE", args.tag),
+            names => format!("these are known: {}", names.join(", ")),
+        };
+        return Err(Failure::usage(format!("nothing is known of a module `{module}`")).hint(hint));
     }
     let settings = Settings::new(&known, number, history, args.module.as_ref(), args.altered)?;
     session.show(&settings)?;

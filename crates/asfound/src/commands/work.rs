@@ -347,6 +347,8 @@ mod tests {
             width: 80,
             colour: false,
             colour_of_errors: false,
+            agent: None,
+            key_passphrase: None,
             interactive: false,
         }
     }

@@ -85,8 +85,7 @@ fn carry_out(
     }
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let exit = run(arguments, Some(environment), &mut out, &mut err);
-    let text = [out, err].concat();
-    session.out.write_all(&text).map_err(|error| Failure::damaged(format!("cannot write: {error}")))?;
+    session.write(&String::from_utf8_lossy(&[out, err].concat()))?;
     Ok(exit)
 }
 
@@ -112,7 +111,7 @@ fn title(session: &mut Session<'_>, scene: &Scene) -> Result<(), Failure> {
 }
 
 fn say(session: &mut Session<'_>, text: &str) -> Result<(), Failure> {
-    writeln!(session.out, "{text}").map_err(|error| Failure::damaged(format!("cannot write: {error}")))
+    session.write(&format!("{text}\n"))
 }
 
 /// A word as it would be typed into a shell.

@@ -43,18 +43,20 @@ pub(super) const STORY: &[Scene] = &[
     scene(
         datetime!(2026-03-14 09:05 +1),
         "bench 2",
-        "A grey estate comes in. Its owner would like five lane-change flashes, the doors unlocked when the key comes \
-         out, and the horn to answer when they lock. First, a journal is started, and the garage takes in \
-         the definitions of this maker's modules.",
+        "A Merl Osier comes to a small workshop. Its owner would like five lane-change flashes, the doors unlocked when \
+         the key comes out, and the horn to answer when they lock, for she cannot hear the chime from outside. First, a \
+         journal is started, and the garage takes in the definitions of this maker's modules.",
         &[
-            &["enrol", "wren", "--vin", "G0MSR41E0LT004217", "--about", "grey estate, 2020"],
+            &["enrol", "wren", "--vin", "G0MSR41E0LT004217", "--about", "Merl Osier, hatchback, 2020"],
             &["definition", "keep", "definitions/*.toml"],
         ],
     ),
     scene(
         datetime!(2026-03-14 09:25 +1),
         "bench 2",
-        "Every module is read before anything is altered: as found.",
+        "Every module is read before anything is altered: as found. The brakes report a trouble code; it is written down \
+         now, so that nobody takes it for a consequence of this day's work, and the owner is told to have a qualified \
+         technician look at it.",
         &[&["read", "wren", "readings/wren-2026-03-14-found.toml", "--as", "found"]],
     ),
     scene(
@@ -72,7 +74,7 @@ pub(super) const STORY: &[Scene] = &[
         datetime!(2026-03-14 10:30 +1),
         "bench 2",
         "The third one would break a rule between two modules, and is refused.",
-        &[&["change", "wren", "body.lock_confirmation_by_horn=on", "--why", "owner wants to hear it"]],
+        &[&["change", "wren", "body.lock_confirmation_by_horn=on", "--why", "owner wants to hear it lock"]],
     ),
     scene(
         datetime!(2026-03-14 10:35 +1),
@@ -85,7 +87,7 @@ pub(super) const STORY: &[Scene] = &[
             "body.lock_confirmation_by_horn=on",
             "cluster.lock_chime=off",
             "--why",
-            "owner wants to hear the horn, not the chime",
+            "horn in place of the chime; owner says it is allowed where she lives",
         ]],
     ),
     scene(
@@ -109,8 +111,8 @@ pub(super) const STORY: &[Scene] = &[
     scene(
         datetime!(2026-06-20 10:10 +2),
         "bench 2",
-        "The car comes back after a visit elsewhere. A full reading shows that another hand was there: settings were \
-         altered and the gateway's software is another one.",
+        "The car comes back after a recall elsewhere, because its sockets go dead sooner than they used to. A full \
+         reading shows that another hand was there: settings were altered and the gateway's software is another one.",
         &[&["read", "wren", "readings/wren-2026-06-20-check.toml"]],
     ),
     scene(

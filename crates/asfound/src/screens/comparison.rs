@@ -1,6 +1,6 @@
 //! What `compare` shows.
 
-use asfound_core::difference::{CodeComparison, Comparison, ModuleComparison, Verdict};
+use asfound_core::difference::{CodeComparison, Comparison, ModuleComparison, RecordComparison, Verdict};
 use asfound_core::trouble_code::ReportedCode;
 use serde_json::{Value, json};
 use similar::TextDiff;
@@ -100,9 +100,7 @@ impl Compared {
         }
         for module in &self.comparison.modules {
             let count = |verdict| module.records.iter().filter(|record| record.verdict == verdict).count().to_string();
-            let sum = |of: fn(&asfound_core::difference::RecordComparison) -> usize| {
-                module.records.iter().map(of).sum::<usize>().to_string()
-            };
+            let sum = |of: fn(&RecordComparison) -> usize| module.records.iter().map(of).sum::<usize>().to_string();
             table.row([
                 module.module.to_string(),
                 count(Verdict::Same),
@@ -122,6 +120,9 @@ impl Compared {
             .filter(|module| module.definitions.0 != module.definitions.1 && module.known == (true, true))
             .map(|module| module.module.as_str())
             .collect();
+        if let Some(carried) = carried(&self.comparison) {
+            page.line(&format!("{carried} not read again in between, so nothing is said of them."));
+        }
         if !relaid.is_empty() {
             page.line(&format!(
                 "Laid out by another definition on each side, so compared by setting: {}",
@@ -181,7 +182,7 @@ fn module_json(module: &ModuleComparison) -> Value {
 
 /// What only one side knows, for the exit code's message; nothing when both know the same.
 pub fn one_sided(comparison: &Comparison) -> Option<String> {
-    let records = comparison.count(Verdict::NotRead);
+    let records = not_read(comparison).filter(|record| record.found.is_none() || record.left.is_none()).count();
     // A setting whose record was not read is counted with its record.
     let settings: usize = match records {
         0 => comparison.modules.iter().map(|module| module.settings_not_read.len()).sum(),
@@ -189,9 +190,22 @@ pub fn one_sided(comparison: &Comparison) -> Option<String> {
     };
     match (records, settings) {
         (0, 0) => None,
-        (0, settings) => Some(format!("{} known", counted(settings, "setting is", "settings are"))),
-        (records, _) => Some(format!("{} known", counted(records, "record is", "records are"))),
+        (0, settings) => Some(format!("{} known on one side only", counted(settings, "setting is", "settings are"))),
+        (records, _) => Some(format!("{} known on one side only", counted(records, "record is", "records are"))),
     }
+}
+
+/// How many records were not read again between the two moments, in words; nothing where there are none.
+pub fn carried(comparison: &Comparison) -> Option<String> {
+    match not_read(comparison).filter(|record| record.found.is_some() && record.left.is_some()).count() {
+        0 => None,
+        records => Some(counted(records, "record was", "records were")),
+    }
+}
+
+fn not_read(comparison: &Comparison) -> impl Iterator<Item = &RecordComparison> {
+    let records = comparison.modules.iter().flat_map(|module| &module.records);
+    records.filter(|record| record.verdict == Verdict::NotRead)
 }
 
 /// How many records differ, for the exit code's message.

@@ -7,6 +7,7 @@ use asfound_core::plan::headline;
 use serde_json::{Value, json};
 
 use super::shared::{ContentJson, entry_json, or_nothing, origin_json, origin_text, proof_json, proof_text};
+use super::signature::Signature;
 use crate::failure::Failure;
 use crate::setup::{Known, Screen};
 use asfound_report::{NOTHING, Page, Table, short_date};
@@ -16,6 +17,7 @@ struct Line {
     headline: String,
     proof: Vec<Proof>,
     corrected_by: Vec<EntryNumber>,
+    signature: Option<Signature>,
 }
 
 /// A vehicle's entries.
@@ -29,9 +31,10 @@ impl Entries {
     /// The screen for them.
     ///
     /// # Errors
-    /// When the vehicle's own file cannot be read.
-    pub fn new(known: &Known) -> Result<Self, Failure> {
+    /// When the vehicle's own file cannot be read, or the signatures are asked for and cannot be.
+    pub fn new(known: &Known, signatures: bool) -> Result<Self, Failure> {
         let history = &known.history;
+        let allowed = if signatures { Some(known.garage.allowed_signers()?) } else { None };
         let lines = known.entries.iter().map(|filed| {
             let entry = filed.entry.clone();
             let mut proof: Vec<Proof> = history
@@ -40,14 +43,17 @@ impl Entries {
                 .collect();
             proof.sort();
             proof.dedup();
-            Line {
+            let signature = allowed.as_ref().map(|allowed| Signature::new(known, filed, allowed)).transpose()?;
+            Ok(Line {
                 headline: headline(history, &entry),
                 proof,
                 corrected_by: history.corrections_of(entry.number).to_vec(),
                 entry,
-            }
+                signature,
+            })
         });
-        Ok(Self { tag: known.tag.clone(), vehicle: known.journal().vehicle()?, lines: lines.collect() })
+        let lines = lines.collect::<Result<_, Failure>>()?;
+        Ok(Self { tag: known.tag.clone(), vehicle: known.journal().vehicle()?, lines })
     }
 }
 
@@ -85,6 +91,7 @@ impl Screen for Entries {
                 let mut entry = entry_json(&line.entry, &line.headline);
                 entry["proof"] = line.proof.iter().map(|proof| proof_json(*proof)).collect();
                 entry["corrected_by"] = json!(line.corrected_by);
+                entry["signature"] = line.signature.as_ref().map_or(Value::Null, Signature::json);
                 entry
             }).collect::<Vec<_>>(),
         })

@@ -13,6 +13,7 @@ use super::reading_filed::{IdentityLine, covers, identities};
 use super::shared::{
     ContentJson, counted, entry_json, or_nothing, origin_json, origin_text, proof_json, proof_text, side_by_side,
 };
+use super::signature::Signature;
 use super::walked::steps_text;
 use crate::failure::Failure;
 use crate::setup::{Known, Screen};
@@ -39,6 +40,7 @@ pub struct OneEntry {
     as_filed: Vec<(Field, Transition)>,
     /// What this entry corrects, where it is a correction.
     corrects: Vec<CorrectedLine>,
+    signature: Signature,
 }
 
 impl OneEntry {
@@ -46,6 +48,7 @@ impl OneEntry {
     ///
     /// # Errors
     /// When the journal as it was before a correction cannot be told.
+    /// When the entry's signature, or the list of trusted keys, cannot be read.
     pub fn new(known: &Known, filed: &FiledEntry, evidence: &[(String, Vec<u8>)]) -> Result<Self, Failure> {
         let number = filed.entry.number;
         let history = &known.history;
@@ -74,6 +77,7 @@ impl OneEntry {
             }
             _ => Vec::new(),
         };
+        let signature = Signature::new(known, filed, &known.garage.allowed_signers()?)?;
         Ok(Self {
             tag: known.tag.clone(),
             entry: filed.entry.clone(),
@@ -87,6 +91,7 @@ impl OneEntry {
             words: history.corrected_words(number).map(ToString::to_string),
             as_filed,
             corrects,
+            signature,
         })
     }
 
@@ -144,6 +149,9 @@ impl Screen for OneEntry {
         }
         page.pair("by", self.entry.author.name());
         page.pair("filed", &date_and_time(self.entry.recorded));
+        if let Some(signature) = self.signature.text() {
+            page.pair("signature", &signature);
+        }
         self.body_text(page);
         for (correction, never_made) in &self.corrected_by {
             let what = if *never_made { "never made" } else { "corrected" };
@@ -211,6 +219,7 @@ impl Screen for OneEntry {
         entry["corrected_by"] = self.corrected_by.iter().map(|(by, _)| json!(by)).collect();
         entry["never_made"] = json!(self.never_made);
         entry["corrected_words"] = json!(self.words);
+        entry["signature"] = self.signature.json();
         let reading = match &self.entry.body {
             Body::Reading(reading) => json!({
                 "role": reading.role,

@@ -209,7 +209,9 @@ fn windows(known: &Known, entry: &Entry, reading: &ReadingBody, modules: &BTreeS
     let told = since.into_iter().filter_map(|(number, modules)| {
         let last = &known.entry(number).ok()?.entry;
         let Body::Reading(before) = &last.body else { return None };
-        let (from, to) = (date(last.happened), date(entry.happened));
+        // Within one day only the times tell anything.
+        let when = if last.happened.date() == entry.happened.date() { date_and_time } else { date };
+        let (from, to) = (when(last.happened), when(entry.happened));
         let mut text = format!("{}: between {from} (entry {number}) and {to}", modules.join(", "));
         if let (Some(from), Some(to)) = (before.odometer_km, reading.odometer_km) {
             text.push_str(&format!(", {from} km and {to} km"));
@@ -217,6 +219,24 @@ fn windows(known: &Known, entry: &Entry, reading: &ReadingBody, modules: &BTreeS
         Some(text)
     });
     told.collect()
+}
+
+/// The remarks in words; modules that no definition fits share one line.
+fn remark_lines(remarks: &[ReadingRemark]) -> Vec<String> {
+    let unexplained: Vec<&str> = remarks
+        .iter()
+        .filter_map(|remark| match remark {
+            ReadingRemark::NoDefinition(module) => Some(module.as_str()),
+            _ => None,
+        })
+        .collect();
+    let mut lines = Vec::new();
+    if !unexplained.is_empty() {
+        let modules = unexplained.join(", ");
+        lines.push(format!("no definition fits {modules}: what was said is kept as it is, and not explained"));
+    }
+    lines.extend(remarks.iter().filter(|r| !matches!(r, ReadingRemark::NoDefinition(_))).map(remark_text));
+    lines
 }
 
 fn remark_text(remark: &ReadingRemark) -> String {
@@ -258,7 +278,8 @@ impl Screen for ReadingFiled {
         for line in &self.told {
             page.pair("table", line);
         }
-        if let Some([same, changed]) = self.verdicts {
+        // A reading by value alone gives no record, and a count of none would say nothing.
+        if let Some([same, changed]) = self.verdicts.filter(|counts| *counts != [0, 0]) {
             page.pair("records", &format!("{same} same, {changed} changed, of those known before"));
         }
 
@@ -316,7 +337,7 @@ impl Screen for ReadingFiled {
         }
         if !self.remarks.is_empty() {
             page.gap();
-            self.remarks.iter().for_each(|remark| page.remark(&remark_text(remark)));
+            remark_lines(&self.remarks).iter().for_each(|line| page.remark(line));
         }
         page.gap();
         let first = match self.first_known {

@@ -4,6 +4,7 @@
 use std::io::IsTerminal;
 use std::path::PathBuf;
 
+use asfound_journal::sign::Passphrase;
 use etcetera::{BaseStrategy, choose_base_strategy};
 use time::OffsetDateTime;
 use time::format_description::well_known::Rfc3339;
@@ -27,6 +28,10 @@ pub struct Environment {
     pub colour: bool,
     /// Whether standard error shows colour.
     pub colour_of_errors: bool,
+    /// Where an ssh-agent listens: `SSH_AUTH_SOCK`.
+    pub agent: Option<PathBuf>,
+    /// What opens the signing key where nobody can be asked: `ASFOUND_KEY_PASSPHRASE`. Nothing shows it.
+    pub key_passphrase: Option<Passphrase>,
     /// Whether somebody can be asked.
     pub interactive: bool,
 }
@@ -57,6 +62,8 @@ impl Environment {
             width: terminal_width.or(columns).unwrap_or(80).min(100),
             colour: out.is_terminal() && !plain,
             colour_of_errors: err.is_terminal() && !plain,
+            agent: path("SSH_AUTH_SOCK"),
+            key_passphrase: text("ASFOUND_KEY_PASSPHRASE").map(Passphrase::from),
             interactive: std::io::stdin().is_terminal() && err.is_terminal(),
         })
     }

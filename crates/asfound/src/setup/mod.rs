@@ -5,6 +5,7 @@ mod definition_file;
 mod environment;
 mod prompt;
 mod session;
+mod signer;
 mod vehicle;
 
 pub use chance::chance;

@@ -90,6 +90,14 @@ impl Session<'_> {
             screen.text(&mut page);
             page.into_text()
         };
+        self.write(&text)
+    }
+
+    /// Writes text as it is to standard output.
+    ///
+    /// # Errors
+    /// When standard output cannot be written; that nobody reads it any more is no error.
+    pub fn write(&mut self, text: &str) -> Result<(), Failure> {
         match self.out.write_all(text.as_bytes()).and_then(|()| self.out.flush()) {
             Ok(()) => Ok(()),
             // Whoever reads has seen enough, as in `asfound entries wren | head`.

@@ -137,7 +137,10 @@ pub fn definitions_of(garage: &Garage, tag: &Tag, entries: &[FiledEntry]) -> Res
 pub fn garage_definitions(garage: &Garage) -> Result<DefinitionSet, Failure> {
     let mut definitions = DefinitionSet::new();
     for file in garage.definitions()? {
-        let definition = crate::setup::parse_definition(&file.path, &file.bytes)?;
+        let definition = crate::setup::parse_definition(&file.path, &file.bytes).map_err(|failure| {
+            let hint = failure.hint.clone();
+            failure.hint("mend the file, or take a sound one in with `asfound definition keep FILE`").maybe_hint(hint)
+        })?;
         let id = definition.id().clone();
         definitions.add(definition).map_err(|error| {
             Failure::usage(format!("{}: {error}", file.path.display()))

@@ -9,6 +9,7 @@ use super::lock::WriterLock;
 use super::objects::{ObjectWriter, refused};
 use super::patience::Waiting;
 use super::{GitStore, read, tip, tree};
+use crate::sign::{Signer, signed_commit};
 use crate::store::{CommitId, NewCommit, StoreError};
 
 pub(super) fn append(
@@ -16,6 +17,7 @@ pub(super) fn append(
     tag: &Tag,
     expected: Option<&CommitId>,
     new: &NewCommit,
+    signer: Option<&dyn Signer>,
 ) -> Result<CommitId, StoreError> {
     let unfit = |source| StoreError::Unfit { tag: tag.clone(), source };
     new.check().map_err(unfit)?;
@@ -37,8 +39,12 @@ pub(super) fn append(
     let known: HashSet<Oid> = listing.values().map(|blob| read::oid(blob.as_str())).collect();
     let objects = ObjectWriter::new(repository, known)?;
     let tree = tree::write(repository, &objects, &new.files, parent_tree.as_ref())?;
-    // A signature will go between these two: it is made over the text, and written into it.
-    let text = commit_text(repository, new, tree, parent.as_ref())?;
+    let mut text = commit_text(repository, new, tree, parent.as_ref())?;
+    // The signature is made over the text and written into it. The lock is held meanwhile: only under it is
+    // it known that this is the text.
+    if let Some(signer) = signer {
+        text = signed_commit(&text, signer).map_err(|source| StoreError::Unsigned { tag: tag.clone(), source })?;
+    }
     let id = objects.write(ObjectType::Commit, &text)?;
 
     tip::advance(repository, tag, before, id, store.patience, &mut waiting)?;

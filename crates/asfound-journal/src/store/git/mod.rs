@@ -35,6 +35,7 @@ use git2::Repository;
 pub use patience::Patience;
 
 use super::{BlobId, Commit, CommitId, NewCommit, Store, StoreError};
+use crate::sign::Signer;
 
 /// The journals of a garage, in a bare git repository.
 ///
@@ -90,6 +91,10 @@ impl Store for GitStore {
         read::commit(&self.repository, id)
     }
 
+    fn commit_text(&self, id: &CommitId) -> Result<Vec<u8>, StoreError> {
+        read::commit_text(&self.repository, id)
+    }
+
     fn read(&self, blob: &BlobId) -> Result<Vec<u8>, StoreError> {
         read::blob(&self.repository, read::oid(blob.as_str()))
     }
@@ -102,7 +107,13 @@ impl Store for GitStore {
         read::line(&self.repository, tag)
     }
 
-    fn append(&self, tag: &Tag, expected: Option<&CommitId>, new: &NewCommit) -> Result<CommitId, StoreError> {
-        append::append(self, tag, expected, new)
+    fn append_signed(
+        &self,
+        tag: &Tag,
+        expected: Option<&CommitId>,
+        new: &NewCommit,
+        signer: Option<&dyn Signer>,
+    ) -> Result<CommitId, StoreError> {
+        append::append(self, tag, expected, new, signer)
     }
 }

@@ -65,6 +65,16 @@ pub(super) fn commit(repository: &Repository, id: &CommitId) -> Result<Commit, S
     })
 }
 
+/// The whole text of a commit object.
+pub(super) fn commit_text(repository: &Repository, id: &CommitId) -> Result<Vec<u8>, StoreError> {
+    let id = oid(id.as_str());
+    loose::ensure_whole(repository, "commit", id)?;
+    let unreadable = |error: git2::Error| unreadable(repository, "commit", id, &error);
+    let objects = repository.odb().map_err(unreadable)?;
+    let object = objects.read(id).map_err(unreadable)?;
+    Ok(object.data().to_vec())
+}
+
 fn time_of(commit: &git2::Commit<'_>) -> Option<OffsetDateTime> {
     let time = commit.time();
     let offset = UtcOffset::from_whole_seconds(time.offset_minutes().checked_mul(60)?).ok()?;

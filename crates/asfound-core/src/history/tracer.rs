@@ -1,0 +1,319 @@
+//! Goes through the entries and collects what each says of every field.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::chain::{Observed, Source, settle};
+use super::corrections::Corrections;
+use super::coverage::{Coverage, settings_told};
+use super::undeclared::{BitChange, UndeclaredBits};
+use super::{Field, HandKind, History, HistoryError};
+use crate::definition::{Definition, DefinitionSet, Identity};
+use crate::difference::{Content, Side, differ, same_layout, settings_of};
+use crate::entry::{Body, Covered, Effects, Entry, PutBackOf};
+use crate::names::{EntryNumber, ModuleName, RecordName, SettingName, SettingPath};
+use crate::state::{KnownRecord, KnownSetting, ModuleState, State};
+
+type RecordKey = (ModuleName, RecordName);
+
+/// When a record was last read or written, and what its module was then.
+#[derive(Debug, Clone)]
+struct LastKnown {
+    entry: EntryNumber,
+    identity: Identity,
+}
+
+pub(super) struct Tracer<'d> {
+    definitions: &'d DefinitionSet,
+    corrections: Corrections,
+    state: State,
+    coverage: Coverage,
+    settings: BTreeMap<SettingPath, Vec<Observed>>,
+    undeclared: UndeclaredBits,
+    put_backs: BTreeMap<EntryNumber, PutBackOf>,
+    /// When each module became another unit or got other software.
+    renewals: BTreeMap<ModuleName, Vec<(EntryNumber, HandKind)>>,
+    records_known: BTreeMap<RecordKey, LastKnown>,
+    settings_known: BTreeMap<SettingPath, EntryNumber>,
+    relaid: BTreeMap<RecordKey, EntryNumber>,
+}
+
+impl<'d> Tracer<'d> {
+    pub(super) fn new(entries: &[Entry], definitions: &'d DefinitionSet) -> Self {
+        Self {
+            definitions,
+            corrections: Corrections::collect(entries),
+            state: State::default(),
+            coverage: Coverage::default(),
+            settings: BTreeMap::new(),
+            undeclared: UndeclaredBits::default(),
+            put_backs: BTreeMap::new(),
+            renewals: BTreeMap::new(),
+            records_known: BTreeMap::new(),
+            settings_known: BTreeMap::new(),
+            relaid: BTreeMap::new(),
+        }
+    }
+
+    pub(super) fn entry(&mut self, entry: &Entry) -> Result<(), HistoryError> {
+        let before = self.touched(entry);
+        self.state.apply(entry)?;
+        if let Body::PutBack(of, _) = &entry.body {
+            self.put_backs.insert(entry.number, of.clone());
+        }
+        for (name, before) in before {
+            self.module(entry, &name, &before)?;
+        }
+        Ok(())
+    }
+
+    /// The modules that an entry tells of, as they were before, with what it says was found where nothing was known.
+    fn touched(&self, entry: &Entry) -> BTreeMap<ModuleName, ModuleState> {
+        let mut names: BTreeSet<&ModuleName> = BTreeSet::new();
+        if let Body::Reading(reading) = &entry.body {
+            names.extend(reading.covered.keys());
+        }
+        let nothing = Effects::default();
+        let effects = entry.body.effects().unwrap_or(&nothing);
+        names.extend(effects.identities.iter().map(|effect| &effect.module));
+        names.extend(effects.records.iter().map(|effect| &effect.module));
+        names.extend(effects.stated.iter().map(|effect| &effect.module));
+        let known = |name: &ModuleName| self.state.module(name).cloned().unwrap_or_default();
+        let mut modules: BTreeMap<ModuleName, ModuleState> =
+            names.into_iter().map(|name| (name.clone(), known(name))).collect();
+        for effect in &effects.records {
+            if let (Some(module), Some(found)) = (modules.get_mut(&effect.module), &effect.found) {
+                let known = KnownRecord { bytes: found.clone(), since: entry.number, read: None };
+                module.records.entry(effect.record.clone()).or_insert(known);
+            }
+        }
+        for effect in &effects.stated {
+            if let (Some(module), Some(found)) = (modules.get_mut(&effect.module), &effect.found) {
+                let known = KnownSetting { value: found.clone(), since: entry.number, read: None };
+                module.stated.entry(effect.setting.clone()).or_insert(known);
+            }
+        }
+        modules
+    }
+
+    fn fitting(&self, module: &ModuleName, identity: &Identity) -> Result<Option<&'d Definition>, HistoryError> {
+        let fitting = self.definitions.fitting(module, identity);
+        fitting.map_err(|source| HistoryError::TwoFit { module: module.clone(), source })
+    }
+
+    fn module(&mut self, entry: &Entry, name: &ModuleName, before: &ModuleState) -> Result<(), HistoryError> {
+        let Some(after) = self.state.module(name).cloned() else { return Ok(()) };
+        let mut found = Side { module: before, definition: self.fitting(name, &before.identity)? };
+        let left = Side { module: &after, definition: self.fitting(name, &after.identity)? };
+        let same_definition = found.definition.map(Definition::id) == left.definition.map(Definition::id);
+        if before.identity.differs_from(&after.identity) {
+            let kind = hand_kind(&before.identity, &after.identity);
+            self.renewals.entry(name.clone()).or_default().push((entry.number, kind));
+        } else if before.identity != after.identity {
+            // It is the module that it was; what fits it now explains what it held before.
+            found.definition = left.definition;
+            self.better_known(entry, name, found, left)?;
+        }
+
+        let told = Told::of(entry, name, left.definition);
+        let mut settings: BTreeSet<SettingName> = settings_of(found).into_iter().chain(settings_of(left)).collect();
+        if same_definition {
+            settings.retain(|setting| told.settings.contains(setting));
+        }
+        for setting in settings {
+            self.setting(entry, name, setting, found, left);
+        }
+        for record in &told.records {
+            self.record(entry, name, record, left)?;
+        }
+        for setting in told.settings {
+            self.settings_known.insert(SettingPath { module: name.clone(), setting }, entry.number);
+        }
+        if let Some(covered) = covered(entry, name) {
+            self.coverage.take_in(entry.number, name, covered, left.definition);
+        }
+        Ok(())
+    }
+
+    /// More is known of which module it is, and nothing contradicts what was known: what was read before may be
+    /// explained now, and bits that nobody had named may have got names.
+    fn better_known(
+        &mut self,
+        entry: &Entry,
+        name: &ModuleName,
+        found: Side<'_>,
+        left: Side<'_>,
+    ) -> Result<(), HistoryError> {
+        for record in found.module.records.keys().filter(|record| found.module.current_record(record).is_some()) {
+            let key = (name.clone(), record.clone());
+            let Some(known) = self.records_known.get(&key).cloned() else { continue };
+            if !same_layout(record, self.fitting(name, &known.identity)?, left.definition) {
+                self.relay(&key, entry.number);
+            }
+            let known = LastKnown { identity: left.module.identity.clone(), ..known };
+            self.records_known.insert(key, known);
+        }
+        Ok(())
+    }
+
+    fn setting(&mut self, entry: &Entry, name: &ModuleName, setting: SettingName, found: Side<'_>, left: Side<'_>) {
+        let Some(now) = left.content(&setting) else { return };
+        let defined = left.definition.and_then(|definition| definition.setting(&setting));
+        let was = found.content(&setting);
+        let path = SettingPath { module: name.clone(), setting };
+        let source = self.source(entry, name, self.settings_known.get(&path).copied());
+        let steps = self.settings.entry(path).or_default();
+        // What a reading finds goes on from what was last known, also where that was read under other software.
+        let last = steps.last().map(|step| step.left.clone()).filter(|_| source != Source::Work);
+        let was = last.or(was).map(|was| was.typed_by(defined));
+        if was.as_ref().is_none_or(|was| !was.same(&now)) {
+            steps.push(Observed { entry: entry.number, source, found: was, left: now });
+        } else if steps.is_empty() {
+            // It held this before already, but only now anybody can say so.
+            let source = Source::Reading(HandKind::SettingsAltered);
+            steps.push(Observed { entry: entry.number, source, found: None, left: now });
+        }
+    }
+
+    fn record(
+        &mut self,
+        entry: &Entry,
+        name: &ModuleName,
+        record: &RecordName,
+        left: Side<'_>,
+    ) -> Result<(), HistoryError> {
+        let key = (name.clone(), record.clone());
+        let now = LastKnown { entry: entry.number, identity: left.module.identity.clone() };
+        let known = self.records_known.insert(key.clone(), now);
+        let source = self.source(entry, name, known.as_ref().map(|known| known.entry));
+        if let Some(known) = &known {
+            if !same_layout(record, self.fitting(name, &known.identity)?, left.definition) {
+                self.relay(&key, entry.number);
+                return Ok(());
+            }
+            if other_software(&known.identity, &left.module.identity) {
+                self.relaid.insert(key.clone(), entry.number);
+            }
+        }
+        let effects = entry.body.effects().map_or(&[][..], |effects| &effects.records);
+        for effect in effects.iter().filter(|effect| effect.module == *name && effect.record == *record) {
+            let Some(found) = &effect.found else { continue };
+            let mask = differ(record, left.definition, found.as_slice(), effect.left.as_slice()).undeclared;
+            if !mask.is_empty() {
+                let (found, left) = (found.clone(), effect.left.clone());
+                self.undeclared.push(&key, BitChange { entry: entry.number, source, mask, found, left });
+            }
+        }
+        Ok(())
+    }
+
+    fn relay(&mut self, key: &RecordKey, entry: EntryNumber) {
+        self.undeclared.relay(key);
+        self.relaid.insert(key.clone(), entry);
+    }
+
+    /// What kind of entry it is; `known` is when what it tells of was last known.
+    fn source(&self, entry: &Entry, module: &ModuleName, known: Option<EntryNumber>) -> Source {
+        match &entry.body {
+            Body::Reading(_) => {
+                let renewals = self.renewals.get(module).map_or(&[][..], Vec::as_slice);
+                let since = renewals.iter().filter(|(renewed, _)| known.is_none_or(|known| *renewed > known));
+                Source::Reading(since.map(|(_, kind)| *kind).min().unwrap_or(HandKind::SettingsAltered))
+            }
+            Body::Correction(correction) => Source::Correction(correction.corrects),
+            _ => Source::Work,
+        }
+    }
+
+    pub(super) fn finish(self) -> History {
+        let none = BTreeSet::new();
+        let mut history = History {
+            state: self.state,
+            timelines: BTreeMap::new(),
+            coverage: self.coverage,
+            corrections: self.corrections,
+            last_said: BTreeMap::new(),
+            put_backs: self.put_backs,
+            relaid: self.relaid,
+        };
+        let settings = self.settings.into_iter().map(|(path, steps)| (Field::Setting(path), steps));
+        for (field, steps) in settings.chain(self.undeclared.into_fields(&history.corrections)) {
+            let readings = history.coverage.readings_of(&field).unwrap_or(&none);
+            let told = |entry: EntryNumber, left: &Content| {
+                let Field::Setting(path) = &field else { return None };
+                let text = history.corrections.was(entry, path)?;
+                let defined = match left {
+                    Content::Coded { definition, .. } => self.definitions.get(definition),
+                    _ => self.definitions.fitting(&path.module, &history.state.identity(&path.module)).ok().flatten(),
+                };
+                Some(Content::stated(defined.and_then(|definition| definition.setting(&path.setting)), text))
+            };
+            let answers = |step: &Observed| step.source.answers(step.entry, &history.corrections);
+            if let Some(last) = steps.iter().rev().find_map(answers) {
+                history.last_said.insert(field.clone(), last);
+            }
+            let timeline = settle(&steps, &history.corrections, readings, told);
+            if !timeline.transitions().is_empty() {
+                history.timelines.insert(field, timeline);
+            }
+        }
+        history
+    }
+}
+
+/// What an entry tells of one module.
+struct Told {
+    /// Records that it read or wrote.
+    records: BTreeSet<RecordName>,
+    /// Settings in these records, and those that it tells by name.
+    settings: BTreeSet<SettingName>,
+}
+
+impl Told {
+    fn of(entry: &Entry, module: &ModuleName, definition: Option<&Definition>) -> Self {
+        let nothing = Effects::default();
+        let effects = entry.body.effects().unwrap_or(&nothing);
+        let written = effects.records.iter().filter(|effect| effect.module == *module);
+        let written: BTreeSet<RecordName> = written.map(|effect| effect.record.clone()).collect();
+        let stated = effects.stated.iter().filter(|effect| effect.module == *module);
+        let mut settings: BTreeSet<SettingName> = stated.map(|effect| effect.setting.clone()).collect();
+        let in_written = definition.into_iter().flat_map(|d| written.iter().flat_map(move |r| d.settings_in(r)));
+        settings.extend(in_written.map(|setting| setting.name().clone()));
+        let mut records = written;
+        if let Some(covered) = covered(entry, module) {
+            records.extend(covered.records.iter().cloned());
+            settings.extend(settings_told(module, covered, definition).into_iter().map(|path| path.setting));
+        }
+        Self { records, settings }
+    }
+}
+
+fn covered<'e>(entry: &'e Entry, module: &ModuleName) -> Option<&'e Covered> {
+    match &entry.body {
+        Body::Reading(reading) => reading.covered.get(module),
+        _ => None,
+    }
+}
+
+fn differ_known(before: Option<&String>, after: Option<&String>) -> bool {
+    before.is_some() && after.is_some() && before != after
+}
+
+fn hand_kind(before: &Identity, after: &Identity) -> HandKind {
+    if differ_known(before.part_number.as_ref(), after.part_number.as_ref())
+        || differ_known(before.hardware.as_ref(), after.hardware.as_ref())
+        || differ_known(before.serial.as_ref(), after.serial.as_ref())
+    {
+        HandKind::UnitSwapped
+    } else if differ_known(before.software.as_ref(), after.software.as_ref()) {
+        HandKind::SoftwareUpdated
+    } else {
+        HandKind::SettingsAltered
+    }
+}
+
+/// Whether a module's part number, hardware or software is another one, so that bits that nobody has named may mean
+/// something else. Another unit of the same kind has another serial number only.
+fn other_software(before: &Identity, after: &Identity) -> bool {
+    let serial = after.serial.clone();
+    Identity { serial, ..before.clone() }.differs_from(after)
+}

@@ -1,0 +1,86 @@
+//! Makes one step of what is to be written.
+
+use super::care::care;
+use super::draft::Draft;
+use super::refusal::PlanRefusal;
+use super::step::{Step, StepSetting, Write};
+use crate::definition::{Definition, SettingDefinition};
+use crate::difference::{Content, Side, differ};
+use crate::names::{ModuleName, RecordName};
+use crate::value::{BitMask, HexBytes};
+
+/// The step that writes a record; nothing when the record holds what is wanted already, volatile bits and checksum apart.
+pub(super) fn record_step(
+    module: &ModuleName,
+    side: Side<'_>,
+    record: &RecordName,
+    mut draft: Draft,
+) -> Result<Option<Step>, PlanRefusal> {
+    let layout = side.definition.and_then(|definition| definition.record(record));
+    if let Some(Err(why)) = layout.and_then(|layout| layout.checksum()).map(|checksum| checksum.set(&mut draft.write)) {
+        return Err(PlanRefusal::CannotSet { field: format!("{module}:{record}"), why: why.to_string() });
+    }
+    let write = HexBytes::from(draft.write);
+    let (settings, undeclared) = match &draft.expect {
+        Some(found) => {
+            let difference = differ(record, side.definition, found.as_slice(), write.as_slice());
+            if difference.alters_nothing() {
+                return Ok(None);
+            }
+            let settings = difference.settings.into_iter().filter_map(|d| {
+                let label = side.definition.and_then(|x| x.setting(&d.setting)).map(|s| s.label().to_owned());
+                Some(StepSetting { setting: d.setting, label, found: d.found, left: d.left? })
+            });
+            (settings.collect(), difference.undeclared)
+        }
+        None => (all_settings(side.definition, record, &write), BitMask::all(write.len())),
+    };
+    let write = match draft.expect {
+        Some(expect) if side.module.records.contains_key(record) => {
+            let volatile = layout.map_or_else(BitMask::default, |layout| layout.volatile().clone());
+            Write::Record { record: record.clone(), expect, write, volatile }
+        }
+        expect => Write::BlindRecord { record: record.clone(), expect, write },
+    };
+    Ok(Some(step(module, side, write, settings, undeclared, Some(record))))
+}
+
+/// The step that sets one setting by name.
+pub(super) fn by_name_step(module: &ModuleName, side: Side<'_>, write: Write, setting: StepSetting) -> Step {
+    let defined = side.definition.and_then(|definition| definition.setting(&setting.setting));
+    let record = defined.map(SettingDefinition::record);
+    step(module, side, write, vec![setting], BitMask::default(), record)
+}
+
+/// Every setting that a definition finds in bytes of which nobody knows what was there before.
+fn all_settings(definition: Option<&Definition>, record: &RecordName, write: &HexBytes) -> Vec<StepSetting> {
+    let Some(definition) = definition else { return Vec::new() };
+    let settings = definition.settings_in(record).filter_map(|setting| {
+        let left = Content::decoded(setting, definition.id(), write.as_slice())?;
+        let (name, label) = (setting.name().clone(), Some(setting.label().to_owned()));
+        Some(StepSetting { setting: name, label, found: None, left })
+    });
+    settings.collect()
+}
+
+fn step(
+    module: &ModuleName,
+    side: Side<'_>,
+    write: Write,
+    settings: Vec<StepSetting>,
+    undeclared: BitMask,
+    record: Option<&RecordName>,
+) -> Step {
+    let care = care(module, side.definition, record, &settings, &undeclared);
+    Step {
+        module: module.clone(),
+        address: side.module.address,
+        write,
+        settings,
+        undeclared,
+        class: care.class,
+        restricted: care.restricted,
+        cautions: care.cautions,
+        definition: side.definition.map(|definition| definition.id().clone()),
+    }
+}

@@ -1,0 +1,351 @@
+//! What a journal must know after each entry, worked out once more and in another way: per setting and per bit, from the
+//! bytes that were read or written and from nothing else.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use asfound_core::history::HandKind;
+
+use super::Sheet;
+
+/// What a field is said to hold: the value as shown, or nothing where the bits have no meaning; and the bits with the
+/// sheet that explains them, where bits are known.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Held {
+    pub value: Option<String>,
+    pub coded: Option<(String, usize, u8)>,
+}
+
+impl Held {
+    /// Whether both are the same to whoever reads them: the same bits of one layout, or else the same value.
+    pub fn same(&self, other: &Self) -> bool {
+        match (&self.coded, &other.coded) {
+            (Some((sheet, record, coded)), Some((other_sheet, other_record, other_coded)))
+                if (sheet, record) == (other_sheet, other_record) =>
+            {
+                coded == other_coded
+            }
+            _ => self.value.is_some() && self.value == other.value,
+        }
+    }
+}
+
+/// Where a step in the life of a field must come from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Came {
+    First,
+    Work,
+    Hand(HandKind),
+    Against(u32),
+}
+
+/// One step in the life of a field.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Step {
+    pub entry: u32,
+    pub came: Came,
+    pub found: Option<Held>,
+    pub left: Held,
+}
+
+/// What kind of entry says it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum By {
+    /// A reading of a module that is what it was when the field was last known.
+    Reading,
+    /// A reading of a module that has become another unit or got other software since.
+    Renewed(HandKind),
+    Work,
+    /// A correction that takes work out again which was never made.
+    Correction,
+}
+
+/// What one entry says that a field holds, where that was something else before.
+#[derive(Debug, Clone)]
+struct Said {
+    entry: u32,
+    by: By,
+    left: Held,
+}
+
+/// What is known of one record.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct KnownBytes {
+    pub bytes: Vec<u8>,
+    /// Whether the module is still what it was when this was read or written.
+    pub current: bool,
+    /// Changes of bits that nobody has named, apart for each layout.
+    pub changes: Vec<Vec<Vec<u8>>>,
+    /// The sheet under which it was last known.
+    pub sheet: Option<usize>,
+    /// The entry since when bits without a name cannot be taken over from before.
+    pub relaid: u32,
+}
+
+/// What is known of one module.
+#[derive(Debug, Clone)]
+pub struct KnownModule {
+    pub sheets: Vec<Sheet>,
+    /// The sheet of the software that was last read.
+    pub sheet: Option<usize>,
+    pub serial: Option<u32>,
+    pub records: BTreeMap<String, KnownBytes>,
+    pub stated: BTreeMap<String, String>,
+    said: BTreeMap<String, Vec<Said>>,
+    never: BTreeSet<u32>,
+    /// The last entry that told each setting, and whether it was a reading.
+    pub told: BTreeMap<String, Vec<(u32, bool)>>,
+    pub renewals: Vec<(u32, HandKind)>,
+}
+
+/// What an entry tells of one module.
+#[derive(Debug, Clone, Default)]
+pub struct Tells {
+    pub software: Option<usize>,
+    pub serial: Option<u32>,
+    pub records: BTreeMap<String, Vec<u8>>,
+    pub values: BTreeMap<String, String>,
+}
+
+impl KnownModule {
+    pub fn new(sheets: Vec<Sheet>) -> Self {
+        Self {
+            sheets,
+            sheet: None,
+            serial: None,
+            records: BTreeMap::new(),
+            stated: BTreeMap::new(),
+            said: BTreeMap::new(),
+            never: BTreeSet::new(),
+            told: BTreeMap::new(),
+            renewals: Vec::new(),
+        }
+    }
+
+    pub fn sheet(&self) -> Option<&Sheet> {
+        self.sheet.map(|at| &self.sheets[at])
+    }
+
+    /// What the present bytes or values say of a setting.
+    pub fn says(&self, name: &str) -> Option<Held> {
+        let defined = self.sheet().and_then(|sheet| Some((sheet, sheet.setting(name)?)));
+        if let Some((sheet, setting)) = defined
+            && let Some(known) = self.records.get(&sheet.records[setting.record].name).filter(|known| known.current)
+        {
+            let coded = setting.coded(&known.bytes);
+            return Some(Held { value: setting.shown(coded), coded: Some((sheet.id.clone(), setting.record, coded)) });
+        }
+        let value = self.stated.get(name)?;
+        Some(Held { value: Some(value.clone()), coded: None })
+    }
+
+    /// The last known content of a setting.
+    pub fn last(&self, name: &str) -> Option<Held> {
+        self.life(name).pop().map(|step| step.left)
+    }
+
+    /// The life of every setting of which something is known.
+    pub fn lives(&self) -> BTreeMap<String, Vec<Step>> {
+        self.said.keys().map(|name| (name.clone(), self.life(name))).filter(|(_, life)| !life.is_empty()).collect()
+    }
+
+    /// The life of a setting: what the entries say one after the other, without work that was never made.
+    pub fn life(&self, name: &str) -> Vec<Step> {
+        let told = self.told.get(name).map_or(&[][..], Vec::as_slice);
+        let mut life: Vec<Step> = Vec::new();
+        for said in self.said.get(name).into_iter().flatten() {
+            let last = life.last().cloned();
+            let out = said.by == By::Correction || (said.by == By::Work && self.never.contains(&said.entry));
+            if out || last.as_ref().is_some_and(|last| last.left.same(&said.left)) {
+                continue;
+            }
+            let came = match (&last, said.by) {
+                (_, By::Work | By::Correction) => Came::Work,
+                (None, _) => Came::First,
+                (Some(_), By::Renewed(kind)) => Came::Hand(kind),
+                (Some(last), By::Reading) => {
+                    let read = |at: &u32| *at > last.entry && *at < said.entry;
+                    let read_since = told.iter().any(|(at, reading)| *reading && read(at));
+                    if last.came == Came::Work && !read_since {
+                        Came::Against(last.entry)
+                    } else {
+                        Came::Hand(HandKind::SettingsAltered)
+                    }
+                }
+            };
+            let found = last.map(|last| last.left);
+            life.push(Step { entry: said.entry, came, found, left: said.left.clone() });
+        }
+        life
+    }
+
+    /// Takes in an entry: a reading, or work that wrote what it tells.
+    pub fn take_in(&mut self, entry: u32, reading: bool, tells: &Tells) {
+        let renewed_as = self.identify(entry, tells);
+        for (name, bytes) in &tells.records {
+            self.bytes(entry, name, bytes.clone());
+            if reading
+                && let Some(sheet) = self.sheet.map(|at| self.sheets[at].clone())
+                && let Some(record) = sheet.record(name)
+            {
+                for setting in sheet.settings.iter().filter(|setting| setting.record == record) {
+                    self.stated.remove(&setting.name);
+                }
+            }
+        }
+        for (name, value) in &tells.values {
+            self.value(entry, name, value, tells);
+        }
+        self.step_on(entry, reading, tells, renewed_as);
+    }
+
+    fn identify(&mut self, entry: u32, tells: &Tells) -> bool {
+        let swapped = tells.serial.is_some() && self.serial.is_some() && tells.serial != self.serial;
+        let updated = tells.software.is_some() && self.sheet.is_some() && tells.software != self.sheet;
+        if swapped || updated {
+            let kind = if swapped { HandKind::UnitSwapped } else { HandKind::SoftwareUpdated };
+            self.renewals.push((entry, kind));
+            self.records.values_mut().for_each(|known| known.current = false);
+        }
+        self.serial = tells.serial.or(self.serial);
+        self.sheet = tells.software.or(self.sheet);
+        swapped || updated
+    }
+
+    fn bytes(&mut self, entry: u32, name: &str, bytes: Vec<u8>) {
+        let (now, sheet) = (self.sheet, self.sheet().cloned());
+        let record = sheet.as_ref().and_then(|sheet| sheet.record(name));
+        let fresh =
+            KnownBytes { bytes: bytes.clone(), current: true, changes: vec![Vec::new()], sheet: now, relaid: 0 };
+        let Some(known) = self.records.get_mut(name) else {
+            self.records.insert(name.to_owned(), fresh);
+            return;
+        };
+        let before = known.sheet.map(|at| &self.sheets[at]);
+        let alike = match (before, &sheet, record) {
+            (Some(before), Some(sheet), Some(record)) => before.same_layout(record, sheet),
+            (None, None, _) => true,
+            _ => false,
+        };
+        if known.sheet != now {
+            known.relaid = entry;
+        }
+        if alike {
+            let unnamed = match (&sheet, record) {
+                (Some(sheet), Some(record)) => sheet.undeclared(record),
+                _ => vec![0xFF; bytes.len()],
+            };
+            let mask: Vec<u8> = known
+                .bytes
+                .iter()
+                .zip(&bytes)
+                .zip(&unnamed)
+                .map(|((was, now), unnamed)| (was ^ now) & unnamed)
+                .collect();
+            if mask.iter().any(|byte| *byte != 0) {
+                known.changes.last_mut().expect("there is a layout").push(mask);
+            }
+        } else {
+            known.changes.push(Vec::new());
+        }
+        (known.bytes, known.current, known.sheet) = (bytes, true, now);
+    }
+
+    fn value(&mut self, entry: u32, name: &str, value: &str, tells: &Tells) {
+        let sheet = self.sheet().cloned();
+        let defined = sheet.as_ref().and_then(|sheet| Some((sheet, sheet.setting(name)?)));
+        if let Some((sheet, setting)) = defined {
+            let record = &sheet.records[setting.record];
+            if tells.records.contains_key(&record.name) {
+                return;
+            }
+            if let Some(known) = self.records.get(&record.name).filter(|known| known.current) {
+                let mut bytes = known.bytes.clone();
+                if setting.value(&bytes).as_deref() != Some(value) {
+                    setting.put(setting.code_of(value).expect("a value that it can have"), &mut bytes);
+                    record.set_checksum(&mut bytes);
+                    self.bytes(entry, &record.name, bytes);
+                }
+                return;
+            }
+        }
+        self.stated.insert(name.to_owned(), value.to_owned());
+    }
+
+    /// What an entry tells: settings in records that it gives, settings by value, and with a new identity all of them.
+    fn step_on(&mut self, entry: u32, reading: bool, tells: &Tells, renewed: bool) {
+        let sheet = self.sheet().cloned();
+        let mut names: BTreeSet<String> = tells.values.keys().cloned().collect();
+        for setting in sheet.iter().flat_map(|sheet| sheet.settings.iter().map(move |setting| (sheet, setting))) {
+            if tells.records.contains_key(&setting.0.records[setting.1.record].name) {
+                names.insert(setting.1.name.clone());
+            }
+        }
+        let told = names.clone();
+        if renewed || tells.software.is_some() {
+            names.extend(sheet.iter().flat_map(|sheet| sheet.settings.iter().map(|setting| setting.name.clone())));
+        }
+        for name in names {
+            if let Some(now) = self.says(&name) {
+                self.one_step(entry, reading, &name, now);
+            }
+        }
+        for name in told {
+            self.told.entry(name).or_default().push((entry, reading));
+        }
+    }
+
+    fn one_step(&mut self, entry: u32, reading: bool, name: &str, left: Held) {
+        let known = self.told.get(name).and_then(|told| told.last()).map(|(entry, _)| *entry);
+        let said = self.said.entry(name.to_owned()).or_default();
+        if said.last().is_some_and(|last| last.left.same(&left)) {
+            return;
+        }
+        let since = self.renewals.iter().filter(|(at, _)| known.is_none_or(|known| *at > known));
+        let by = if reading { since.map(|(_, kind)| By::Renewed(*kind)).min() } else { Some(By::Work) };
+        said.push(Said { entry, by: by.unwrap_or(By::Reading), left });
+    }
+
+    /// Takes in that work was never made, and what the correction leaves instead.
+    pub fn never_made(
+        &mut self,
+        entry: u32,
+        correction: u32,
+        records: &BTreeMap<String, Vec<u8>>,
+        values: &BTreeMap<String, String>,
+    ) {
+        for (name, bytes) in records {
+            self.records.get_mut(name).expect("a known record").bytes.clone_from(bytes);
+        }
+        self.stated.extend(values.iter().map(|(name, value)| (name.clone(), value.clone())));
+        self.never.insert(entry);
+        let names: Vec<String> = self.said.keys().cloned().collect();
+        for name in names {
+            let Some(left) = self.says(&name) else { continue };
+            let said = self.said.get_mut(&name).expect("one of its names");
+            if said.last().is_some_and(|last| !last.left.same(&left)) {
+                said.push(Said { entry: correction, by: By::Correction, left });
+            }
+        }
+    }
+
+    /// The groups of bits without a name that entries altered together, overlapping ones joined.
+    pub fn groups(&self) -> BTreeSet<(String, Vec<u8>)> {
+        let mut groups = BTreeSet::new();
+        for (name, known) in &self.records {
+            for changes in &known.changes {
+                let mut joined: Vec<Vec<u8>> = changes.clone();
+                while let Some((a, b)) = overlap(&joined) {
+                    let other = joined.remove(b);
+                    joined[a].iter_mut().zip(other).for_each(|(byte, other)| *byte |= other);
+                }
+                groups.extend(joined.into_iter().map(|mask| (name.clone(), mask)));
+            }
+        }
+        groups
+    }
+}
+
+fn overlap(masks: &[Vec<u8>]) -> Option<(usize, usize)> {
+    let pairs = (0..masks.len()).flat_map(|a| (a + 1..masks.len()).map(move |b| (a, b)));
+    pairs.into_iter().find(|(a, b)| masks[*a].iter().zip(&masks[*b]).any(|(x, y)| x & y != 0))
+}

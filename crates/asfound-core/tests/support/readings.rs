@@ -1,0 +1,81 @@
+//! Readings and names, written in a line.
+
+use asfound_core::names::SettingPath;
+use asfound_core::reading::{ModuleReading, Reading};
+use asfound_core::value::HexBytes;
+
+/// Bytes in hexadecimal.
+pub fn hex(text: &str) -> HexBytes {
+    text.parse().expect("hexadecimal")
+}
+
+/// Bytes as hexadecimal text.
+pub fn shown(bytes: &[u8]) -> String {
+    HexBytes::from(bytes.to_vec()).to_string()
+}
+
+/// `module.setting`.
+pub fn path(text: &str) -> SettingPath {
+    text.parse().expect("a setting's full name")
+}
+
+/// A reading that says nothing yet.
+pub fn reading() -> Said {
+    Said { reading: Reading::default(), module: None }
+}
+
+/// A reading that is written down module by module.
+#[derive(Debug, Clone)]
+pub struct Said {
+    pub reading: Reading,
+    module: Option<String>,
+}
+
+impl Said {
+    /// What follows is said by this module.
+    pub fn module(mut self, name: &str) -> Self {
+        self.reading.modules.entry(name.parse().expect("a module")).or_default();
+        self.module = Some(name.to_owned());
+        self
+    }
+
+    pub fn software(mut self, version: &str) -> Self {
+        self.at().identity.software = Some(version.to_owned());
+        self
+    }
+
+    pub fn part_number(mut self, number: &str) -> Self {
+        self.at().identity.part_number = Some(number.to_owned());
+        self
+    }
+
+    pub fn serial(mut self, number: &str) -> Self {
+        self.at().identity.serial = Some(number.to_owned());
+        self
+    }
+
+    pub fn record(mut self, name: &str, bytes: &str) -> Self {
+        self.at().records.insert(name.parse().expect("a record"), hex(bytes));
+        self
+    }
+
+    pub fn value(mut self, setting: &str, value: &str) -> Self {
+        self.at().settings.insert(setting.parse().expect("a setting"), value.to_owned());
+        self
+    }
+
+    pub fn refused(mut self, record: &str) -> Self {
+        self.at().refused.insert(record.parse().expect("a record"));
+        self
+    }
+
+    pub fn kilometres(mut self, odometer: u32) -> Self {
+        self.reading.odometer_km = Some(odometer);
+        self
+    }
+
+    fn at(&mut self) -> &mut ModuleReading {
+        let name = self.module.as_deref().expect("a module comes first").parse().expect("a module");
+        self.reading.modules.get_mut(&name).expect("the module was put in")
+    }
+}

@@ -1,0 +1,126 @@
+//! Draws up a disclosure from a journal.
+
+use std::collections::BTreeSet;
+
+use asfound_core::names::{EntryNumber, ModuleName};
+use thiserror::Error;
+
+use super::file::Shown;
+use super::pick::module_of;
+use super::{Disclosure, ModulePick, Pick};
+use crate::FilePath;
+use crate::journal::{FiledEntry, Journal, JournalError};
+use crate::store::Store;
+
+/// Why nothing can be disclosed.
+#[derive(Debug, Error)]
+pub enum DiscloseError {
+    /// The journal cannot be read.
+    #[error(transparent)]
+    Journal(#[from] JournalError),
+    /// No entry was chosen.
+    #[error("no entry was chosen")]
+    NoEntries,
+    /// An entry was filed after the seal.
+    #[error("entry {number} does not belong to the seal, which is over {sealed} entries")]
+    AfterSeal {
+        /// The entry.
+        number: EntryNumber,
+        /// How many entries the seal is over.
+        sealed: usize,
+    },
+    /// None of the chosen entries knows the module.
+    #[error("none of the chosen entries knows a module `{module}`")]
+    NoModule {
+        /// The module.
+        module: ModuleName,
+        /// Those that they know.
+        known: BTreeSet<String>,
+    },
+    /// Nothing would be shown of an entry.
+    #[error("there is nothing to show of entry {0}: it knows none of the modules")]
+    Nothing(EntryNumber),
+}
+
+impl DiscloseError {
+    /// What to do about it.
+    pub fn hint(&self) -> Option<String> {
+        match self {
+            Self::Journal(error) => error.hint(),
+            Self::NoEntries => Some("name at least one, such as `asfound disclose wren 3 --out FILE`".to_owned()),
+            Self::AfterSeal { .. } => Some("choose an earlier entry, or a later seal with `--at N`".to_owned()),
+            Self::NoModule { known, .. } => {
+                let known: Vec<&str> = known.iter().map(String::as_str).collect();
+                Some(match known.as_slice() {
+                    [] => "they know no modules yet".to_owned(),
+                    known => format!("these are known: {}", known.join(", ")),
+                })
+            }
+            Self::Nothing(_) => Some("leave it out, or show its entry.toml too".to_owned()),
+        }
+    }
+}
+
+/// The disclosure of the entries `numbers` of a journal, proven against the seal over `entries`: the journal's, from
+/// the first on (see [`Journal::until`]).
+///
+/// # Errors
+/// When the journal cannot be read or is damaged, or what was picked is not there.
+pub fn disclose<S: Store>(
+    journal: &Journal<'_, S>,
+    entries: &[FiledEntry],
+    numbers: &BTreeSet<EntryNumber>,
+    pick: &Pick,
+) -> Result<Disclosure, DiscloseError> {
+    if numbers.is_empty() {
+        return Err(DiscloseError::NoEntries);
+    }
+    let mut known = BTreeSet::new();
+    let mut shown = Vec::new();
+    for &number in numbers {
+        let index = usize::try_from(number.get() - 1).unwrap_or(usize::MAX);
+        let filed = entries.get(index).ok_or(DiscloseError::AfterSeal { number, sealed: entries.len() })?;
+        let entry = picked_from(journal, filed, pick)?;
+        known.extend(entry.manifest.iter().filter_map(|(path, _)| module_of(path)).map(str::to_owned));
+        shown.push(entry);
+    }
+    if let ModulePick::Named(names) = &pick.modules
+        && let Some(module) = names.iter().find(|name| !known.contains(name.as_str()))
+    {
+        return Err(DiscloseError::NoModule { module: module.clone(), known });
+    }
+    if let Some(empty) = shown.iter().find(|entry| entry.files.is_empty()) {
+        return Err(DiscloseError::Nothing(empty.number));
+    }
+    Ok(Disclosure::of(&journal.leaves(entries)?, &shown))
+}
+
+fn picked_from<S: Store>(journal: &Journal<'_, S>, from: &FiledEntry, pick: &Pick) -> Result<Shown, JournalError> {
+    let (manifest, blind) = journal.manifest(&from.commit)?;
+    let text = |path: FilePath| {
+        let text = journal.listed_text(&from.commit, &manifest, &path)?;
+        Ok::<_, JournalError>((path, text))
+    };
+    let mut files = Vec::new();
+    for path in pick.fixed_files() {
+        files.push(text(path.parse()?)?);
+    }
+    for path in pick.module_files(&manifest) {
+        let module = text(path)?;
+        if let Some(definition) = definition_of(&module.1, |path| manifest.get(path).is_some()) {
+            files.push(text(definition)?);
+        }
+        files.push(module);
+    }
+    // Modules may share a definition.
+    files.sort();
+    files.dedup();
+    Ok(Shown { number: from.entry.number, manifest, blind, files })
+}
+
+/// The file of the definition that explains a module, where the entry carries it.
+fn definition_of(module: &str, carried: impl Fn(&str) -> bool) -> Option<FilePath> {
+    let table: toml::Table = toml::from_str(module).ok()?;
+    let path = format!("definitions/{}.toml", table.get("definition")?.as_str()?);
+    if carried(&path) { path.parse().ok() } else { None }
+}

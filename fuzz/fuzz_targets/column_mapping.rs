@@ -1,0 +1,3 @@
+//! See [`asfound_fuzz::column_mapping`].
+
+asfound_fuzz::target!(asfound_fuzz::column_mapping);

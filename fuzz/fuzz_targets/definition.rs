@@ -1,0 +1,3 @@
+//! See [`asfound_fuzz::definition`].
+
+asfound_fuzz::target!(asfound_fuzz::definition);

@@ -1,0 +1,3 @@
+//! See [`asfound_fuzz::documents`].
+
+asfound_fuzz::target!(asfound_fuzz::documents);

@@ -1,0 +1,3 @@
+//! See [`asfound_fuzz::entry`].
+
+asfound_fuzz::target!(asfound_fuzz::entry);

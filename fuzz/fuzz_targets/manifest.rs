@@ -1,0 +1,3 @@
+//! See [`asfound_fuzz::manifest`].
+
+asfound_fuzz::target!(asfound_fuzz::manifest);

@@ -1,0 +1,3 @@
+//! See [`asfound_fuzz::reading`].
+
+asfound_fuzz::target!(asfound_fuzz::reading);

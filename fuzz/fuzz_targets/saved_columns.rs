@@ -1,0 +1,3 @@
+//! See [`asfound_fuzz::saved_columns`].
+
+asfound_fuzz::target!(asfound_fuzz::saved_columns);

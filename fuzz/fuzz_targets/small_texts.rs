@@ -1,0 +1,3 @@
+//! See [`asfound_fuzz::small_texts`].
+
+asfound_fuzz::target!(asfound_fuzz::small_texts);

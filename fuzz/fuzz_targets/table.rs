@@ -1,0 +1,3 @@
+//! See [`asfound_fuzz::table`].
+
+asfound_fuzz::target!(asfound_fuzz::table);

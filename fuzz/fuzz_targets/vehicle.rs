@@ -1,0 +1,3 @@
+//! See [`asfound_fuzz::vehicle`].
+
+asfound_fuzz::target!(asfound_fuzz::vehicle);
