@@ -343,12 +343,12 @@ mod tests {
             garage: Some(garage.to_owned()),
             author: Some("bench".to_owned()),
             account: None,
+            agent: None,
+            key_passphrase: None,
             now: datetime!(2026-03-14 09:20 +1),
             width: 80,
             colour: false,
             colour_of_errors: false,
-            agent: None,
-            key_passphrase: None,
             interactive: false,
         }
     }
