@@ -321,7 +321,15 @@ fn a_checksum_that_is_wrong_by_itself_is_told() {
     let answers = "--found '3D 04 41 82' --no-answer 'the supply went' --read-back '35 04 41 82'";
     assert_eq!(shop.refused(&format!("work wren ./back.toml {answers}")).exit, 3);
     let _ = shop.run("work wren ./back.toml --stop --why 'battery is flat'").done();
-    assert_snapshot!(shop.refused("plan show ./back.toml"), @"");
+    assert_snapshot!(shop.refused("plan show ./back.toml"), @"
+    $ asfound plan show ./back.toml
+    --- standard error
+    asfound: every setting is as the plan wants it, but body:0D01 was read back
+             otherwise
+    hint: the planner writes settings, not a checksum that is wrong by itself: read
+          the record, file the reading, and see to it by the maker's procedure
+    --- exit code 1
+    ");
 }
 
 #[test]
