@@ -86,6 +86,13 @@ pub fn rest(
     let own = saved.own(entries);
     let targets = saved.targets(history, definitions, &own).map_err(|error| refusal(&error))?;
     allowed(history, definitions, &targets, &saved.acknowledgements).map_err(|failure| {
+        let doubtful = saved.doubtful(entries);
+        if let (Exit::No, Some(place)) = (failure.exit, doubtful.first()) {
+            let message = format!("every setting is as the plan wants it, but {place} was read back otherwise");
+            let hint = "the planner writes settings, not a checksum that is wrong by itself: read the record, file the \
+                        reading, and see to it by the maker's procedure";
+            return Failure { message, hint: Some(hint.to_owned()), ..failure };
+        }
         if failure.exit == Exit::No && !own.is_empty() {
             let noun = if own.len() == 1 { "entry" } else { "entries" };
             let message = format!("nothing is left of the plan: it was carried out in {noun} {}", numbers(&own));

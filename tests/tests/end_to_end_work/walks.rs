@@ -313,6 +313,25 @@ fn a_wrongly_stored_value_is_told_as_it_is_and_set_right() {
     assert_eq!((step.write.expect.as_deref(), step.write.write.as_str()), (Some("1D 03 40 60"), "15 03 40 58"));
 }
 
+/// A write that broke off may leave every setting as wanted and the checksum wrong: that is not called carried out.
+#[test]
+fn a_checksum_that_is_wrong_by_itself_is_told() {
+    let mut shop = Workshop::after_another_hand();
+    let _ = shop.run("put-back wren 4 --save ./back.toml").done();
+    let answers = "--found '3D 04 41 82' --no-answer 'the supply went' --read-back '35 04 41 82'";
+    assert_eq!(shop.refused(&format!("work wren ./back.toml {answers}")).exit, 3);
+    let _ = shop.run("work wren ./back.toml --stop --why 'battery is flat'").done();
+    assert_snapshot!(shop.refused("plan show ./back.toml"), @"
+    $ asfound plan show ./back.toml
+    --- standard error
+    asfound: every setting is as the plan wants it, but body:0D01 was read back
+             otherwise
+    hint: the planner writes settings, not a checksum that is wrong by itself: read
+          the record, file the reading, and see to it by the maker's procedure
+    --- exit code 1
+    ");
+}
+
 #[test]
 fn nothing_made_is_nothing_filed() {
     let mut shop = with_plan();

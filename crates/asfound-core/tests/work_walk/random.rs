@@ -101,7 +101,6 @@ fn saved(garage: &Garage, wish: Wish) -> Option<SavedPlan> {
     Some(again)
 }
 
-/// The bits of a record that count: its counter does not.
 /// The same as far as a plan goes: what is wanted is wanted of settings, so a checksum that a fault has left wrong by
 /// itself is no reason for another write. A comparison shows it.
 fn settled(place: &StepPlace, a: &Said, b: &Said) -> bool {
@@ -111,6 +110,7 @@ fn settled(place: &StepPlace, a: &Said, b: &Said) -> bool {
     }
 }
 
+/// Whether two contents are the same in the bits that count: a record's counter does not.
 fn same(place: &StepPlace, a: &Said, b: &Said) -> bool {
     match (a, b) {
         (Said::Bytes(a), Said::Bytes(b)) => {
@@ -276,10 +276,9 @@ fn the_journal_is_true_of_the_vehicle() {
     let seen = |count: &AtomicUsize| count.load(Ordering::Relaxed);
     let (walked, partial, killed) = (seen(&WALKED), seen(&PARTIAL), seen(&KILLED));
     let (refused, otherwise, doubt) = (seen(&REFUSED), seen(&OTHERWISE), seen(&DOUBT));
-    println!(
-        "{walked} walked, {partial} in part, {killed} deaths, {otherwise} otherwise, {doubt} in doubt, {refused} no way on"
-    );
-    assert!(walked > 1500 && partial > 200 && killed > 500 && otherwise > 100 && doubt > 50);
+    let counts = [walked, partial, killed, otherwise, doubt, refused];
+    let enough = walked > 1500 && partial > 200 && killed > 500 && otherwise > 100 && doubt > 50;
+    assert!(enough, "walked, in part, deaths, read back otherwise, in doubt, no way on: {counts:?}");
     assert!(refused * 20 < walked, "{refused} of {walked} found no way on");
 }
 
