@@ -42,8 +42,8 @@ impl<'a> Composition<'a> {
         targets: &'a Targets,
         purpose: Purpose,
     ) -> Self {
-        let (drafts, steps) = (BTreeMap::new(), Vec::new());
-        Self { purpose, history, definitions, targets, drafts, steps, blocked: Vec::new(), no_way_back: Vec::new() }
+        let (drafts, steps, blocked) = (BTreeMap::new(), Vec::new(), targets.blocked.clone());
+        Self { purpose, history, definitions, targets, drafts, steps, blocked, no_way_back: Vec::new() }
     }
 
     /// The steps, not yet in order, and the fields that are blocked.

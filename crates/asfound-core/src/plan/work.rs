@@ -1,9 +1,12 @@
 //! Turns a plan that was carried out into what its entry holds.
 
+use std::collections::BTreeMap;
+
 use thiserror::Error;
 
 use super::compose::Plan;
 use super::step::Write;
+use crate::difference::Content;
 use crate::entry::{Acknowledgement, Effects, RecordEffect, StatedEffect, WorkBody};
 use crate::names::SettingPath;
 use crate::safety::SafetyTag;
@@ -34,26 +37,36 @@ impl Plan {
     /// What the entry holds once every step was made.
     pub fn work(&self, acknowledgements: Vec<Acknowledgement>) -> WorkBody {
         let mut work = WorkBody { acknowledgements, ..WorkBody::default() };
+        let mut altered: BTreeMap<SettingPath, (Option<&Content>, &Content)> = BTreeMap::new();
         for step in &self.steps {
-            work.settings.extend(
-                step.settings
-                    .iter()
-                    .map(|setting| SettingPath { module: step.module.clone(), setting: setting.setting.clone() }),
-            );
+            for setting in &step.settings {
+                let path = SettingPath { module: step.module.clone(), setting: setting.setting.clone() };
+                altered.entry(path).or_insert((setting.found.as_ref(), &setting.left)).1 = &setting.left;
+            }
             work.one_way |= add(&mut work.effects, step);
         }
-        work.settings.sort();
+        // What was altered for a time only has come back.
+        work.effects.records.retain(|effect| effect.found.as_ref() != Some(&effect.left));
+        work.effects.stated.retain(|effect| effect.found.is_none() || effect.found != effect.left);
+        altered.retain(|_, (found, left)| found.is_none_or(|found| !found.same(left)));
+        work.settings = altered.into_keys().collect();
         work
     }
 }
 
-/// Adds what a step brings about; tells whether there is no way back.
+/// Adds what a step brings about; tells whether there is no way back. What a plan writes several times is one alteration.
 pub(super) fn add(effects: &mut Effects, step: &super::Step) -> bool {
     let module = step.module.clone();
     match &step.write {
         Write::Record { record, expect, write, .. } => {
-            let (record, found, left) = (record.clone(), Some(expect.clone()), write.clone());
-            effects.records.push(RecordEffect { module, record, found, left });
+            let earlier = effects.records.iter_mut().find(|it| it.module == module && it.record == *record);
+            match earlier {
+                Some(earlier) => earlier.left = write.clone(),
+                None => {
+                    let (record, found, left) = (record.clone(), Some(expect.clone()), write.clone());
+                    effects.records.push(RecordEffect { module, record, found, left });
+                }
+            }
             false
         }
         Write::BlindRecord { record, expect, write } => {
@@ -63,6 +76,11 @@ pub(super) fn add(effects: &mut Effects, step: &super::Step) -> bool {
             one_way
         }
         Write::ByName { setting, expect, write } => {
+            let earlier = effects.stated.iter_mut().find(|it| it.module == module && it.setting == *setting);
+            if let Some(earlier) = earlier {
+                earlier.left = Some(write.clone());
+                return false;
+            }
             let (setting, found, left) = (setting.clone(), expect.clone(), Some(write.clone()));
             let one_way = found.is_none();
             effects.stated.push(StatedEffect { module, setting, found, left });

@@ -7,6 +7,7 @@ use super::step::{Step, StepSetting, Write};
 use crate::definition::{Definition, SettingDefinition};
 use crate::difference::{Content, Side, differ};
 use crate::names::{ModuleName, RecordName};
+use crate::safety::SafetyClass;
 use crate::value::{BitMask, HexBytes};
 
 /// The step that writes a record; nothing when the record holds what is wanted already, volatile bits and checksum apart.
@@ -72,6 +73,8 @@ fn step(
     record: Option<&RecordName>,
 ) -> Step {
     let care = care(module, side.definition, record, &settings, &undeclared);
+    let restricted = care.class == SafetyClass::Restricted;
+    let remarks = rides_along(side.definition, &settings).filter(|_| restricted).into_iter().collect();
     Step {
         module: module.clone(),
         address: side.module.address,
@@ -82,5 +85,20 @@ fn step(
         restricted: care.restricted,
         cautions: care.cautions,
         definition: side.definition.map(|definition| definition.id().clone()),
+        intermediate: None,
+        remarks,
     }
+}
+
+/// That a restricted write also alters what is not restricted for itself.
+fn rides_along(definition: Option<&Definition>, settings: &[StepSetting]) -> Option<String> {
+    let lesser: Vec<String> = settings
+        .iter()
+        .filter_map(|setting| definition?.setting(&setting.setting))
+        .filter(|defined| defined.class() != SafetyClass::Restricted)
+        .map(|defined| format!("{} ({})", defined.path(), defined.class()))
+        .collect();
+    (!lesser.is_empty()).then(|| {
+        format!("The record also holds what is restricted, and the write carries it; altered in it, not restricted in themselves: {}.", lesser.join(", "))
+    })
 }
