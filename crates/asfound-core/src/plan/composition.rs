@@ -240,7 +240,7 @@ impl<'a> Composition<'a> {
             self.no_way_back.push(Field::Undeclared { module: module.clone(), record, mask });
             return Ok(());
         }
-        self.steps.extend(record_step(module, side, &record, draft)?);
+        self.steps.extend(record_step(module, side, &record, draft, self.purpose)?);
         Ok(())
     }
 }

@@ -7,6 +7,7 @@ use super::writable::{Altered, FOUND, Held, WANTED, Writable};
 use crate::definition::{Definition, DefinitionSet, SettingDefinition};
 use crate::difference::{Content, Side};
 use crate::names::{ModuleName, SettingPath};
+use crate::plan::composition::Purpose;
 use crate::plan::draft::Draft;
 use crate::plan::refusal::PlanRefusal;
 use crate::plan::rules::RuleBook;
@@ -87,18 +88,20 @@ impl<'m> Makings<'m> {
         ordered: &Ordered,
         book: &RuleBook<'_>,
     ) -> Result<Vec<Step>, PlanRefusal> {
+        let mut written = BTreeSet::new();
         let mut held: Vec<u8> = ordered.contents.iter().map(|contents| contents.start).collect();
         let mut steps = Vec::new();
         for write in &ordered.writes {
             let (from, to) = (std::mem::replace(&mut held[write.writable], write.content), write.content);
+            let again = !written.insert(write.writable);
             let writable = &writables[write.writable];
-            if (from, to) == (FOUND, WANTED) {
+            if (from, to, again) == (FOUND, WANTED, false) {
                 steps.push(writable.step.clone());
                 continue;
             }
             let list = &ordered.contents[write.writable].list;
             let (from, to_held) = (&list[usize::from(from)], &list[usize::from(to)]);
-            let Some(mut step) = self.between(writable, from, to_held)? else { continue };
+            let Some(mut step) = self.between(writable, (from, again), to_held)? else { continue };
             if to != WANTED {
                 let rules = ordered.untied.iter().find(|(at, _)| *at == write.writable);
                 let rules = rules.into_iter().flat_map(|(_, rules)| rules.iter().map(|rule| book.name(*rule).clone()));
@@ -112,30 +115,32 @@ impl<'m> Makings<'m> {
         Ok(steps)
     }
 
-    /// The step from one content of a writable to another.
-    fn between(&self, writable: &Writable<'_>, from: &[Held], to: &[Held]) -> Result<Option<Step>, PlanRefusal> {
+    /// The step from one content of a writable, which the plan may have written before (`again`), to another.
+    fn between(
+        &self,
+        writable: &Writable<'_>,
+        (from, again): (&[Held], bool),
+        to: &[Held],
+    ) -> Result<Option<Step>, PlanRefusal> {
         let nothing = ModuleState::default();
         let name = &writable.module;
         let module = self.state.module(name).unwrap_or(&nothing);
         let side = Side { module, definition: self.fitting(name) };
         match &writable.step.write {
             Write::Record { record, expect, write, .. } => {
+                let layout = side.definition.and_then(|definition| definition.record(record));
                 let bytes = |held: &[Held]| -> Result<Vec<u8>, PlanRefusal> {
                     let mut bytes = put(writable, held, expect, write)?;
-                    if writable.spare && bytes == expect.as_slice() {
-                        return Ok(bytes);
-                    }
-                    let layout = side.definition.and_then(|definition| definition.record(record));
-                    if held.iter().any(|held| *held != Held::Found)
-                        && let Some(checksum) = layout.and_then(|layout| layout.checksum())
-                    {
+                    if let Some(checksum) = layout.and_then(|layout| layout.checksum()) {
                         let set = checksum.set(&mut bytes);
                         set.map_err(|why| cannot(&format!("{name}:{record}"), &why.to_string()))?;
                     }
                     Ok(bytes)
                 };
-                let draft = Draft { expect: Some(HexBytes::from(bytes(from)?)), write: bytes(to)? };
-                record_step(name, side, record, draft)
+                // As it was found, a checksum may be wrong; nothing is written with a wrong one.
+                let from = if again { HexBytes::from(bytes(from)?) } else { expect.clone() };
+                let draft = Draft { expect: Some(from), write: bytes(to)? };
+                record_step(name, side, record, draft, Purpose::Work)
             }
             Write::ByName { setting, expect, write } => {
                 let text = |held: &Held| match held {
