@@ -46,6 +46,7 @@ pub enum Command {
     Compare(commands::compare::Args),
     PutBack(commands::put_back::Args),
     ReturnTo(commands::return_to::Args),
+    Match(commands::match_other::Args),
     Plan(commands::plan::Args),
     Work(commands::work::Args),
     Explain(commands::explain::Args),

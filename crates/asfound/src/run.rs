@@ -70,6 +70,7 @@ fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure
         Command::Compare(args) => commands::compare::run(&args, session),
         Command::PutBack(args) => commands::put_back::run(&args, session),
         Command::ReturnTo(args) => commands::return_to::run(&args, session),
+        Command::Match(args) => commands::match_other::run(&args, session),
         Command::Plan(args) => commands::plan::run(&args, session),
         Command::Work(args) => commands::work::run(&args, session),
         Command::Explain(args) => commands::explain::run(&args, session),

@@ -88,6 +88,14 @@ impl Targets {
         self.one_way = true;
     }
 
+    /// The settings for which a value was chosen, with that value.
+    pub fn chosen(&self) -> impl Iterator<Item = (&SettingPath, &Value)> {
+        self.fields.iter().filter_map(|(field, wanted)| match (field, wanted) {
+            (Field::Setting(path), Wanted::Chosen(value)) => Some((path, value)),
+            _ => None,
+        })
+    }
+
     /// The fields of which something is wanted.
     pub fn fields(&self) -> impl Iterator<Item = &Field> {
         self.fields.keys()

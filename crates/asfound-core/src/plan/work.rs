@@ -1,6 +1,6 @@
 //! Turns a plan that was carried out into what its entry holds.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use thiserror::Error;
 
@@ -34,22 +34,39 @@ pub fn acknowledge(plan: &Plan, acknowledgements: &[Acknowledgement]) -> Result<
 }
 
 impl Plan {
-    /// What the entry holds once every step was made.
-    pub fn work(&self, acknowledgements: Vec<Acknowledgement>) -> WorkBody {
-        let mut work = WorkBody { acknowledgements, ..WorkBody::default() };
-        let mut altered: BTreeMap<SettingPath, (Option<&Content>, &Content)> = BTreeMap::new();
+    /// What all steps together do to each setting, in the order in which they first touch it: what it holds, and what it
+    /// will hold in the end, which is the same where it is altered for a time only.
+    pub fn alterations(&self) -> Vec<(SettingPath, Option<&Content>, &Content)> {
+        let mut altered: Vec<(SettingPath, Option<&Content>, &Content)> = Vec::new();
+        let mut places: BTreeMap<SettingPath, usize> = BTreeMap::new();
         for step in &self.steps {
             for setting in &step.settings {
                 let path = SettingPath { module: step.module.clone(), setting: setting.setting.clone() };
-                altered.entry(path).or_insert((setting.found.as_ref(), &setting.left)).1 = &setting.left;
+                match places.get(&path) {
+                    Some(place) => altered[*place].2 = &setting.left,
+                    None => {
+                        places.insert(path.clone(), altered.len());
+                        altered.push((path, setting.found.as_ref(), &setting.left));
+                    }
+                }
             }
+        }
+        altered
+    }
+
+    /// What the entry holds once every step was made.
+    pub fn work(&self, acknowledgements: Vec<Acknowledgement>) -> WorkBody {
+        let mut work = WorkBody { acknowledgements, ..WorkBody::default() };
+        for step in &self.steps {
             work.one_way |= add(&mut work.effects, step);
         }
         // What was altered for a time only has come back.
         work.effects.records.retain(|effect| effect.found.as_ref() != Some(&effect.left));
         work.effects.stated.retain(|effect| effect.found.is_none() || effect.found != effect.left);
-        altered.retain(|_, (found, left)| found.is_none_or(|found| !found.same(left)));
-        work.settings = altered.into_keys().collect();
+        let altered = self.alterations().into_iter();
+        let altered = altered.filter(|(_, found, left)| found.is_none_or(|found| !found.same(left)));
+        let altered: BTreeSet<SettingPath> = altered.map(|(path, ..)| path).collect();
+        work.settings = altered.into_iter().collect();
         work
     }
 }

@@ -11,6 +11,7 @@ pub mod entries;
 pub mod entry;
 pub mod explain;
 pub mod key;
+pub mod match_other;
 pub mod note;
 pub mod plan;
 pub mod put_back;

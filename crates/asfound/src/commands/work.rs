@@ -9,7 +9,7 @@ use asfound_core::plan::{Event, Next, Said, SavedWrite, headline};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
-use crate::arguments::tags;
+use crate::arguments::{Acknowledged, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::{Filing, file};
@@ -80,6 +80,10 @@ pub struct Args {
     /// Why, for the entry at the end
     #[arg(long, value_name = "TEXT")]
     pub why: Option<String>,
+
+    /// Acknowledgements of restricted systems, where the walk begins, beside those saved with the plan
+    #[command(flatten)]
+    pub acknowledged: Acknowledged,
 }
 
 impl Args {
@@ -97,7 +101,8 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     }
     let known = Known::open(session, &args.tag)?;
     let shown = args.plan.display().to_string();
-    let mut work = Work { open: open(&known, &saved, session.environment.now)?, known, file: shown };
+    let open = open(&known, &saved, args.acknowledged.list()?, session.environment.now)?;
+    let mut work = Work { open, known, file: shown };
     if let (Some(told), Some(at)) = (args.step, work.open.walk.at())
         && told != at
     {
