@@ -49,7 +49,8 @@ impl Rule {
                 needs.iter().map(|need| when.iter().copied().chain([fails(need)]).collect()).collect()
             }
             Self::Exclusive(list) => {
-                let pairs = list.iter().enumerate().flat_map(|(at, a)| list[at + 1..].iter().map(move |b| vec![*a, *b]));
+                let pairs =
+                    list.iter().enumerate().flat_map(|(at, a)| list[at + 1..].iter().map(move |b| vec![*a, *b]));
                 pairs.collect()
             }
         }
@@ -285,7 +286,10 @@ fn an_order_is_found_exactly_where_one_exists() {
         let case = Case::roll(seed);
         *counts.entry(check(&case)).or_default() += 1;
     }
-    assert!(counts["order"] > 1000 && counts["knot"] > 60 && counts["untied"] > 10 && counts["breaks"] > 60, "{counts:?}");
+    assert!(
+        counts["order"] > 1000 && counts["knot"] > 60 && counts["untied"] > 10 && counts["breaks"] > 60,
+        "{counts:?}"
+    );
 }
 
 /// Thirty steps that no rule ties together and a knot in two: the two are named, and at once.

@@ -52,10 +52,14 @@ pub fn show(
     let given = acknowledgements.clone();
     let saving = Saving { wish, acknowledgements, targets: &targets, plan: &plan };
     let saved = path.map(|path| save(session, known, path, saving)).transpose()?;
-    let mut sheet = WorkSheet::new(known, session.environment.now, aim, plan, saved);
+    let mut sheet = WorkSheet::new(known, session.environment.now, aim, plan, saved.clone());
     sheet.hold_against(&given);
     let options = |tags: &[SafetyTag]| (!tags.is_empty()).then(|| asked_for(tags));
-    sheet.next = next(&AskedFor { all: options(&tags), missing: options(&sheet.missing) });
+    let asked = AskedFor { all: options(&tags), missing: options(&sheet.missing) };
+    sheet.next = match &saved {
+        Some(file) => with(format!("asfound plan done {file} --why TEXT"), asked.missing.as_ref()),
+        None => next(&asked),
+    };
     session.show(&sheet)?;
     Ok(Exit::Done)
 }

@@ -60,7 +60,8 @@ fn untying(knot: &Knot) -> String {
     });
     let ways: Vec<String> = ways.collect();
     if ways.is_empty() {
-        "nothing that could be allowed would untie it: wish for other values, or leave one of these settings as it is".to_owned()
+        "nothing that could be allowed would untie it: wish for other values, or leave one of these settings as it is"
+            .to_owned()
     } else {
         ways.join(", or ")
     }

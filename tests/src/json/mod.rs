@@ -47,7 +47,9 @@ pub use keys::{AgentKey, Keys, SigningKey, TrustedKey, UnreadableLine};
 pub use life::{Life, LifeStep};
 pub use note_filed::NoteFiled;
 pub use parts::{Acknowledgement, Author, Content, EntryHead, Origin, Proof, ReportedCode, Signature};
-pub use plan::{Blocked, BrokenRule, Intermediate, LastRead, Plan, PlanSheet, Preview, Requests, Step, StepSetting, Write};
+pub use plan::{
+    Blocked, BrokenRule, Intermediate, LastRead, Plan, PlanSheet, Preview, Requests, Step, StepSetting, Write,
+};
 pub use reading_filed::{
     Difference, IdentityChanged, ModuleCodes, NotRead, ReadBack, ReadingEntry, ReadingFiled, ReadingHead,
 };

@@ -39,7 +39,7 @@ fn a_plan_is_saved_and_shown_as_a_work_sheet() {
 
     Saved as ./back.toml.
     To go through it step by step: asfound work wren ./back.toml
-    When every step is made: asfound put-back wren 4 --done --why TEXT
+    When every step is made: asfound plan done ./back.toml --why TEXT
     --- exit code 0
     ");
     let shown = shop.run("plan show ./back.toml").done();
@@ -266,8 +266,8 @@ fn restricted_work_can_be_looked_at_before_it_is_acknowledged() {
     Saved as ./hold.toml.
     To go through it step by step: asfound work wren ./hold.toml --acknowledge
     braking --acknowledged-by NAME --grounds TEXT
-    When every step is made: say the same without `--preview` and with --acknowledge
-    braking --acknowledged-by NAME --grounds TEXT
+    When every step is made: asfound plan done ./hold.toml --why TEXT
+    --acknowledge braking --acknowledged-by NAME --grounds TEXT
     --- exit code 0
     ");
     let sheet: PlanSheet = shop.json("plan show ./hold.toml");

@@ -335,9 +335,9 @@ fn a_checksum_that_is_wrong_by_itself_is_put_right() {
         are for a qualified technician.
       · Read the record back after the write and file the reading.
 
-    SETTING             AS FOUND         AS LEFT          WILL IT CHANGE
-    ─────────────────────────────────────────────────────────────────────────
-    body.lock_by_horn   off (coded 00)   off (coded 00)   no, it is as wanted
+    SETTING             AS FOUND   AS LEFT   WILL IT CHANGE
+    ────────────────────────────────────────────────────────────
+    body.lock_by_horn   off        off       no, it is as wanted
 
     Step 1 of 1: body at 0x0E, record 0D01
     class           caution

@@ -139,7 +139,10 @@ fn last_asked(ended: &Ended) -> BTreeMap<StepPlace, Option<(&SavedStep, StepOutc
     for (step, outcome) in ended.steps.iter().zip(&ended.outcomes) {
         let last = last.entry(step.place()).or_default();
         if *outcome != StepOutcome::NotMade {
-            assert!(last.is_none_or(|(_, earlier)| earlier.is_made()), "a record is written again only once it was written");
+            assert!(
+                last.is_none_or(|(_, earlier)| earlier.is_made()),
+                "a record is written again only once it was written"
+            );
             *last = Some((step, *outcome));
         }
     }

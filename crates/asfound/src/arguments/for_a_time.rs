@@ -27,7 +27,10 @@ impl ForATime {
     pub fn allow(&self, known: &Known, history: &History, targets: &mut Targets) -> Result<(), Failure> {
         for path in &self.settings {
             if setting_of(history, &known.definitions, path)?.is_none() {
-                return Err(Failure::usage(format!("no definition fits {}, so {path} cannot be altered for a time", path.module)));
+                return Err(Failure::usage(format!(
+                    "no definition fits {}, so {path} cannot be altered for a time",
+                    path.module
+                )));
             }
             targets.allow_for_a_time(path.clone());
         }

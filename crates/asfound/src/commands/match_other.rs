@@ -87,8 +87,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     if !args.done {
         let targets: Targets = targets(&known.history)?;
         let chosen = targets.chosen().map(|(path, value)| (path.clone(), value.to_string()));
-        let wish =
-            ChangeWish { settings: chosen.collect(), like: Some(args.other.clone()), ..ChangeWish::default() };
+        let wish = ChangeWish { settings: chosen.collect(), like: Some(args.other.clone()), ..ChangeWish::default() };
         if wish.settings.is_empty() && args.save.is_some() {
             return Err(Failure::refused("nothing of it can be done, so there is nothing to save")
                 .hint("leave out `--save` to see why"));

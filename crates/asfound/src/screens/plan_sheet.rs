@@ -13,6 +13,10 @@ use asfound_report::{NOTHING, Page, Table};
 pub fn plan_text(page: &mut Page, plan: &Plan) {
     let mut table = Table::new(["setting", "as found", "as left"]);
     for (path, found, left) in plan.alterations() {
+        // What was altered for a time only has come back.
+        if found.is_some_and(|found| found.same(left)) {
+            continue;
+        }
         let [found, left] = side_by_side(found, Some(left));
         table.row([path.to_string(), found, left]);
     }

@@ -59,10 +59,11 @@ impl ContentJson {
     }
 }
 
-/// What a field held and holds, side by side. Where both read the same, the coded bits tell them apart.
+/// What a field held and holds, side by side. Where both read the same and are not, the coded bits tell them apart.
 pub fn side_by_side(found: Option<&Content>, left: Option<&Content>) -> [String; 2] {
     let plain = [or_nothing(found), or_nothing(left)];
-    if plain[0] != plain[1] {
+    let same = found.zip(left).is_some_and(|(found, left)| found.same(left));
+    if same || plain[0] != plain[1] {
         return plain;
     }
     [found, left].map(|content| match content {
