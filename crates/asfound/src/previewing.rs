@@ -57,7 +57,7 @@ pub fn show(
     let options = |tags: &[SafetyTag]| (!tags.is_empty()).then(|| asked_for(tags));
     let asked = AskedFor { all: options(&tags), missing: options(&sheet.missing) };
     sheet.next = match &saved {
-        Some(file) => with(format!("asfound plan done {file} --why TEXT"), asked.missing.as_ref()),
+        Some(file) => with(&format!("asfound plan done {file} --why TEXT"), asked.missing.as_ref()),
         None => next(&asked),
     };
     session.show(&sheet)?;
@@ -65,6 +65,6 @@ pub fn show(
 }
 
 /// A command with the options that it needs.
-pub fn with(command: String, options: Option<&String>) -> String {
-    options.map_or(command.clone(), |options| format!("{command} {options}"))
+pub fn with(command: &str, options: Option<&String>) -> String {
+    options.map_or_else(|| command.to_owned(), |options| format!("{command} {options}"))
 }

@@ -277,6 +277,11 @@ fn is_true_again(garage: &Garage, vehicle: &Vehicle, before: &Vehicle, ended: &E
 const CASES: usize = 3000;
 
 #[test]
+#[allow(
+    clippy::disallowed_methods,
+    clippy::print_stdout,
+    reason = "how many are played is asked of the test, and told by it"
+)]
 fn the_journal_is_true_of_the_vehicle() {
     let asked = std::env::var("ASFOUND_WALKS").ok().map(|text| text.parse().expect("ASFOUND_WALKS is a number"));
     let cases: usize = asked.unwrap_or(CASES).max(CASES);

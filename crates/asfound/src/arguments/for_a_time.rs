@@ -39,6 +39,7 @@ impl ForATime {
 
     /// The same as options.
     pub fn as_options(&self) -> String {
-        self.settings.iter().map(|path| format!(" --allow-for-a-time {path}")).collect()
+        let options: Vec<String> = self.settings.iter().map(|path| format!(" --allow-for-a-time {path}")).collect();
+        options.concat()
     }
 }

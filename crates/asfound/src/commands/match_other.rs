@@ -96,7 +96,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         let aside = args.for_a_time.as_options();
         let next = format!("asfound match {} {} {}{aside} --done --why TEXT", args.tag, args.other, list.join(" "));
         let previewing = Previewing { wish: Wish::Change(wish), targets, acknowledgements, save: args.save.as_deref() };
-        return show(session, &known, previewing, |asked| with(next, asked.all.as_ref()));
+        return show(session, &known, previewing, |asked| with(&next, asked.all.as_ref()));
     }
     let offset = session.environment.now.offset();
     let at = args.at.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;

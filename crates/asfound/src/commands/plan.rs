@@ -94,7 +94,7 @@ fn show(path: &Path, session: &mut Session<'_>) -> Result<Exit, Failure> {
     sheet.is_new = false;
     sheet.hold_against(&saved.acknowledgements);
     let missing = (!sheet.missing.is_empty()).then(|| asked_for(&sheet.missing));
-    sheet.next = with(next, missing.as_ref());
+    sheet.next = with(&next, missing.as_ref());
     if !own.is_empty() {
         sheet.remarks.push(format!("a part of it was carried out in entry {}; this is what is left", numbers(&own)));
     } else if steps != saved.steps {

@@ -104,7 +104,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         next.push_str(" --done --why TEXT");
         let (targets, save) = (targets(&known.history)?, args.save.as_deref());
         let previewing = Previewing { wish: saved_wish, targets, acknowledgements, save };
-        return show(session, &known, previewing, |asked| with(next, asked.all.as_ref()));
+        return show(session, &known, previewing, |asked| with(&next, asked.all.as_ref()));
     }
     let offset = session.environment.now.offset();
     let at = args.at.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;

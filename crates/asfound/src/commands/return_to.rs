@@ -81,7 +81,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         let next = format!("asfound return-to {} {}{aside} --done --why TEXT", args.tag, args.entry);
         let (wish, targets, save) = (Wish::ReturnTo(args.entry), targets(&known.history)?, args.save.as_deref());
         let previewing = Previewing { wish, targets, acknowledgements, save };
-        return show(session, &known, previewing, |asked| with(next, asked.all.as_ref()));
+        return show(session, &known, previewing, |asked| with(&next, asked.all.as_ref()));
     }
     let offset = session.environment.now.offset();
     let at = args.at.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;

@@ -116,7 +116,7 @@ impl Screen for WorkSheet {
             }
             let walk = format!("asfound work {} {file}", self.tag);
             let missing = (!self.missing.is_empty()).then(|| asked_for(&self.missing));
-            page.line(&format!("To go through it step by step: {}", with(walk, missing.as_ref())));
+            page.line(&format!("To go through it step by step: {}", with(&walk, missing.as_ref())));
         }
         page.line(&format!("When every step is made: {}", self.next));
     }
