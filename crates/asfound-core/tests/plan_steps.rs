@@ -95,7 +95,6 @@ fn a_record_that_is_right_already_is_not_written() {
     let told = corrected(&journal.history(), &journal.definitions, &wishes[0]).unwrap();
     assert!(told.records.is_empty());
     // The entry tells of the record, which has no alteration that could be put back.
-    let mut journal = journal;
     let entry = journal.work(&wishes[0]).unwrap();
     assert_eq!(journal.last_work().effects.records[0].left, hex("43 04 99 47"));
     assert_eq!(journal.plan(&wishes[0]), Err(PlanRefusal::Nothing));
