@@ -143,6 +143,9 @@ fn an_old_change_is_put_back_through_the_new_definition() {
     let step = &filed.plan.steps[0];
     assert_eq!(step.definition.as_deref(), Some("aviary-body-2"));
     assert_eq!(step.write.expect.as_deref(), Some("00 53 03 40 96"));
+    let remark = "Since entry 5 the module has another layout or other software: the settings are written through \
+                  aviary-body-2.";
+    assert_eq!(step.remarks, [remark]);
     // Flashes 3 in bits 4 to 6 of byte 1: 33. The sum: 00 + 33 + 03 + 40 = 76.
     assert_eq!(step.write.write, "00 33 03 40 76");
 
