@@ -128,14 +128,17 @@ impl EntryFile {
         toml::to_string_pretty(self).expect("an entry is made of texts, numbers and tables of them")
     }
 
-    /// Reads the file; the version is looked at first, so that a newer one is named as such.
+    /// Reads the file. One of a newer version is named as such, whatever else it holds.
     pub fn parse(text: &str) -> Result<Self, EntryFileError> {
-        let form = |error: toml::de::Error| EntryFileError::Form(error.to_string());
-        let version: Version = toml::from_str(text).map_err(form)?;
-        if version.format != ENTRY_FORMAT {
-            return Err(EntryFileError::Version(version.format));
+        let file: Result<Self, _> = toml::from_str(text);
+        let format = match &file {
+            Ok(file) => Some(file.format.clone()),
+            Err(_) => toml::from_str(text).ok().map(|version: Version| version.format),
+        };
+        match format {
+            Some(format) if format != ENTRY_FORMAT => Err(EntryFileError::Version(format)),
+            _ => file.map_err(|error| EntryFileError::Form(error.to_string())),
         }
-        toml::from_str(text).map_err(form)
     }
 
     /// What the entry says of its own signature; nothing where it was filed without one.

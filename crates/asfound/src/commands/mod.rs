@@ -1,5 +1,6 @@
 //! One file for each command: its arguments, and a short `run` that hands one value to one screen.
 
+pub mod audit;
 pub mod change;
 pub mod compare;
 pub mod correct;

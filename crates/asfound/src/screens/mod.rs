@@ -1,5 +1,6 @@
 //! What commands show: one value each, as text for people and as JSON for programs.
 
+pub mod audited;
 pub mod bytes_side_by_side;
 pub mod comparison;
 pub mod corrected;
