@@ -7,14 +7,17 @@ Needs Python 3.11 or later and git; nothing of the project. Checks, for each ent
 parent, author, committer, dates, message), the tree (paths, plain files, files that an entry has), the manifest against the
 contents, the blind, `entry.toml` (format, number, kind and sections, salt, chain), the chain against the leaves of the
 entries before (RFC 9162), the fold of the effects against `modules/*.toml` and `trouble-codes.toml`, `vehicle.toml` and
-the evidence. What a definition makes of a record's bytes is not checked: format.md leaves that to definitions.md.
+the evidence, and whether each entry that names a key has a signature by it that holds (`git verify-commit`, which needs
+`ssh-keygen`). What a definition makes of a record's bytes is not checked: format.md leaves that to definitions.md.
 
 Prints one line for each thing that is wrong, and at the end what was checked. Exit code 0 when nothing is wrong, 1 when
 something is, 2 when it was called wrongly.
 """
 
+import base64
 import hashlib
 import re
+import shutil
 import subprocess
 import sys
 import tomllib
@@ -81,6 +84,25 @@ def parse_commit(text):
             name, _, value = line.partition(b" ")
             fields.setdefault(name.decode(), []).append(value.decode("utf-8", "replace"))
     return fields, message.decode("utf-8", "replace")
+
+
+def signature_of(text):
+    """The signature in a commit, its lines joined again; None where there is none."""
+    head = text.partition(b"\n\n")[0].decode("utf-8", "replace")
+    found = re.findall(r"^gpgsig[^ ]* .*(?:\n .*)*", head, re.MULTILINE)
+    if len(found) > 1:
+        raise Wrong("it has more than one signature")
+    return found[0].removeprefix("gpgsig ").replace("\n ", "\n") if found else None
+
+
+def fingerprint_in(signature):
+    """The fingerprint of the key in an SSH signature (OpenSSH, PROTOCOL.sshsig: magic, version, key as a string)."""
+    match = re.fullmatch("-----BEGIN SSH SIGNATURE-----\n(.+)\n-----END SSH SIGNATURE-----", signature.strip(), re.DOTALL)
+    data = base64.b64decode(match[1]) if match else b""
+    if data[:6] != b"SSHSIG":
+        raise Wrong("its signature is no SSH signature")
+    length = int.from_bytes(data[10:14], "big")
+    return "SHA256:" + base64.b64encode(sha256(data[14 : 14 + length])).decode().rstrip("=")
 
 
 def listing(objects, tree, prefix=""):
@@ -187,8 +209,9 @@ class State:
 class Journal:
     """One journal, examined entry by entry."""
 
-    def __init__(self, objects, tag):
-        self.objects, self.tag = objects, tag
+    def __init__(self, objects, tag, trusted):
+        self.objects, self.tag, self.trusted = objects, tag, trusted
+        self.signed, self.good = 0, 0
         self.tree, self.state = Tree(), State()
         self.vehicle = None
         self.definitions = set()
@@ -197,8 +220,9 @@ class Journal:
     def line(self, tip):
         commits, commit = [], tip
         while commit:
-            fields, message = parse_commit(self.objects.get(commit, "commit"))
-            commits.append((commit, fields, message))
+            text = self.objects.get(commit, "commit")
+            fields, message = parse_commit(text)
+            commits.append((commit, fields, message, text))
             parents = fields.get("parent", [])
             if len(parents) > 1:
                 self.problems.append(f"commit {commit} has {len(parents)} parents")
@@ -211,9 +235,11 @@ class Journal:
         except Wrong as wrong:
             self.problems.append(str(wrong))
             return 0
-        for number, (commit, fields, message) in enumerate(commits, 1):
+        for number, (commit, fields, message, text) in enumerate(commits, 1):
             try:
                 for problem in self.entry(number, fields, message):
+                    self.problems.append(f"entry {number}: {problem}")
+                for problem in self.check_signature(commit, text):
                     self.problems.append(f"entry {number}: {problem}")
             except (Wrong, KeyError, ValueError) as wrong:
                 # What comes after it cannot be judged without it.
@@ -232,6 +258,9 @@ class Journal:
         if entry["chain"] != self.tree.chain():
             yield "its chain is not what the entries before it give"
         self.tree.append(leaf_data(content["blind"], lines))
+        self.key = entry["author"].get("key")
+        if ("meaning" in entry["author"]) != (self.key is not None):
+            yield "it names a key and no meaning of the signature, or the other way round"
         yield from check_commit(entry, fields, message)
         yield from self.state.apply(number, entry)
         yield from self.check_derived(content)
@@ -259,6 +288,23 @@ class Journal:
         elif vehicle != self.vehicle:
             yield "vehicle.toml was altered"
         self.vehicle = vehicle
+
+    def check_signature(self, commit, text):
+        signature = signature_of(text)
+        if signature is None:
+            if self.key is not None:
+                yield f"it was signed with {self.key}, and the signature is gone"
+            return
+        self.signed += 1
+        if self.key is not None and fingerprint_in(signature) != self.key:
+            yield f"it was signed with {self.key}, and the signature is by {fingerprint_in(signature)}"
+        if shutil.which("ssh-keygen"):
+            trusted = f"gpg.ssh.allowedSignersFile={self.trusted}"
+            command = ["git", "--git-dir", str(self.objects.repository), "-c", trusted, "verify-commit", commit]
+            result = subprocess.run(command, capture_output=True, text=True, check=False)
+            if 'Good "git" signature' not in result.stdout + result.stderr:
+                yield "its signature does not hold"
+            self.good += result.returncode == 0
 
     def check_derived(self, content):
         named = {path.removeprefix("modules/").removesuffix(".toml") for path in content if path.startswith("modules/")}
@@ -358,13 +404,16 @@ def main(arguments):
             print(f"{tag}: there is no such journal")
             wrong += 1
             continue
-        journal = Journal(objects, tag)
+        journal = Journal(objects, tag, Path(arguments[0]) / "allowed_signers")
         checked = journal.examine(branches[tag])
         for problem in journal.problems:
             print(f"{tag}: {problem}")
         wrong += len(journal.problems)
         chain = journal.tree.chain()
         print(f"{tag}: {checked} entries checked; root over {chain['entries']}: {chain['root']}")
+        if journal.signed:
+            by = "by keys that allowed_signers trusts" if shutil.which("ssh-keygen") else "checked, as there is no ssh-keygen"
+            print(f"{tag}: {journal.signed} signed, {journal.good} {by}")
     objects.close()
     print("something is wrong" if wrong else "nothing is wrong")
     return 1 if wrong else 0

@@ -4,6 +4,8 @@
 #![allow(clippy::print_stderr, reason = "a test that is left out says so")]
 #![allow(dead_code, reason = "what is shared is shared with more tests")]
 
+#[path = "audit_damage/keys.rs"]
+mod keys;
 #[path = "audit_damage/place.rs"]
 mod place;
 #[path = "audit_damage/sheets.rs"]
@@ -15,6 +17,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
+use asfound_journal::sign::Signer;
+
+use keys::{STRANGER, key, made_anew, signed_place, unsigned};
 use place::{Place, git, overwrite};
 use sheets::{Sheet, audit_of, chain_anew, put, seal, told};
 use story::{tag, tell};
@@ -133,4 +138,25 @@ fn what_is_damaged_is_wrong_to_both() {
         assert_eq!(output.status.code(), Some(1), "{name}: {}", String::from_utf8_lossy(&output.stdout));
         assert!(!audit_of(place.garage.store(), "wren").is_sound(), "{name}");
     }
+}
+
+/// git and `ssh-keygen` check the signatures for the verifier; it holds the key against the entry by itself.
+#[test]
+fn signatures_are_worth_the_same_to_both() {
+    let Some(python) = python() else { return };
+    let place = signed_place(|entry| if entry == 5 { STRANGER } else { 1 });
+    let (exit, text) = verify(python, &place.path());
+    assert_eq!(exit, Some(0), "{text}");
+    assert!(text.contains("wren: 7 signed, 6 by keys that allowed_signers trusts\n"), "{text}");
+
+    made_anew(&place, |entry, text| if entry == 7 { unsigned(&text) } else { text });
+    let (exit, text) = verify(python, &place.path());
+    assert_eq!(exit, Some(1), "{text}");
+    let fingerprint = key(&place, 1).public_key().fingerprint();
+    assert!(text.contains(&format!("entry 7: it was signed with {fingerprint}, and the signature is gone")), "{text}");
+
+    made_anew(&place, |entry, text| if entry == 6 { text + "x" } else { text });
+    let (exit, text) = verify(python, &place.path());
+    assert_eq!(exit, Some(1), "{text}");
+    assert!(text.contains("entry 6: its signature does not hold"), "{text}");
 }

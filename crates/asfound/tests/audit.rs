@@ -94,8 +94,12 @@ fn sound_journals() {
         "garage": folder.path(),
         "sound": true,
         "journals": [
-            { "vehicle": "wren", "entries_checked": 3, "sound_until": 3, "lost_from": null, "findings": [] }
+            {
+                "vehicle": "wren", "entries_checked": 3, "sound_until": 3, "lost_from": null,
+                "signatures": { "good": 0, "unknown": 0, "bad": 0, "missing": 3 }, "findings": [],
+            }
         ],
+        "seals": null,
     });
     assert_eq!(json, wanted);
 }
@@ -140,7 +144,8 @@ fn what_cannot_be_read_ends_with_4() {
         "message": format!("blob {id} is missing (`entry.toml`)"),
     });
     let wanted = serde_json::json!({
-        "vehicle": "wren", "entries_checked": 3, "sound_until": 1, "lost_from": 2, "findings": [finding],
+        "vehicle": "wren", "entries_checked": 3, "sound_until": 1, "lost_from": 2,
+        "signatures": { "good": 0, "unknown": 0, "bad": 0, "missing": 3 }, "findings": [finding],
     });
     assert_eq!((&json["sound"], &json["journals"][0]), (&serde_json::json!(false), &wanted));
 }
@@ -157,4 +162,60 @@ fn doubts_end_with_0_and_unknown_vehicles_with_2() {
     let (exit, _, err) = asfound(folder.path(), 9, &["audit", "finch"]);
     assert_eq!(exit, Exit::Usage);
     assert!(err.starts_with("asfound: there is no vehicle `finch` in this garage\n"), "{err}");
+}
+
+fn seal(garage: &Path, n: &str) -> String {
+    let (exit, out, err) = asfound(garage, 9, &["seal", "wren", "--at", n, "--json"]);
+    assert_eq!(exit, Exit::Done, "{err}");
+    let json: serde_json::Value = serde_json::from_str(&out).unwrap();
+    json["seal"]["short"].as_str().unwrap().to_owned()
+}
+
+/// Entries 1 to 3 and a fourth; then the journal is set back to entry 2 and goes on otherwise.
+#[test]
+fn kept_seals_show_what_was_rewritten() {
+    let folder = garage();
+    asfound(folder.path(), 3, &["note", "wren", "tyres"]);
+    let seals: Vec<String> = ["1", "2", "3", "4"].iter().map(|n| seal(folder.path(), n)).collect();
+    let audit = |kept: &[&str]| {
+        let words: Vec<&str> =
+            ["audit", "wren"].into_iter().chain(kept.iter().flat_map(|seal| ["--seal", seal])).collect();
+        let (exit, out, _) = asfound(folder.path(), 9, &words);
+        assert!(out.lines().all(|line| line.chars().count() <= 80), "{out}");
+        let flowing = out.split_whitespace().collect::<Vec<_>>().join(" ");
+        (exit, flowing)
+    };
+    let (exit, out) = audit(&[&seals[1], &seals[3]]);
+    assert_eq!(exit, Exit::Done);
+    assert!(
+        out.contains("Its first 2 entries are those that were sealed, in their order; 2 entries were added since."),
+        "{out}"
+    );
+    assert!(
+        out.contains("Its first 4 entries are those that were sealed, in their order; none was added since."),
+        "{out}"
+    );
+
+    git(folder.path(), &["update-ref", "refs/heads/wren", "wren~2"]);
+    let (exit, out) = audit(&[&seals[3]]);
+    assert_eq!(exit, Exit::No);
+    assert!(out.contains("note well: the seal over 4 entries does not hold: here are 2."), "{out}");
+
+    for note in ["brakes", "tyres"] {
+        asfound(folder.path(), 3, &["note", "wren", note]);
+    }
+    // To itself the journal is sound.
+    assert_eq!(asfound(folder.path(), 9, &["audit", "wren"]).0, Exit::Done);
+    let (exit, out) = audit(&[&seals[3], &seals[0]]);
+    assert_eq!(exit, Exit::No);
+    assert!(out.contains("note well: the seal over 4 entries does not hold: an entry was altered"), "{out}");
+    assert!(out.contains("is one of 2 to 4."), "{out}");
+    let (_, out) = audit(&[&seals[3], &seals[0], &seals[1], &seals[2]]);
+    assert!(out.contains("entry 3 is not the one that was sealed"), "{out}");
+    let (exit, out, _) = asfound(folder.path(), 9, &["audit", "wren", "--seal", &seals[3], "--json"]);
+    assert_eq!(exit, Exit::No);
+    let json: serde_json::Value = serde_json::from_str(&out).unwrap();
+    assert_eq!((&json["sound"], &json["seals"]["rewritten"]["until"]), (&false.into(), &4.into()));
+    let (exit, _, err) = asfound(folder.path(), 9, &["audit", "--seal", &seals[0]]);
+    assert!(exit == Exit::Usage, "{err}");
 }

@@ -5,8 +5,9 @@ use std::path::Path;
 use std::process::Command;
 use std::time::{Duration, Instant};
 
-use asfound_journal::audit::audit;
+use asfound_journal::audit::{Means, audit};
 use asfound_journal::garage::Garage;
+use asfound_journal::sign::AllowedSigners;
 
 /// What one run took.
 #[derive(Clone, Copy)]
@@ -85,7 +86,13 @@ pub(crate) fn threads() -> NonZero<usize> {
 /// What `asfound audit` does, opening the garage included.
 fn check(garage: &Path, entries: u32, threads: NonZero<usize>) {
     let garage = Garage::open(garage).unwrap();
-    let outcome = audit(garage.store(), &"wren".parse().unwrap(), threads, &mut |_| {}).unwrap();
+    let outcome = audit(
+        garage.store(),
+        &"wren".parse().unwrap(),
+        Means { allowed: &AllowedSigners::default(), threads },
+        &mut |_| {},
+    )
+    .unwrap();
     assert_eq!(outcome.findings, [], "the garage is sound");
     assert_eq!(outcome.entries_checked, entries);
     assert_eq!(outcome.leaves.len(), entries as usize);

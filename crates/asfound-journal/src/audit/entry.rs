@@ -13,8 +13,9 @@ use super::line::Link;
 use super::order::Order;
 use super::pinned::Pinned;
 use super::reader::{ENTRY_PATH, Turned};
-use super::{Audit, ChainFault, Finding, FindingKind, VehicleFault};
+use super::{Audit, ChainFault, Finding, FindingKind, Signatures, VehicleFault};
 use crate::record::{Chain, EntryFile, EntryFileError, VehicleFile, VehicleFileError};
+use crate::sign::SignedAs;
 use crate::store::{CommitId, StoreError};
 
 /// Goes through a journal.
@@ -45,6 +46,7 @@ pub(super) struct Auditor {
 /// An entry as far as it could be read.
 struct Words {
     chain: Chain,
+    signed: Option<SignedAs>,
     entry: Option<Entry>,
 }
 
@@ -54,8 +56,15 @@ impl Auditor {
         let tag = tag.clone();
         let cut = severed.is_some();
         let findings = severed.map(|error| Finding::new(None, None, unread(error, None))).into_iter().collect();
-        let outcome =
-            Audit { tag, entries_checked: 0, sound_until: None, lost_from: None, findings, leaves: Vec::new() };
+        let outcome = Audit {
+            tag,
+            entries_checked: 0,
+            sound_until: None,
+            lost_from: None,
+            findings,
+            signatures: Signatures::default(),
+            leaves: Vec::new(),
+        };
         Self {
             outcome,
             expected: (!cut).then_some(EntryNumber::FIRST),
@@ -142,6 +151,10 @@ impl Auditor {
         let words = self.words(turned.words, findings);
         let entry = words.as_ref().and_then(|words| words.entry.as_ref());
 
+        let signed = words.as_ref().and_then(|words| words.signed.as_ref());
+        let author = entry.map(|entry| &entry.author);
+        findings.extend(self.outcome.signatures.check(turned.signature, signed, author));
+
         let number = entry.map(|entry| entry.number).or(self.expected);
         if let (Some(number), Some(expected)) = (number, self.expected)
             && number != expected
@@ -211,7 +224,7 @@ impl Auditor {
                 return None;
             }
         };
-        let chain = file.chain().clone();
+        let (chain, signed) = (file.chain().clone(), file.signed());
         let entry = match file.into_entry(|| self.vehicle.clone()) {
             Ok(entry) => Some(entry),
             // An enrolment without its vehicle, which was named already.
@@ -221,7 +234,7 @@ impl Auditor {
                 None
             }
         };
-        Some(Words { chain, entry })
+        Some(Words { chain, signed, entry })
     }
 
     /// Moves the state on, and holds what follows from it against the files.

@@ -55,6 +55,11 @@ pub struct Finding {
 }
 
 impl Finding {
+    /// Whether entries may be out of reach, so that nobody can say how many there are.
+    pub(super) fn severs(&self) -> bool {
+        self.entry.is_none() || self.what == FindingKind::Severed
+    }
+
     pub(super) fn new(entry: Option<EntryNumber>, commit: Option<&CommitId>, what: FindingKind) -> Self {
         Self { level: what.level(), entry, commit: commit.cloned(), what }
     }

@@ -8,6 +8,7 @@ use time::format_description::well_known::Rfc3339;
 
 use super::Level;
 use crate::manifest::ManifestError;
+use crate::sign::{BadSignature, Doubt, Fingerprint};
 use crate::{Digest, FilePathError};
 
 /// What an audit can find. The texts say what is wrong without naming the entry, which the finding does.
@@ -93,6 +94,27 @@ pub enum FindingKind {
     /// Its message does not give the entry's reason.
     #[error("its commit's message gives another reason than the entry")]
     MessageReason,
+
+    /// Its signature does not hold, is by another key than the entry names, or is gone.
+    #[error("{0}")]
+    SignatureBad(BadSignature),
+    /// Its signature holds, but nothing says whose key it is by.
+    #[error("its signature holds, but {why}: {fingerprint}")]
+    SignatureUnknown {
+        /// The key.
+        fingerprint: Fingerprint,
+        /// Why it is not trusted.
+        why: Doubt,
+    },
+    /// It is not signed, though an entry before it is.
+    #[error("it is not signed, though entries before it are")]
+    SignatureMissing,
+    /// It is signed by somebody else than its author.
+    #[error("it is signed by {principal}, who is not its author")]
+    SignedForAnother {
+        /// The name by which the key is trusted.
+        principal: String,
+    },
 
     // Tree and manifest.
     /// A file that every entry has is not there.
@@ -304,8 +326,10 @@ impl FindingKind {
             | Self::MessageHead { .. }
             | Self::MessageReason
             | Self::UnknownFile(_)
+            | Self::SignatureUnknown { .. }
+            | Self::SignatureMissing
             | Self::RunsBackwards { .. } => Level::Doubt,
-            Self::HappenedLater { .. } => Level::Remark,
+            Self::HappenedLater { .. } | Self::SignedForAnother { .. } => Level::Remark,
             _ => Level::Tampering,
         }
     }
@@ -324,6 +348,10 @@ impl FindingKind {
             Self::CommitTime { .. } => "commit-time",
             Self::CommitField(_) => "commit-field",
             Self::MessageHead { .. } | Self::MessageReason => "commit-message",
+            Self::SignatureBad(_) => "signature-bad",
+            Self::SignatureUnknown { .. } => "signature-unknown",
+            Self::SignatureMissing => "signature-missing",
+            Self::SignedForAnother { .. } => "signed-for-another",
             Self::NoFile(_) => "no-file",
             Self::Manifest(_) => "manifest-form",
             Self::Lacking(_) => "file-lacking",

@@ -2,7 +2,7 @@
 
 use asfound_core::names::{EntryNumber, Tag};
 
-use super::{Finding, Level};
+use super::{Finding, Level, Signatures};
 use crate::Digest;
 
 /// What the audit of one journal came to.
@@ -18,6 +18,8 @@ pub struct Audit {
     pub lost_from: Option<EntryNumber>,
     /// What was found, in the order of the entries. What one entry has just as the entry before it had is said once.
     pub findings: Vec<Finding>,
+    /// What the signatures are worth.
+    pub signatures: Signatures,
     /// The hash of each entry's leaf, from the first entry on, as far as they can be read without a gap. Their root
     /// ([`root_of`](crate::merkle::root_of)) over as many of them as a seal counts is what that seal says, or it is not.
     pub leaves: Vec<Digest>,

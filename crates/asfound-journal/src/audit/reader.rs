@@ -6,6 +6,7 @@ use super::line::Link;
 use crate::Digest;
 use crate::manifest::MANIFEST_PATH;
 use crate::record::{EntryFile, EntryFileError};
+use crate::sign::{AllowedSigners, SignatureState, verify};
 use crate::store::{BlobId, Reader, StoreError};
 
 /// Where an entry's own words are.
@@ -37,10 +38,17 @@ pub(super) struct Turned {
     pub(super) changes: BTreeMap<String, Change>,
     /// `entry.toml`, where it is among them.
     pub(super) words: Option<Result<EntryFile, EntryFileError>>,
+    /// What the commit's signature is worth, whatever the entry says of it.
+    pub(super) signature: SignatureState,
 }
 
-/// Reads the files of a commit that the one before it has not.
-pub(super) fn read(store: &dyn Reader, before: Option<&Link>, link: &Link) -> Result<Turned, StoreError> {
+/// Reads the files of a commit that the one before it has not, and holds its signature against the keys that are trusted.
+pub(super) fn read(
+    store: &dyn Reader,
+    before: Option<&Link>,
+    link: &Link,
+    allowed: &AllowedSigners,
+) -> Result<Turned, StoreError> {
     let (whole, listed) = match store.changes(before.map(|link| &link.tree), &link.tree) {
         Ok(listed) => (before.is_none(), listed),
         // It may be the one before that is damaged.
@@ -67,5 +75,5 @@ pub(super) fn read(store: &dyn Reader, before: Option<&Link>, link: &Link) -> Re
         Some(Change::Fresh(fresh)) => Some(EntryFile::parse(&String::from_utf8_lossy(&fresh.bytes))),
         _ => None,
     };
-    Ok(Turned { whole, changes, words })
+    Ok(Turned { whole, changes, words, signature: verify(&link.text, allowed) })
 }

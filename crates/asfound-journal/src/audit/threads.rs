@@ -6,6 +6,7 @@ use std::thread;
 
 use super::line::Link;
 use super::reader::{Turned, read};
+use crate::sign::AllowedSigners;
 use crate::store::{Reader, StoreError};
 
 /// How many entries a thread reads before the next thread's turn: enough that old contents, which a pack keeps as
@@ -21,11 +22,12 @@ pub(super) fn read_all(
     reader: &dyn Reader,
     helpers: Vec<Box<dyn Reader>>,
     links: &[Link],
+    allowed: &AllowedSigners,
     mut take: impl FnMut(&Link, Read),
 ) {
     if helpers.is_empty() {
         for at in 0..links.len() {
-            take(&links[at], read_one(reader, links, at));
+            take(&links[at], read_one(reader, links, at, allowed));
         }
         return;
     }
@@ -35,7 +37,7 @@ pub(super) fn read_all(
         for (index, helper) in helpers.into_iter().enumerate() {
             let (sender, receiver) = sync_channel(AHEAD);
             queues.push(receiver);
-            scope.spawn(move || work(helper.as_ref(), links, (index..turns).step_by(count), &sender));
+            scope.spawn(move || work(helper.as_ref(), links, allowed, (index..turns).step_by(count), &sender));
         }
         for turn in 0..turns {
             // A thread ends early only by a panic, which the scope hands on.
@@ -53,16 +55,22 @@ pub(super) fn worth_while(entries: usize, threads: NonZero<usize>) -> usize {
     if helpers > 1 { helpers } else { 0 }
 }
 
-fn work(reader: &dyn Reader, links: &[Link], turns: impl Iterator<Item = usize>, to: &SyncSender<Vec<Read>>) {
+fn work(
+    reader: &dyn Reader,
+    links: &[Link],
+    allowed: &AllowedSigners,
+    turns: impl Iterator<Item = usize>,
+    to: &SyncSender<Vec<Read>>,
+) {
     for turn in turns {
         let entries = turn * TURN..links.len().min((turn + 1) * TURN);
-        if to.send(entries.map(|at| read_one(reader, links, at)).collect()).is_err() {
+        if to.send(entries.map(|at| read_one(reader, links, at, allowed)).collect()).is_err() {
             break;
         }
     }
 }
 
-fn read_one(reader: &dyn Reader, links: &[Link], at: usize) -> Read {
+fn read_one(reader: &dyn Reader, links: &[Link], at: usize, allowed: &AllowedSigners) -> Read {
     let before = at.checked_sub(1).map(|before| &links[before]);
-    read(reader, before, &links[at])
+    read(reader, before, &links[at], allowed)
 }

@@ -5,9 +5,11 @@
 mod commits;
 mod contents;
 mod flips;
+mod keys;
 mod objects;
 mod place;
 mod rewritten;
 mod sheets;
+mod signed;
 mod sound;
 mod story;

@@ -8,7 +8,7 @@ use asfound_journal::journal::JournalError;
 use asfound_journal::store::MemoryStore;
 
 use crate::place::{Place, git};
-use crate::sheets::{audit_of, audited, chain_anew, lines, number_anew, put, seal, told};
+use crate::sheets::{alone, audit_of, audited, chain_anew, lines, number_anew, put, seal, told};
 use crate::story::{tag, tell};
 
 #[test]
@@ -43,7 +43,7 @@ fn the_leaves_are_those_that_the_chain_is_made_of() {
 
 #[test]
 fn a_vehicle_without_a_journal_is_an_error() {
-    let error = audit(&MemoryStore::new(), &tag("wren"), NonZero::<usize>::MIN, &mut |_| {}).unwrap_err();
+    let error = audit(&MemoryStore::new(), &tag("wren"), alone(NonZero::<usize>::MIN), &mut |_| {}).unwrap_err();
     assert!(matches!(error, JournalError::NoVehicle(_)), "{error}");
 }
 
@@ -52,7 +52,7 @@ fn progress_is_told_after_every_entry() {
     let store = MemoryStore::new();
     tell(&store, &tag("wren"));
     let mut told = Vec::new();
-    audit(&store, &tag("wren"), NonZero::<usize>::MIN, &mut |progress| told.push(progress)).unwrap();
+    audit(&store, &tag("wren"), alone(NonZero::<usize>::MIN), &mut |progress| told.push(progress)).unwrap();
     let wanted: Vec<Progress> = (1..=7).map(|checked| Progress { checked, total: 7 }).collect();
     assert_eq!(told, wanted);
 }
@@ -84,7 +84,7 @@ fn threads_make_no_difference() {
     chain_anew(&mut sheets, 7);
     put(store, &wren, &sheets);
     let audits =
-        || [1, 2, 3, 8].map(|threads| audit(store, &wren, NonZero::new(threads).unwrap(), &mut |_| {}).unwrap());
+        || [1, 2, 3, 8].map(|threads| audit(store, &wren, alone(NonZero::new(threads).unwrap()), &mut |_| {}).unwrap());
     let sound = audits();
     assert_eq!(sound[0].entries_checked, 147);
     assert_eq!(sound[0].worst(), None, "{:?}", sound[0].findings);

@@ -8,7 +8,8 @@ use asfound_core::entry::{
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::trouble_code::ReportedCode;
 use asfound_core::value::HexBytes;
-use asfound_journal::journal::{Chance, Draft, Evidence, Journal, JournalError};
+use asfound_journal::journal::{Chance, Draft, Evidence, Journal, JournalError, Signing};
+use asfound_journal::sign::Signer;
 use asfound_journal::store::Store;
 use time::OffsetDateTime;
 use time::macros::datetime;
@@ -49,9 +50,22 @@ fn definitions() -> DefinitionSet {
 
 /// Files one entry, so many hours after the start. The random bits follow from the vehicle and the hour.
 pub(crate) fn file(store: &impl Store, vehicle: &Tag, hours: i64, why: &str, body: &Body, evidence: &[(&str, &str)]) {
+    file_signed(store, vehicle, hours, why, body, evidence, None);
+}
+
+fn file_signed(
+    store: &impl Store,
+    vehicle: &Tag,
+    hours: i64,
+    why: &str,
+    body: &Body,
+    evidence: &[(&str, &str)],
+    signing: Option<Signing<'_>>,
+) {
     let at = START + time::Duration::hours(hours);
     let mark = vehicle.as_str().bytes().fold(u8::try_from(hours & 0x7F).unwrap(), u8::wrapping_add);
     Journal::new(store, vehicle.clone())
+        .signing(signing)
         .file(&definitions(), |_| {
             Ok::<_, JournalError>(Draft {
                 recorded: at,
@@ -115,8 +129,23 @@ pub(crate) fn tell(store: &impl Store, vehicle: &Tag) {
     tell_until(store, vehicle, 7, "the owner wants five");
 }
 
+/// The same, each entry signed with the key that is given for it.
+pub(crate) fn tell_signed<'s>(store: &impl Store, vehicle: &Tag, signer: impl Fn(usize) -> Option<&'s dyn Signer>) {
+    tell_with(store, vehicle, 7, "the owner wants five", signer);
+}
+
 /// The first of them; `wish` is the reason of entry 3.
 pub(crate) fn tell_until(store: &impl Store, vehicle: &Tag, last: usize, wish: &str) {
+    tell_with(store, vehicle, last, wish, |_| None);
+}
+
+fn tell_with<'s>(
+    store: &impl Store,
+    vehicle: &Tag,
+    last: usize,
+    wish: &str,
+    signer: impl Fn(usize) -> Option<&'s dyn Signer>,
+) {
     let put_back = WorkBody { effects: record(Some("05 10"), "03 10"), ..WorkBody::default() };
     let stated = StatedEffect {
         module: "doors".parse().unwrap(),
@@ -140,8 +169,10 @@ pub(crate) fn tell_until(store: &impl Store, vehicle: &Tag, last: usize, wish: &
         ("forgot the chime", Body::Correction(correction), ""),
         ("weeks later", reading(ReadingRole::Check, Effects::default()), ""),
     ];
-    for ((hours, (why, body, evidence)), _) in (0..).zip(entries).zip(0..last) {
+    for ((hours, (why, body, evidence)), at) in (0..).zip(entries).zip(0..last) {
         let evidence = [("paper.txt", evidence)];
-        file(store, vehicle, hours, why, &body, if evidence[0].1.is_empty() { &[] } else { &evidence });
+        let evidence = if evidence[0].1.is_empty() { &[][..] } else { &evidence };
+        let signing = signer(at + 1).map(|signer| Signing { signer, meaning: None });
+        file_signed(store, vehicle, hours, why, &body, evidence, signing);
     }
 }

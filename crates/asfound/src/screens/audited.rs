@@ -3,9 +3,10 @@
 use std::path::PathBuf;
 
 use asfound_core::names::EntryNumber;
-use asfound_journal::audit::{Audit, Finding, Level};
+use asfound_journal::audit::{Audit, Finding, Level, Signatures};
 use serde_json::{Value, json};
 
+pub use super::held_against::HeldAgainst;
 use super::shared::{counted, or_nothing};
 use crate::setup::Screen;
 use asfound_report::{NOTHING, Page, Table};
@@ -21,6 +22,8 @@ pub struct Audited {
     pub one: bool,
     /// The audits, by tag.
     pub audits: Vec<Audit>,
+    /// The one journal that was asked for, held against the seals that were given.
+    pub against: Option<HeldAgainst>,
 }
 
 impl Screen for Audited {
@@ -38,18 +41,22 @@ impl Screen for Audited {
             one(page, audit);
         });
         page.gap();
-        page.line(
-            "A journal that was rewritten from some entry to its very last, or cut short, shows it only to somebody who \
-             kept a seal of it.",
-        );
+        match &self.against {
+            Some(against) => against.text(page),
+            None => page.line(
+                "A journal that was rewritten from some entry to its very last, or cut short, shows it only to somebody who \
+                 kept a seal of it.",
+            ),
+        }
     }
 
     fn json(&self) -> Value {
         json!({
             "schema": "asfound/audit/1",
             "garage": self.garage,
-            "sound": self.audits.iter().all(Audit::is_sound),
+            "sound": self.audits.iter().all(Audit::is_sound) && !self.against.as_ref().is_some_and(HeldAgainst::refuted),
             "journals": self.audits.iter().map(audit_json).collect::<Vec<_>>(),
+            "seals": self.against.as_ref().map(HeldAgainst::json),
         })
     }
 }
@@ -98,6 +105,9 @@ fn one(page: &mut Page, audit: &Audit) {
         let from = audit.lost_from.map(|entry| format!(" from entry {entry} on")).unwrap_or_default();
         page.alarm(&format!("trust is lost{from}; {sound}"));
     }
+    if let Some(line) = signatures_text(&audit.signatures) {
+        page.line(&line);
+    }
     if audit.findings.is_empty() {
         return;
     }
@@ -111,6 +121,15 @@ fn one(page: &mut Page, audit: &Audit) {
     if more > 0 {
         page.line(&format!("And {more} more; `--json` lists them all."));
     }
+}
+
+/// How many entries are signed, where any is.
+fn signatures_text(signatures: &Signatures) -> Option<String> {
+    let Signatures { good, unknown, bad, missing } = *signatures;
+    let counts = [(good, "good"), (unknown, "by keys that are not trusted"), (bad, "bad"), (missing, "missing")];
+    let told: Vec<String> =
+        counts.iter().filter(|(count, _)| *count > 0).map(|(count, word)| format!("{count} {word}")).collect();
+    (good + unknown + bad > 0).then(|| format!("Signatures: {}.", told.join(", ")))
 }
 
 fn audit_json(audit: &Audit) -> Value {
@@ -128,6 +147,12 @@ fn audit_json(audit: &Audit) -> Value {
         "entries_checked": audit.entries_checked,
         "sound_until": audit.sound_until,
         "lost_from": audit.lost_from,
+        "signatures": {
+            "good": audit.signatures.good,
+            "unknown": audit.signatures.unknown,
+            "bad": audit.signatures.bad,
+            "missing": audit.signatures.missing,
+        },
         "findings": audit.findings.iter().map(finding).collect::<Vec<_>>(),
     })
 }
