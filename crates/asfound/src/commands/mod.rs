@@ -13,6 +13,7 @@ pub mod entry;
 pub mod explain;
 pub mod key;
 pub mod note;
+pub mod order;
 pub mod plan;
 pub mod put_back;
 pub mod read;
