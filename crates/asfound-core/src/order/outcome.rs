@@ -184,6 +184,7 @@ pub fn outcome(order: &Order, entries: &[Entry], history: &History, before: &Sta
         }
     }
     lines.extend(judge.units(entries));
+    lines.extend(judge.blind(entries));
     lines.sort_by(|a, b| (a.verdict.group(), &a.what).cmp(&(b.verdict.group(), &b.what)));
     Outcome { lines }
 }
@@ -336,6 +337,29 @@ impl Judge<'_> {
             if !lines.iter().any(|line| line.what == what) {
                 let authorised = Some("another unit or other software".to_owned());
                 lines.push(Line { what, authorised, found: None, left: None, verdict: Verdict::NotDone });
+            }
+        }
+        lines
+    }
+
+    /// Records that were written without anybody knowing what was in them: no field can tell what was altered there.
+    fn blind(&self, entries: &[Entry]) -> Vec<Line> {
+        let within = |entry: &&Entry| entry.number > self.order.opened && self.order.holds(entry.number);
+        let made = |entry: &&Entry| !self.history.never_made(entry.number);
+        let mut lines: Vec<Line> = Vec::new();
+        for entry in entries.iter().filter(within).filter(made) {
+            let Some(work) = entry.body.work() else { continue };
+            for effect in work.effects.records.iter().filter(|effect| effect.found.is_none()) {
+                if self.covers(&effect.module, &effect.record) {
+                    continue;
+                }
+                lines.push(Line {
+                    what: What::Record(effect.module.clone(), effect.record.clone()),
+                    authorised: None,
+                    found: None,
+                    left: Some(effect.left.to_string()),
+                    verdict: Verdict::WithoutAuthority { entry: entry.number, proof: Proof::Stated },
+                });
             }
         }
         lines
