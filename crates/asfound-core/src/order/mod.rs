@@ -5,7 +5,9 @@
 //! by field, down to bits that no definition names.
 
 mod frame;
+mod line;
 mod outcome;
 
 pub use frame::{Order, open_order, orders};
-pub use outcome::{Doing, Group, Line, Outcome, Verdict, What, outcome};
+pub use line::{Doing, Group, Line, Outcome, Verdict, What};
+pub use outcome::outcome;
