@@ -49,6 +49,8 @@ pub enum Command {
     Match(commands::match_other::Args),
     Plan(commands::plan::Args),
     Work(commands::work::Args),
+    Order(commands::order::Args),
+    Audit(commands::audit::Args),
     Explain(commands::explain::Args),
     Seal(commands::seal::Args),
     Disclose(commands::disclose::Args),
