@@ -109,12 +109,7 @@ impl Side {
 }
 
 /// Gives out every message that is complete.
-pub(super) fn steps(
-    framing: &mut Framing,
-    from_vehicle: bool,
-    moment: Option<Moment>,
-    out: &mut dyn FnMut(Found),
-) {
+pub(super) fn steps(framing: &mut Framing, from_vehicle: bool, moment: Option<Moment>, out: &mut dyn FnMut(Found)) {
     while let Some(step) = framing.step() {
         out(match step {
             FramingStep::Message(kind) => Ok(message(kind, from_vehicle, moment)),

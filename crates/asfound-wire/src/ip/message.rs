@@ -83,12 +83,8 @@ impl IpKind {
                 Some(Self::Acknowledged { source: word(0)?, target: word(2)?, refused })
             }
             0x0005 => Some(Self::ActivationRequest { tester: word(0)? }),
-            0x0006 => {
-                Some(Self::ActivationResponse { tester: word(0)?, gateway: word(2)?, code: *payload.get(4)? })
-            }
-            0x0004 => {
-                Some(Self::Announcement { vin: payload.get(..17)?.try_into().ok()?, gateway: word(17)? })
-            }
+            0x0006 => Some(Self::ActivationResponse { tester: word(0)?, gateway: word(2)?, code: *payload.get(4)? }),
+            0x0004 => Some(Self::Announcement { vin: payload.get(..17)?.try_into().ok()?, gateway: word(17)? }),
             _ => None,
         };
         read().unwrap_or(Self::Other { kind, length: payload.len() })

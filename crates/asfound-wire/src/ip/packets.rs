@@ -26,13 +26,7 @@ pub(crate) struct IpLog {
 
 impl IpLog {
     /// Takes one packet. Whatever is not for the port of ISO 13400-2 is passed over.
-    pub fn packet(
-        &mut self,
-        link: IpLink,
-        moment: Option<Moment>,
-        packet: &[u8],
-        out: &mut dyn FnMut(Found),
-    ) {
+    pub fn packet(&mut self, link: IpLink, moment: Option<Moment>, packet: &[u8], out: &mut dyn FnMut(Found)) {
         let sliced = match link {
             IpLink::Ethernet => SlicedPacket::from_ethernet(packet),
             IpLink::Raw => SlicedPacket::from_ip(packet),
@@ -46,16 +40,14 @@ impl IpLog {
         }
         match &sliced.transport {
             Some(TransportSlice::Tcp(tcp)) => {
-                let way =
-                    (SocketAddr::new(source, tcp.source_port()), SocketAddr::new(target, tcp.destination_port()));
+                let way = (SocketAddr::new(source, tcp.source_port()), SocketAddr::new(target, tcp.destination_port()));
                 if is_diagnostic(way) {
                     let flags = (tcp.syn(), tcp.fin() || tcp.rst());
                     self.connections.segment(way, moment, flags, tcp.sequence_number(), tcp.payload(), out);
                 }
             }
             Some(TransportSlice::Udp(udp)) => {
-                let way =
-                    (SocketAddr::new(source, udp.source_port()), SocketAddr::new(target, udp.destination_port()));
+                let way = (SocketAddr::new(source, udp.source_port()), SocketAddr::new(target, udp.destination_port()));
                 if is_diagnostic(way) {
                     let mut framing = Framing::default();
                     framing.add(udp.payload());

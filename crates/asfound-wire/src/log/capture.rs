@@ -49,8 +49,13 @@ pub(super) fn read(
     ending: &Ending,
     take: &mut dyn FnMut(LogItem<'_>),
 ) -> io::Result<LogFacts> {
-    let mut capture =
-        Capture { facts: LogFacts::new(form), links: Vec::new(), order: IdOrder::default(), ip: IpLog::default(), take };
+    let mut capture = Capture {
+        facts: LogFacts::new(form),
+        links: Vec::new(),
+        order: IdOrder::default(),
+        ip: IpLog::default(),
+        take,
+    };
     let read = match form {
         LogForm::Pcapng => PcapNGReader::new(BLOCK, source).map(|mut reader| capture.blocks(&mut reader)),
         _ => LegacyPcapReader::new(BLOCK, source).map(|mut reader| capture.blocks(&mut reader)),
@@ -173,14 +178,7 @@ impl Capture<'_> {
         }
     }
 
-    fn can(
-        &mut self,
-        link: Link,
-        moment: Option<Moment>,
-        packet: &[u8],
-        flexible: bool,
-        direction: Option<Direction>,
-    ) {
+    fn can(&mut self, link: Link, moment: Option<Moment>, packet: &[u8], flexible: bool, direction: Option<Direction>) {
         let mut frame = CanFrame::empty();
         frame.moment = moment;
         frame.interface = link.interface;

@@ -55,7 +55,8 @@ fn date(text: &[u8]) -> Option<u64> {
     let at = |from: usize, to: usize| decimal(&text[from..to]);
     let (year, month, day) = (at(0, 4)?, at(5, 7)?, at(8, 10)?);
     let (hour, minute, second) = (at(11, 13)?, at(14, 16)?, at(17, 19)?);
-    if year < 1970 || !(1..=12).contains(&month) || !(1..=31).contains(&day) || hour > 23 || minute > 59 || second > 60 {
+    if year < 1970 || !(1..=12).contains(&month) || !(1..=31).contains(&day) || hour > 23 || minute > 59 || second > 60
+    {
         return None;
     }
     // Days before a year and before a month of the Gregorian calendar, years counted from March.

@@ -40,11 +40,7 @@ impl Lines<'_> {
     }
 }
 
-pub(super) fn read(
-    mut source: impl Read,
-    ending: &Ending,
-    take: &mut dyn FnMut(LogItem<'_>),
-) -> io::Result<LogFacts> {
+pub(super) fn read(mut source: impl Read, ending: &Ending, take: &mut dyn FnMut(LogItem<'_>)) -> io::Result<LogFacts> {
     let mut lines = Lines { facts: LogFacts::new(LogForm::Candump), frame: CanFrame::empty(), take };
     let mut block = vec![0; BLOCK];
     // `block[..kept]` is the beginning of a line whose end has not been read yet.

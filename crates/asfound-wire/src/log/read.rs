@@ -37,7 +37,9 @@ impl LogError {
     pub fn hint(&self) -> Option<&'static str> {
         match self {
             Self::Read(_) => None,
-            Self::Form => Some("save the log as candump text (`candump -L`), pcap or pcapng; gzip and zstd may be around it"),
+            Self::Form => {
+                Some("save the log as candump text (`candump -L`), pcap or pcapng; gzip and zstd may be around it")
+            }
         }
     }
 }

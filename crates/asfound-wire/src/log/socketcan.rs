@@ -37,8 +37,7 @@ pub(super) fn raw(packet: &[u8], flexible: bool, mut frame: CanFrame) -> Result<
         return Err(Unread::Kind);
     }
     let count = usize::from(*length);
-    frame.kind =
-        if flexible || flags & FLEXIBLE != 0 || count > 8 { FrameKind::Flexible } else { FrameKind::Classic };
+    frame.kind = if flexible || flags & FLEXIBLE != 0 || count > 8 { FrameKind::Flexible } else { FrameKind::Classic };
     let Some(into) = frame.bytes.get_mut(..count) else { return Err(Unread::Short) };
     match data.get(..count) {
         Some(data) => {

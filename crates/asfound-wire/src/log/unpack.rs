@@ -26,7 +26,9 @@ pub(super) fn unpacked<'a, R: Read + 'a>(reader: R) -> io::Result<Box<dyn Read +
     Ok(match head.as_slice() {
         [0x1F, 0x8B, ..] => Box::new(flate2::read::MultiGzDecoder::new(reader)),
         [0x28, 0xB5, 0x2F, 0xFD] => Box::new(ZstdFrames { source: Some(Source::Waiting(BufReader::new(reader))) }),
-        [0x50..=0x5F, 0x2A, 0x4D, 0x18] => Box::new(ZstdFrames { source: Some(Source::Waiting(BufReader::new(reader))) }),
+        [0x50..=0x5F, 0x2A, 0x4D, 0x18] => {
+            Box::new(ZstdFrames { source: Some(Source::Waiting(BufReader::new(reader))) })
+        }
         _ => Box::new(reader),
     })
 }

@@ -3,7 +3,7 @@
 use std::collections::{HashMap, VecDeque};
 
 use super::echo::{echo, is_response};
-use super::{Pair, Pairs};
+use super::{Pair, Pairs, Role};
 use crate::frame::Moment;
 use crate::transport::{Addressing, CanChannel, Pci, is_filler};
 
@@ -164,7 +164,12 @@ impl Evidence {
             asked.answered_by.push(channel);
         }
         let request = asked.channel;
-        let weight = if filler && asked.filler { 1 + u32::from(same) + likeness(&request, &channel) } else { 1 };
+        let mut weight = 1;
+        if filler && asked.filler {
+            // Whoever is known to answer answers here too, rather than by chance.
+            let answers = u32::from(pairs.role(&channel) == Some(Role::Response));
+            weight += u32::from(same) + likeness(&request, &channel).max(answers);
+        }
         self.weigh(Pair { request, response: channel }, weight)
     }
 

@@ -1,8 +1,8 @@
 //! Whether an identifier's frames could be transport, as far as they have come.
 
 use super::echo;
-use crate::transport::{Addressing, Pci};
 use crate::transport::is_filler;
+use crate::transport::{Addressing, Pci};
 
 /// What speaks for and against one addressing of one identifier.
 #[derive(Debug, Clone)]

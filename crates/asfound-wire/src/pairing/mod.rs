@@ -18,8 +18,8 @@ mod judge;
 mod pair_override;
 mod pairs;
 
-pub use finder::{Found, Undecided};
 pub(crate) use echo::{NEGATIVE, echo, has_sub_function, is_response};
 pub(crate) use finder::{Finder, Verdict};
+pub use finder::{Found, Undecided};
 pub use pair_override::{PairOverride, PairOverrideError};
 pub use pairs::{Pair, Pairs, Role};

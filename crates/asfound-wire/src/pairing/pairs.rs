@@ -78,8 +78,8 @@ impl Pairs {
 
     /// All pairs, by request channel.
     pub fn iter(&self) -> impl Iterator<Item = Pair> {
-        self.responses
-            .iter()
-            .flat_map(|(request, responses)| responses.iter().map(|response| Pair { request: *request, response: *response }))
+        self.responses.iter().flat_map(|(request, responses)| {
+            responses.iter().map(|response| Pair { request: *request, response: *response })
+        })
     }
 }

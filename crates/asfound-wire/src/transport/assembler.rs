@@ -44,12 +44,7 @@ impl Assembler {
 
     /// Takes the channel's next frame, which has this number in the log. What comes of it goes to `out`.
     /// A flow control is given back: it concerns whom it answers.
-    pub fn frame(
-        &mut self,
-        number: u64,
-        frame: &CanFrame,
-        out: &mut dyn FnMut(Transported),
-    ) -> Option<FlowStatus> {
+    pub fn frame(&mut self, number: u64, frame: &CanFrame, out: &mut dyn FnMut(Transported)) -> Option<FlowStatus> {
         let offset = self.channel.addressing().offset();
         let bytes = frame.data().get(offset..).unwrap_or_default();
         match Pci::read(bytes, offset) {
