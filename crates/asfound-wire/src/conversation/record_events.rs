@@ -140,7 +140,7 @@ impl RecordTimeline {
             && run.bytes == new.bytes
         {
             run.times = run.times.saturating_add(new.times);
-            run.until = new.until;
+            run.until = run.until.max(new.until);
             return;
         }
         if let Some(last) = self.events.last()

@@ -46,7 +46,8 @@ pub(crate) const fn has_sub_function(service: u8) -> bool {
     matches!(service, 0x10 | 0x11 | 0x19 | 0x27 | 0x28 | 0x29 | 0x2C | 0x31 | 0x3E | 0x83 | 0x85 | 0x86 | 0x87)
 }
 
-/// How many bytes of a request its response repeats, not counting the service; `None` where it does not answer it.
+/// How many bytes of a request its response repeats, not counting the service and zeros, which prove nothing; `None` where it does
+/// not answer it.
 ///
 /// `response` may be cut after its fourth byte; `length` is that of the whole response.
 pub(crate) fn echo(request: &[u8], response: &[u8], length: usize) -> Option<u8> {
@@ -67,7 +68,7 @@ pub(crate) fn echo(request: &[u8], response: &[u8], length: usize) -> Option<u8>
         if asked != said {
             return None;
         }
-        same += 1;
+        same += u8::from(said != 0);
     }
     Some(same)
 }
@@ -87,7 +88,7 @@ mod tests {
         let record = [0x62, 0xF1, 0x90, 0x31];
         assert_eq!(echo(&[0x22, 0xF1, 0x90], &record, 20), Some(2));
         assert_eq!(echo(&[0x22, 0xF1, 0x87], &record, 20), None);
-        assert_eq!(echo(&[0x3E, 0x80], &[0x7E, 0x00], 2), Some(1));
+        assert_eq!(echo(&[0x3E, 0x80], &[0x7E, 0x00], 2), Some(0));
         assert_eq!(echo(&[0x31, 0x01, 0x02, 0x03], &[0x71, 0x01, 0x02, 0x03], 4), Some(3));
         assert_eq!(echo(&[0x2E, 0x10, 0x00, 0x05], &[0x7F, 0x2E, 0x33], 3), Some(1));
         assert_eq!(echo(&[0x22, 0xF1, 0x90], &[0x7F, 0x2E, 0x33], 3), None);

@@ -7,10 +7,13 @@ use super::{Pair, Pairs, Role};
 use crate::frame::Moment;
 use crate::transport::{Addressing, CanChannel, Pci, is_filler};
 
-/// From here on a pair is taken as found: one response that repeats a record identifier, or a whole handshake
-/// of first frame, flow control and next frame; or two responses that repeat less.
+/// From here on a pair is taken as found: one response that repeats a record identifier, or two that repeat less; or a
+/// message of several frames whose first was followed by a flow control, and whose frames were as many as it said.
 const ENOUGH: u32 = 3;
-const HANDSHAKE: u32 = 4;
+/// First frame, flow control, next frame.
+const HANDSHAKE: u32 = 2;
+/// All frames after that.
+const COMPLETE: u32 = 2;
 /// A request waits this long for its answer: the longest time of ISO 14229-2 between two "wait" responses.
 const ANSWER_TIME: u64 = 5_000_000_000;
 /// A first frame waits this long for its flow control: N_Bs of ISO 15765-2.
@@ -36,6 +39,11 @@ struct Begun {
     moment: Option<Moment>,
     response: bool,
     flow: Option<CanChannel>,
+    /// Bytes that are still to come, and the number of the frame that brings the next.
+    missing: usize,
+    next: u8,
+    /// The frame after the flow control has not come yet.
+    handshake: bool,
 }
 
 /// Remembers the latest questions and weighs who answered them.
@@ -79,15 +87,29 @@ impl Evidence {
                     self.begun.pop_front();
                 }
                 let response = is_response(*data.first()?);
-                self.begun.push_back(Begun { channel, moment, response, flow: None });
+                let missing = (length as usize).saturating_sub(data.len());
+                self.begun.push_back(Begun { channel, moment, response, flow: None, missing, next: 1, handshake: true });
                 self.message(channel, data, length as usize, true, moment, pairs)
             }
-            Pci::Consecutive { number, .. } => {
+            Pci::Consecutive { number, data } => {
                 let place = self.begun.iter().position(|begun| begun.channel == channel)?;
-                let begun = self.begun.remove(place)?;
-                let flow = begun.flow.filter(|_| number == 1)?;
+                let begun = &mut self.begun[place];
+                let Some(flow) = begun.flow.filter(|_| number == begun.next) else {
+                    self.begun.remove(place);
+                    return None;
+                };
                 let (request, response) = if begun.response { (flow, channel) } else { (channel, flow) };
-                self.weigh(Pair { request, response }, HANDSHAKE)
+                begun.next = (number + 1) & 0x0F;
+                let handshake = std::mem::replace(&mut begun.handshake, false);
+                begun.missing = begun.missing.saturating_sub(data.len());
+                let complete = begun.missing == 0;
+                if complete {
+                    self.begun.remove(place);
+                }
+                match u32::from(handshake) * HANDSHAKE + u32::from(complete) * COMPLETE {
+                    0 => None,
+                    weight => self.weigh(Pair { request, response }, weight),
+                }
             }
             Pci::Flow { .. } => {
                 self.flow(channel, moment, pairs);
@@ -164,6 +186,9 @@ impl Evidence {
             asked.answered_by.push(channel);
         }
         let request = asked.channel;
+        if same == 0 {
+            return None;
+        }
         let mut weight = 1;
         if filler && asked.filler {
             // Whoever is known to answer answers here too, rather than by chance.

@@ -5,7 +5,7 @@ use std::collections::VecDeque;
 use crate::frame::CanFrame;
 
 /// Frames of one identifier that wait.
-const MOST_OF_ONE: usize = 256;
+const MOST_OF_ONE: usize = 1024;
 /// Frames of all identifiers that wait.
 const MOST_OF_ALL: usize = 1 << 15;
 

@@ -10,9 +10,23 @@ pub(super) struct Judge {
     pub addressing: Addressing,
     good: u32,
     bad: u32,
-    /// The address and number of the last consecutive frame.
-    count: Option<(u8, u8)>,
+    /// The message that is on its way.
+    way: Way,
+    /// Messages that ask, messages that answer. Nobody does both on one identifier.
+    sides: [u32; 2],
     pub out_of_the_question: bool,
+}
+
+/// A message that is on its way, as far as it is known.
+#[derive(Debug, Clone, Copy)]
+enum Way {
+    /// The log may have begun inside one.
+    Unknown,
+    /// None.
+    Nothing,
+    /// One that this address began: the number that comes next, and the bytes that are missing (`None` where its beginning is
+    /// not known).
+    Within { address: u8, next: u8, missing: Option<usize> },
 }
 
 /// Frames against it that are borne in any case: a log may begin in the middle, or lose some.
@@ -20,7 +34,7 @@ const BORNE: u32 = 3;
 
 impl Judge {
     pub const fn new(addressing: Addressing) -> Self {
-        Self { addressing, good: 0, bad: 0, count: None, out_of_the_question: false }
+        Self { addressing, good: 0, bad: 0, way: Way::Unknown, sides: [0; 2], out_of_the_question: false }
     }
 
     /// Takes a frame's bytes; what it says, if it could be transport.
@@ -33,7 +47,7 @@ impl Judge {
             self.good = self.good.saturating_add(1);
         } else {
             self.bad = self.bad.saturating_add(1);
-            self.count = None;
+            self.way = Way::Unknown;
             if self.bad > BORNE && self.bad.saturating_mul(4) > self.good {
                 self.out_of_the_question = true;
             }
@@ -41,20 +55,45 @@ impl Judge {
         pci
     }
 
+    /// Whether a message can begin so, on an identifier that sent what it sent before.
+    fn begins(&mut self, data: &[u8]) -> bool {
+        let Some(first) = data.first().filter(|first| echo::is_known(**first)) else { return false };
+        let side = usize::from(echo::is_response(*first));
+        self.sides[side] = self.sides[side].saturating_add(1);
+        self.sides[1 - side] == 0
+    }
+
+    /// Another message begins; whether one was on its way.
+    fn begin(&mut self, now: u8, way: Way) -> bool {
+        let before = std::mem::replace(&mut self.way, way);
+        matches!(before, Way::Within { address, missing: Some(_), .. } if address == now)
+    }
+
     fn fits(&mut self, pci: Pci<'_>, address: u8) -> bool {
         match pci {
             Pci::Single { data, .. } => {
-                // Tester-present goes in between the frames of a longer message only on another identifier.
-                self.count = None;
-                data.first().is_some_and(|first| echo::is_known(*first))
+                let interrupts = self.begin(address, Way::Nothing);
+                self.begins(data) && !interrupts
             }
-            Pci::First { data, .. } => {
-                self.count = Some((address, 0));
-                data.first().is_some_and(|first| echo::is_known(*first))
+            Pci::First { length, data } => {
+                let missing = Some((length as usize).saturating_sub(data.len()));
+                let interrupts = self.begin(address, Way::Within { address, next: 1, missing });
+                self.begins(data) && !interrupts
             }
-            Pci::Consecutive { number, .. } => {
-                let before = self.count.replace((address, number));
-                before.is_none_or(|(whose, last)| whose != address || number == (last + 1) & 0x0F)
+            Pci::Consecutive { number, data } => {
+                let following = (number + 1) & 0x0F;
+                let (fits, way) = match self.way {
+                    Way::Nothing => (false, Way::Nothing),
+                    Way::Within { address: whose, next, missing } if whose == address => {
+                        match missing.map(|missing| missing.saturating_sub(data.len())) {
+                            Some(0) => (number == next, Way::Nothing),
+                            missing => (number == next, Way::Within { address, next: following, missing }),
+                        }
+                    }
+                    _ => (true, Way::Within { address, next: following, missing: None }),
+                };
+                self.way = way;
+                fits
             }
             Pci::Flow { gap, padding, .. } => matches!(gap, 0..=0x7F | 0xF1..=0xF9) && is_filler(padding),
         }
