@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::io::Read;
 
 use asfound_wire::frame::Interfaces;
-use asfound_wire::listening::{Heard, Listener, ListenerOptions, Listened, Sender};
+use asfound_wire::listening::{Heard, Listened, Listener, ListenerOptions, Sender};
 use asfound_wire::log::{LogItem, read_log};
 use asfound_wire::pairing::Role;
 use asfound_wire::transport::{BrokenWhy, CanChannel};
@@ -106,7 +106,9 @@ fn compare(group: &str) -> usize {
                 assert_eq!(sent.received.as_ref(), Some(&sent.payload));
                 whole.push(without_secrets(&sent.payload));
             } else {
-                broken.push(trouble.unwrap_or_else(|| panic!("lost without a reason: {:?} {}", sent.channel, sent.payload)));
+                broken.push(
+                    trouble.unwrap_or_else(|| panic!("lost without a reason: {:?} {}", sent.channel, sent.payload)),
+                );
             }
         }
         for (channel, (whole, broken)) in expected {
@@ -157,4 +159,3 @@ fn extended_and_mixed_addressing() {
 fn flexible_data_rate() {
     assert_eq!(compare("flexible"), 36);
 }
-

@@ -5,15 +5,13 @@ use std::collections::{HashMap, VecDeque};
 use super::echo::{echo, is_response};
 use super::{Pair, Pairs, Role};
 use crate::frame::Moment;
-use crate::transport::{Addressing, CanChannel, Pci, is_filler};
+use crate::transport::{Addressing, CanChannel, FlowStatus, Pci, is_filler};
 
 /// From here on a pair is taken as found: one response that repeats a record identifier, or two that repeat less; or a
-/// message of several frames whose first was followed by a flow control, and whose frames were as many as it said.
+/// message of several frames whose first was followed by a flow control, and whose frames
+/// were as many as the first said, in the blocks that the flow control said.
 const ENOUGH: u32 = 3;
-/// First frame, flow control, next frame.
-const HANDSHAKE: u32 = 2;
-/// All frames after that.
-const COMPLETE: u32 = 2;
+const COMPLETE: u32 = 3;
 /// A request waits this long for its answer: the longest time of ISO 14229-2 between two "wait" responses.
 const ANSWER_TIME: u64 = 5_000_000_000;
 /// A first frame waits this long for its flow control: N_Bs of ISO 15765-2.
@@ -42,8 +40,8 @@ struct Begun {
     /// Bytes that are still to come, and the number of the frame that brings the next.
     missing: usize,
     next: u8,
-    /// The frame after the flow control has not come yet.
-    handshake: bool,
+    /// Frames that may still come before the next flow control; `None` for all.
+    allowed: Option<u8>,
 }
 
 /// Remembers the latest questions and weighs who answered them.
@@ -88,31 +86,39 @@ impl Evidence {
                 }
                 let response = is_response(*data.first()?);
                 let missing = (length as usize).saturating_sub(data.len());
-                self.begun.push_back(Begun { channel, moment, response, flow: None, missing, next: 1, handshake: true });
+                self.begun.push_back(Begun {
+                    channel,
+                    moment,
+                    response,
+                    flow: None,
+                    missing,
+                    next: 1,
+                    allowed: Some(0),
+                });
                 self.message(channel, data, length as usize, true, moment, pairs)
             }
             Pci::Consecutive { number, data } => {
                 let place = self.begun.iter().position(|begun| begun.channel == channel)?;
                 let begun = &mut self.begun[place];
-                let Some(flow) = begun.flow.filter(|_| number == begun.next) else {
+                let excess = data.len().saturating_sub(begun.missing);
+                let last_is_filled = is_filler(&data[data.len() - excess..]);
+                let follows = number == begun.next && begun.allowed != Some(0) && last_is_filled;
+                let Some(flow) = begun.flow.filter(|_| follows) else {
                     self.begun.remove(place);
                     return None;
                 };
+                begun.allowed = begun.allowed.map(|allowed| allowed - 1);
                 let (request, response) = if begun.response { (flow, channel) } else { (channel, flow) };
                 begun.next = (number + 1) & 0x0F;
-                let handshake = std::mem::replace(&mut begun.handshake, false);
                 begun.missing = begun.missing.saturating_sub(data.len());
-                let complete = begun.missing == 0;
-                if complete {
-                    self.begun.remove(place);
+                if begun.missing > 0 {
+                    return None;
                 }
-                match u32::from(handshake) * HANDSHAKE + u32::from(complete) * COMPLETE {
-                    0 => None,
-                    weight => self.weigh(Pair { request, response }, weight),
-                }
+                self.begun.remove(place);
+                self.weigh(Pair { request, response }, COMPLETE)
             }
-            Pci::Flow { .. } => {
-                self.flow(channel, moment, pairs);
+            Pci::Flow { status, block, .. } => {
+                self.flow(channel, status, block, moment, pairs);
                 None
             }
         }
@@ -198,7 +204,22 @@ impl Evidence {
         self.weigh(Pair { request, response: channel }, weight)
     }
 
-    fn flow(&mut self, channel: CanChannel, moment: Option<Moment>, pairs: &Pairs) {
+    fn flow(&mut self, channel: CanChannel, status: FlowStatus, block: u8, moment: Option<Moment>, pairs: &Pairs) {
+        let allowed = match status {
+            FlowStatus::Continue => (block > 0).then_some(block),
+            FlowStatus::Wait => Some(0),
+            // Whoever gives up proves nothing.
+            FlowStatus::Overflow => return self.begun.retain(|begun| begun.flow != Some(channel)),
+        };
+        if let Some(place) = self.begun.iter().position(|begun| begun.flow == Some(channel)) {
+            // The next flow control comes when a block is through, and no earlier.
+            if self.begun[place].allowed == Some(0) {
+                self.begun[place].allowed = allowed;
+            } else {
+                self.begun.remove(place);
+            }
+            return;
+        }
         let mut fitting: Vec<usize> = (0..self.begun.len())
             .filter(|place| {
                 let begun = &self.begun[*place];
@@ -222,6 +243,7 @@ impl Evidence {
         }
         if let [place] = fitting[..] {
             self.begun[place].flow = Some(channel);
+            self.begun[place].allowed = allowed;
         }
     }
 
