@@ -104,7 +104,8 @@ fn plausible(id: u32) -> bool {
 fn read(raw: Raw, swapped: bool) -> CanFrame {
     let id = if swapped { u32::from_le_bytes(raw.id) } else { u32::from_be_bytes(raw.id) };
     let mut frame = raw.frame;
-    frame.id = if id & EXTENDED != 0 { CanId::of_29_bits(id) } else { CanId::of_11_bits(id) };
+    // What an error frame has there is a code of 29 bits, in every form of log.
+    frame.id = if id & (EXTENDED | ERROR) != 0 { CanId::of_29_bits(id) } else { CanId::of_11_bits(id) };
     if id & ERROR != 0 {
         frame.kind = FrameKind::Error;
     } else if id & REMOTE != 0 {
