@@ -32,6 +32,18 @@ impl Interfaces {
         if *self.names[usize::from(self.last)] == *name { Interface(self.last) } else { self.find(name) }
     }
 
+    /// The bus that was asked for last.
+    #[inline]
+    pub(crate) fn latest(&self) -> Interface {
+        Interface(self.last)
+    }
+
+    /// Its name.
+    #[inline]
+    pub(crate) fn latest_name(&self) -> &[u8] {
+        self.names.get(usize::from(self.last)).map_or(&[], |name| name)
+    }
+
     fn find(&mut self, name: &[u8]) -> Interface {
         let known = self.names.iter().position(|known| **known == *name);
         let place = known.unwrap_or_else(|| {

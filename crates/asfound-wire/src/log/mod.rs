@@ -13,6 +13,7 @@ mod read;
 mod socketcan;
 mod tolerant;
 mod unpack;
+mod usual;
 
 pub use candump::{LineProblem, candump_line};
 pub use facts::{LogFacts, LogForm};
