@@ -30,7 +30,7 @@ const CLASSIC: Segmentation = Segmentation { frame_bytes: 8, filler: Some(0xAA) 
 fn exchange(round: u64) -> Vec<CanFrame> {
     let record = (0x1000 + round % 0x800).to_be_bytes();
     let mut response = vec![0x62, record[6], record[7]];
-    response.extend((0..60).map(|at| (mixed(round) >> (at % 8)) as u8));
+    response.extend((0..60).map(|at| mixed(round + at).to_le_bytes()[0]));
     let request = segments(&channel(0x7E0), &[0x22, record[6], record[7]], CLASSIC);
     let mut frames = request.expect("it fits");
     let mut answer = segments(&channel(0x7E8), &response, CLASSIC).expect("it fits").into_iter();
@@ -50,13 +50,14 @@ fn log(frames: u64) -> Vec<u8> {
                 waiting.reverse();
             }
             let frame: CanFrame = waiting.pop().expect("just filled");
-            let bytes: String = frame.data().iter().map(|byte| format!("{byte:02X}")).collect();
             text.push_str(&format!(
-                "({}.{:06}) can0 {}#{bytes}\n",
+                "({}.{:06}) can0 {}#",
                 1_700_000_000 + number / 4000,
                 number % 4000 * 250,
                 frame.id
             ));
+            frame.data().iter().for_each(|byte| text.push_str(&format!("{byte:02X}")));
+            text.push('\n');
         } else {
             let (id, data) = (0x100 + number % 40 * 9, mixed(number));
             text.push_str(&format!(

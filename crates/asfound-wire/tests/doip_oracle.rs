@@ -1,5 +1,6 @@
 //! Diagnostics on IP between doipclient 1.2.2 and a loopback server, as packets (`tests/oracles/wire_doip.py`), held against
 //! what both ends sent.
+#![allow(clippy::unwrap_used, clippy::format_collect, reason = "a test stops where something is missing")]
 
 use asfound_wire::conversation::{Exchanges, ModuleAddress, Outcome, Timeline};
 use asfound_wire::ip::{Framing, FramingStep, IpKind};

@@ -1,12 +1,13 @@
 //! Recorded conversations of can-isotp 2.0.7 and udsoncan 1.26.1, held against what both ends sent and received
 //! (`tests/oracles/wire_isotp.py`): every payload must be equal, and what did not get through must be told as broken.
+#![allow(clippy::unwrap_used, clippy::format_collect, reason = "a test stops where something is missing")]
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::Read;
 
 use asfound_wire::frame::Interfaces;
 use asfound_wire::listening::{Heard, Listened, Listener, ListenerOptions, Sender};
-use asfound_wire::log::{LogItem, read_log};
+use asfound_wire::log::read_log;
 use asfound_wire::pairing::Role;
 use asfound_wire::transport::{BrokenWhy, CanChannel};
 use serde::Deserialize;
@@ -69,11 +70,11 @@ fn listen(group: &str) -> (BTreeMap<(String, Channel), Given>, Listened) {
     };
     let facts = read_log(packed.as_slice(), |item| listener.item(item, &mut |heard, _| take(heard))).unwrap();
     assert!(facts.problems.is_empty(), "{:?}", facts.problems);
-    let listened = listener.finish(&mut |heard, _| take(heard));
+    let facts_of_all = listener.finish(&mut |heard, _| take(heard));
     let name = |channel: CanChannel, interfaces: &Interfaces| {
         (interfaces.name(channel.interface), (channel.id.to_string(), channel.address))
     };
-    (given.into_iter().map(|(channel, given)| (name(channel, &facts.interfaces), given)).collect(), listened)
+    (given.into_iter().map(|(channel, given)| (name(channel, &facts.interfaces), given)).collect(), facts_of_all)
 }
 
 fn hex(bytes: &[u8]) -> String {

@@ -71,7 +71,7 @@ impl Exchanges {
             [NEGATIVE, _, code] => Some(Refusal(*code)),
             _ => None,
         };
-        let place = self.find(message, &module, pairs, true).or_else(|| self.find(message, &module, pairs, false));
+        let place = self.find(message, module, pairs, true).or_else(|| self.find(message, module, pairs, false));
         let Some(open) = place.and_then(|place| self.open.get_mut(place)) else {
             // "Pending" without a request tells nothing; its answer does.
             if refusal != Some(Refusal::PENDING) {
@@ -104,7 +104,7 @@ impl Exchanges {
 
     /// The newest open request that a response answers. On IP a question to the module itself (`direct`) comes before one
     /// to a group.
-    fn find(&self, message: &Message, module: &ModuleAddress, pairs: &Pairs, direct: bool) -> Option<usize> {
+    fn find(&self, message: &Message, module: ModuleAddress, pairs: &Pairs, direct: bool) -> Option<usize> {
         let reaches = |request: &Message| match (request.sender, message.sender) {
             (Sender::Can(request), Sender::Can(response)) => pairs.contains(&Pair { request, response }),
             (Sender::Ip { source, target }, Sender::Ip { source: answers, target: asked }) => {
@@ -115,7 +115,7 @@ impl Exchanges {
         let answers = |request: &Message| echo(&request.payload, &message.payload, message.payload.len()).is_some();
         self.open
             .iter()
-            .rposition(|open| reaches(&open.request) && !open.answered.contains(module) && answers(&open.request))
+            .rposition(|open| reaches(&open.request) && !open.answered.contains(&module) && answers(&open.request))
     }
 }
 

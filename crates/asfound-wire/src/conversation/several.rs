@@ -55,7 +55,7 @@ impl SeenLengths {
 
 /// Tells apart what can be told apart: events by record, and what is left. What one response shows helps the others.
 pub(super) fn split_all(
-    module: &ModuleAddress,
+    module: ModuleAddress,
     mut waiting: Vec<Unsplit>,
     seen: &mut SeenLengths,
     lengths: &dyn RecordLengths,
@@ -65,7 +65,7 @@ pub(super) fn split_all(
         let before = waiting.len();
         let mut left = Vec::new();
         for several in waiting {
-            let length = |record| lengths.length(module, record).or_else(|| seen.length(record));
+            let length = |record| lengths.length(&module, record).or_else(|| seen.length(record));
             let Split::Records(records) = split_records(&several.asked, &several.data, &length) else {
                 left.push(several);
                 continue;

@@ -84,7 +84,7 @@ impl Timeline {
     pub fn finish(mut self, lengths: &dyn RecordLengths) -> Conversations {
         for (address, module) in &mut self.conversations.modules {
             let waiting = std::mem::take(&mut module.waiting);
-            let (events, left) = split_all(address, waiting, &mut module.seen, lengths);
+            let (events, left) = split_all(*address, waiting, &mut module.seen, lengths);
             module.unsplit = left;
             for (record, late) in events {
                 module.records.entry(record).or_default().add_late(late);

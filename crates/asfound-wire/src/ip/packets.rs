@@ -79,6 +79,6 @@ fn addresses(packet: &SlicedPacket<'_>) -> Option<(std::net::IpAddr, std::net::I
         etherparse::NetSlice::Ipv6(ip) => {
             Some((ip.header().source_addr().into(), ip.header().destination_addr().into()))
         }
-        _ => None,
+        etherparse::NetSlice::Arp(_) => None,
     }
 }

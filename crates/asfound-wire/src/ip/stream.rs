@@ -106,8 +106,9 @@ impl Stream {
 
     fn advance(&mut self, by: u64) {
         self.position += by;
-        // Sequence numbers wrap; the lower 32 bits are what counts.
-        self.next = self.next.map(|next| next.wrapping_add(by as u32));
+        // Sequence numbers begin again at 0: the lower 32 bits are what counts.
+        let by = u32::try_from(by & 0xFFFF_FFFF).expect("cut to 32 bits");
+        self.next = self.next.map(|next| next.wrapping_add(by));
     }
 }
 
@@ -130,7 +131,7 @@ mod tests {
             let whole = (0..bytes.len()).step_by(40).map(|start| (start, 40));
             for (start, length) in cuts.into_iter().chain(whole) {
                 let Some(part) = bytes.get(start..(start + length).min(bytes.len())) else { continue };
-                stream.take(first.wrapping_add(start as u32), part, &mut out);
+                stream.take(first.wrapping_add(u32::try_from(start).unwrap()), part, &mut out);
             }
             let mut together = Vec::new();
             for piece in out {

@@ -171,8 +171,7 @@ fn data(rest: &[u8], most: usize, frame: &mut CanFrame) -> Result<bool, LineProb
     if !hex::fill(&mut frame.bytes[..length], digits) {
         return Err(LineProblem::Data);
     }
-    // At most 64, as just checked.
-    frame.length = length as u8;
+    frame.length = u8::try_from(length).map_err(|_| LineProblem::TooLong)?;
     if after.is_empty() { Ok(true) } else { ending(after, frame) }
 }
 
@@ -192,7 +191,7 @@ fn dotted(rest: &[u8], most: usize, frame: &mut CanFrame) -> Result<bool, LinePr
             length += 1;
         }
     }
-    frame.length = length as u8;
+    frame.length = u8::try_from(length).map_err(|_| LineProblem::TooLong)?;
     ending(after, frame)
 }
 

@@ -61,6 +61,6 @@ pub(super) fn columns(id: &[u8], rest: &[u8], frame: &mut CanFrame) -> Result<bo
     {
         return Err(LineProblem::Length);
     }
-    frame.length = length as u8;
+    frame.length = u8::try_from(length).map_err(|_| LineProblem::TooLong)?;
     Ok(true)
 }

@@ -31,6 +31,7 @@ const fn eight_decimals(word: u64) -> Option<u64> {
 
 /// Eight hexadecimal digits as four bytes.
 #[inline]
+#[allow(clippy::cast_possible_truncation, reason = "the upper half is empty")]
 const fn eight_hexadecimals(word: u64) -> Option<[u8; 4]> {
     let letter = (word >> 6) & each(1);
     let low = word & each(0x0F);
@@ -92,8 +93,7 @@ pub(super) fn usual(line: &[u8], interfaces: &Interfaces, frame: &mut CanFrame) 
     {
         return None;
     }
-    // At most 8, as just checked.
-    frame.length = (digits.len() / 2) as u8;
+    frame.length = u8::try_from(digits.len() / 2).ok()?;
     frame.moment = Some(Moment::from_nanoseconds(seconds * 1_000_000_000 + micros * 1000));
     frame.interface = interfaces.latest();
     frame.id = id;

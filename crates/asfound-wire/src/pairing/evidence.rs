@@ -14,7 +14,7 @@ const ENOUGH: u32 = 3;
 const COMPLETE: u32 = 3;
 /// A request waits this long for its answer: the longest time of ISO 14229-2 between two "wait" responses.
 const ANSWER_TIME: u64 = 5_000_000_000;
-/// A first frame waits this long for its flow control: N_Bs of ISO 15765-2.
+/// A first frame waits this long for its flow control: `N_Bs` of ISO 15765-2.
 const FLOW_TIME: u64 = 1_000_000_000;
 /// How many requests and first frames are remembered, and pairs weighed.
 const MOST_REQUESTS: usize = 64;
@@ -61,14 +61,15 @@ fn within(earlier: Option<Moment>, now: Option<Moment>, most: u64) -> bool {
 }
 
 /// How much two identifiers look like the usual pairs. Only ever a tie-break: real cars use others.
-fn likeness(a: &CanChannel, b: &CanChannel) -> u32 {
+fn likeness(a: CanChannel, b: CanChannel) -> u32 {
     if a.interface != b.interface || a.id.is_extended() != b.id.is_extended() {
         return 0;
     }
     let (one, other) = (a.id.number(), b.id.number());
     if a.id.is_extended() {
         // Normal fixed addressing: the last two bytes are target and source (ISO 15765-2).
-        u32::from(one >> 16 == other >> 16 && (one as u16).swap_bytes() == other as u16)
+        let swapped = one & 0xFFFF_0000 | (one & 0xFF) << 8 | (one >> 8) & 0xFF;
+        u32::from(swapped == other)
     } else {
         u32::from(one.abs_diff(other) == 8)
     }
@@ -162,7 +163,7 @@ impl Evidence {
             .iter()
             .enumerate()
             .rev()
-            .filter(|(_, asked)| could_be_partners(&asked.channel, &channel))
+            .filter(|(_, asked)| could_be_partners(asked.channel, channel))
             .filter(|(_, asked)| within(asked.moment, moment, ANSWER_TIME))
             .filter(|(_, asked)| !asked.answered_by.contains(&channel))
             .filter_map(|(place, asked)| Some((place, echo(&asked.head[..asked.length], head, length)?)))
@@ -179,27 +180,27 @@ impl Evidence {
             let known = |place: usize| pairs.contains(&Pair { request: asker(place), response: channel });
             if fitting.iter().any(|(place, _)| known(*place)) {
                 fitting.retain(|(place, _)| known(*place));
-            } else if fitting.iter().any(|(place, _)| likeness(&asker(*place), &channel) > 0) {
-                fitting.retain(|(place, _)| likeness(&asker(*place), &channel) > 0);
+            } else if fitting.iter().any(|(place, _)| likeness(asker(*place), channel) > 0) {
+                fitting.retain(|(place, _)| likeness(asker(*place), channel) > 0);
             } else {
                 return None;
             }
         }
         let (place, same) = *fitting.first()?;
-        let asked = &mut self.asked[place];
+        let question = &mut self.asked[place];
         // "Wait" is no answer yet.
         if !(head[0] == super::echo::NEGATIVE && head.get(2) == Some(&0x78)) {
-            asked.answered_by.push(channel);
+            question.answered_by.push(channel);
         }
-        let request = asked.channel;
+        let request = question.channel;
         if same == 0 {
             return None;
         }
         let mut weight = 1;
-        if filler && asked.filler {
+        if filler && question.filler {
             // Whoever is known to answer answers here too, rather than by chance.
             let answers = u32::from(pairs.role(&channel) == Some(Role::Response));
-            weight += u32::from(same) + likeness(&request, &channel).max(answers);
+            weight += u32::from(same) + likeness(request, channel).max(answers);
         }
         self.weigh(Pair { request, response: channel }, weight)
     }
@@ -224,7 +225,7 @@ impl Evidence {
             .filter(|place| {
                 let begun = &self.begun[*place];
                 begun.flow.is_none()
-                    && could_be_partners(&begun.channel, &channel)
+                    && could_be_partners(begun.channel, channel)
                     && within(begun.moment, moment, FLOW_TIME)
             })
             .collect();
@@ -237,8 +238,8 @@ impl Evidence {
                 // Whoever has a partner already waits for that one.
                 fitting.retain(|place| pairs.others(&begun(*place)).is_empty());
             }
-            if fitting.len() > 1 && fitting.iter().any(|place| likeness(&begun(*place), &channel) > 0) {
-                fitting.retain(|place| likeness(&begun(*place), &channel) > 0);
+            if fitting.len() > 1 && fitting.iter().any(|place| likeness(begun(*place), channel) > 0) {
+                fitting.retain(|place| likeness(begun(*place), channel) > 0);
             }
         }
         if let [place] = fitting[..] {
@@ -265,7 +266,7 @@ impl Evidence {
 }
 
 /// Whether two channels could be the two ends of a conversation.
-fn could_be_partners(a: &CanChannel, b: &CanChannel) -> bool {
+fn could_be_partners(a: CanChannel, b: CanChannel) -> bool {
     a.interface == b.interface
         && a.addressing() == b.addressing()
         && (a.id != b.id || (a.addressing() == Addressing::Extended && a.address != b.address))

@@ -180,7 +180,7 @@ impl Finder {
 
     /// Takes a pair for found, unless it contradicts what is known.
     fn pair(&mut self, pair: Pair, released: &mut Vec<(u64, CanFrame)>) {
-        if self.pairs.contains(&pair) || !self.may_be(&pair.request) || !self.may_be(&pair.response) {
+        if self.pairs.contains(&pair) || !self.may_be(pair.request) || !self.may_be(pair.response) {
             return;
         }
         if !self.pairs.add(pair) {
@@ -197,7 +197,7 @@ impl Finder {
         released.sort_by_key(|(number, _)| *number);
     }
 
-    fn may_be(&mut self, channel: &CanChannel) -> bool {
+    fn may_be(&mut self, channel: CanChannel) -> bool {
         let Some((place, _)) = self.table.number(channel.interface, channel.id) else { return false };
         match &self.ids[place].standing {
             Standing::Ordinary => false,

@@ -142,7 +142,7 @@ impl<'a> Request<'a> {
                 Self::ClearCodes { group: u32::from_be_bytes([0, *a, *b, *c]), memory: memory.first().copied() }
             }
             (0x19, [report, data @ ..]) => Self::ReadCodes { report: sub(*report).0, data },
-            (0x22, records) if !records.is_empty() && records.len() % 2 == 0 => Self::Read {
+            (0x22, records) if !records.is_empty() && records.len().is_multiple_of(2) => Self::Read {
                 records: records.as_chunks::<2>().0.iter().map(|record| u16::from_be_bytes(*record)).collect(),
             },
             (0x27, [level, ..]) => Self::SecurityAccess { level: sub(*level).0 },
@@ -169,7 +169,7 @@ impl<'a> Request<'a> {
             (0x34 | 0x35, data) => Self::BeginTransfer { up: *service == 0x35, data },
             (0x36, [block, data @ ..]) => Self::Transfer { block: *block, length: data.len() },
             (0x37, _) => Self::EndTransfer,
-            (0x3E, [sub_function]) if sub_function & 0x7F == 0 => Self::Present { quiet: sub(*sub_function).1 },
+            (0x3E, [sub_function]) if matches!(sub_function, 0 | 0x80) => Self::Present { quiet: sub(*sub_function).1 },
             (0x85, [setting, ..]) => {
                 let (setting, quiet) = sub(*setting);
                 Self::CodeRecording { setting, quiet }

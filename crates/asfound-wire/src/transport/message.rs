@@ -45,7 +45,7 @@ pub struct Broken {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Error)]
 pub enum BrokenWhy {
     /// The number of a consecutive frame is not the next: one is missing, or came twice. A receiver gives the
-    /// message up (N_WRONG_SN).
+    /// message up (`N_WRONG_SN`).
     #[error("frame {expected:X} of the count was due, {got:X} came")]
     WrongNumber {
         /// The number that was due, 0 to 15.

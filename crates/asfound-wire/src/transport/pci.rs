@@ -1,4 +1,4 @@
-//! What one frame says: its protocol control information (ISO 15765-2, N_PCI).
+//! What one frame says: its protocol control information (ISO 15765-2, `N_PCI`).
 
 use thiserror::Error;
 

@@ -27,24 +27,24 @@ pub fn segments(channel: &CanChannel, payload: &[u8], how: Segmentation) -> Opti
     let small = 7 - offset;
     if payload.len() <= small {
         let length = u8::try_from(payload.len()).ok()?;
-        return Some(vec![frame(channel, &[length], payload, how)?]);
+        return Some(vec![frame(*channel, &[length], payload, how)?]);
     }
     if how.frame_bytes > 8 && payload.len() <= room - 2 {
         let length = u8::try_from(payload.len()).ok()?;
-        return Some(vec![frame(channel, &[0, length], payload, how)?]);
+        return Some(vec![frame(*channel, &[0, length], payload, how)?]);
     }
     let length = u32::try_from(payload.len()).ok()?;
     let [a, b, c, d] = length.to_be_bytes();
     let head: &[u8] = if length <= 4095 { &[0x10 | c, d] } else { &[0x10, 0, a, b, c, d] };
     let (first, rest) = payload.split_at(room - head.len());
-    let mut frames = vec![frame(channel, head, first, how)?];
+    let mut frames = vec![frame(*channel, head, first, how)?];
     for (part, number) in rest.chunks(room - 1).zip((0..16u8).cycle().skip(1)) {
-        frames.push(frame(channel, &[0x20 | number], part, how)?);
+        frames.push(frame(*channel, &[0x20 | number], part, how)?);
     }
     Some(frames)
 }
 
-fn frame(channel: &CanChannel, head: &[u8], data: &[u8], how: Segmentation) -> Option<CanFrame> {
+fn frame(channel: CanChannel, head: &[u8], data: &[u8], how: Segmentation) -> Option<CanFrame> {
     let mut bytes: Vec<u8> = channel.address.into_iter().collect();
     bytes.extend_from_slice(head);
     bytes.extend_from_slice(data);
