@@ -1,6 +1,11 @@
 //! The same frames in every form of log, made by other programs (`tests/oracles/wire_formats.sh`), and what tshark 4.0.17 says of
 //! them.
-#![allow(clippy::unwrap_used, clippy::format_collect, clippy::naive_bytecount, reason = "a test stops where something is missing")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::format_collect,
+    clippy::naive_bytecount,
+    reason = "a test stops where something is missing"
+)]
 
 use asfound_wire::frame::{CanFrame, Direction, FrameKind};
 use asfound_wire::log::{LogError, LogFacts, LogForm, LogItem, Place, ProblemKind, read_log};

@@ -86,6 +86,8 @@ impl WriteStory<'_> {
 
 /// Between two writes no more values than this are listed: the first half and the last half of them.
 const MOST_BETWEEN: usize = 64;
+/// And no more events than this altogether; the first half and the last half of them.
+const MOST_EVENTS: usize = 10_000;
 
 impl RecordTimeline {
     /// What happened, in the order of the log.
@@ -154,6 +156,9 @@ impl RecordTimeline {
         let since = self.events.iter().rposition(is_write).map_or(0, |place| place + 1);
         if self.events.len() - since > MOST_BETWEEN {
             self.events.remove(since + MOST_BETWEEN / 2);
+            self.not_listed += 1;
+        } else if self.events.len() > MOST_EVENTS {
+            self.events.remove(MOST_EVENTS / 2);
             self.not_listed += 1;
         }
     }

@@ -12,7 +12,7 @@ use crate::log::ProblemKind;
 /// The port of ISO 13400-2, for TCP and UDP.
 pub(super) const PORT: u16 = 13400;
 /// How many directions are followed at once.
-const MOST: usize = 1024;
+const MOST: usize = 64;
 
 /// What a packet gave.
 pub(super) type Found = Result<IpMessage, ProblemKind>;

@@ -5,7 +5,7 @@ use super::IpKind;
 /// The header: version, its complement, type, length (ISO 13400-2, generic header).
 const HEADER: usize = 8;
 /// More than any message needs; a larger length is taken for bytes that are no header.
-const LARGEST: usize = 1 << 24;
+const LARGEST: usize = 1 << 20;
 
 /// Takes messages out of the bytes of one direction of a connection, or of a datagram.
 #[derive(Debug, Default)]

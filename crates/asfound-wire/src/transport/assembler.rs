@@ -5,7 +5,7 @@ use crate::frame::{CanFrame, Moment};
 use crate::secrets;
 
 /// The longest message that is put together, in bytes.
-pub const MOST_BYTES: u32 = 1 << 24;
+pub const MOST_BYTES: u32 = 1 << 20;
 
 /// A message of which not all has come.
 #[derive(Debug)]
