@@ -47,6 +47,7 @@ pub enum Command {
     PutBack(commands::put_back::Args),
     ReturnTo(commands::return_to::Args),
     Plan(commands::plan::Args),
+    Wire(commands::wire::Args),
     Work(commands::work::Args),
     Order(commands::order::Args),
     Audit(commands::audit::Args),

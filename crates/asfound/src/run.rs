@@ -71,6 +71,7 @@ fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure
         Command::PutBack(args) => commands::put_back::run(&args, session),
         Command::ReturnTo(args) => commands::return_to::run(&args, session),
         Command::Plan(args) => commands::plan::run(&args, session),
+        Command::Wire(args) => commands::wire::run(&args, session),
         Command::Work(args) => commands::work::run(&args, session),
         Command::Order(args) => commands::order::run(&args, session),
         Command::Audit(args) => commands::audit::run(&args, session),

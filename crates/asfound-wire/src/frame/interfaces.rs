@@ -44,6 +44,17 @@ impl Interfaces {
         self.names.get(usize::from(self.last)).map_or(&[], |name| name)
     }
 
+    /// How many there are, with the unnamed one.
+    #[inline]
+    pub(crate) fn count(&self) -> usize {
+        self.names.len()
+    }
+
+    /// Those from the `first`th on.
+    pub(crate) fn since(&self, first: usize) -> impl Iterator<Item = Interface> + use<> {
+        (first..self.names.len()).filter_map(|place| u16::try_from(place).ok()).map(Interface)
+    }
+
     fn find(&mut self, name: &[u8]) -> Interface {
         let known = self.names.iter().position(|known| **known == *name);
         let place = known.unwrap_or_else(|| {

@@ -93,6 +93,7 @@ impl Listener {
     pub fn item(&mut self, item: LogItem<'_>, out: &mut dyn FnMut(Heard, &Pairs)) {
         match item {
             LogItem::Frame(frame) => self.frame(frame, out, &mut |_, _| {}),
+            LogItem::Bus(..) => {}
             LogItem::Ip(message) => self.ip(message, out),
             LogItem::Problem(problem) => out(Heard::Problem(problem), self.finder.pairs()),
         }

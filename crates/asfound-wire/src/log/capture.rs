@@ -125,9 +125,11 @@ impl Capture<'_> {
                     _ if self.links.is_empty() => String::new(),
                     _ => self.links.len().to_string(),
                 };
+                let interface = self.facts.interfaces.number(name.as_bytes());
+                (self.take)(LogItem::Bus(interface, self.facts.interfaces.name(interface)));
                 self.links.push(Link {
                     kind: described.linktype,
-                    interface: self.facts.interfaces.number(name.as_bytes()),
+                    interface,
                     resolution: described.ts_resolution().unwrap_or(1_000_000),
                     offset: described.ts_offset(),
                 });

@@ -15,6 +15,8 @@ const LONGEST: usize = 4096;
 struct Lines<'t> {
     facts: LogFacts,
     frame: CanFrame,
+    /// Buses that were given out.
+    told: usize,
     take: &'t mut dyn FnMut(LogItem<'_>),
 }
 
@@ -26,11 +28,22 @@ impl Lines<'_> {
             Ok(true) => {
                 self.facts.frames += 1;
                 self.facts.saw(self.frame.moment);
+                if self.facts.interfaces.count() != self.told {
+                    self.tell_bus();
+                }
                 (self.take)(LogItem::Frame(&self.frame));
             }
             Ok(false) => {}
             Err(problem) => self.problem(ProblemKind::Line(problem)),
         }
+    }
+
+    #[cold]
+    fn tell_bus(&mut self) {
+        for interface in self.facts.interfaces.since(self.told) {
+            (self.take)(LogItem::Bus(interface, self.facts.interfaces.name(interface)));
+        }
+        self.told = self.facts.interfaces.count();
     }
 
     #[cold]
@@ -41,7 +54,7 @@ impl Lines<'_> {
 }
 
 pub(super) fn read(mut source: impl Read, ending: &Ending, take: &mut dyn FnMut(LogItem<'_>)) -> io::Result<LogFacts> {
-    let mut lines = Lines { facts: LogFacts::new(LogForm::Candump), frame: CanFrame::empty(), take };
+    let mut lines = Lines { facts: LogFacts::new(LogForm::Candump), frame: CanFrame::empty(), told: 1, take };
     let mut block = vec![0; BLOCK];
     // `block[..kept]` is the beginning of a line whose end has not been read yet.
     let mut kept = 0;

@@ -7,12 +7,14 @@ use thiserror::Error;
 use super::tolerant::Tolerant;
 use super::unpack::{peek, unpacked};
 use super::{LogFacts, LogForm, LogProblem, capture, lines};
-use crate::frame::CanFrame;
+use crate::frame::{CanFrame, Interface};
 use crate::ip::IpMessage;
 
 /// One thing in a log.
 #[derive(Debug)]
 pub enum LogItem<'a> {
+    /// A bus that is named for the first time. Comes before the first frame of it.
+    Bus(Interface, String),
     /// A CAN frame.
     Frame(&'a CanFrame),
     /// A message of diagnostics on IP.
