@@ -117,8 +117,8 @@ fn several_records_at_once_are_told_apart_where_there_is_one_way() {
     assert_eq!(once.records[&0x1001].last_read(), Some(&[7][..]));
     assert_eq!(once.records[&0x1002].last_read(), Some(&[9][..]));
     // The module left out 1001.
-    let one = module(&[("7E0", "22 10 01 10 02"), ("7E8", "62 10 02 09")]);
-    assert_eq!(one.records.keys().collect::<Vec<_>>(), [&0x1002]);
+    let left_out = module(&[("7E0", "22 10 01 10 02"), ("7E8", "62 10 02 09")]);
+    assert_eq!(left_out.records.keys().collect::<Vec<_>>(), [&0x1002]);
 
     // Where 1002 begins cannot be told, until a definition or an answer elsewhere in the log tells how long 1001 is.
     let unclear = [("7E0", "22 10 01 10 02"), ("7E8", "62 10 01 10 02 10 02")];

@@ -19,6 +19,7 @@ use crate::setup::Session;
 
 /// Look into bus logs, without any garage.
 #[derive(Debug, ClapArgs)]
+#[command(after_help = "Examples:\n  asfound wire show drive.log\n  asfound wire show drive.log --json")]
 pub struct Args {
     /// What to do
     #[command(subcommand)]
@@ -101,7 +102,9 @@ fn show(log: &Path, options: ListenerOptions, session: &mut Session<'_>) -> Resu
     .map_err(|error| unread(log, &error))?;
     let pairs = listener.pairs().clone();
     let whole = listener.finish(&mut |heard, pairs| hear(heard, pairs, &buses, &mut shown));
-    written.map_err(|error| unreadable(Path::new("standard output"), &error))?;
+    if told(written)? {
+        return Ok(Exit::Done);
+    }
     exchanges.finish(&pairs, &mut |exchange| timeline.exchange(&exchange));
     let conversations = timeline.finish(&|_: &ModuleAddress, _| None);
     if facts.frames + facts.ip_messages == 0 {
@@ -111,11 +114,20 @@ fn show(log: &Path, options: ListenerOptions, session: &mut Session<'_>) -> Resu
     shown.finish(facts, whole, conversations, buses);
     if json {
         let line = format!("{}\n", shown.last_line());
-        session.out.write_all(line.as_bytes()).map_err(|error| unreadable(Path::new("standard output"), &error))?;
+        told(session.out.write_all(line.as_bytes()))?;
     } else {
         session.show(&shown)?;
     }
     Ok(Exit::Done)
+}
+
+/// Whether the reader of what is written has left, which is no failure.
+fn told(written: std::io::Result<()>) -> Result<bool, Failure> {
+    match written {
+        Ok(()) => Ok(false),
+        Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Ok(true),
+        Err(error) => Err(unreadable(Path::new("standard output"), &error)),
+    }
 }
 
 fn unread(log: &Path, error: &LogError) -> Failure {

@@ -209,15 +209,15 @@ impl Screen for Heard {
         for (module, timeline) in &conversations.modules {
             page.part(&format!("module {}", module_text(*module, buses)));
             let testers: Vec<String> = timeline.testers.iter().map(|tester| tester_text(*tester, buses)).collect();
-            page.pair("asked by", if testers.is_empty() { NOTHING } else { "" });
-            testers.iter().for_each(|tester| page.item(tester));
+            let asked_by = if testers.is_empty() { NOTHING.to_owned() } else { testers.join(", ") };
+            page.pair("asked by", &asked_by);
             let mut table = Table::new(["service", "exchanges"]).figures(1);
             for (service, count) in &timeline.services {
                 table.row([service_text(*service), count.to_string()]);
             }
             page.table(&table);
             let [accepted, refused, open] = write_counts(timeline);
-            page.pair("records", &counted_large(timeline.records.len() as u64, "record", "records"));
+            page.pair("records", &counted(timeline.records.len(), "record", "records"));
             page.pair(
                 "writes",
                 &format!("{accepted} accepted, {refused} refused, {open} without an answer in the log"),
