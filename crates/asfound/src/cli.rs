@@ -48,6 +48,7 @@ pub enum Command {
     ReturnTo(commands::return_to::Args),
     Match(commands::match_other::Args),
     Plan(commands::plan::Args),
+    Wire(commands::wire::Args),
     Work(commands::work::Args),
     Order(commands::order::Args),
     Audit(commands::audit::Args),

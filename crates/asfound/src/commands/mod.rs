@@ -22,4 +22,5 @@ pub mod return_to;
 pub mod seal;
 pub mod settings;
 pub mod vehicles;
+pub mod wire;
 pub mod work;

@@ -23,5 +23,6 @@ pub mod shared;
 pub mod signature;
 pub mod vehicles;
 pub mod walked;
+pub mod wire;
 pub mod work_filed;
 pub mod work_sheet;
