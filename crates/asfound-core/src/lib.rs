@@ -17,5 +17,6 @@ pub mod plan;
 pub mod reading;
 pub mod safety;
 pub mod state;
+pub mod suspects;
 pub mod trouble_code;
 pub mod value;

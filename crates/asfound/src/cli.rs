@@ -52,6 +52,7 @@ pub enum Command {
     Seal(commands::seal::Args),
     Disclose(commands::disclose::Args),
     Definition(commands::definition::Args),
+    Describe(commands::describe::Args),
     Key(commands::key::Args),
     Demo(commands::demo::Args),
 }

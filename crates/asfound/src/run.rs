@@ -76,6 +76,7 @@ fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure
         Command::Seal(args) => commands::seal::run(&args, session),
         Command::Disclose(args) => commands::disclose::run(&args, session),
         Command::Definition(args) => commands::definition::run(&args, session),
+        Command::Describe(args) => commands::describe::run(&args, session),
         Command::Key(args) => commands::key::run(&args, session),
         Command::Demo(args) => commands::demo::run(&args, session),
     }

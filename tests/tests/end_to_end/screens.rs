@@ -130,6 +130,8 @@ fn comparisons() {
     ─────────────────────────────────────────
     brakes          C0035-11       –     –
 
+    Trouble codes: not examined in body, cluster.
+
     Records, module by module
     MODULE    SAME   CHANGED   NOT READ   REFUSED   BYTES COMPARED   VOLATILE
     ─────────────────────────────────────────────────────────────────────────
@@ -155,6 +157,8 @@ fn comparisons() {
           as found  [00]
           as left   [01]
 
+    Trouble codes: not examined in any module.
+
     Records, module by module
     MODULE    SAME   CHANGED   NOT READ   REFUSED   BYTES COMPARED   VOLATILE
     ─────────────────────────────────────────────────────────────────────────
@@ -174,6 +178,8 @@ fn comparisons() {
     TROUBLE CODES   THERE BEFORE   NEW   GONE
     ─────────────────────────────────────────
     brakes          C0035-11       –     –
+
+    Trouble codes: not examined in body, cluster.
 
     Records, module by module
     MODULE    SAME   CHANGED   NOT READ   REFUSED   BYTES COMPARED   VOLATILE
@@ -215,6 +221,11 @@ fn one_entry() {
     supply voltage  12.6 V
     taken with      bench reader
     taken by        Jorun Lind
+
+    Trouble codes
+      · brakes C0035-11: chassis, generic
+        status      2F: testFailed, testFailedThisOperationCycle, pendingDTC,
+                    confirmedDTC, testFailedSinceLastClear
 
     8 settings are known here for the first time.
 

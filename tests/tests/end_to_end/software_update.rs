@@ -101,6 +101,8 @@ fn the_reading_says_so() {
           as found  [15   ] 03 40 [58]
           as left   [00 53] 03 40 [96]
 
+    Trouble codes: not examined in any module.
+
     Records, module by module
     MODULE    SAME   CHANGED   NOT READ   REFUSED   BYTES COMPARED   VOLATILE
     ─────────────────────────────────────────────────────────────────────────

@@ -34,6 +34,8 @@ fn a_vehicle_is_enrolled_and_read_as_found() {
     ───────────────────────────────────────────────────────────
     brakes          –              C0035-11 (first scan)   –
 
+    Trouble codes: not examined in body, cluster.
+
     Filed as entry 2. 8 settings are known for the first time.
     --- exit code 0
     ");
@@ -161,6 +163,8 @@ fn three_changes_share_a_byte() {
     TROUBLE CODES   THERE BEFORE   NEW   GONE
     ─────────────────────────────────────────
     brakes          C0035-11       –     –
+
+    Trouble codes: not examined in body, cluster.
 
     Read back
       · body.lane_change_flashes: as entry 3 left it
@@ -391,6 +395,8 @@ fn everything_is_brought_back_to_how_it_was_found() {
     TROUBLE CODES   THERE BEFORE   NEW   GONE
     ─────────────────────────────────────────
     brakes          C0035-11       –     –
+
+    Trouble codes: not examined in body, cluster.
 
     Records, module by module
     MODULE    SAME   CHANGED   NOT READ   REFUSED   BYTES COMPARED   VOLATILE

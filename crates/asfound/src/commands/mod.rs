@@ -5,6 +5,7 @@ pub mod compare;
 pub mod correct;
 pub mod definition;
 pub mod demo;
+pub mod describe;
 pub mod disclose;
 pub mod enrol;
 pub mod entries;

@@ -1,9 +1,12 @@
 //! What commands show: one value each, as text for people and as JSON for programs.
 
 pub mod bytes_side_by_side;
+pub mod codes_in_full;
+pub mod codes_read;
 pub mod comparison;
 pub mod corrected;
 pub mod definitions;
+pub mod described;
 pub mod disclosure;
 pub mod enrolled;
 pub mod entries;
