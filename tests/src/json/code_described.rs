@@ -1,4 +1,4 @@
-//! What `describe code` writes.
+//! `asfound/code-described/1`: what `describe code CODE` answers.
 
 use serde::{Deserialize, Serialize};
 
@@ -8,7 +8,7 @@ use super::Answer;
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct CodeDescribed {
-    /// `asfound/code-described/1`.
+    /// The schema.
     pub schema: String,
     /// The code.
     pub code: String,

@@ -1,4 +1,4 @@
-//! What `describe tables` writes.
+//! `asfound/descriptions/1`: what `describe tables` answers.
 
 use serde::{Deserialize, Serialize};
 
@@ -8,7 +8,7 @@ use super::{Answer, rising};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct DescriptionsTables {
-    /// `asfound/descriptions/1`.
+    /// The schema.
     pub schema: String,
     /// The tables, by name.
     pub tables: Vec<DescriptionsTable>,

@@ -1,4 +1,4 @@
-//! What `describe load` writes.
+//! `asfound/descriptions-loaded/1`: what `describe load FILE` answers.
 
 use serde::{Deserialize, Serialize};
 
@@ -8,7 +8,7 @@ use super::{Answer, DescriptionsTable};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct DescriptionsLoaded {
-    /// `asfound/descriptions-loaded/1`.
+    /// The schema.
     pub schema: String,
     /// The table.
     pub table: DescriptionsTable,

@@ -28,6 +28,7 @@ mod parts;
 mod plan;
 mod reading_filed;
 mod settings;
+mod trial;
 mod vehicles;
 mod work;
 mod work_filed;
@@ -54,6 +55,7 @@ pub use life::{Life, LifeStep};
 pub use note_filed::NoteFiled;
 pub use parts::{
     Acknowledgement, Author, Content, EntryHead, FreezeFrame, Origin, Proof, ReportedCode, Signature, StatusChanged,
+    Trial,
 };
 pub use plan::{Blocked, BrokenRule, LastRead, Plan, PlanSheet, Preview, Requests, Step, StepSetting, Write};
 pub use reading_filed::{
@@ -61,6 +63,7 @@ pub use reading_filed::{
     ReadingFiled, ReadingHead,
 };
 pub use settings::{SettingLine, Settings, Standing, UnexplainedRecord};
+pub use trial::{NewCode, TrialLine, Trials, Waiting};
 pub use vehicles::{LastEntry, VehicleLine, Vehicles};
 pub use work::{Asked, Unlike, WalkedStep, Work};
 pub use work_filed::WorkFiled;

@@ -157,3 +157,13 @@ pub struct StatusChanged {
     /// The status byte after.
     pub after: Option<String>,
 }
+
+/// How the trial of a change or put-back stands.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Trial {
+    /// `open`, `held`, `not-held` or `taken-over`.
+    pub state: String,
+    /// The reading that closed it, or the later work that altered the same settings; nothing for `open`.
+    pub entry: Option<u32>,
+}

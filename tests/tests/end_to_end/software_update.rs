@@ -117,8 +117,8 @@ fn the_reading_says_so() {
     wren · settings after entry 5 · 20 April 2026
     ════════════════════════════════════════════════════════════════════════════════
     SETTING                    VALUE     FACTORY   PROVEN
-    ───────────────────────────────────────────────────────────────────
-    body.lane_change_flashes   5         3         entry 3, read back 4
+    ─────────────────────────────────────────────────────────────────────────────
+    body.lane_change_flashes   5         3         entry 3, read back 4; on trial
     body.lock_at_speed         off       same      as read, entry 5
     body.lock_by_horn          on        off       another hand, seen 5
     body.lock_speed            15 km/h   same      as read, entry 5

@@ -2,3 +2,4 @@
 
 mod descriptions;
 mod readings;
+mod trials;

@@ -21,6 +21,7 @@ pub mod seal;
 pub mod settings;
 pub mod shared;
 pub mod signature;
+pub mod trial;
 pub mod vehicles;
 pub mod walked;
 pub mod work_filed;
