@@ -28,6 +28,7 @@ mod parts;
 mod plan;
 mod reading_filed;
 mod settings;
+mod suspects;
 mod trial;
 mod vehicles;
 mod work;
@@ -63,6 +64,7 @@ pub use reading_filed::{
     ReadingFiled, ReadingHead,
 };
 pub use settings::{SettingLine, Settings, Standing, UnexplainedRecord};
+pub use suspects::{Narrowing, Points, ProposedRound, Round, Suspect, Suspects};
 pub use trial::{NewCode, TrialLine, Trials, Waiting};
 pub use vehicles::{LastEntry, VehicleLine, Vehicles};
 pub use work::{Asked, Unlike, WalkedStep, Work};

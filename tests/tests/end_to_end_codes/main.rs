@@ -2,4 +2,5 @@
 
 mod descriptions;
 mod readings;
+mod suspects;
 mod trials;

@@ -56,7 +56,8 @@ fn codes_are_there_before_new_gone_or_not_examined() {
     remark: steering, braking may be concerned: a qualified technician should look
             before anything is tried; local law and the maker's procedure come first
 
-    What was altered before the new code came: asfound suspects wren C0040-11
+    What was altered before the new code came:
+      · asfound suspects wren C0040-11 --module brakes
 
     remark: no definition fits body, brakes, seat: what was said is kept as it is,
             and not explained
@@ -168,7 +169,8 @@ fn what_many_codes_share_is_said_before_anything_else() {
     remark: braking may be concerned: a qualified technician should look before
             anything is tried; local law and the maker's procedure come first
 
-    What was altered before the new code came: asfound suspects wren U0155
+    What was altered before the new code came:
+      · asfound suspects wren U0155 --module body
 
     remark: no definition fits body, brakes: what was said is kept as it is, and not
             explained

@@ -26,6 +26,12 @@ impl<'e> Scans<'e> {
         body.covered.iter().filter_map(scanned).collect()
     }
 
+    /// The scans of one module, oldest first.
+    pub(crate) fn of_module(&self, module: &ModuleName) -> Vec<(&'e Entry, &'e [ReportedCode])> {
+        let scan = |reading: &&'e Entry| Some((*reading, *Self::in_reading(reading).get(module)?));
+        self.readings.iter().filter_map(scan).collect()
+    }
+
     /// What each module had when it was last scanned before some work. A reading that was filed before the work and taken
     /// after it does not count: it may show what the work brought.
     pub(crate) fn before(&self, work: &Entry) -> BTreeMap<&'e ModuleName, &'e [ReportedCode]> {

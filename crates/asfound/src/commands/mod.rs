@@ -19,6 +19,7 @@ pub mod read;
 pub mod return_to;
 pub mod seal;
 pub mod settings;
+pub mod suspects;
 pub mod trial;
 pub mod vehicles;
 pub mod work;

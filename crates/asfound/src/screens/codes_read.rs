@@ -45,7 +45,9 @@ impl CodesRead {
             let systems = definition.map_or(&[][..], |definition| definition.systems());
             for new in groups.new.iter().filter(|_| scanned.is_some()) {
                 care.extend(technician_first(&new.code, module, systems));
-                next.get_or_insert_with(|| format!("asfound suspects {} {}", known.tag, quoted(&new.code.to_string())));
+                next.get_or_insert_with(|| {
+                    format!("asfound suspects {} {} --module {module}", known.tag, quoted(&new.code.to_string()))
+                });
             }
             modules.push(OfModule { module: module.clone(), scanned_before: scanned.is_some(), groups });
         }
@@ -89,7 +91,8 @@ impl CodesRead {
         }
         if let Some(next) = &self.next {
             page.gap();
-            page.line(&format!("What was altered before the new code came: {next}"));
+            page.line("What was altered before the new code came:");
+            page.item(next);
         }
     }
 

@@ -214,7 +214,8 @@ fn remark_lines(remarks: &[ReadingRemark]) -> Vec<String> {
     lines
 }
 
-fn remark_text(remark: &ReadingRemark) -> String {
+/// A remark in words.
+pub fn remark_text(remark: &ReadingRemark) -> String {
     match remark {
         ReadingRemark::NoDefinition(module) => {
             format!("no definition fits {module}: what it said is kept as it is, and not explained")

@@ -34,8 +34,10 @@ impl Screen for Vehicles {
             page.line("Next: asfound enrol TAG");
             return;
         }
-        let mut table =
-            Table::new(["vehicle", "VIN", "entries", "trials", "last entry", "about"]).figures(2).figures(3).at_least(1, 17);
+        let mut table = Table::new(["vehicle", "VIN", "entries", "trials", "last entry", "about"])
+            .figures(2)
+            .figures(3)
+            .at_least(1, 20);
         for VehicleLine { vehicle, last, on_trial } in &self.lines {
             table.row([
                 vehicle.tag.to_string(),
