@@ -7,6 +7,9 @@ use super::{Narrowing, Parts};
 /// Up to how many free parts every set is looked at.
 const ALL_SETS: u32 = 10;
 
+/// Up to how many free parts two are exchanged on the way to an even split: for more it takes too long.
+const EXCHANGED: usize = 32;
+
 /// How many of the most even splits are weighed further.
 const KEPT: usize = 48;
 
@@ -73,7 +76,8 @@ fn climb(narrowing: &Narrowing, free: &[usize], turn: usize, found: &mut BTreeMa
     loop {
         let from = (look(set) - 0.5).abs();
         let singles = free.iter().map(|part| set ^ 1 << part);
-        let swaps = free.iter().flat_map(|a| free.iter().map(move |b| (*a, *b)));
+        let exchanged = if free.len() <= EXCHANGED { free } else { &[] };
+        let swaps = exchanged.iter().flat_map(|a| free.iter().map(move |b| (*a, *b)));
         let swaps = swaps.filter(|(a, b)| set >> a & 1 == 1 && set >> b & 1 == 0).map(|(a, b)| set ^ 1 << a ^ 1 << b);
         let next: Vec<Parts> = singles.chain(swaps).collect();
         let best = next.into_iter().map(|set| ((look(set) - 0.5).abs(), set)).min_by(|a, b| a.0.total_cmp(&b.0));
