@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use asfound_core::definition::Identity;
 use asfound_core::names::{ModuleName, SettingName};
 use asfound_core::reading::{ModuleReading, Reading};
-use asfound_core::trouble_code::{ReportedCode, StatusError, TroubleCodeError};
+use asfound_core::trouble_code::{ReportedCode, StatusError, TroubleCode, TroubleCodeError};
 use thiserror::Error;
 
 use crate::table::{RowContent, SettingCell, TableIdentity, TableReading, printable};
@@ -96,10 +96,19 @@ fn merge_module(name: &ModuleName, into: &mut ModuleReading, other: ModuleReadin
     into.refused.extend(other.refused);
     if let Some(codes) = other.trouble_codes {
         let known = into.trouble_codes.get_or_insert_default();
+        // A row of a table brings one code: it is looked for. A file brings many: they are looked up.
+        let place = |known: &[ReportedCode], code: &TroubleCode| known.iter().position(|earlier| earlier.code == *code);
+        let few = codes.len() < 4;
+        let listed = if few { &[][..] } else { known.as_slice() };
+        let mut places: BTreeMap<TroubleCode, usize> =
+            listed.iter().enumerate().map(|(at, reported)| (reported.code.clone(), at)).collect();
         for code in codes {
-            match known.iter_mut().find(|earlier| earlier.code == code.code) {
-                None => known.push(code),
-                Some(earlier) => merge_code(name, earlier, code)?,
+            match if few { place(known, &code.code) } else { places.get(&code.code).copied() } {
+                Some(at) => merge_code(name, &mut known[at], code)?,
+                None => {
+                    places.insert(code.code.clone(), known.len());
+                    known.push(code);
+                }
             }
         }
     }

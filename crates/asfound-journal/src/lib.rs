@@ -14,6 +14,7 @@
 //!   the journal's seal; it makes and checks proofs.
 //! * [`seal`] writes and reads seals, and proofs that a journal was only added to.
 //! * [`disclosure`] shows chosen files of chosen entries, with proof that they belong to a seal.
+//! * [`audit`] verifies a journal, and says what it found as data.
 //!
 //! Nothing here prints, exits, reads the environment or asks the clock for a time
 //! that is recorded: authors and times are handed in.
@@ -46,6 +47,7 @@
 //! # }
 //! ```
 
+pub mod audit;
 mod digest;
 pub mod disclosure;
 mod durable;

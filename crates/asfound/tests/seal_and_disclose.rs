@@ -130,40 +130,38 @@ fn an_extension_is_proven_to_somebody_without_the_journal() {
     let bench = Bench::new();
     let (old, now) = (bench.short(&["seal", "wren", "--at", "5"]), bench.short(&["seal", "wren"]));
     let file = bench.path("proof.toml");
-    let text = bench.text(&["seal", "wren", "--since", &old.to_lowercase(), "--out", &file]);
+    let text = bench.text(&["audit", "wren", "--seal", &old.to_lowercase(), "--out", &file]);
     assert_fits_the_page(&text.replace(&bench.path(""), ""));
-    assert!(text.contains("6 entries were added since"), "{text}");
+    assert!(text.contains("sealed, in their order; 6 entries were\nadded since"), "{text}");
     // Nothing is written over.
-    let (exit, _, err) = bench.run(&["seal", "wren", "--since", &old, "--out", &file]);
+    let (exit, _, err) = bench.run(&["audit", "wren", "--seal", &old, "--out", &file]);
     assert_eq!(exit, Exit::Usage);
     assert!(err.contains("is there already"), "{err}");
 
-    let check = |words: &[&str]| bench.elsewhere().run(&[&["seal", "--check", &file], words].concat());
-    let (exit, out, _) = check(&["--since", &old, "--until", &now]);
+    let check = |words: &[&str]| bench.elsewhere().run(&[&["audit", &file], words].concat());
+    let (exit, out, _) = check(&["--seal", &old, "--until", &now]);
     assert!(exit == Exit::Done && out.contains("It holds") && !out.contains("remark"), "{out}");
     let (exit, out, _) = check(&[]);
     assert!(exit == Exit::Done && out.contains("remark: both seals are as the file states them"), "{out}");
-    let (exit, out, _) = check(&["--since", &now]);
+    let (exit, out, _) = check(&["--seal", &now]);
     assert!(exit == Exit::No && out.contains("note well: the earlier seal is not the one"), "{out}");
     // A root of the proof altered.
     let text = std::fs::read_to_string(&file).unwrap();
     let at = text.find("path = [").unwrap() + 20;
     let other = if text.as_bytes()[at] == b'0' { "1" } else { "0" };
     std::fs::write(&file, format!("{}{other}{}", &text[..at], &text[at + 1..])).unwrap();
-    let (exit, out, _) = check(&["--since", &old]);
+    let (exit, out, _) = check(&["--seal", &old]);
     assert!(exit == Exit::No && out.contains("no way leads from the earlier seal"), "{out}");
 
     // A seal of another journal, one of later, and one with a typing error.
     let other = "00005-00000-00000-00000-00000-0000";
     let other = "0123456789ABCDEFGHJKMNPQRSTVWXYZ".chars().map(|c| format!("{other}{c}"));
     let accepted: Vec<_> =
-        other.filter(|seal| bench.run(&["seal", "wren", "--since", seal]).0 != Exit::Usage).collect();
+        other.filter(|seal| bench.run(&["audit", "wren", "--seal", seal]).0 != Exit::Usage).collect();
     assert_eq!(accepted.len(), 1, "one check character fits");
-    let (exit, out, _) = bench.run(&["seal", "wren", "--since", &accepted[0], "--out", &bench.path("none.toml")]);
-    assert!(exit == Exit::No && out.contains("are not those that were sealed"), "{out}");
+    let (exit, out, _) = bench.run(&["audit", "wren", "--seal", &accepted[0], "--out", &bench.path("none.toml")]);
+    assert!(exit == Exit::No && out.contains("note well: the seal over 5 entries does not hold"), "{out}");
     assert!(!Path::new(&bench.path("none.toml")).exists());
-    let (exit, out, _) = bench.run(&["seal", "wren", "--at", "4", "--since", &old]);
-    assert!(exit == Exit::No && out.contains("here are 4"), "{out}");
 }
 
 #[test]
@@ -175,7 +173,7 @@ fn a_disclosure_is_checked_by_somebody_without_the_journal() {
     assert_fits_the_page(&text.replace(&bench.path(""), ""));
     let written = std::fs::read_to_string(&file).unwrap();
     // The buyer sees every setting as the journal has it, and nobody's name or reason.
-    let elsewhere = |words: &[&str]| bench.elsewhere().run(&[&["disclose", "--check", &file], words].concat());
+    let elsewhere = |words: &[&str]| bench.elsewhere().run(&[&["audit", &file], words].concat());
     let (exit, out, err) = elsewhere(&["--seal", &seal, "--json"]);
     assert_eq!(exit, Exit::Done, "{err}");
     let checked: Value = serde_json::from_str(&out).unwrap();
@@ -213,7 +211,15 @@ fn a_disclosure_is_checked_by_somebody_without_the_journal() {
     assert!(!out.contains("tow_bar"), "{out}");
     std::fs::write(&file, "format = \"asfound-extension/1\"\n").unwrap();
     let (exit, _, err) = elsewhere(&[]);
+    assert!(exit == Exit::Usage && err.contains("this is no proof of an extension"), "{err}");
+    std::fs::write(&file, "format = \"asfound-disclosure/9\"\n").unwrap();
+    let (exit, _, err) = elsewhere(&[]);
     assert!(exit == Exit::Usage && err.contains("a disclosure has `asfound-disclosure/1`"), "{err}");
+    std::fs::write(&file, "what is this?").unwrap();
+    let (exit, _, err) = elsewhere(&[]);
+    assert!(exit == Exit::Usage && err.contains("such a file begins with"), "{err}");
+    let (exit, _, err) = bench.elsewhere().run(&["audit", &bench.path("nowhere.toml")]);
+    assert!(exit == Exit::Usage && err.contains("a vehicle is named by its tag"), "{err}");
 }
 
 #[test]
@@ -229,7 +235,7 @@ fn one_change_is_shown_without_the_others() {
         assert!(!text.contains(word), "{word}");
     }
     let seal = bench.short(&["seal", "wren", "--at", "6"]);
-    let (exit, out, _) = bench.elsewhere().run(&["disclose", "--check", &file, "--seal", &seal]);
+    let (exit, out, _) = bench.elsewhere().run(&["audit", &file, "--seal", &seal]);
     assert!(exit == Exit::Done && out.contains("the seal is the one that was kept"), "{out}");
     let (exit, _, err) = bench.run(&["disclose", "wren", "7", "--at", "6", "--out", &bench.path("none.toml")]);
     assert!(exit == Exit::Usage && err.contains("entry 7 does not belong to the seal"), "{err}");

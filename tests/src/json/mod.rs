@@ -24,6 +24,9 @@ mod key_used;
 mod keys;
 mod life;
 mod note_filed;
+mod order;
+mod order_filed;
+mod orders;
 mod parts;
 mod plan;
 mod reading_filed;
@@ -54,6 +57,9 @@ pub use key_used::KeyUsed;
 pub use keys::{AgentKey, Keys, SigningKey, TrustedKey, UnreadableLine};
 pub use life::{Life, LifeStep};
 pub use note_filed::NoteFiled;
+pub use order::{OrderInFull, OrderLine, OrderTerms};
+pub use order_filed::{Authorised, OrderFiled};
+pub use orders::{OneOrder, Orders};
 pub use parts::{
     Acknowledgement, Author, Content, EntryHead, FreezeFrame, Origin, Proof, ReportedCode, Signature, StatusChanged,
     Trial,

@@ -8,7 +8,7 @@ use asfound_core::definition::Identity;
 use asfound_core::document::{Collector, Node, NodeValue, Placed, TableReader};
 use asfound_core::names::{RecordName, SettingName};
 use asfound_core::reading::ModuleReading;
-use asfound_core::trouble_code::{FreezeFrame, ReportedCode};
+use asfound_core::trouble_code::{FreezeFrame, ReportedCode, TroubleCode};
 use asfound_core::value::HexBytes;
 
 const KEYS: [&str; 9] =
@@ -131,6 +131,7 @@ const CODE_KEYS: [&str; 6] = ["code", "status", "format", "occurrences", "odomet
 
 fn codes(table: &TableReader<'_, '_>) -> Vec<ReportedCode> {
     let mut codes: Vec<ReportedCode> = Vec::new();
+    let mut seen = BTreeSet::new();
     for (at, node) in table.optional::<Vec<&Node>>("trouble_codes").unwrap_or_default().into_iter().enumerate() {
         let path = format!("{}[{}]", table.path("trouble_codes"), at + 1);
         let Some(entry) = TableReader::open(node, &path, &CODE_KEYS, table.collector()) else { continue };
@@ -138,13 +139,12 @@ fn codes(table: &TableReader<'_, '_>) -> Vec<ReportedCode> {
         let format = entry.optional_parsed("format");
         let (occurrences, odometer_km) = (entry.optional("occurrences"), entry.optional("odometer_km"));
         let freeze_frame = freeze_frame(&entry);
-        let Some(code) = entry.required_parsed("code") else { continue };
-        let reported =
-            ReportedCode { format, occurrences, odometer_km, freeze_frame, ..ReportedCode::new(code, status) };
-        if codes.iter().any(|earlier| earlier.code == reported.code) {
-            entry.error("code", format!("{} is given twice for this module", reported.code));
+        let Some(code) = entry.required_parsed::<TroubleCode>("code") else { continue };
+        if seen.insert(code.clone()) {
+            let reported = ReportedCode::new(code, status);
+            codes.push(ReportedCode { format, occurrences, odometer_km, freeze_frame, ..reported });
         } else {
-            codes.push(reported);
+            entry.error("code", format!("{code} is given twice for this module"));
         }
     }
     codes

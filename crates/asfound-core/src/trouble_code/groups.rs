@@ -1,5 +1,7 @@
 //! The codes of one module before and after.
 
+use std::collections::BTreeMap;
+
 use super::{CodeStatus, ReportedCode, TroubleCode};
 
 /// A code that is there before and after with another status byte.
@@ -35,26 +37,29 @@ impl CodeGroups {
 
 /// Compares two scans of one module, each list in the order of its reading.
 pub fn compare_codes(before: &[ReportedCode], after: &[ReportedCode]) -> CodeGroups {
-    let find = |codes: &[ReportedCode], code: &TroubleCode| codes.iter().position(|other| other.code == *code);
+    fn by_code(codes: &[ReportedCode]) -> BTreeMap<&TroubleCode, &ReportedCode> {
+        codes.iter().map(|reported| (&reported.code, reported)).collect()
+    }
+    let (earlier, later) = (by_code(before), by_code(after));
     let mut groups = CodeGroups::default();
     for reported in after {
-        let Some(at) = find(before, &reported.code) else {
+        let Some(found) = earlier.get(&reported.code) else {
             groups.new.push(reported.clone());
             continue;
         };
         groups.there_before.push(reported.clone());
-        if before[at].status != reported.status {
-            let (code, before, after) = (reported.code.clone(), before[at].status, reported.status);
+        if found.status != reported.status {
+            let (code, before, after) = (reported.code.clone(), found.status, reported.status);
             groups.status_changed.push(StatusChange { code, before, after });
         }
     }
-    groups.gone = before.iter().filter(|reported| find(after, &reported.code).is_none()).cloned().collect();
+    groups.gone = before.iter().filter(|reported| !later.contains_key(&reported.code)).cloned().collect();
     groups
 }
 
 #[cfg(test)]
 mod tests {
-    use std::collections::{BTreeMap, BTreeSet};
+    use std::collections::BTreeSet;
 
     use proptest::prelude::*;
 

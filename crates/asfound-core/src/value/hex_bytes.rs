@@ -94,8 +94,15 @@ impl From<HexBytes> for String {
 
 impl fmt::Display for HexBytes {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let text: Vec<String> = self.0.iter().map(|byte| format!("{byte:02X}")).collect();
-        f.pad(&text.join(" "))
+        // One allocation: a record is shown for every module of every entry.
+        let mut text = String::with_capacity(self.0.len() * 3);
+        for byte in &self.0 {
+            if !text.is_empty() {
+                text.push(' ');
+            }
+            text.extend([byte >> 4, byte & 0xF].map(|digit| char::from(b"0123456789ABCDEF"[usize::from(digit)])));
+        }
+        f.pad(&text)
     }
 }
 

@@ -74,7 +74,7 @@ impl DisclosureFinding {
         match self {
             Self::OtherNumber { kept, .. } => Some(format!(
                 "ask for a disclosure against the seal that was kept (`asfound disclose … --at {kept}`), or for a proof \
-                 that the journal was only added to between the two (`asfound seal … --since SEAL --out FILE`)"
+                 that the journal was only added to between the two (`asfound audit … --seal SEAL --out FILE`)"
             )),
             _ => None,
         }

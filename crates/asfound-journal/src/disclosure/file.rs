@@ -77,7 +77,7 @@ impl Disclosure {
         let body =
             toml::to_string_pretty(self).expect("a disclosure is made of texts and numbers, which TOML can hold");
         let says = "# Files of a journal of a vehicle's settings, with proof that they belong to its seal. Check it with\n\
-                    #   asfound disclose --check THIS-FILE --seal THE-SEAL-YOU-KEPT\n\
+                    #   asfound audit THIS-FILE --seal THE-SEAL-YOU-KEPT\n\
                     # or as asfound's docs/seal.md describes.\n";
         format!("{says}{body}")
     }

@@ -19,6 +19,6 @@ pub use chain::Chain;
 pub use codes_file::codes_text;
 pub use entry_file::{ENTRY_FORMAT, EntryFile, EntryFileError};
 pub use evidence::evidence_path;
-pub use module_file::module_text;
+pub use module_file::{Explained, module_text, module_text_after};
 pub use salt::Salt;
 pub use vehicle_file::{VehicleFile, VehicleFileError};

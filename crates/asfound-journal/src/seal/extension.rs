@@ -92,7 +92,7 @@ impl Extension {
     pub fn to_text(&self) -> String {
         let body = toml::to_string_pretty(self).expect("seals and hashes are texts, which TOML can hold");
         let says = "# Proof that a journal was only added to between two seals. Check it with\n\
-                    #   asfound seal --check THIS-FILE --since THE-SEAL-YOU-KEPT\n\
+                    #   asfound audit THIS-FILE --seal THE-SEAL-YOU-KEPT\n\
                     # or by the consistency proof of RFC 9162, section 2.1.4.\n";
         format!("{says}{body}")
     }

@@ -1,5 +1,6 @@
 //! Says what the signature of a commit is worth.
 
+use asfound_core::entry::Author;
 use ssh_key::public::KeyData;
 use ssh_key::{Algorithm, LineEnding, SshSig};
 use thiserror::Error;
@@ -97,6 +98,12 @@ impl SignatureState {
             Self::Bad { .. } => "bad",
             Self::Missing => "missing",
         }
+    }
+
+    /// Whether it is good, and by the key of this author: one that is trusted by the author's name or e-mail address.
+    pub fn is_by(&self, author: &Author) -> bool {
+        let Self::Good { principal, .. } = self else { return false };
+        principal == author.name() || author.email() == Some(principal.as_str())
     }
 
     /// The same, held against what the entry says of its own signature: a signature that is gone, or by another

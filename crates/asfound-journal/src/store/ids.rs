@@ -68,6 +68,10 @@ id!(
     CommitId
 );
 id!(
+    /// The id of the listing of a commit.
+    TreeId
+);
+id!(
     /// The id of a blob: of the contents of a file, whatever its path and entry.
     BlobId
 );

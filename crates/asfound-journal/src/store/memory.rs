@@ -5,7 +5,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use asfound_core::names::Tag;
 
-use super::{BlobId, Commit, CommitId, FileContent, NewCommit, Store, StoreError};
+use super::{BlobId, Changes, Commit, CommitId, FileContent, NewCommit, Reader, Store, StoreError, TreeId};
 use crate::Digest;
 use crate::sign::{Signer, signed_commit};
 
@@ -21,7 +21,10 @@ pub struct MemoryStore {
 #[derive(Debug, Default)]
 struct Held {
     blobs: HashMap<BlobId, Vec<u8>>,
+    /// Each commit with its text.
     commits: HashMap<CommitId, (Commit, Vec<u8>)>,
+    /// The files of the commits by what their texts call them.
+    listings: HashMap<TreeId, BTreeMap<String, BlobId>>,
     tips: BTreeMap<Tag, CommitId>,
 }
 
@@ -55,7 +58,7 @@ fn blob_id(bytes: &[u8]) -> BlobId {
 
 /// The text of a commit, in git's form.
 fn commit_text(parent: Option<&CommitId>, new: &NewCommit, files: &BTreeMap<String, BlobId>) -> Vec<u8> {
-    let tree = id_over("tree", files.iter().flat_map(|(path, blob)| [path.as_bytes(), blob.as_str().as_bytes()]));
+    let tree = tree_id(files);
     let parent = parent.map(|id| format!("parent {id}\n")).unwrap_or_default();
     let when = new.stored_time();
     let minutes = when.offset().whole_minutes();
@@ -66,6 +69,11 @@ fn commit_text(parent: Option<&CommitId>, new: &NewCommit, files: &BTreeMap<Stri
 
 fn commit_id(text: &[u8]) -> CommitId {
     id_over("commit", [text]).parse().expect("an id has 40 hexadecimal digits")
+}
+
+fn tree_id(files: &BTreeMap<String, BlobId>) -> TreeId {
+    let listing = files.iter().flat_map(|(path, blob)| [path.as_bytes(), blob.as_str().as_bytes()]);
+    id_over("tree", listing).parse().expect("an id has 40 hexadecimal digits")
 }
 
 impl Held {
@@ -79,6 +87,27 @@ impl Held {
 
     fn read(&self, blob: &BlobId) -> Result<Vec<u8>, StoreError> {
         self.blobs.get(blob).cloned().ok_or_else(|| StoreError::Missing { object: format!("blob {blob}") })
+    }
+}
+
+impl Reader for MemoryStore {
+    fn commit_text(&self, id: &CommitId) -> Result<Vec<u8>, StoreError> {
+        self.held().found(id).map(|(_, text)| text.clone())
+    }
+
+    fn changes(&self, before: Option<&TreeId>, listing: &TreeId) -> Result<Changes, StoreError> {
+        let held = self.held();
+        let missing = |id: &TreeId| StoreError::Missing { object: format!("tree {id}") };
+        let files = |id: &TreeId| held.listings.get(id).ok_or_else(|| missing(id));
+        let none = BTreeMap::new();
+        let (before, after) = (before.map_or(Ok(&none), files)?, files(listing)?);
+        let gone = before.keys().filter(|path| !after.contains_key(*path)).map(|path| (path.clone(), None));
+        let other = after.iter().filter(|(path, blob)| before.get(*path) != Some(*blob));
+        Ok(gone.chain(other.map(|(path, blob)| (path.clone(), Some(blob.clone())))).collect())
+    }
+
+    fn read(&self, blob: &BlobId) -> Result<Vec<u8>, StoreError> {
+        self.held().read(blob)
     }
 }
 
@@ -121,6 +150,10 @@ impl Store for MemoryStore {
         }
         line.reverse();
         Ok(line)
+    }
+
+    fn reader(&self) -> Result<Box<dyn Reader>, StoreError> {
+        Ok(Box::new(self.clone()))
     }
 
     fn append_signed(
@@ -170,6 +203,7 @@ impl Store for MemoryStore {
             files,
         };
         held.blobs.extend(blobs);
+        held.listings.insert(tree_id(&commit.files), commit.files.clone());
         held.commits.insert(id.clone(), (commit, text));
         held.tips.insert(tag.clone(), id.clone());
         Ok(id)

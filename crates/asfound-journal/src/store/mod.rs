@@ -17,6 +17,7 @@ mod git;
 mod ids;
 mod memory;
 mod new_commit;
+mod reader;
 
 use asfound_core::names::Tag;
 
@@ -27,9 +28,10 @@ pub use commit::Commit;
 pub(crate) use error::disk_hint;
 pub use error::{Holder, StoreError};
 pub use git::{GitStore, Patience};
-pub use ids::{BlobId, CommitId, IdError};
+pub use ids::{BlobId, CommitId, IdError, TreeId};
 pub use memory::MemoryStore;
 pub use new_commit::{FileContent, Files, NewCommit, UnfitCommit};
+pub use reader::{Changes, Reader};
 
 /// The storage of a garage's journals.
 pub trait Store {
@@ -55,6 +57,9 @@ pub trait Store {
 
     /// The whole journal of a vehicle, oldest first; empty where it has none.
     fn line(&self, tag: &Tag) -> Result<Vec<CommitId>, StoreError>;
+
+    /// A handle for reading much in a row.
+    fn reader(&self) -> Result<Box<dyn Reader>, StoreError>;
 
     /// Appends a commit to a vehicle's journal, if its tip is still `expected`.
     ///

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use asfound_journal::FailureKind;
-use asfound_journal::store::{CommitId, FileContent, MemoryStore, Store, StoreError, UnfitCommit};
+use asfound_journal::store::{CommitId, FileContent, MemoryStore, Store, StoreError, TreeId, UnfitCommit};
 use proptest::prelude::*;
 use time::macros::datetime;
 
@@ -34,6 +34,7 @@ over_both!(
     texts_are_kept_to_the_letter,
     times_keep_their_second_and_offset,
     the_same_contents_are_one_blob,
+    a_reader_tells_what_each_commit_has_otherwise,
     any_series_of_listings_is_read_back,
 );
 
@@ -82,6 +83,44 @@ fn journals_are_apart(store: &dyn Store) {
     append_until_filed(store, &tag("w"), "second");
     assert_eq!(messages(store, &tag("w")), ["enrolled w", "second"]);
     assert_eq!(messages(store, &tag("wren")), ["enrolled wren"]);
+}
+
+fn a_reader_tells_what_each_commit_has_otherwise(store: &dyn Store) {
+    let wren = tag("wren");
+    let first = [("entry.toml", "1"), ("modules/a", "a"), ("modules/a.b/c", "c"), ("modules/d", "d"), ("z", "z")];
+    let first = store.append(&wren, None, &new_commit("1", &first)).unwrap();
+    // A file becomes a folder, a folder a file; one goes, one comes, one stays.
+    let second = [("entry.toml", "2"), ("modules/a/x", "x"), ("modules/a.b", "b"), ("y/y", "y"), ("z", "z")];
+    let second = store.append(&wren, Some(&first), &new_commit("2", &second)).unwrap();
+    let files = |id| store.commit(id).unwrap().files;
+    let (before, after) = (files(&first), files(&second));
+    let reader = store.reader().unwrap();
+    // The texts of the commits name their listings.
+    let text = |id| String::from_utf8(reader.commit_text(id).unwrap()).unwrap();
+    let tree = |id| text(id).lines().next().unwrap().strip_prefix("tree ").unwrap().parse::<TreeId>().unwrap();
+    let (old, new) = (tree(&first), tree(&second));
+
+    let whole: BTreeMap<_, _> = after.clone().into_iter().map(|(path, blob)| (path, Some(blob))).collect();
+    assert_eq!(reader.changes(None, &new).unwrap(), whole);
+    let changes = reader.changes(Some(&old), &new).unwrap();
+    let gone = before.keys().filter(|path| !after.contains_key(*path)).map(|path| (path.clone(), None));
+    let other = after.iter().filter(|(path, blob)| before.get(*path) != Some(*blob));
+    let wanted: BTreeMap<_, _> = gone.chain(other.map(|(path, blob)| (path.clone(), Some(blob.clone())))).collect();
+    assert_eq!(changes, wanted);
+    let paths: Vec<_> = changes.keys().map(String::as_str).collect();
+    assert_eq!(paths, ["entry.toml", "modules/a", "modules/a.b", "modules/a.b/c", "modules/a/x", "modules/d", "y/y"]);
+    assert_eq!(reader.changes(Some(&new), &new).unwrap(), BTreeMap::new());
+    for blob in after.values() {
+        assert_eq!(reader.read(blob).unwrap(), store.read(blob).unwrap());
+    }
+    let wanted = format!(
+        "\nparent {first}\nauthor Edda Brandt <edda@workshop.example> 1773476405 +0100\n\
+         committer Edda Brandt <edda@workshop.example> 1773476405 +0100\n\n2"
+    );
+    assert_eq!(text(&second), format!("tree {new}{wanted}"));
+    let none = "0123456789abcdef0123456789abcdef01234567";
+    assert!(matches!(reader.commit_text(&none.parse().unwrap()), Err(StoreError::Missing { .. })));
+    assert!(matches!(reader.changes(None, &none.parse().unwrap()), Err(StoreError::Missing { .. })));
 }
 
 fn a_commit_for_another_tip_is_refused(store: &dyn Store) {

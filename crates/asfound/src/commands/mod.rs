@@ -1,5 +1,6 @@
 //! One file for each command: its arguments, and a short `run` that hands one value to one screen.
 
+pub mod audit;
 pub mod change;
 pub mod compare;
 pub mod correct;
@@ -13,6 +14,7 @@ pub mod entry;
 pub mod explain;
 pub mod key;
 pub mod note;
+pub mod order;
 pub mod plan;
 pub mod put_back;
 pub mod read;

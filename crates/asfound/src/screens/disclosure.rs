@@ -74,7 +74,7 @@ impl Screen for Disclosed {
         );
         page.gap();
         page.line("Whoever receives it should have the seal from elsewhere, and checks with");
-        page.verbatim("asfound disclose --check FILE --seal SEAL");
+        page.verbatim("asfound audit FILE --seal SEAL");
     }
 
     fn json(&self) -> Value {

@@ -1,90 +1,20 @@
-//! What `seal --since` and `seal --check` show.
+//! What `audit` shows of a proof that a journal was only added to.
 
 use std::path::PathBuf;
 
-use asfound_core::names::Tag;
-use asfound_journal::seal::{Extension, ExtensionFinding, KeptSeal, Seal};
+use asfound_journal::seal::{Extension, ExtensionFinding};
 use serde_json::{Value, json};
 
 use super::seal::{entries, seal_json};
 use crate::setup::Screen;
 use asfound_report::Page;
 
-/// Whether a journal was only added to since a seal.
-pub struct SinceSeal {
-    /// The vehicle.
-    pub tag: Tag,
-    /// The seal that was kept.
-    pub kept: KeptSeal,
-    /// The journal's seal now.
-    pub now: Seal,
-    /// The proof, where it was only added to.
-    pub proof: Option<Extension>,
-    /// Where the proof was written.
-    pub file: Option<PathBuf>,
-}
-
 /// How many entries were added between two seals, in words.
-fn added(count: u64) -> String {
+pub fn added(count: u64) -> String {
     match count {
         0 => "none was added since".to_owned(),
         1 => "1 entry was added since".to_owned(),
         _ => format!("{count} entries were added since"),
-    }
-}
-
-impl Screen for SinceSeal {
-    fn text(&self, page: &mut Page) {
-        let (before, now) = (self.kept.entries(), self.now.entries);
-        page.head(&[self.tag.as_str(), &format!("since the seal over {}", entries(before))]);
-        let kept = match &self.kept {
-            KeptSeal::Full(seal) => seal.short(),
-            KeptSeal::Short(seal) => *seal,
-        };
-        page.pair("kept", &kept.to_string());
-        page.pair("now", &format!("{}, over {}", self.now.short(), entries(now)));
-        page.gap();
-        match (&self.proof, &self.file) {
-            (None, _) if before > now => page.alarm(&format!(
-                "the seal is over {}, here are {now}: some were removed since, or the seal is another journal's",
-                entries(before)
-            )),
-            (None, _) => page.alarm(&format!(
-                "the first {} are not those that were sealed: one was altered, left out or put in, or the seal is \
-                 another journal's",
-                entries(before)
-            )),
-            (Some(proof), file) => {
-                let count = proof.later().entries - proof.earlier().entries;
-                page.line(&format!(
-                    "The journal was only added to: the first {} are those that were sealed, in \
-                                    their order; {}.",
-                    entries(before),
-                    added(count)
-                ));
-                if let Some(file) = file {
-                    page.gap();
-                    page.line(&format!(
-                        "The proof is in {}. It tells nothing of the entries. Whoever kept a seal checks it without \
-                         the journal:",
-                        file.display()
-                    ));
-                    page.verbatim(&format!("asfound seal --check FILE --since {kept}"));
-                }
-            }
-        }
-    }
-
-    fn json(&self) -> Value {
-        json!({
-            "schema": "asfound/since-seal/1",
-            "vehicle": self.tag,
-            "kept": { "entries": self.kept.entries(), "seal": self.kept.to_string() },
-            "now": seal_json(&self.now),
-            "only_added_to": self.proof.is_some(),
-            "proof": self.proof,
-            "file": self.file,
-        })
     }
 }
 
@@ -141,7 +71,7 @@ impl Screen for ExtensionChecked {
             [false, true] => "the earlier seal is as the file states it; compare it with one that",
             [true, false] => "the later seal is as the file states it; compare it with one that",
         };
-        page.remark(&format!("{stated} you have from elsewhere (--since for the earlier, --until for the later)"));
+        page.remark(&format!("{stated} you have from elsewhere (--seal for the earlier, --until for the later)"));
     }
 
     fn json(&self) -> Value {

@@ -1,5 +1,6 @@
 //! What commands show: one value each, as text for people and as JSON for programs.
 
+pub mod audited;
 pub mod bytes_side_by_side;
 pub mod codes_in_full;
 pub mod codes_read;
@@ -13,9 +14,11 @@ pub mod entries;
 pub mod entry;
 pub mod explained;
 pub mod extension;
+pub mod held_against;
 pub mod keys;
 pub mod narrowing;
 pub mod noted;
+pub mod order;
 pub mod plan_sheet;
 pub mod reading_filed;
 pub mod seal;

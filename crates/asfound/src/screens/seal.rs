@@ -62,7 +62,7 @@ impl Screen for Sealed {
         page.item("in an e-mail to yourself and the customer, which bears a date");
         page.gap();
         page.line("Later:");
-        page.verbatim(&format!("asfound seal {} --since {}", self.tag, self.seal.short()));
+        page.verbatim(&format!("asfound audit {} --seal {}", self.tag, self.seal.short()));
     }
 
     fn json(&self) -> Value {

@@ -1,6 +1,5 @@
 //! How the signature of an entry is shown.
 
-use asfound_core::entry::Author;
 use asfound_journal::journal::FiledEntry;
 use asfound_journal::sign::{AllowedSigners, Meaning, SignatureState};
 use serde_json::{Value, json};
@@ -25,10 +24,7 @@ impl Signature {
     /// When the commit of the entry cannot be read.
     pub fn new(known: &Known, filed: &FiledEntry, allowed: &AllowedSigners) -> Result<Self, Failure> {
         let state = known.journal().signature(filed, allowed)?;
-        let by_author = match &state {
-            SignatureState::Good { principal, .. } => names(&filed.entry.author, principal),
-            _ => false,
-        };
+        let by_author = state.is_by(&filed.entry.author);
         let in_use = known.garage.settings().signing.is_some() || allowed.signers().next().is_some();
         Ok(Self { state, meaning: filed.signed.as_ref().map(|signed| signed.meaning), by_author, in_use })
     }
@@ -65,8 +61,4 @@ impl Signature {
             "why": why,
         })
     }
-}
-
-fn names(author: &Author, principal: &str) -> bool {
-    principal == author.name() || author.email() == Some(principal)
 }

@@ -21,10 +21,12 @@ mod objects;
 mod packs;
 mod patience;
 mod read;
+mod reader;
 mod stale;
 mod sync;
 mod tip;
 mod tree;
+mod tree_text;
 
 use std::fmt;
 use std::path::{Path, PathBuf};
@@ -34,7 +36,8 @@ use git2::Repository;
 
 pub use patience::Patience;
 
-use super::{BlobId, Commit, CommitId, NewCommit, Store, StoreError};
+use self::reader::GitReader;
+use super::{BlobId, Commit, CommitId, NewCommit, Reader, Store, StoreError};
 use crate::sign::Signer;
 
 /// The journals of a garage, in a bare git repository.
@@ -105,6 +108,10 @@ impl Store for GitStore {
 
     fn line(&self, tag: &Tag) -> Result<Vec<CommitId>, StoreError> {
         read::line(&self.repository, tag)
+    }
+
+    fn reader(&self) -> Result<Box<dyn Reader>, StoreError> {
+        Ok(Box::new(GitReader::open(self.repository.path())?))
     }
 
     fn append_signed(

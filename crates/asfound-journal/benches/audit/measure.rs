@@ -1,0 +1,146 @@
+//! Runs the two programs and takes their times.
+
+use std::num::NonZero;
+use std::path::Path;
+use std::process::Command;
+use std::time::{Duration, Instant};
+
+use asfound_journal::audit::{Means, audit};
+use asfound_journal::garage::Garage;
+use asfound_journal::sign::AllowedSigners;
+
+/// What one run took.
+#[derive(Clone, Copy)]
+pub(crate) struct Run {
+    pub(crate) elapsed: Duration,
+    /// The time of the processor, where the system tells it.
+    pub(crate) processor: Option<Duration>,
+}
+
+/// Several runs, the fastest first.
+pub(crate) struct Runs(Vec<Run>);
+
+impl Runs {
+    fn of(mut runs: Vec<Run>) -> Self {
+        runs.sort_by_key(|run| run.elapsed);
+        Self(runs)
+    }
+
+    pub(crate) fn median(&self) -> Run {
+        self.0[self.0.len() / 2]
+    }
+
+    pub(crate) fn fastest(&self) -> Run {
+        self.0[0]
+    }
+}
+
+/// The processor time of this process and of those that it waited for, from `/proc/self/stat` (`proc_pid_stat(5)`, fields 14 to
+/// 17, in ticks of a hundredth of a second).
+fn processor() -> Option<Duration> {
+    let stat = std::fs::read_to_string("/proc/self/stat").ok()?;
+    let (_, fields) = stat.rsplit_once(") ")?;
+    let ticks: u64 = fields.split(' ').skip(11).take(4).filter_map(|field| field.parse::<u64>().ok()).sum();
+    Some(Duration::from_millis(ticks * 10))
+}
+
+fn time(run: &dyn Fn()) -> Run {
+    let (start, before) = (Instant::now(), processor());
+    run();
+    let elapsed = start.elapsed();
+    Run { elapsed, processor: processor().zip(before).map(|(after, before)| after.saturating_sub(before)) }
+}
+
+/// What each took.
+pub(crate) struct Measured {
+    pub(crate) fsck: Runs,
+    /// In one thread.
+    pub(crate) alone: Runs,
+    /// In as many threads as there are cores.
+    pub(crate) audit: Runs,
+}
+
+/// Runs one after the other, several times; all once before, so that none pays for the cold disk.
+pub(crate) fn in_turn(garage: &Path, runs: usize, entries: u32) -> Measured {
+    let repository = garage.join("journals.git");
+    let mut runs_of = [Vec::new(), Vec::new(), Vec::new()];
+    for run in 0..=runs {
+        let taken = [
+            time(&|| git(&repository, &["fsck", "--no-progress"])),
+            time(&|| check(garage, entries, NonZero::<usize>::MIN)),
+            time(&|| check(garage, entries, threads())),
+        ];
+        for (times, taken) in runs_of.iter_mut().zip(taken).filter(|_| run > 0) {
+            times.push(taken);
+        }
+    }
+    let [fsck, alone, audit] = runs_of.map(Runs::of);
+    Measured { fsck, alone, audit }
+}
+
+/// As many as the command line uses.
+pub(crate) fn threads() -> NonZero<usize> {
+    std::thread::available_parallelism().unwrap_or(NonZero::<usize>::MIN)
+}
+
+/// What `asfound audit` does, opening the garage included.
+fn check(garage: &Path, entries: u32, threads: NonZero<usize>) {
+    let garage = Garage::open(garage).unwrap();
+    let outcome = audit(
+        garage.store(),
+        &"wren".parse().unwrap(),
+        Means { allowed: &AllowedSigners::default(), threads },
+        &mut |_| {},
+    )
+    .unwrap();
+    assert_eq!(outcome.findings, [], "the garage is sound");
+    assert_eq!(outcome.entries_checked, entries);
+    assert_eq!(outcome.leaves.len(), entries as usize);
+}
+
+/// The real git, without anybody's settings.
+pub(crate) fn git_command(repository: &Path) -> Command {
+    let mut command = Command::new("git");
+    command.env("GIT_CONFIG_NOSYSTEM", "1").env("HOME", "/nonexistent").env("LC_ALL", "C");
+    command.arg("--git-dir").arg(repository);
+    command
+}
+
+pub(crate) fn git(repository: &Path, arguments: &[&str]) {
+    let output = git_command(repository).args(arguments).output().unwrap();
+    assert!(output.status.success(), "git {arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
+}
+
+/// Makes loose objects of all that is packed.
+pub(crate) fn unpack(repository: &Path) {
+    let folder = repository.join("objects/pack");
+    let aside = repository.join("aside");
+    std::fs::rename(&folder, &aside).unwrap();
+    std::fs::create_dir(&folder).unwrap();
+    for entry in std::fs::read_dir(&aside).unwrap() {
+        let path = entry.unwrap().path();
+        if path.extension().is_some_and(|extension| extension == "pack") {
+            let pack = std::fs::File::open(path).unwrap();
+            let status = git_command(repository).args(["unpack-objects", "-q"]).stdin(pack).status().unwrap();
+            assert!(status.success());
+        }
+    }
+    std::fs::remove_dir_all(&aside).unwrap();
+}
+
+/// The size of all files below, in bytes.
+pub(crate) fn size(folder: &Path) -> u64 {
+    let sizes = std::fs::read_dir(folder).unwrap().map(|entry| {
+        let entry = entry.unwrap();
+        if entry.file_type().unwrap().is_dir() { size(&entry.path()) } else { entry.metadata().unwrap().len() }
+    });
+    sizes.sum()
+}
+
+/// What it was measured on and with.
+pub(crate) fn machine() -> String {
+    let cores = threads();
+    let version = Command::new("git").arg("--version").output().unwrap();
+    let version = String::from_utf8_lossy(&version.stdout).trim().replace("git version", "git");
+    format!("{cores} cores, {version}.")
+}

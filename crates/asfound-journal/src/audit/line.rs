@@ -1,0 +1,64 @@
+//! The commits of a journal, as far back as they can be reached.
+
+use asfound_core::names::Tag;
+
+use super::commit_text::CommitText;
+use crate::store::{CommitId, Reader, Store, StoreError, TreeId};
+
+/// A commit with its text, which the walk has to read anyway.
+#[derive(Debug)]
+pub(super) struct Link {
+    pub(super) id: CommitId,
+    pub(super) tree: TreeId,
+    pub(super) text: Vec<u8>,
+}
+
+/// The commits of a journal.
+#[derive(Debug)]
+pub(super) struct Line {
+    /// Oldest first.
+    pub(super) links: Vec<Link>,
+    /// Why the commit before the oldest of these cannot be read, where there is one.
+    pub(super) severed: Option<StoreError>,
+}
+
+impl Line {
+    /// Walks back from the newest commit, until there is no more or one cannot be read.
+    pub(super) fn of(store: &(impl Store + ?Sized), reader: &dyn Reader, tag: &Tag) -> Self {
+        let mut line = Self { links: Vec::new(), severed: None };
+        let mut next = match store.tip(tag) {
+            Ok(tip) => tip,
+            Err(error) => {
+                line.severed = Some(error);
+                return line;
+            }
+        };
+        while let Some(id) = next {
+            match read(reader, id) {
+                Ok((read, parent)) => {
+                    line.links.push(read);
+                    next = parent;
+                }
+                Err(error) => {
+                    line.severed = Some(error);
+                    break;
+                }
+            }
+        }
+        line.links.reverse();
+        line
+    }
+}
+
+/// A commit, and its first parent.
+fn read(reader: &dyn Reader, id: CommitId) -> Result<(Link, Option<CommitId>), StoreError> {
+    let damaged = || StoreError::Damaged {
+        object: format!("commit {id}"),
+        detail: "it is not of the form of a commit".to_owned(),
+    };
+    let text = reader.commit_text(&id)?;
+    let parsed = CommitText::parse(&text).ok_or_else(damaged)?;
+    let tree = parsed.tree.parse().map_err(|_| damaged())?;
+    let parent = parsed.parents.first().map(|parent| parent.parse().map_err(|_| damaged())).transpose()?;
+    Ok((Link { id, tree, text }, parent))
+}

@@ -1,0 +1,40 @@
+//! Verifies a journal entry by entry, against nothing but itself.
+//!
+//! [`audit`] walks one vehicle's line from its first entry to its last and holds each entry against what the
+//! format (`docs/format.md`) says must be so: its objects, its manifest, its place in the chain, its commit, and
+//! whether what it says is known of the vehicle is what the entries up to it give. Nothing that is found stops it; what is
+//! found comes back as data, a [`Finding`] each, together with the last entry up to which everything holds.
+//!
+//! What a journal cannot show by itself is what was never in it, or what was rewritten from some entry to the very last one.
+//! Only somebody who kept a seal can show that; see `docs/proof.md`.
+//!
+//! `line` finds the commits; `reader`, in several `threads`, reads what each has otherwise than the one before; `entry` then
+//! goes through them in order and calls every check. One file holds one kind of check: `agreement` the commit against the
+//! entry in it, `files` the tree against the manifest, `chained` the chain, `fold`, `pinned` and `derived` what follows from
+//! the entries, `order` their times, `signed` their signatures; `kept` holds it all against seals. A check of another kind is a file of its own with a [`FindingKind`] of its own.
+
+mod agreement;
+mod chained;
+mod commit_text;
+mod derived;
+mod entry;
+mod files;
+mod finding;
+mod fold;
+mod kept;
+mod kind;
+mod line;
+mod order;
+mod outcome;
+mod pinned;
+mod reader;
+mod run;
+mod signed;
+mod threads;
+
+pub use finding::{Finding, Level};
+pub use kept::{Against, RewrittenWithin, SealVerdict};
+pub use kind::{ChainFault, CodesFault, DefinitionFault, FindingKind, ModuleFault, VehicleFault};
+pub use outcome::Audit;
+pub use run::{Means, Progress, audit};
+pub use signed::Signatures;

@@ -1,0 +1,70 @@
+//! The audit of one journal, from its first entry to its last.
+
+use std::num::NonZero;
+
+use asfound_core::names::Tag;
+
+use super::Audit;
+use super::entry::Auditor;
+use super::line::Line;
+use super::reader::read;
+use super::threads::{read_all, worth_while};
+use crate::journal::JournalError;
+use crate::sign::AllowedSigners;
+use crate::store::Store;
+
+/// How far an audit is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Progress {
+    /// Entries that were checked.
+    pub checked: usize,
+    /// All entries that can be reached.
+    pub total: usize,
+}
+
+/// What an audit is made with.
+#[derive(Debug, Clone, Copy)]
+pub struct Means<'a> {
+    /// The keys that are trusted.
+    pub allowed: &'a AllowedSigners,
+    /// How many threads may read.
+    pub threads: NonZero<usize>,
+}
+
+/// Verifies every entry of the journal of `tag`; `progress` is told after each entry.
+///
+/// Whatever is wrong, and whatever cannot be read, is a finding and not an error. The work grows with the entries and with
+/// what changed in each, not with what the vehicle has: a file that an entry left as it was is not read again.
+///
+/// # Errors
+/// Only when the vehicle has no journal.
+pub fn audit(
+    store: &(impl Store + ?Sized),
+    tag: &Tag,
+    means: Means<'_>,
+    progress: &mut dyn FnMut(Progress),
+) -> Result<Audit, JournalError> {
+    let reader = match store.reader() {
+        Ok(reader) => reader,
+        Err(error) => return Ok(Auditor::new(tag, Some(error)).finish()),
+    };
+    let Line { links, severed } = Line::of(store, reader.as_ref(), tag);
+    if links.is_empty() && severed.is_none() {
+        return Err(JournalError::NoVehicle(tag.clone()));
+    }
+    // Where no more handles on the store are to be had, fewer will do.
+    let helpers = (0..worth_while(links.len(), means.threads)).map_while(|_| store.reader().ok()).collect();
+    let (mut checked, total) = (0, links.len());
+    let mut auditor = Auditor::new(tag, severed);
+    read_all(reader.as_ref(), helpers, &links, means.allowed, |link, turned| {
+        let turned = match turned {
+            // What it has otherwise than the entry before says nothing where that could not be read.
+            Ok(turned) if auditor.is_lost() && !turned.whole => read(reader.as_ref(), None, link, means.allowed),
+            turned => turned,
+        };
+        auditor.entry(link, turned);
+        checked += 1;
+        progress(Progress { checked, total });
+    });
+    Ok(auditor.finish())
+}
