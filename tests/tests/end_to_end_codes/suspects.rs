@@ -58,29 +58,30 @@ fn each_suspect_says_why_and_the_next_round_is_proposed() {
     last without    entry 2, 14 March 2026, 84000 km
     first with      entry 9, 24 March 2026, 84500 km
 
-    SCORE   ENTRY   WHAT                              WHY
+    SCORE   ENTRY   WHAT                                 WHY
     ────────────────────────────────────────────────────────────────────────────────
-       21       8   20 Mar 2026, change:              restricted class (+10);
-                    brakes.hold off -> on             recent, 60% through the window
-                                                      (+6); it came in the window
-                                                      (+5); not experimented with,
-                                                      braking: a qualified
-                                                      technician should look
-       10       7   19 Mar 2026, change:              it came in the window (+5);
-                    doors.relock off -> on            recent, 50% through the window
-                                                      (+5)
-        9       6   18 Mar 2026, change: seat.ease    it came in the window (+5);
-                    off -> on                         recent, 40% through the window
-                                                      (+4)
-        8       5   17 Mar 2026, change:              it came in the window (+5);
-                    seat.memory 1 -> 2                recent, 30% through the window
-                                                      (+3)
-        7       4   16 Mar 2026, change: doors.tone   it came in the window (+5);
-                    low -> high                       recent, 20% through the window
-                                                      (+2)
-        6       3   15 Mar 2026, change: doors.fold   it came in the window (+5);
-                    off -> on                         recent, 10% through the window
-                                                      (+1)
+       21       8   20 Mar 2026, change: brakes.hold     restricted class (+10);
+                    off -> on                            recent, 60% through the
+                                                         window (+6); it came in the
+                                                         window (+5); not
+                                                         experimented with, braking:
+                                                         a qualified technician
+                                                         should look
+       10       7   19 Mar 2026, change: doors.relock    it came in the window (+5);
+                    off -> on                            recent, 50% through the
+                                                         window (+5)
+        9       6   18 Mar 2026, change: seat.ease off   it came in the window (+5);
+                    -> on                                recent, 40% through the
+                                                         window (+4)
+        8       5   17 Mar 2026, change: seat.memory 1   it came in the window (+5);
+                    -> 2                                 recent, 30% through the
+                                                         window (+3)
+        7       4   16 Mar 2026, change: doors.tone      it came in the window (+5);
+                    low -> high                          recent, 20% through the
+                                                         window (+2)
+        6       3   15 Mar 2026, change: doors.fold      it came in the window (+5);
+                    off -> on                            recent, 10% through the
+                                                         window (+1)
 
     That something was altered before the code came proves nothing.
 
@@ -97,29 +98,30 @@ fn each_suspect_says_why_and_the_next_round_is_proposed() {
     last without    entry 2, 14 March 2026, 84000 km
     first with      entry 9, 24 March 2026, 84500 km
 
-    SCORE   ENTRY   WHAT                              WHY
+    SCORE   ENTRY   WHAT                                 WHY
     ────────────────────────────────────────────────────────────────────────────────
-       21       8   20 Mar 2026, change:              restricted class (+10);
-                    brakes.hold off -> on             recent, 60% through the window
-                                                      (+6); it came in the window
-                                                      (+5); not experimented with,
-                                                      braking: a qualified
-                                                      technician should look
-       10       7   19 Mar 2026, change:              it came in the window (+5);
-                    doors.relock off -> on            recent, 50% through the window
-                                                      (+5)
-        9       6   18 Mar 2026, change: seat.ease    it came in the window (+5);
-                    off -> on                         recent, 40% through the window
-                                                      (+4)
-        8       5   17 Mar 2026, change:              it came in the window (+5);
-                    seat.memory 1 -> 2                recent, 30% through the window
-                                                      (+3)
-        7       4   16 Mar 2026, change: doors.tone   it came in the window (+5);
-                    low -> high                       recent, 20% through the window
-                                                      (+2)
-        6       3   15 Mar 2026, change: doors.fold   it came in the window (+5);
-                    off -> on                         recent, 10% through the window
-                                                      (+1)
+       21       8   20 Mar 2026, change: brakes.hold     restricted class (+10);
+                    off -> on                            recent, 60% through the
+                                                         window (+6); it came in the
+                                                         window (+5); not
+                                                         experimented with, braking:
+                                                         a qualified technician
+                                                         should look
+       10       7   19 Mar 2026, change: doors.relock    it came in the window (+5);
+                    off -> on                            recent, 50% through the
+                                                         window (+5)
+        9       6   18 Mar 2026, change: seat.ease off   it came in the window (+5);
+                    -> on                                recent, 40% through the
+                                                         window (+4)
+        8       5   17 Mar 2026, change: seat.memory 1   it came in the window (+5);
+                    -> 2                                 recent, 30% through the
+                                                         window (+3)
+        7       4   16 Mar 2026, change: doors.tone      it came in the window (+5);
+                    low -> high                          recent, 20% through the
+                                                         window (+2)
+        6       3   15 Mar 2026, change: doors.fold      it came in the window (+5);
+                    off -> on                            recent, 10% through the
+                                                         window (+1)
 
     That something was altered before the code came proves nothing.
 
@@ -154,8 +156,9 @@ fn play(shop: &mut Workshop, planted: &[(&str, &str)]) -> Suspects {
     for round in 1..12 {
         let asked: Suspects = shop.json("suspects wren B1234-11 --next");
         let Some(file_with) = asked.narrowing.file_with.clone() else { return asked };
-        assert!(!asked.narrowing.next.as_ref().unwrap().out.contains(&8), "restricted: {asked:#?}");
-        let sheet = asked.narrowing.next.unwrap().command.replace("asfound ", "");
+        let next = asked.narrowing.next.as_ref().expect("what is filed is proposed");
+        assert!(!next.out.contains(&8), "restricted: {asked:#?}");
+        let sheet = next.command.replace("asfound ", "");
         let _ = shop.run(&sheet).done();
         let _ = shop.run(&file_with.replace("asfound ", "")).done();
         later(shop, 1);
@@ -186,51 +189,56 @@ fn one_entry_is_found() {
     first with      entry 9, 24 March 2026, 84500 km
     last scan       entry 15, 27 March 2026: still there
 
-    SCORE   ENTRY   WHAT                              WHY
+    SCORE   ENTRY   WHAT                                 WHY
     ────────────────────────────────────────────────────────────────────────────────
-       39       6   18 Mar 2026, change: seat.ease    it came in the window (+5);
-                    off -> on                         recent, 40% through the window
-                                                      (+4); stayed away while it was
-                                                      out, entry 11 (+15); stayed
-                                                      away while it was out, entry
-                                                      13 (+15)
-        1       8   20 Mar 2026, change:              restricted class (+10);
-                    brakes.hold off -> on             recent, 60% through the window
-                                                      (+6); it came in the window
-                                                      (+5); stayed away though it
-                                                      was in, entry 11 (-10); stayed
-                                                      away though it was in, entry
-                                                      13 (-10); not experimented
-                                                      with, braking: a qualified
-                                                      technician should look
-        0       7   19 Mar 2026, change:              it came in the window (+5);
-                    doors.relock off -> on            recent, 50% through the window
-                                                      (+5); stayed away while it was
-                                                      out, entry 11 (+15); stayed
-                                                      away though it was in, entry
-                                                      13 (-10); came back while it
-                                                      was out, entry 15 (out of it)
-        0       5   17 Mar 2026, change:              it came in the window (+5);
-                    seat.memory 1 -> 2                recent, 30% through the window
-                                                      (+3); stayed away while it was
-                                                      out, entry 11 (+15); stayed
-                                                      away though it was in, entry
-                                                      13 (-10); came back while it
-                                                      was out, entry 15 (out of it)
-        0       4   16 Mar 2026, change: doors.tone   it came in the window (+5);
-                    low -> high                       recent, 20% through the window
-                                                      (+2); stayed away while it was
-                                                      out, entry 11 (+15); stayed
-                                                      away while it was out, entry
-                                                      13 (+15); came back while it
-                                                      was out, entry 15 (out of it)
-        0       3   15 Mar 2026, change: doors.fold   it came in the window (+5);
-                    off -> on                         recent, 10% through the window
-                                                      (+1); stayed away while it was
-                                                      out, entry 11 (+15); stayed
-                                                      away though it was in, entry
-                                                      13 (-10); came back while it
-                                                      was out, entry 15 (out of it)
+       39       6   18 Mar 2026, change: seat.ease off   it came in the window (+5);
+                    -> on                                recent, 40% through the
+                                                         window (+4); stayed away
+                                                         while it was out, entry 11
+                                                         (+15); stayed away while it
+                                                         was out, entry 13 (+15)
+        1       8   20 Mar 2026, change: brakes.hold     restricted class (+10);
+                    off -> on                            recent, 60% through the
+                                                         window (+6); it came in the
+                                                         window (+5); stayed away
+                                                         though it was in, entry 11
+                                                         (-10); stayed away though
+                                                         it was in, entry 13 (-10);
+                                                         not experimented with,
+                                                         braking: a qualified
+                                                         technician should look
+        0       7   19 Mar 2026, change: doors.relock    it came in the window (+5);
+                    off -> on                            recent, 50% through the
+                                                         window (+5); stayed away
+                                                         while it was out, entry 11
+                                                         (+15); stayed away though
+                                                         it was in, entry 13 (-10);
+                                                         came back while it was out,
+                                                         entry 15 (out of it)
+        0       5   17 Mar 2026, change: seat.memory 1   it came in the window (+5);
+                    -> 2                                 recent, 30% through the
+                                                         window (+3); stayed away
+                                                         while it was out, entry 11
+                                                         (+15); stayed away though
+                                                         it was in, entry 13 (-10);
+                                                         came back while it was out,
+                                                         entry 15 (out of it)
+        0       4   16 Mar 2026, change: doors.tone      it came in the window (+5);
+                    low -> high                          recent, 20% through the
+                                                         window (+2); stayed away
+                                                         while it was out, entry 11
+                                                         (+15); stayed away while it
+                                                         was out, entry 13 (+15);
+                                                         came back while it was out,
+                                                         entry 15 (out of it)
+        0       3   15 Mar 2026, change: doors.fold      it came in the window (+5);
+                    off -> on                            recent, 10% through the
+                                                         window (+1); stayed away
+                                                         while it was out, entry 11
+                                                         (+15); stayed away though
+                                                         it was in, entry 13 (-10);
+                                                         came back while it was out,
+                                                         entry 15 (out of it)
 
     That something was altered before the code came proves nothing.
 

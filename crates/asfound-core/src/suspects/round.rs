@@ -78,7 +78,7 @@ pub(super) fn take_in(
     let (mut narrowing, mut rounds) = (start, Vec::new());
     for (reading, codes) in of_module.iter().filter(|(reading, _)| reading.number > window.first) {
         let since = |entry: &&&Entry| entry.number > window.first && entry.number < reading.number;
-        let work = entries.iter().filter(since).filter(|entry| entry.body.work().is_some()).last();
+        let work = entries.iter().filter(since).rfind(|entry| entry.body.work().is_some());
         let Some(start) = work.or_else(|| entries.iter().find(|entry| entry.number == window.first)) else { continue };
         let mut outcome = if driven_after(start, reading, scans.readings.iter().copied()) {
             let between =

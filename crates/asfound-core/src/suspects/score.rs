@@ -103,7 +103,7 @@ impl<'a> Scale<'a> {
         if candidate.kind == SuspectKind::Unexplained {
             add(UNEXPLAINED, "nobody recorded it".to_owned());
         }
-        reasons.sort_by(|a, b| b.points.cmp(&a.points));
+        reasons.sort_by_key(|reason| std::cmp::Reverse(reason.points));
         reasons
     }
 

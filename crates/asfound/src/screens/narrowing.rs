@@ -99,8 +99,9 @@ fn it_or_they(entries: &BTreeSet<EntryNumber>) -> &'static str {
 /// The command that shows the work sheet of a proposal; with ` --done` it files the round.
 fn command(tag: &Tag, proposal: &Proposal) -> String {
     let entries: Vec<String> = proposal.wish.entries.iter().map(ToString::to_string).collect();
-    let keep: String = proposal.wish.keep.iter().map(|path| format!(" --keep {path}")).collect();
-    format!("asfound put-back {tag} {}{keep}", entries.join(" "))
+    let mut command = format!("asfound put-back {tag} {}", entries.join(" "));
+    proposal.wish.keep.iter().for_each(|path| command.push_str(&format!(" --keep {path}")));
+    command
 }
 
 /// The command that files a proposal as carried out.

@@ -71,7 +71,7 @@ impl SuspectsSheet {
     }
 
     fn table(&self, page: &mut Page) {
-        let mut table = Table::new(["score", "entry", "what", "why"]).figures(0).figures(1);
+        let mut table = Table::new(["score", "entry", "what", "why"]).figures(0).figures(1).at_least(2, 36);
         for Weighed { suspect, evidence, score, part } in &self.weighed {
             let reasons = suspect.reasons.iter().map(|reason| format!("{} (+{})", reason.why, reason.points));
             let evidence = evidence.iter().map(|it| match it.points {
