@@ -5,6 +5,7 @@
 
 mod column_mapping;
 mod definition;
+mod descriptions;
 mod disclosure;
 mod documents;
 mod drive;
@@ -21,6 +22,7 @@ mod vehicle;
 
 pub use column_mapping::column_mapping;
 pub use definition::definition;
+pub use descriptions::descriptions;
 pub use disclosure::disclosure;
 pub use documents::documents;
 pub use drive::drive;

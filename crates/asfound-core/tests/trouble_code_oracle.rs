@@ -15,7 +15,7 @@ fn digest(lines: impl IntoIterator<Item = String>) -> String {
         hash.update(line.as_bytes());
         hash.update(b"\n");
     }
-    hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
+    hash.finalize().iter().fold(String::new(), |text, byte| text + &format!("{byte:02x}"))
 }
 
 /// The text of each code, which must also read back as the code and give its bytes.
