@@ -43,6 +43,8 @@ pub enum Command {
     Entries(commands::entries::Args),
     Entry(commands::entry::Args),
     Settings(commands::settings::Args),
+    Suspects(commands::suspects::Args),
+    Trial(commands::trial::Args),
     Compare(commands::compare::Args),
     PutBack(commands::put_back::Args),
     ReturnTo(commands::return_to::Args),
@@ -56,6 +58,7 @@ pub enum Command {
     Seal(commands::seal::Args),
     Disclose(commands::disclose::Args),
     Definition(commands::definition::Args),
+    Describe(commands::describe::Args),
     Key(commands::key::Args),
     Demo(commands::demo::Args),
 }

@@ -67,6 +67,8 @@ fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure
         Command::Entries(args) => commands::entries::run(&args, session),
         Command::Entry(args) => commands::entry::run(&args, session),
         Command::Settings(args) => commands::settings::run(&args, session),
+        Command::Suspects(args) => commands::suspects::run(&args, session),
+        Command::Trial(args) => commands::trial::run(&args, session),
         Command::Compare(args) => commands::compare::run(&args, session),
         Command::PutBack(args) => commands::put_back::run(&args, session),
         Command::ReturnTo(args) => commands::return_to::run(&args, session),
@@ -80,6 +82,7 @@ fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure
         Command::Seal(args) => commands::seal::run(&args, session),
         Command::Disclose(args) => commands::disclose::run(&args, session),
         Command::Definition(args) => commands::definition::run(&args, session),
+        Command::Describe(args) => commands::describe::run(&args, session),
         Command::Key(args) => commands::key::run(&args, session),
         Command::Demo(args) => commands::demo::run(&args, session),
     }

@@ -3,6 +3,7 @@
 use asfound_core::difference::Content;
 use asfound_core::entry::Entry;
 use asfound_core::history::{Origin, Proof, Standing};
+use asfound_core::trial::TrialState;
 use asfound_core::value::Value;
 use serde::Serialize;
 use serde_json::{Value as Json, json};
@@ -110,6 +111,27 @@ pub fn standing_json(standing: Standing) -> Json {
         Standing::AnotherHand { seen } => json!({ "known": "another-hand", "seen": seen }),
         Standing::Contradiction { of, seen } => json!({ "known": "contradiction", "of": of, "seen": seen }),
     }
+}
+
+/// How a trial stands, on a sheet; nothing where proof and standing say it already.
+pub fn trial_text(trial: &TrialState) -> Option<String> {
+    match trial {
+        TrialState::Open(_) => Some("on trial".to_owned()),
+        TrialState::Held(reading) => Some(format!("held, entry {reading}")),
+        TrialState::NotHeld(_) | TrialState::TakenOver(_) => None,
+    }
+}
+
+/// How a trial stands, in JSON; nothing for what has none.
+pub fn trial_json(trial: Option<&TrialState>) -> Json {
+    let (state, entry) = match trial {
+        None => return Json::Null,
+        Some(TrialState::Open(_)) => ("open", None),
+        Some(TrialState::Held(reading)) => ("held", Some(reading)),
+        Some(TrialState::NotHeld(reading)) => ("not-held", Some(reading)),
+        Some(TrialState::TakenOver(work)) => ("taken-over", Some(work)),
+    };
+    json!({ "state": state, "entry": entry })
 }
 
 /// Where a transition comes from, on a sheet.
