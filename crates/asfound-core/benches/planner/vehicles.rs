@@ -219,6 +219,7 @@ impl Made {
             tool: None,
             odometer_km: None,
             supply_voltage: None,
+            situation: asfound_core::reading::Situation::default(),
             covered,
             effects,
         })
