@@ -1,5 +1,7 @@
 //! Weighted halving against simulation: rounds against the entropy bound, and no wrong answer ever.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on may panic")]
+
 mod support;
 
 use asfound_core::suspects::{Finding, Narrowing, Parts};

@@ -1,5 +1,7 @@
 //! Trouble codes in readings: what is plausible, what points at a common circumstance, what was not examined.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on may panic")]
+
 mod support;
 
 use asfound_core::definition::Definition;
