@@ -37,6 +37,7 @@ needs = { supply_voltage = { at_least = 9.5, at_most = 16 }, ignition = "on" }
 because = "The sensor supply is not regulated outside this range"
 "#;
 
+#[allow(clippy::needless_pass_by_value, reason = "so that a reading can be written where it is examined")]
 fn implausible(said: Said) -> Vec<(String, String)> {
     let journal = Journal::new([ENGINE]);
     let examined = journal.examine(&said.reading, true).unwrap();
