@@ -27,7 +27,7 @@ fn due(planted: Parts, fixed: Parts) -> Finding {
     match told.count_ones() {
         0 => Finding::None,
         1 => Finding::One(low),
-        _ => Finding::Pair(low, usize::try_from(127 - told.leading_zeros()).unwrap()),
+        _ => Finding::Pair(low, usize::try_from(told.ilog2()).unwrap()),
     }
 }
 
