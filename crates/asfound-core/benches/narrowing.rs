@@ -106,7 +106,7 @@ fn report() -> String {
     }
     writeln!(rows, "{} |", total.all.row("**all**")).expect("writing to a string");
     let kinds = ["nothing", "one entry", "two entries together"].iter().zip(&total.kinds);
-    let kinds: String = kinds.map(|(name, sum)| format!("{}\n", sum.row(name))).collect();
+    let kinds = kinds.fold(String::new(), |text, (name, sum)| text + &sum.row(name) + "\n");
     format!(
         "{BEGIN}\n## Narrowing a trouble code down\n\n\
          `cargo bench -p asfound-core --bench narrowing -- --record` wrote this section. In every random journal each single \

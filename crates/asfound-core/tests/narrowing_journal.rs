@@ -1,5 +1,7 @@
 //! Narrowing down in whole journals: proposals are put back, rounds are filed, and what was planted is found.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on may panic")]
+
 mod support;
 
 use std::collections::BTreeSet;
@@ -31,7 +33,7 @@ fn roll(dice: &mut Dice) -> (Journal, BTreeSet<u32>) {
     let mut entries = BTreeSet::new();
     for value in 1..3 + dice.below(8) {
         let touched: BTreeSet<usize> =
-            (0..1 + dice.below(3)).map(|_| if dice.one_in(8) { 18 + dice.below(6) } else { dice.below(18) }).collect();
+            (0..=dice.below(3)).map(|_| if dice.one_in(8) { 18 + dice.below(6) } else { dice.below(18) }).collect();
         let text = value.to_string();
         let wanted: Vec<(&str, &str)> = touched.iter().map(|at| (settings[*at].as_str(), text.as_str())).collect();
         entries.insert(journal.change(&wanted));

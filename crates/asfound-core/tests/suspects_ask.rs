@@ -46,8 +46,8 @@ because = "It is only switched in the dark"
 "#;
 
 fn ask(journal: &Journal, code: &str, module: Option<&str>) -> Result<Suspicion, NoSuspects> {
-    let module = module.map(|module| module.parse().unwrap());
-    let code = code.parse().unwrap();
+    let module = module.map(|module| module.parse().expect("a module"));
+    let code = code.parse().expect("a code");
     suspects(&journal.entries, &journal.history(), &journal.definitions, &code, module.as_ref())
 }
 

@@ -1,5 +1,7 @@
 //! Trials against a plain model of sets: what was altered, what was read, which codes there were.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on may panic")]
+
 mod support;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -75,9 +77,9 @@ fn by_the_rule(lines: &[Line], work: &Line) -> Said {
         (0..3)
             .flat_map(|module| {
                 let scanned = |line: &&&Line| line.scans.contains_key(&module);
-                let last = readings.iter().filter(|it| it.number <= at && driven(it)).filter(scanned).last();
-                let before = lines.iter().filter(|it| it.number < work.number);
-                let known = before.filter(|it| it.scans.contains_key(&module)).last();
+                let last = readings.iter().filter(|it| it.number <= at && driven(it)).rfind(scanned);
+                let mut before = lines.iter().filter(|it| it.number < work.number);
+                let known = before.rfind(|it| it.scans.contains_key(&module));
                 let known = known.map(|line| line.scans[&module].clone()).unwrap_or_default();
                 let codes = last.map(|line| line.scans[&module].clone()).unwrap_or_default();
                 codes.into_iter().filter(move |code| !known.contains(code)).map(move |code| (module, code))

@@ -1,5 +1,7 @@
 //! Trouble codes in readings: what is plausible, what points at a common circumstance, what was not examined.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on may panic")]
+
 mod support;
 
 use asfound_core::definition::Definition;
@@ -35,6 +37,7 @@ needs = { supply_voltage = { at_least = 9.5, at_most = 16 }, ignition = "on" }
 because = "The sensor supply is not regulated outside this range"
 "#;
 
+#[allow(clippy::needless_pass_by_value, reason = "so that a reading can be written where it is examined")]
 fn implausible(said: Said) -> Vec<(String, String)> {
     let journal = Journal::new([ENGINE]);
     let examined = journal.examine(&said.reading, true).unwrap();

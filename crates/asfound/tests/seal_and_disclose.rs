@@ -109,7 +109,7 @@ fn a_seal_is_printed_in_every_form() {
     // The checkpoint is the three lines of the standard and no more.
     let note = bench.text(&["seal", "wren", "--checkpoint"]);
     let lines: Vec<&str> = note.lines().collect();
-    assert_eq!((lines.len(), lines[1]), (3, "11"));
+    assert_eq!((lines.len(), lines[1]), (3, "15"));
     assert!(lines[0].starts_with("asfound/wren/"), "{note}");
     assert_eq!(bench.json(&["seal", "wren", "--checkpoint"])["text"], note);
     // What the journal states in entry 7 is the seal as it was after entry 6.
