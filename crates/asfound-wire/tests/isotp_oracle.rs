@@ -126,6 +126,21 @@ fn compare(group: &str) -> usize {
     }
     assert_eq!(given.keys().collect::<Vec<_>>(), Vec::<&(String, Channel)>::new(), "nothing else is diagnostics");
     assert_eq!(listened.waits, waits);
+    // No pair across conversations.
+    let across: Vec<String> = listened
+        .found
+        .pairs
+        .iter()
+        .map(|pair| (pair.request.id.to_string(), pair.response.id.to_string()))
+        .filter(|(request, response)| {
+            !conversations.iter().any(|conversation| {
+                let asks = |sent: &Sent| sent.channel.0 == *request;
+                conversation.channels[1].0 == *response && conversation.messages.iter().any(asks)
+            })
+        })
+        .map(|(request, response)| format!("{request}:{response}"))
+        .collect();
+    assert_eq!(across, Vec::<String>::new());
     assert_eq!(listened.found.unrecognised, 0);
     conversations.len()
 }

@@ -1,6 +1,6 @@
 //! What speaks for two channels belonging together.
 
-use std::collections::{HashMap, VecDeque};
+use std::collections::{BTreeSet, HashMap, VecDeque};
 
 use super::echo::{echo, is_response};
 use super::{Pair, Pairs, Role};
@@ -50,6 +50,8 @@ pub(super) struct Evidence {
     asked: VecDeque<Asked>,
     begun: VecDeque<Begun>,
     weights: HashMap<(CanChannel, CanChannel), u32>,
+    /// Askers that sent flow controls: they ask one module each, since a question to all is always a single frame.
+    single: BTreeSet<CanChannel>,
 }
 
 fn within(earlier: Option<Moment>, now: Option<Moment>, most: u64) -> bool {
@@ -119,6 +121,9 @@ impl Evidence {
                 self.weigh(Pair { request, response }, COMPLETE)
             }
             Pci::Flow { status, block, .. } => {
+                if pairs.role(&channel) == Some(Role::Request) {
+                    self.single.insert(channel);
+                }
                 self.flow(channel, status, block, moment, pairs);
                 None
             }
@@ -164,6 +169,10 @@ impl Evidence {
             .enumerate()
             .rev()
             .filter(|(_, asked)| could_be_partners(asked.channel, channel))
+            .filter(|(_, asked)| {
+                let partners = pairs.responses(&asked.channel);
+                partners.is_empty() || partners.contains(&channel) || !self.single.contains(&asked.channel)
+            })
             .filter(|(_, asked)| within(asked.moment, moment, ANSWER_TIME))
             .filter(|(_, asked)| !asked.answered_by.contains(&channel))
             .filter_map(|(place, asked)| Some((place, echo(&asked.head[..asked.length], head, length)?)))
@@ -197,7 +206,8 @@ impl Evidence {
             return None;
         }
         let mut weight = 1;
-        if filler && question.filler {
+        // A refusal repeats the service alone, which chance does too.
+        if filler && question.filler && head[0] != super::echo::NEGATIVE {
             // Whoever is known to answer answers here too, rather than by chance.
             let answers = u32::from(pairs.role(&channel) == Some(Role::Response));
             weight += u32::from(same) + likeness(request, channel).max(answers);
@@ -221,6 +231,13 @@ impl Evidence {
             }
             return;
         }
+        // Two that answer one first frame: at most one of them is meant, so that nothing is proven.
+        let known = pairs.others(&channel);
+        self.begun.retain(|begun| {
+            let answered_by_another = begun.flow.is_some() && begun.next == 1;
+            let perhaps = known.is_empty() || known.contains(&begun.channel);
+            !(answered_by_another && perhaps && could_be_partners(begun.channel, channel))
+        });
         let mut fitting: Vec<usize> = (0..self.begun.len())
             .filter(|place| {
                 let begun = &self.begun[*place];
@@ -230,11 +247,13 @@ impl Evidence {
             })
             .collect();
         let begun = |place: usize| self.begun[place].channel;
+        let others = pairs.others(&channel);
+        if !others.is_empty() {
+            // Whoever has a partner gives way to nobody else.
+            fitting.retain(|place| others.contains(&begun(*place)));
+        }
         if fitting.len() > 1 {
-            let others = pairs.others(&channel);
-            if fitting.iter().any(|place| others.contains(&begun(*place))) {
-                fitting.retain(|place| others.contains(&begun(*place)));
-            } else {
+            if others.is_empty() {
                 // Whoever has a partner already waits for that one.
                 fitting.retain(|place| pairs.others(&begun(*place)).is_empty());
             }
