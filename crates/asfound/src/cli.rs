@@ -44,6 +44,8 @@ pub enum Command {
     Entry(commands::entry::Args),
     Settings(commands::settings::Args),
     Compare(commands::compare::Args),
+    Handover(commands::handover::Args),
+    Book(commands::book::Args),
     PutBack(commands::put_back::Args),
     ReturnTo(commands::return_to::Args),
     Plan(commands::plan::Args),

@@ -12,6 +12,7 @@ mod failure;
 mod filing;
 mod look;
 mod new_file;
+mod printing;
 mod run;
 mod saving;
 mod screens;

@@ -68,6 +68,8 @@ fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure
         Command::Entry(args) => commands::entry::run(&args, session),
         Command::Settings(args) => commands::settings::run(&args, session),
         Command::Compare(args) => commands::compare::run(&args, session),
+        Command::Handover(args) => commands::handover::run(&args, session),
+        Command::Book(args) => commands::book::run(&args, session),
         Command::PutBack(args) => commands::put_back::run(&args, session),
         Command::ReturnTo(args) => commands::return_to::run(&args, session),
         Command::Plan(args) => commands::plan::run(&args, session),

@@ -116,6 +116,11 @@ impl History {
         self.coverage.readings_of(field)?.iter().find(|reading| **reading > entry).copied()
     }
 
+    /// The readings that cover `field`, in order.
+    pub fn readings_of(&self, field: &Field) -> impl Iterator<Item = EntryNumber> + '_ {
+        self.coverage.readings_of(field).into_iter().flatten().copied()
+    }
+
     /// The last reading that covers `field`.
     pub fn last_reading_of(&self, field: &Field) -> Option<EntryNumber> {
         self.coverage.readings_of(field)?.last().copied()

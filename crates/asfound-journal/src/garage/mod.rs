@@ -23,5 +23,5 @@ pub use columns_name::{ColumnsName, ColumnsNameError};
 pub use error::GarageError;
 pub use kept::KeptFile;
 pub use open::Garage;
-pub use settings::{AuthorSettings, Settings, SigningKey};
+pub use settings::{AuthorSettings, Settings, SigningKey, WorkshopSettings};
 pub use signing::ALLOWED_SIGNERS;

@@ -1,0 +1,131 @@
+//! `asfound handover`
+
+use std::path::PathBuf;
+
+use asfound_core::names::{EntryNumber, Tag};
+use asfound_journal::journal::FiledEntry;
+use asfound_journal::seal::Seal;
+use asfound_journal::sign::{Meaning, SignatureState};
+use asfound_report::sheet::{Order, Signature, Standing, between, draw_up};
+use asfound_report::{Language, Paper, handover, text};
+use clap::Args as ClapArgs;
+use clap_complete::ArgValueCompleter;
+
+use crate::arguments::tags;
+use crate::exit::Exit;
+use crate::failure::Failure;
+use crate::printing::{Format, language, letterhead, lines, seal_shown, write};
+use crate::screens::handover::HandedOver;
+use crate::setup::{Known, Session};
+
+/// Print the sheet that is handed over: what was found, what was done, what is as it was, and how that is proven.
+///
+/// It speaks of what lies between the last reading as found and the last reading as left. Whose sheet it is stands in
+/// garage.toml under [workshop]; the customer's name is given here and goes into no journal.
+#[derive(Debug, ClapArgs)]
+#[command(after_help = "Examples:
+  asfound handover wren --customer \"R. Quill\" --out wren.pdf
+  asfound handover wren --out wren.html --language de
+  asfound handover wren --from 2 --to 9 --out wren.txt
+  asfound handover wren               to read it here")]
+pub struct Args {
+    /// The vehicle
+    #[arg(add = ArgValueCompleter::new(tags))]
+    pub tag: Tag,
+
+    /// For whom it is printed
+    #[arg(long, value_name = "NAME")]
+    pub customer: Option<String>,
+
+    /// The new file, by its ending a page (.html), for print (.pdf) or text (.txt)
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+
+    /// The first moment; without it, the last reading as found
+    #[arg(long, value_name = "N")]
+    pub from: Option<EntryNumber>,
+
+    /// The second moment; without it, the last reading as left
+    #[arg(long, value_name = "N")]
+    pub to: Option<EntryNumber>,
+
+    /// The language, `en` or `de`; without it, the garage's, else that of the surroundings
+    #[arg(long, value_name = "LANGUAGE")]
+    pub language: Option<Language>,
+
+    /// The paper of a PDF, `a4` or `letter`
+    #[arg(long, value_name = "PAPER", default_value = "a4", value_parser = |text: &str| text.parse::<Paper>())]
+    pub paper: Paper,
+}
+
+/// Runs the command.
+pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    let format = args.out.as_deref().map(Format::of).transpose()?;
+    let known = Known::open(session, &args.tag)?;
+    let language = language(args.language, &known.garage, session)?;
+    let (workshop, logo) = letterhead(&known.garage)?;
+    let entries = lines(&known.entries);
+    let (from, to) = between(&entries, args.from, args.to)
+        .map_err(|error| Failure::usage(error).hint("name the two moments with `--from N --to N`"))?;
+    let sheet = draw_up(Order {
+        entries: &entries,
+        definitions: &known.definitions,
+        history: &known.history,
+        from: Some(from),
+        to: Some(to),
+        agreement: None,
+        customer: args.customer.clone(),
+        workshop,
+        signatures: signatures(&known, from, to)?,
+        seal: seal_shown(&Seal::over(&known.journal().leaves(&known.entries)?)),
+        printed: session.environment.now,
+    })
+    .map_err(Failure::usage)?;
+    let printed = handover(&sheet, language, logo).map_err(Failure::usage)?;
+    let written = match (&args.out, format) {
+        (Some(file), Some(format)) => Some((file.clone(), write(file, format, &printed, args.paper)?)),
+        _ if session.json => None,
+        _ => {
+            let width = session.environment.width;
+            session.write(&text(&printed, width))?;
+            return Ok(Exit::Done);
+        }
+    };
+    session.show(&HandedOver { sheet, written })?;
+    Ok(Exit::Done)
+}
+
+/// What the signatures of the entries between two moments are worth.
+fn signatures(known: &Known, from: EntryNumber, to: EntryNumber) -> Result<Vec<Signature>, Failure> {
+    let allowed = known.garage.allowed_signers()?;
+    let journal = known.journal();
+    let between = known.entries.iter().filter(|filed| from <= filed.entry.number && filed.entry.number <= to);
+    between
+        .map(|filed| {
+            let (standing, key) = match journal.signature(filed, &allowed)? {
+                SignatureState::Good { fingerprint, .. } => (Standing::Good, Some(fingerprint)),
+                SignatureState::Unknown { fingerprint, .. } => (Standing::Unknown, Some(fingerprint)),
+                SignatureState::Bad { .. } => (Standing::Bad, None),
+                SignatureState::Missing => (Standing::Unsigned, None),
+            };
+            Ok(Signature {
+                entry: filed.entry.number,
+                at: filed.entry.recorded,
+                name: filed.entry.author.name().to_owned(),
+                meaning: meaning(filed),
+                standing,
+                key: key.map(|key| key.to_string()),
+            })
+        })
+        .collect()
+}
+
+fn meaning(filed: &FiledEntry) -> &'static str {
+    let meaning = filed.signed.as_ref().map_or_else(|| Meaning::of(&filed.entry.body), |signed| signed.meaning);
+    match meaning {
+        Meaning::Made => "made",
+        Meaning::Read => "read",
+        Meaning::Stated => "stated",
+        Meaning::Released => "released",
+    }
+}
