@@ -19,7 +19,7 @@ impl Table {
     }
 
     /// A table with as many columns as there are heads.
-    pub(crate) fn with_heads(heads: Vec<String>) -> Self {
+    pub(crate) fn with_heads(heads: &[&str]) -> Self {
         let heads = heads.iter().map(|head| head.to_uppercase()).collect();
         Self { heads, rows: Vec::new(), right: Vec::new(), least: Vec::new() }
     }

@@ -35,8 +35,8 @@ pub fn text(printed: &Printed, width: u16) -> String {
                     }
                 }
                 Block::Grid(grid) => {
-                    let heads = grid.heads.iter().map(|head| head.text.clone()).collect();
-                    let mut table = Table::with_heads(heads);
+                    let heads: Vec<&str> = grid.heads.iter().map(|head| head.text.as_str()).collect();
+                    let mut table = Table::with_heads(&heads);
                     for (column, head) in grid.heads.iter().enumerate() {
                         if head.figures {
                             table = table.figures(column);

@@ -10,7 +10,7 @@ use asfound_report::sheet::{SealShown, Workshop};
 use asfound_report::{Language, Logo, LogoKind, Paper, Printed, pdf, printed_page, text};
 
 use crate::failure::Failure;
-use crate::new_file::write_new;
+use crate::new_file::write_new_bytes;
 use crate::setup::Session;
 
 /// The most bytes that a logo may have: it stands in every sheet.
@@ -102,6 +102,6 @@ pub fn write(file: &Path, format: Format, printed: &Printed, paper: Paper) -> Re
         Format::Text => text(printed, 80).into_bytes(),
         Format::Pdf => pdf(printed, paper).map_err(Failure::usage)?,
     };
-    write_new(file, &bytes)?;
+    write_new_bytes(file, &bytes)?;
     Ok(bytes.len())
 }

@@ -25,6 +25,7 @@ code,.code{font-family:'Noto Sans Mono',ui-monospace,Consolas,Menlo,monospace;fo
 table{border-collapse:collapse;width:100%;font-size:.9rem;font-variant-numeric:tabular-nums}
 caption{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 th,td{text-align:left;vertical-align:top;padding:.4rem .9rem .4rem 0;border-bottom:1px solid var(--rule)}
+thead th{overflow-wrap:normal;min-width:4.2em}thead th.fig{min-width:0}
 th:last-child,td:last-child{padding-right:0}
 thead th{font-size:.78rem;font-weight:600;color:var(--muted);border-bottom:1.5px solid var(--ink);vertical-align:bottom}
 tbody th{font-weight:600}
@@ -54,10 +55,10 @@ const SHEET: &str = "
 .end{text-align:center;color:var(--muted);margin-top:2.5rem;font-size:.85rem;letter-spacing:.04em}
 @media(max-width:520px){.sign{grid-template-columns:1fr;gap:0}.own{text-align:left}.logo{margin-left:0}}
 @media print{
-body{font-size:9.6pt;line-height:1.4}
+html{font-size:9.4pt}body{font-size:9.4pt;line-height:1.4}
 .sheet{max-width:none;padding:0}
 h1{font-size:17pt}h2{font-size:11pt;margin:14pt 0 4pt;break-after:avoid}
-table{font-size:8.4pt}thead{display:table-header-group}thead th{font-size:7.4pt}
+table{font-size:8.4pt}thead{display:table-header-group;break-after:avoid}tbody tr:first-child{break-before:avoid}thead th{font-size:7.4pt}
 tr,.claim,.sign,.qr,li,dt,dd{break-inside:avoid}
 .wide{overflow:visible}.wide table{min-width:0}
 th,td{padding:2.5pt 7pt 2.5pt 0}
@@ -71,6 +72,7 @@ const BOOK: &str = "
 .bar{position:sticky;top:0;z-index:2;background:var(--ground);border-bottom:1px solid var(--rule);padding:.6rem clamp(1rem,3vw,2.5rem);display:flex;gap:.4rem 1rem;align-items:center;flex-wrap:wrap}
 .bar label{font-size:.9rem;color:var(--muted)}
 .bar input{flex:1 1 14rem;min-width:0;max-width:34rem;font:inherit;color:inherit;background:var(--panel);border:1px solid var(--muted);border-radius:3px;padding:.35rem .6rem}
+.bar input::placeholder{color:var(--muted);opacity:1}
 .skip{position:absolute;left:-99rem}.skip:focus{left:1rem;top:.3rem;background:var(--ground);z-index:3;padding:.3rem}
 .title{padding:1.4rem clamp(1rem,3vw,2.5rem) .6rem}
 main{display:grid;gap:0 2.5rem;padding:0 clamp(1rem,3vw,2.5rem) 3rem}
@@ -78,7 +80,7 @@ main>section{min-width:0}
 .key{display:flex;flex-wrap:wrap;gap:.2rem 1.2rem;font-size:.85rem;padding:0;list-style:none}
 .key svg{width:1em;height:1em;vertical-align:-.12em;margin-right:.35em;overflow:visible}
 .life{padding:.2rem 0 .9rem;border-bottom:1px solid var(--rule);content-visibility:auto;contain-intrinsic-size:auto 12rem}
-.life svg{display:block;width:100%;min-width:34rem;height:auto}
+.life svg{display:block;width:100%;min-width:42rem;height:auto}
 .life h3{margin-bottom:0}
 details{font-size:.9rem;margin-top:.3rem}summary{cursor:pointer;color:var(--accent)}
 .step{fill:none;stroke:var(--ink);stroke-width:2;stroke-linejoin:round}

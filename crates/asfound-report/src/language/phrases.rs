@@ -12,6 +12,16 @@ impl Language {
         self.counted(count, ("record", "records"), ("Datensatz", "Datensätze"))
     }
 
+    /// The same after a preposition: `in 3 Datensätzen`.
+    fn in_records(self, count: usize) -> String {
+        self.counted(count, ("record", "records"), ("Datensatz", "Datensätzen"))
+    }
+
+    /// The same after a preposition: `aus 3 Steuergeräten`.
+    fn of_modules(self, count: usize) -> String {
+        self.counted(count, ("module", "modules"), ("Steuergerät", "Steuergeräten"))
+    }
+
     /// `1 byte`, `3 bytes`
     pub(crate) fn bytes(self, count: usize) -> String {
         self.counted(count, ("byte", "bytes"), ("Byte", "Bytes"))
@@ -69,6 +79,15 @@ impl Language {
         }
     }
 
+    /// The verdict on records that hold nothing to compare.
+    pub(crate) fn only_volatile(self, records: usize) -> String {
+        let records = self.records(records);
+        match self {
+            Self::En => format!("nothing but volatile bytes: {records}"),
+            Self::De => format!("nur flüchtige Bytes: {records}"),
+        }
+    }
+
     /// The verdict on records that were not read at both moments.
     pub(crate) fn not_read(self, records: usize) -> String {
         let records = self.records(records);
@@ -93,7 +112,7 @@ impl Language {
         if totals.records_compared() == 0 {
             return self.words().nothing_compared.to_owned();
         }
-        let (records, modules) = (self.records(totals.records_compared()), self.modules(totals.modules_compared));
+        let (records, modules) = (self.records(totals.records_compared()), self.of_modules(totals.modules_compared));
         let (bytes, same) = (self.bytes(totals.bytes_compared), self.records(totals.same));
         let (from, to) = (sheet.found.entry, sheet.left.entry);
         let agreed = totals.changed_as_agreed;
@@ -111,7 +130,7 @@ impl Language {
             ),
         };
         if agreed > 0 {
-            let records = self.records(agreed);
+            let records = self.in_records(agreed);
             text.push_str(&match (self, by_order) {
                 (Self::En, true) => format!(" In {records}, only bits differ that the authorised work listed here accounts for."),
                 (Self::En, false) => format!(" In {records}, only bits differ that the recorded work listed here accounts for."),
@@ -120,7 +139,7 @@ impl Language {
             });
         }
         if totals.changed_otherwise > 0 {
-            let records = self.records(totals.changed_otherwise);
+            let records = self.in_records(totals.changed_otherwise);
             text.push_str(&match self {
                 Self::En => format!(" In {records}, something differs that is not accounted for: see the table."),
                 Self::De => format!(" In {records} unterscheidet sich etwas, das nicht zugeordnet ist: siehe Tabelle."),
@@ -129,8 +148,8 @@ impl Language {
         if totals.bytes_volatile > 0 {
             let bytes = self.bytes(totals.bytes_volatile);
             text.push_str(&match self {
-                Self::En => format!(" Left out: {bytes} that change by themselves."),
-                Self::De => format!(" Ausgelassen: {bytes}, die sich von selbst ändern."),
+                Self::En => format!(" Left out, as changing by themselves: {bytes}."),
+                Self::De => format!(" Ausgelassen, weil von selbst veränderlich: {bytes}."),
             });
         }
         let unread = totals.not_read + totals.refused;

@@ -1,5 +1,7 @@
 //! Draws a life line as SVG.
 
+#![allow(clippy::cast_precision_loss, reason = "the values of a setting that are drawn apart are few")]
+
 use std::fmt::Write as _;
 
 use time::OffsetDateTime;

@@ -198,22 +198,22 @@ fn squares(code: &QrCode, x: f32, y: f32, side: f32) -> Option<Path> {
 }
 
 /// A mark beside a line of text: a full circle, a square, a triangle, or a ring.
-fn shape(mark: Mark, x: f32, base: f32, size: f32) -> Option<Path> {
-    let side = size * 0.62;
-    let (left, right, top) = (x, x + side, base - side);
+fn shape(mark: Mark, x: f32, base: f32, height: f32) -> Option<Path> {
+    let edge = height * 0.62;
+    let (right, top) = (x + edge, base - edge);
     let mut path = PathBuilder::new();
     match mark {
-        Mark::Agreed => path.push_rect(Rect::from_ltrb(left, top, right, base)?),
+        Mark::Agreed => path.push_rect(Rect::from_ltrb(x, top, right, base)?),
         Mark::Alarm => {
-            path.move_to(left - side * 0.06, base);
-            path.line_to(right + side * 0.06, base);
-            path.line_to(x + side / 2.0, top - side * 0.06);
+            path.move_to(x - edge * 0.06, base);
+            path.line_to(right + edge * 0.06, base);
+            path.line_to(x + edge / 2.0, top - edge * 0.06);
             path.close();
         }
-        Mark::Good => circle(&mut path, x + side / 2.0, base - side / 2.0, side / 2.0),
+        Mark::Good => circle(&mut path, x + edge / 2.0, base - edge / 2.0, edge / 2.0),
         Mark::Open => {
-            circle(&mut path, x + side / 2.0, base - side / 2.0, side / 2.0);
-            circle(&mut path, x + side / 2.0, base - side / 2.0, side / 2.0 - 0.9);
+            circle(&mut path, x + edge / 2.0, base - edge / 2.0, edge / 2.0);
+            circle(&mut path, x + edge / 2.0, base - edge / 2.0, edge / 2.0 - 0.9);
         }
     }
     path.finish()

@@ -4,6 +4,8 @@
 //! lists and tables are marked as such for those who have it read to them. A character that the embedded letters lack (anything
 //! but Latin, Greek and Cyrillic) is printed by its number, `‹U+1F600›`, so that nothing is dropped.
 
+#![allow(clippy::cast_precision_loss, reason = "lines, columns and squares on a page are few")]
+
 mod draw;
 mod faces;
 mod flow;

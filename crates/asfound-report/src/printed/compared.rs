@@ -32,7 +32,7 @@ pub fn compared(comparison: &Comparison, sides: &ComparedSides, language: Langua
         language,
         at: sides.printed,
         title: words.comparison.to_owned(),
-        about: format!("{} · {found} → {left} · {}", shown(&sides.about), language.moment(sides.printed)),
+        about: format!("{} · {}", shown(&sides.about), language.moment(sides.printed)),
         letterhead: Vec::new(),
         logo: None,
         number: format!("{found} → {left}"),

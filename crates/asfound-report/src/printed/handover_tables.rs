@@ -125,6 +125,7 @@ fn verdict(module: &ModuleShown, by_order: bool, language: Language) -> Cell {
         (RecordVerdict::ChangedOtherwise, Mark::Alarm),
         (RecordVerdict::ChangedAsAgreed, Mark::Agreed),
         (RecordVerdict::Same, Mark::Good),
+        (RecordVerdict::OnlyVolatile, Mark::Open),
         (RecordVerdict::NotRead, Mark::Open),
         (RecordVerdict::Refused, Mark::Open),
     ];
@@ -138,6 +139,7 @@ fn verdict(module: &ModuleShown, by_order: bool, language: Language) -> Cell {
             RecordVerdict::Same => language.same(records, same_bytes),
             RecordVerdict::ChangedAsAgreed => language.changed_as_agreed(records, by_order),
             RecordVerdict::ChangedOtherwise => language.changed_otherwise(records),
+            RecordVerdict::OnlyVolatile => language.only_volatile(records),
             RecordVerdict::NotRead => language.not_read(records),
             RecordVerdict::Refused => language.refused(records),
         };
@@ -217,8 +219,8 @@ pub(super) fn work(sheet: &Sheet, language: Language) -> Vec<Block> {
         caption: words.work_done.to_owned(),
         heads: vec![
             Head::figures(words.entry, 2),
-            Head::text(words.date_and_time, 4),
-            Head::text(words.what, 7),
+            Head::text(words.date_and_time, 6),
+            Head::text(words.what, 8),
             Head::text(words.by, 3),
             Head::text(words.why, 5),
         ],
@@ -331,10 +333,10 @@ pub(super) fn signatures(sheet: &Sheet, language: Language) -> Block {
         caption: words.signatures.to_owned(),
         heads: vec![
             Head::figures(words.entry, 2),
-            Head::text(words.date_and_time, 4),
+            Head::text(words.date_and_time, 6),
             Head::text(words.name, 4),
             Head::text(words.meaning, 4),
-            Head::text(words.signature, 6),
+            Head::text(words.signature, 7),
         ],
         rows: rows.collect(),
     })

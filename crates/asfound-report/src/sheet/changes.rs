@@ -5,6 +5,7 @@ use asfound_core::difference::{Content, ModuleComparison, RecordComparison, Verd
 use asfound_core::history::{Field, History, Origin, Proof, Transition};
 use asfound_core::names::{EntryNumber, ModuleName, RecordName, SettingPath};
 use asfound_core::value::BitMask;
+use serde::ser::SerializeStruct;
 use serde::{Serialize, Serializer};
 
 use super::Agreement;
@@ -43,8 +44,7 @@ impl Account {
 }
 
 /// How well a change is proven.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(tag = "level", content = "reading", rename_all = "kebab-case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Level {
     /// Somebody wrote down that they made it.
     Stated,
@@ -54,6 +54,22 @@ pub enum Level {
     Contradicted(EntryNumber),
     /// A reading shows it, and no work is recorded.
     Read(EntryNumber),
+}
+
+/// In JSON, the word and the reading, which may be null.
+impl Serialize for Level {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let (level, reading) = match self {
+            Self::Stated => ("stated", None),
+            Self::ReadBack(reading) => ("read-back", Some(reading)),
+            Self::Contradicted(reading) => ("contradicted", Some(reading)),
+            Self::Read(reading) => ("read", Some(reading)),
+        };
+        let mut map = serializer.serialize_struct("Level", 2)?;
+        map.serialize_field("level", level)?;
+        map.serialize_field("reading", &reading)?;
+        map.end()
+    }
 }
 
 /// One difference between the two moments.

@@ -18,6 +18,8 @@ pub enum RecordVerdict {
     ChangedAsAgreed,
     /// Read at both moments, and something differs that nobody agreed to or recorded.
     ChangedOtherwise,
+    /// Read at both moments; all its bytes change by themselves, so that nothing was compared.
+    OnlyVolatile,
     /// Not read at both moments.
     NotRead,
     /// The module answered no.
@@ -93,6 +95,8 @@ pub struct Totals {
     pub changed_as_agreed: usize,
     /// Records that changed otherwise.
     pub changed_otherwise: usize,
+    /// Records in which nothing was compared, because all their bytes change by themselves.
+    pub only_volatile: usize,
     /// Records that were not read at both moments.
     pub not_read: usize,
     /// Records that were refused.
@@ -117,6 +121,7 @@ impl Totals {
                     RecordVerdict::Same => &mut totals.same,
                     RecordVerdict::ChangedAsAgreed => &mut totals.changed_as_agreed,
                     RecordVerdict::ChangedOtherwise => &mut totals.changed_otherwise,
+                    RecordVerdict::OnlyVolatile => &mut totals.only_volatile,
                     RecordVerdict::NotRead => &mut totals.not_read,
                     RecordVerdict::Refused => &mut totals.refused,
                 };
@@ -168,6 +173,7 @@ fn examined(record: &RecordComparison, sides: &Sides<'_>, changes: &[Changed]) -
         Verdict::Refused => RecordVerdict::Refused,
         Verdict::NotRead => RecordVerdict::NotRead,
         Verdict::Same | Verdict::Changed if found.is_none() || left.is_none() => RecordVerdict::NotRead,
+        Verdict::Same if record.compared == 0 => RecordVerdict::OnlyVolatile,
         Verdict::Same => RecordVerdict::Same,
         Verdict::Changed => {
             let mut inside = changes.iter().filter(|change| change.record.as_ref() == Some(&record.record));

@@ -47,12 +47,12 @@ pub fn between(
             _ => None,
         })
     };
-    let found = || readings().filter(|(_, role)| *role == ReadingRole::AsFound).map(|(number, _)| number).last();
+    let found = || readings().filter(|(_, role)| *role == ReadingRole::AsFound).map(|(number, _)| number).next_back();
     let from = from.or_else(found).or_else(|| readings().next().map(|(number, _)| number));
     let from = from.ok_or(MomentsError::NothingRead)?;
     let left = || {
         let after = readings().filter(|(number, role)| *role == ReadingRole::AsLeft && *number > from);
-        after.map(|(number, _)| number).last()
+        after.map(|(number, _)| number).next_back()
     };
     let to = to.or_else(left).unwrap_or(last);
     if to <= from { Err(MomentsError::Order { from, to }) } else { Ok((from, to)) }
