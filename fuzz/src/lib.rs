@@ -5,6 +5,7 @@
 
 mod column_mapping;
 mod definition;
+mod disclosure;
 mod documents;
 mod drive;
 mod entry;
@@ -12,6 +13,7 @@ mod manifest;
 mod messages;
 mod reading;
 mod saved_columns;
+mod seals;
 mod settings;
 mod small_texts;
 mod table;
@@ -19,12 +21,14 @@ mod vehicle;
 
 pub use column_mapping::column_mapping;
 pub use definition::definition;
+pub use disclosure::disclosure;
 pub use documents::documents;
 pub use drive::drive;
 pub use entry::entry;
 pub use manifest::manifest;
 pub use reading::reading;
 pub use saved_columns::saved_columns;
+pub use seals::seals;
 pub use small_texts::small_texts;
 pub use table::table;
 pub use vehicle::vehicle;

@@ -31,6 +31,9 @@ SECTIONS = {
     "put-back": {"put_back", "work"},
     "correction": {"correction"},
     "note": {"note"},
+    "order-opened": {"order"},
+    "order-extended": {"order"},
+    "order-closed": {"order"},
 }
 HEAD_KEYS = {"format", "number", "kind", "recorded", "happened", "why", "salt", "author", "chain"}
 TAG = re.compile(r"[a-z](-?[a-z0-9])*")
@@ -364,6 +367,8 @@ def check_entry(number, entry):
         yield "the first entry, and no other, is the enrolment"
     if set(entry) - HEAD_KEYS != SECTIONS[entry["kind"]]:
         yield f"an entry of kind {entry['kind']} has other sections"
+    if (entry["kind"] in ("order-opened", "order-extended")) != ("consent" in entry.get("order", {})):
+        yield "the terms of an order, and nothing else, have a consent"
     if not re.fullmatch("[0-9a-f]{32}", entry["salt"]):
         yield "the salt is not well formed"
     if not entry["why"].strip():

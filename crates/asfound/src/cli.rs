@@ -50,6 +50,7 @@ pub enum Command {
     ReturnTo(commands::return_to::Args),
     Plan(commands::plan::Args),
     Work(commands::work::Args),
+    Order(commands::order::Args),
     Audit(commands::audit::Args),
     Explain(commands::explain::Args),
     Seal(commands::seal::Args),

@@ -74,6 +74,7 @@ fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure
         Command::ReturnTo(args) => commands::return_to::run(&args, session),
         Command::Plan(args) => commands::plan::run(&args, session),
         Command::Work(args) => commands::work::run(&args, session),
+        Command::Order(args) => commands::order::run(&args, session),
         Command::Audit(args) => commands::audit::run(&args, session),
         Command::Explain(args) => commands::explain::run(&args, session),
         Command::Seal(args) => commands::seal::run(&args, session),

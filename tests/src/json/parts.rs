@@ -19,7 +19,7 @@ pub struct Author {
 pub struct EntryHead {
     /// Its number, from 1.
     pub number: u32,
-    /// `enrolled`, `reading`, `change`, `put-back`, `correction` or `note`.
+    /// `enrolled`, `reading`, `change`, `put-back`, `correction`, `note`, `order-opened`, `order-extended` or `order-closed`.
     pub kind: String,
     /// What it tells, in one line.
     pub headline: String,

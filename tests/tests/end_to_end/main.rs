@@ -15,6 +15,7 @@ mod garages;
 mod json;
 mod keys;
 mod notes;
+mod orders;
 mod plain_git;
 mod processes;
 mod prompts;

@@ -8,7 +8,7 @@ use asfound_core::definition::Identity;
 use asfound_core::document::{Collector, Node, NodeValue, Placed, TableReader};
 use asfound_core::names::{RecordName, SettingName};
 use asfound_core::reading::ModuleReading;
-use asfound_core::trouble_code::ReportedCode;
+use asfound_core::trouble_code::{ReportedCode, TroubleCode};
 use asfound_core::value::HexBytes;
 
 const KEYS: [&str; 9] =
@@ -129,16 +129,16 @@ fn refused(table: &TableReader<'_, '_>) -> BTreeSet<RecordName> {
 
 fn codes(table: &TableReader<'_, '_>) -> Vec<ReportedCode> {
     let mut codes: Vec<ReportedCode> = Vec::new();
+    let mut seen = BTreeSet::new();
     for (at, node) in table.optional::<Vec<&Node>>("trouble_codes").unwrap_or_default().into_iter().enumerate() {
         let path = format!("{}[{}]", table.path("trouble_codes"), at + 1);
         let Some(entry) = TableReader::open(node, &path, &["code", "status"], table.collector()) else { continue };
         let status = entry.optional_parsed("status");
-        let Some(code) = entry.required_parsed("code") else { continue };
-        let reported = ReportedCode { code, status };
-        if codes.iter().any(|earlier| earlier.code == reported.code) {
-            entry.error("code", format!("{} is given twice for this module", reported.code));
+        let Some(code) = entry.required_parsed::<TroubleCode>("code") else { continue };
+        if seen.insert(code.clone()) {
+            codes.push(ReportedCode { code, status });
         } else {
-            codes.push(reported);
+            entry.error("code", format!("{code} is given twice for this module"));
         }
     }
     codes

@@ -125,4 +125,18 @@ mod tests {
             }
         }
     }
+
+    #[test]
+    fn a_trouble_code_stands_once_for_each_module() {
+        let file = |codes: &str| format!("format = \"asfound-reading/1\"\n[modules.body]\ntrouble_codes = [{codes}]");
+        let reading =
+            parse_reading(file("{ code = \"C0035-11\" }, { code = \"C0035\", status = \"2F\" }").as_bytes()).unwrap();
+        assert_eq!(reading.modules.values().next().unwrap().trouble_codes.as_ref().unwrap().len(), 2);
+        let problems =
+            parse_reading(file("{ code = \"C0035\" }, { code = \"C0035\", status = \"2F\" }").as_bytes()).unwrap_err();
+        assert_eq!(
+            problems.to_string(),
+            "error: line 3, column 47: modules.body.trouble_codes[2].code: C0035 is given twice for this module"
+        );
+    }
 }

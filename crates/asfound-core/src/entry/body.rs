@@ -7,7 +7,7 @@ use std::str::FromStr;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use super::{Effects, PlanId, Reason, StepDone, Vehicle};
+use super::{Effects, OrderNumber, OrderTerms, PlanId, Reason, StepDone, Vehicle};
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingName, SettingPath};
 use crate::reading::Address;
 use crate::safety::SafetyTag;
@@ -198,6 +198,12 @@ pub enum Body {
     Correction(Correction),
     /// Something worth remembering; perhaps about an earlier entry.
     Note(Option<EntryNumber>),
+    /// A work order was opened.
+    OrderOpened(OrderTerms),
+    /// More work was agreed to.
+    OrderExtended(OrderTerms),
+    /// The work order was closed.
+    OrderClosed(OrderNumber),
 }
 
 impl Body {
@@ -210,6 +216,9 @@ impl Body {
             Self::PutBack(..) => "put-back",
             Self::Correction(_) => "correction",
             Self::Note(_) => "note",
+            Self::OrderOpened(_) => "order-opened",
+            Self::OrderExtended(_) => "order-extended",
+            Self::OrderClosed(_) => "order-closed",
         }
     }
 
@@ -227,7 +236,11 @@ impl Body {
             Self::Reading(reading) => Some(&reading.effects),
             Self::Change(work) | Self::PutBack(_, work) => Some(&work.effects),
             Self::Correction(correction) => Some(&correction.effects),
-            Self::Enrolled(_) | Self::Note(_) => None,
+            Self::Enrolled(_)
+            | Self::Note(_)
+            | Self::OrderOpened(_)
+            | Self::OrderExtended(_)
+            | Self::OrderClosed(_) => None,
         }
     }
 }

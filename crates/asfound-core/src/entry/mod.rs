@@ -4,6 +4,7 @@ mod author;
 mod body;
 mod effect;
 mod line;
+mod order;
 mod vehicle;
 mod walked;
 
@@ -13,5 +14,6 @@ pub use body::{
 };
 pub use effect::{Effects, IdentityEffect, RecordEffect, StatedEffect};
 pub use line::Entry;
+pub use order::{Authorised, OrderNumber, OrderNumberError, OrderTerms};
 pub use vehicle::Vehicle;
 pub use walked::{PlanId, PlanIdError, StepDone, StepOutcome};

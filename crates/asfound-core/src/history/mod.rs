@@ -15,3 +15,4 @@ pub use field::{Field, HandKind, Origin, Transition};
 pub use proof::{Proof, Standing};
 pub use timeline::Timeline;
 pub use trace::{History, HistoryError};
+pub(crate) use tracer::hand_kind;

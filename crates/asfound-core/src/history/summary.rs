@@ -30,6 +30,11 @@ impl History {
             }
             Body::Correction(Correction { corrects, .. }) => format!("{kind} of entry {corrects}"),
             Body::Note(Some(about)) => format!("{kind} on entry {about}: {}", first_line(entry.why.as_str())),
+            Body::OrderOpened(terms) | Body::OrderExtended(terms) => {
+                let list: Vec<String> = terms.authorised.iter().map(ToString::to_string).collect();
+                format!("{kind} {}: {}", terms.number, few(list, "nothing to be altered"))
+            }
+            Body::OrderClosed(number) => format!("{kind} {number}"),
             Body::Note(None) => format!("{kind}: {}", first_line(entry.why.as_str())),
         }
     }
@@ -74,7 +79,7 @@ impl History {
 
     /// The alterations of an entry in a few words.
     fn alterations(&self, entry: &Entry) -> String {
-        let mut shown: Vec<String> = self.alteration_lines(entry.number);
+        let shown: Vec<String> = self.alteration_lines(entry.number);
         if shown.is_empty() {
             return match entry.body.work() {
                 Some(work) if self.never_made(entry.number) => {
@@ -86,13 +91,7 @@ impl History {
                 _ => "nothing that a definition names".to_owned(),
             };
         }
-        let more = shown.len().saturating_sub(NAMED);
-        shown.truncate(NAMED);
-        let mut text = shown.join(", ");
-        if more > 0 {
-            text.push_str(&format!(" and {more} more"));
-        }
-        text
+        few(shown, "")
     }
 
     /// Each alteration that an entry tells of, as `setting found -> left`; what became known is left out.
@@ -101,6 +100,17 @@ impl History {
             .filter(|(_, step)| step.origin != Origin::FirstKnown)
             .map(|(field, step)| line(field, step))
             .collect()
+    }
+}
+
+/// The first of a list, and how many more there are.
+fn few(mut list: Vec<String>, none: &str) -> String {
+    let more = list.len().saturating_sub(NAMED);
+    list.truncate(NAMED);
+    match (list.is_empty(), more) {
+        (true, _) => none.to_owned(),
+        (false, 0) => list.join(", "),
+        (false, more) => format!("{} and {more} more", list.join(", ")),
     }
 }
 

@@ -298,7 +298,8 @@ fn differ_known(before: Option<&String>, after: Option<&String>) -> bool {
     before.is_some() && after.is_some() && before != after
 }
 
-fn hand_kind(before: &Identity, after: &Identity) -> HandKind {
+/// What kind of alteration another identity is.
+pub(crate) fn hand_kind(before: &Identity, after: &Identity) -> HandKind {
     if differ_known(before.part_number.as_ref(), after.part_number.as_ref())
         || differ_known(before.hardware.as_ref(), after.hardware.as_ref())
         || differ_known(before.serial.as_ref(), after.serial.as_ref())

@@ -1,6 +1,9 @@
 //! `entry.toml`: one line of the journal.
 
-use asfound_core::entry::{Author, Body, Correction, Entry, PutBackOf, ReadingBody, Reason, Vehicle, WorkBody};
+use asfound_core::entry::{
+    Author, Authorised, Body, Correction, Entry, OrderNumber, OrderTerms, PutBackOf, ReadingBody, Reason, Vehicle,
+    WorkBody,
+};
 use asfound_core::names::EntryNumber;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
@@ -54,6 +57,8 @@ pub struct EntryFile {
     work: Option<WorkBody>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     reading: Option<ReadingBody>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    order: Option<OrderSection>,
 }
 
 /// The author, and what the author says by signing.
@@ -74,6 +79,37 @@ struct AuthorSection {
 struct NoteSection {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     about: Option<EntryNumber>,
+}
+
+/// An order: its number alone where it is closed.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct OrderSection {
+    number: OrderNumber,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    consent: Option<Reason>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    authorised: Vec<Authorised>,
+}
+
+impl OrderSection {
+    fn agreed(terms: OrderTerms) -> Self {
+        Self { number: terms.number, consent: Some(terms.consent), authorised: terms.authorised }
+    }
+
+    fn closed(number: OrderNumber) -> Self {
+        Self { number, consent: None, authorised: Vec::new() }
+    }
+
+    /// What was agreed to; nothing where nobody's consent is told.
+    fn into_terms(self) -> Option<OrderTerms> {
+        Some(OrderTerms { number: self.number, consent: self.consent?, authorised: self.authorised })
+    }
+
+    /// The number, where nothing else is told.
+    fn into_closed(self) -> Option<OrderNumber> {
+        (self.consent.is_none() && self.authorised.is_empty()).then_some(self.number)
+    }
 }
 
 #[derive(Deserialize)]
@@ -104,6 +140,7 @@ impl EntryFile {
             put_back: None,
             work: None,
             reading: None,
+            order: None,
         };
         match entry.body.clone() {
             Body::Enrolled(_) => {}
@@ -112,6 +149,8 @@ impl EntryFile {
             Body::PutBack(of, work) => (file.put_back, file.work) = (Some(of), Some(work)),
             Body::Correction(correction) => file.correction = Some(correction),
             Body::Note(about) => file.note = Some(NoteSection { about }),
+            Body::OrderOpened(terms) | Body::OrderExtended(terms) => file.order = Some(OrderSection::agreed(terms)),
+            Body::OrderClosed(number) => file.order = Some(OrderSection::closed(number)),
         }
         file
     }
@@ -159,14 +198,23 @@ impl EntryFile {
     pub fn into_entry(self, vehicle: impl FnOnce() -> Option<Vehicle>) -> Result<Entry, EntryFileError> {
         let kind = self.kind;
         let mismatch = || EntryFileError::Kind(kind.clone());
-        let sections = (self.note, self.correction, self.put_back, self.work, self.reading);
+        let sections = (self.note, self.correction, self.put_back, self.work, self.reading, self.order);
         let body = match (kind.as_str(), sections) {
-            ("enrolled", (None, None, None, None, None)) => Body::Enrolled(vehicle().ok_or_else(mismatch)?),
-            ("reading", (None, None, None, None, Some(reading))) => Body::Reading(reading),
-            ("change", (None, None, None, Some(work), None)) => Body::Change(work),
-            ("put-back", (None, None, Some(of), Some(work), None)) => Body::PutBack(of, work),
-            ("correction", (None, Some(correction), None, None, None)) => Body::Correction(correction),
-            ("note", (Some(note), None, None, None, None)) => Body::Note(note.about),
+            ("enrolled", (None, None, None, None, None, None)) => Body::Enrolled(vehicle().ok_or_else(mismatch)?),
+            ("reading", (None, None, None, None, Some(reading), None)) => Body::Reading(reading),
+            ("change", (None, None, None, Some(work), None, None)) => Body::Change(work),
+            ("put-back", (None, None, Some(of), Some(work), None, None)) => Body::PutBack(of, work),
+            ("correction", (None, Some(correction), None, None, None, None)) => Body::Correction(correction),
+            ("note", (Some(note), None, None, None, None, None)) => Body::Note(note.about),
+            ("order-opened", (None, None, None, None, None, Some(order))) => {
+                Body::OrderOpened(order.into_terms().ok_or_else(mismatch)?)
+            }
+            ("order-extended", (None, None, None, None, None, Some(order))) => {
+                Body::OrderExtended(order.into_terms().ok_or_else(mismatch)?)
+            }
+            ("order-closed", (None, None, None, None, None, Some(order))) => {
+                Body::OrderClosed(order.into_closed().ok_or_else(mismatch)?)
+            }
             _ => return Err(mismatch()),
         };
         let meaning_fits = self.author.meaning.is_none_or(|meaning| meaning.fits(&body));

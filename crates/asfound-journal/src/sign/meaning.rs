@@ -15,9 +15,9 @@ pub enum Meaning {
     Made,
     /// "I took this reading, or took it over from where it was taken": readings.
     Read,
-    /// "This is so to the best of my knowledge": enrolments, corrections, notes.
+    /// "This is so to the best of my knowledge": enrolments, corrections, notes, orders.
     Stated,
-    /// "I have checked this, and let it go": a note about the work that is released.
+    /// "I have checked this, and let it go": a note about the work that is released, or the closing of its order.
     Released,
 }
 
@@ -27,13 +27,18 @@ impl Meaning {
         match body {
             Body::Change(_) | Body::PutBack(..) => Self::Made,
             Body::Reading(_) => Self::Read,
-            Body::Enrolled(_) | Body::Correction(_) | Body::Note(_) => Self::Stated,
+            Body::Enrolled(_)
+            | Body::Correction(_)
+            | Body::Note(_)
+            | Body::OrderOpened(_)
+            | Body::OrderExtended(_)
+            | Body::OrderClosed(_) => Self::Stated,
         }
     }
 
     /// Whether an entry with this body may be signed with this meaning.
     pub fn fits(self, body: &Body) -> bool {
-        self == Self::of(body) || (self == Self::Released && matches!(body, Body::Note(_)))
+        self == Self::of(body) || (self == Self::Released && matches!(body, Body::Note(_) | Body::OrderClosed(_)))
     }
 }
 

@@ -15,6 +15,7 @@ pub mod explain;
 pub mod handover;
 pub mod key;
 pub mod note;
+pub mod order;
 pub mod plan;
 pub mod put_back;
 pub mod read;

@@ -125,6 +125,16 @@ impl OneEntry {
                 }
             }
             Body::Note(about) => page.pair("about", &or_nothing(about.map(|entry| format!("entry {entry}")).as_ref())),
+            Body::OrderOpened(terms) | Body::OrderExtended(terms) => {
+                page.pair("order", &terms.number.to_string());
+                page.pair("consent", terms.consent.as_str());
+                let mut label = "authorised";
+                for item in &terms.authorised {
+                    page.pair(label, &item.to_string());
+                    label = "";
+                }
+            }
+            Body::OrderClosed(number) => page.pair("order", &number.to_string()),
             Body::Change(_) => {}
         }
         if let Some(work) = self.entry.body.work() {

@@ -15,6 +15,7 @@ pub mod handover;
 pub mod held_against;
 pub mod keys;
 pub mod noted;
+pub mod order;
 pub mod plan_sheet;
 pub mod reading_filed;
 pub mod seal;

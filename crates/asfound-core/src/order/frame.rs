@@ -1,0 +1,67 @@
+//! The orders of a journal.
+
+use crate::entry::{Authorised, Body, Entry, OrderNumber, OrderTerms};
+use crate::names::EntryNumber;
+
+/// One order.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Order {
+    /// Its number.
+    pub number: OrderNumber,
+    /// The entry that opened it.
+    pub opened: EntryNumber,
+    /// What was agreed to, and in which entry: at the opening, then in each extension.
+    pub terms: Vec<(EntryNumber, OrderTerms)>,
+    /// The entry that closed it.
+    pub closed: Option<EntryNumber>,
+}
+
+impl Order {
+    /// Whether an entry belongs to it.
+    pub fn holds(&self, entry: EntryNumber) -> bool {
+        entry >= self.opened && self.closed.is_none_or(|closed| entry <= closed)
+    }
+
+    /// Everything that is authorised: of what was agreed to twice, the later, with its entry.
+    pub fn authorised(&self) -> Vec<(EntryNumber, &Authorised)> {
+        let all = self.terms.iter().flat_map(|(entry, terms)| terms.authorised.iter().map(|item| (*entry, item)));
+        let mut list: Vec<(EntryNumber, &Authorised)> = Vec::new();
+        for (entry, item) in all {
+            match list.iter_mut().find(|(_, earlier)| earlier.same_place(item)) {
+                Some(earlier) => *earlier = (entry, item),
+                None => list.push((entry, item)),
+            }
+        }
+        list
+    }
+}
+
+/// The orders of a journal, in the order of their opening.
+///
+/// At most one is open at a time. An extension or a closing that does not fit the open order is passed over: no command files
+/// one, and nothing follows from it.
+pub fn orders<'e>(entries: impl IntoIterator<Item = &'e Entry>) -> Vec<Order> {
+    let mut orders: Vec<Order> = Vec::new();
+    for entry in entries {
+        let open = orders.last_mut().filter(|order| order.closed.is_none());
+        match (&entry.body, open) {
+            (Body::OrderOpened(terms), None) => orders.push(Order {
+                number: terms.number.clone(),
+                opened: entry.number,
+                terms: vec![(entry.number, terms.clone())],
+                closed: None,
+            }),
+            (Body::OrderExtended(terms), Some(order)) if order.number == terms.number => {
+                order.terms.push((entry.number, terms.clone()));
+            }
+            (Body::OrderClosed(number), Some(order)) if order.number == *number => order.closed = Some(entry.number),
+            _ => {}
+        }
+    }
+    orders
+}
+
+/// The order that is open.
+pub fn open_order<'e>(entries: impl IntoIterator<Item = &'e Entry>) -> Option<Order> {
+    orders(entries).pop().filter(|order| order.closed.is_none())
+}

@@ -1,0 +1,145 @@
+//! The lines of the comparison.
+
+use std::fmt;
+
+use crate::history::{Field, HandKind, Proof};
+use crate::names::{EntryNumber, ModuleName, RecordName};
+
+/// What a line of the comparison is about.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub enum What {
+    /// A setting, or bits that no definition names.
+    Field(Field),
+    /// A record that is authorised as a whole.
+    Record(ModuleName, RecordName),
+    /// A module itself: its part number, hardware, software or serial number.
+    Unit(ModuleName),
+}
+
+impl fmt::Display for What {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Field(field) => field.fmt(f),
+            Self::Record(module, record) => f.pad(&format!("{module}:{record}")),
+            Self::Unit(module) => f.pad(&format!("{module} (the module itself)")),
+        }
+    }
+}
+
+/// How something that was authorised came to be done.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Doing {
+    /// An entry records the work.
+    Recorded {
+        /// The entry.
+        entry: EntryNumber,
+        /// How well it is proven.
+        proof: Proof,
+    },
+    /// A reading shows it, and no entry records who did it.
+    Seen(EntryNumber),
+    /// It was so already.
+    WasSo,
+}
+
+/// What one line comes to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Verdict {
+    /// It was authorised, and is as authorised.
+    Done(Doing),
+    /// It was authorised, and is not as authorised, or nobody knows.
+    NotDone,
+    /// An entry records work that nobody authorised, and it was not taken back.
+    WithoutAuthority {
+        /// The entry.
+        entry: EntryNumber,
+        /// How well it is proven.
+        proof: Proof,
+    },
+    /// A reading shows it; neither an entry nor the order accounts for it.
+    AnotherHand {
+        /// What kind of alteration it is.
+        kind: HandKind,
+        /// The reading.
+        seen: EntryNumber,
+    },
+    /// It was altered in the course of the work and is as it was found.
+    TakenBack {
+        /// The entry that took it back.
+        entry: EntryNumber,
+    },
+}
+
+/// The groups that lines are told in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Group {
+    /// Authorised and done.
+    Done,
+    /// Authorised, not done.
+    NotDone,
+    /// Done without authority.
+    WithoutAuthority,
+    /// Another hand.
+    AnotherHand,
+    /// Altered and taken back.
+    TakenBack,
+}
+
+impl Verdict {
+    /// The group that it belongs to.
+    pub fn group(&self) -> Group {
+        match self {
+            Self::Done(_) => Group::Done,
+            Self::NotDone => Group::NotDone,
+            Self::WithoutAuthority { .. } => Group::WithoutAuthority,
+            Self::AnotherHand { .. } => Group::AnotherHand,
+            Self::TakenBack { .. } => Group::TakenBack,
+        }
+    }
+}
+
+impl fmt::Display for Group {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::Done => "authorised and done",
+            Self::NotDone => "authorised, not done",
+            Self::WithoutAuthority => "done without authority",
+            Self::AnotherHand => "another hand",
+            Self::TakenBack => "altered and taken back",
+        })
+    }
+}
+
+/// One line of the comparison.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Line {
+    /// What it is about.
+    pub what: What,
+    /// What was authorised for it, as text.
+    pub authorised: Option<String>,
+    /// What it held before, as text; nothing where that is not known.
+    pub found: Option<String>,
+    /// What it holds after, as text; nothing where that is not known.
+    pub left: Option<String>,
+    /// What that comes to.
+    pub verdict: Verdict,
+}
+
+/// What an order comes to.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Outcome {
+    /// The lines, by group, then by what they are about.
+    pub lines: Vec<Line>,
+}
+
+impl Outcome {
+    /// The lines of a group.
+    pub fn of(&self, group: Group) -> impl Iterator<Item = &Line> {
+        self.lines.iter().filter(move |line| line.verdict.group() == group)
+    }
+
+    /// Whether something was done without authority, so that the order cannot be closed.
+    pub fn blocks(&self) -> bool {
+        self.of(Group::WithoutAuthority).next().is_some()
+    }
+}

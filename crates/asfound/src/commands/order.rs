@@ -1,0 +1,305 @@
+//! `asfound order`
+
+use asfound_core::entry::{Authorised, Body, Entry, OrderNumber, OrderTerms, Reason};
+use asfound_core::history::History;
+use asfound_core::names::{EntryNumber, ModuleName, Tag};
+use asfound_core::order::{Order, Outcome, open_order, orders, outcome};
+use asfound_core::state::State;
+use asfound_journal::journal::{Before, JournalError};
+use asfound_journal::sign::Meaning;
+use clap::{Args as ClapArgs, Subcommand};
+use clap_complete::ArgValueCompleter;
+
+use crate::arguments::{Assignment, Place, settings_of_vehicle, tags};
+use crate::exit::Exit;
+use crate::failure::Failure;
+use crate::filing::{Filing, file};
+use crate::screens::order::{OrderFiled, OrderShown, OrdersShown};
+use crate::setup::{Known, Session, reason};
+use crate::wanted::value_of;
+
+/// Work orders: what the customer agreed to, held against what was done.
+///
+/// Entries that are filed while an order is open belong to it. One order is open at a time.
+#[derive(Debug, ClapArgs)]
+#[command(after_help = "Examples:
+  asfound order open wren 2026-0412 --authorise body.lane_change_flashes=5 --consent \"owner, at the desk, 14 March\"
+  asfound order show wren
+  asfound order close wren")]
+pub struct Args {
+    /// What to do
+    #[command(subcommand)]
+    pub action: Action,
+}
+
+/// What to do with orders.
+#[derive(Debug, Subcommand)]
+pub enum Action {
+    /// Open an order with what the customer agreed to
+    ///
+    /// Leave out names and plates where they need not be in the journal: it keeps what it is told.
+    #[command(after_help = "Examples:
+  asfound order open wren 2026-0412 --authorise body.lane_change_flashes=5 --authorise body.lock_at_speed=on \\
+      --consent \"owner, signed order form, 14 March\"
+  asfound order open wren 2026-0413 --authorise-unit cluster --consent \"owner, by phone, 15 March 10:20\"
+  asfound order open wren 2026-0414 --consent \"examination only; owner, by phone\"")]
+    Open {
+        /// The vehicle
+        #[arg(add = ArgValueCompleter::new(tags))]
+        tag: Tag,
+        /// The order's number, as the workshop has it
+        number: OrderNumber,
+        /// What it is about
+        #[command(flatten)]
+        terms: Terms,
+    },
+    /// Add work to the open order, with a further consent
+    #[command(after_help = "Example:
+  asfound order extend wren --authorise body.horn_tone=high --consent \"owner, by phone, 14 March 11:05\"")]
+    Extend {
+        /// The vehicle
+        #[arg(add = ArgValueCompleter::new(tags))]
+        tag: Tag,
+        /// What is added
+        #[command(flatten)]
+        terms: Terms,
+    },
+    /// Show an order: what was authorised against what was done; without a number, the open one or the last
+    #[command(
+        after_help = "Examples:\n  asfound order show wren\n  asfound order show wren 2026-0412\n  asfound order show wren --all"
+    )]
+    Show {
+        /// The vehicle
+        #[arg(add = ArgValueCompleter::new(tags))]
+        tag: Tag,
+        /// The order's number
+        number: Option<OrderNumber>,
+        /// List all orders of the vehicle
+        #[arg(long, conflicts_with = "number")]
+        all: bool,
+    },
+    /// Close the open order, unless something was done without authority
+    #[command(after_help = "Examples:\n  asfound order close wren\n  asfound order close wren --released\n\n\
+                      Work that nobody authorised blocks it, down to bits that no definition names: record the consent \
+                      with\n`asfound order extend`, or put the work back. Exit code 3 then, and nothing is filed.")]
+    Close {
+        /// The vehicle
+        #[arg(add = ArgValueCompleter::new(tags))]
+        tag: Tag,
+        /// What there is to say about it
+        #[arg(long, value_name = "TEXT")]
+        why: Option<String>,
+        /// Sign it as "released": checked, and let go
+        #[arg(long)]
+        released: bool,
+    },
+}
+
+/// What the customer agrees to.
+#[derive(Debug, ClapArgs)]
+pub struct Terms {
+    /// A setting and its value, or MODULE:RECORD=BYTES; may be given several times
+    #[arg(long = "authorise", value_name = "SETTING=VALUE", add = ArgValueCompleter::new(settings_of_vehicle))]
+    pub authorise: Vec<Assignment>,
+
+    /// That this module is replaced, or gets other software
+    #[arg(long = "authorise-unit", value_name = "MODULE")]
+    pub units: Vec<ModuleName>,
+
+    /// Who agreed, how and when
+    #[arg(long, value_name = "TEXT")]
+    pub consent: String,
+
+    /// What the order is for
+    #[arg(long, value_name = "TEXT")]
+    pub why: Option<String>,
+}
+
+/// Runs the command.
+pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    match &args.action {
+        Action::Open { tag, number, terms } => open(tag, number, terms, session),
+        Action::Extend { tag, terms } => extend(tag, terms, session),
+        Action::Show { tag, all: true, .. } => list(tag, session),
+        Action::Show { tag, number, .. } => show(tag, number.as_ref(), session),
+        Action::Close { tag, why, released } => close(tag, why.as_deref(), *released, session),
+    }
+}
+
+fn open(tag: &Tag, number: &OrderNumber, terms: &Terms, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    let known = Known::open(session, tag)?;
+    let consent = consent_of(terms)?;
+    let authorised = authorised_of(&known, terms)?;
+    let terms_filed = OrderTerms { number: number.clone(), consent, authorised };
+    let filing = Filing::new(session, &known, reason(terms.why.as_deref(), &format!("work order {number}"))?)?;
+    let filed = file(&known, &filing, |before| {
+        let all = orders(lines(before));
+        if let Some(open) = all.last().filter(|order| order.closed.is_none()) {
+            return Err(Failure::refused(format!("order {} is open since entry {}", open.number, open.opened))
+                .hint(format!("close it first: asfound order close {tag}")));
+        }
+        if let Some(earlier) = all.iter().find(|order| order.number == *number) {
+            let number = &earlier.number;
+            return Err(Failure::refused(format!("entry {} has opened an order {number} already", earlier.opened))
+                .hint("give this one a number of its own"));
+        }
+        Ok(Body::OrderOpened(terms_filed.clone()))
+    })?;
+    session.show(&OrderFiled::new(tag, &filed))?;
+    Ok(Exit::Done)
+}
+
+fn extend(tag: &Tag, terms: &Terms, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    if terms.authorise.is_empty() && terms.units.is_empty() {
+        return Err(Failure::usage("nothing is added").hint("name it with `--authorise SETTING=VALUE`"));
+    }
+    let known = Known::open(session, tag)?;
+    let consent = consent_of(terms)?;
+    let authorised = authorised_of(&known, terms)?;
+    let number = the_open(tag, known.entries.iter().map(|filed| &filed.entry))?.number;
+    let filing = Filing::new(session, &known, reason(terms.why.as_deref(), &format!("more work on order {number}"))?)?;
+    let filed = file(&known, &filing, |before| {
+        let number = the_open(tag, lines(before))?.number;
+        Ok(Body::OrderExtended(OrderTerms { number, consent: consent.clone(), authorised: authorised.clone() }))
+    })?;
+    session.show(&OrderFiled::new(tag, &filed))?;
+    Ok(Exit::Done)
+}
+
+fn list(tag: &Tag, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    let known = Known::open(session, tag)?;
+    let entries = own(known.entries.iter().map(|filed| &filed.entry));
+    let mut lines = Vec::new();
+    for order in orders(&entries) {
+        let outcome = outcome_of(&order, &entries, &known.history)?;
+        lines.push((order, outcome));
+    }
+    session.show(&OrdersShown { tag: tag.clone(), lines, entries })?;
+    Ok(Exit::Done)
+}
+
+fn show(tag: &Tag, number: Option<&OrderNumber>, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    let known = Known::open(session, tag)?;
+    let entries = own(known.entries.iter().map(|filed| &filed.entry));
+    let all = orders(&entries);
+    let order = match number {
+        Some(number) => all.into_iter().find(|order| order.number == *number).ok_or_else(|| {
+            Failure::usage(format!("`{tag}` has no order {number}")).hint(format!("asfound order show {tag} --all"))
+        })?,
+        None => all.into_iter().next_back().ok_or_else(|| none_yet(tag))?,
+    };
+    let outcome = outcome_of(&order, &entries, &known.history)?;
+    session.show(&OrderShown { tag: tag.clone(), order, outcome, entries })?;
+    Ok(Exit::Done)
+}
+
+fn close(tag: &Tag, why: Option<&str>, released: bool, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    let known = Known::open(session, tag)?;
+    let number = the_open(tag, known.entries.iter().map(|filed| &filed.entry))?.number;
+    let mut filing = Filing::new(session, &known, reason(why, &format!("order {number} done"))?)?;
+    if released {
+        filing = filing.meaning(Meaning::Released)?;
+    }
+    let filed = file(&known, &filing, |before| {
+        let entries = own(lines(before));
+        let order = the_open(tag, &entries)?;
+        let outcome = outcome_of(&order, &entries, &before.history)?;
+        if outcome.blocks() { Err(blocked(tag, &order, &outcome)) } else { Ok(Body::OrderClosed(order.number)) }
+    })?;
+    let mut entries = own(known.entries.iter().map(|filed| &filed.entry));
+    entries.retain(|entry| entry.number < filed.entry.number);
+    entries.push(filed.entry.clone());
+    let Some(order) = orders(&entries).pop() else { return Err(none_yet(tag)) };
+    let outcome = outcome_of(&order, &entries, &filed.history)?;
+    session.show(&OrderShown { tag: tag.clone(), order, outcome, entries })?;
+    Ok(Exit::Done)
+}
+
+fn lines(before: &Before) -> impl Iterator<Item = &Entry> {
+    before.entries.iter().map(|filed| &filed.entry)
+}
+
+fn own<'e>(entries: impl Iterator<Item = &'e Entry>) -> Vec<Entry> {
+    entries.cloned().collect()
+}
+
+fn the_open<'e>(tag: &Tag, entries: impl IntoIterator<Item = &'e Entry>) -> Result<Order, Failure> {
+    open_order(entries).ok_or_else(|| {
+        Failure::usage(format!("no order is open for `{tag}`"))
+            .hint(format!("asfound order open {tag} NUMBER --authorise SETTING=VALUE --consent TEXT"))
+    })
+}
+
+fn none_yet(tag: &Tag) -> Failure {
+    Failure::usage(format!("`{tag}` has had no order yet"))
+        .hint(format!("asfound order open {tag} NUMBER --authorise SETTING=VALUE --consent TEXT"))
+}
+
+/// What an order comes to, judged by the journal as it is.
+///
+/// # Errors
+/// When the entries do not follow from each other.
+pub fn outcome_of(order: &Order, entries: &[Entry], history: &History) -> Result<Outcome, Failure> {
+    let until = |last: EntryNumber| State::fold(entries.iter().filter(|entry| entry.number <= last));
+    let misfit = |source| Failure::from(JournalError::from(asfound_core::history::HistoryError::Misfit(source)));
+    let before = until(order.opened).map_err(misfit)?;
+    let last = order.closed.or_else(|| entries.last().map(|entry| entry.number)).unwrap_or(order.opened);
+    let after = until(last).map_err(misfit)?;
+    Ok(outcome(order, entries, history, &before, &after))
+}
+
+fn consent_of(terms: &Terms) -> Result<Reason, Failure> {
+    Reason::try_from(terms.consent.clone())
+        .map_err(|_| Failure::usage("an order needs the customer's consent: who agreed, how and when"))
+}
+
+fn authorised_of(known: &Known, terms: &Terms) -> Result<Vec<Authorised>, Failure> {
+    let mut authorised: Vec<Authorised> = Vec::new();
+    for Assignment { place, text } in &terms.authorise {
+        authorised.push(match place {
+            Place::Setting(path) => {
+                let value = value_of(&known.history, &known.definitions, path, text, true)?;
+                Authorised::Setting { setting: path.clone(), left: value.to_string() }
+            }
+            Place::Record(module, record) => {
+                let left = text.parse().map_err(|error| Failure::usage(format!("{place}: {error}")))?;
+                Authorised::Record { module: module.clone(), record: record.clone(), left }
+            }
+        });
+    }
+    authorised.extend(terms.units.iter().map(|module| Authorised::Unit { module: module.clone() }));
+    for (at, item) in authorised.iter().enumerate() {
+        if authorised[..at].iter().any(|earlier| earlier.same_place(item)) {
+            return Err(Failure::usage(format!("`{item}` and an earlier authority are about the same thing")));
+        }
+    }
+    Ok(authorised)
+}
+
+/// Why an order cannot be closed, and the two ways on.
+fn blocked(tag: &Tag, order: &Order, outcome: &Outcome) -> Failure {
+    use asfound_core::order::{Group, Verdict, What};
+    let mut message = format!("order {} cannot be closed: something was done without authority", order.number);
+    let (mut entries, mut wanted) = (Vec::new(), Vec::new());
+    for line in outcome.of(Group::WithoutAuthority) {
+        let Verdict::WithoutAuthority { entry, .. } = line.verdict else { continue };
+        let shown = |text: &Option<String>| text.clone().unwrap_or_else(|| "?".to_owned());
+        message.push_str(&format!("\n  {}: {} -> {}, entry {entry}", line.what, shown(&line.found), shown(&line.left)));
+        if !entries.contains(&entry) {
+            entries.push(entry);
+        }
+        if let (What::Field(asfound_core::history::Field::Setting(path)), Some(left)) = (&line.what, &line.left) {
+            wanted.push(format!("--authorise {path}={}", quoted(left)));
+        }
+    }
+    let entries: Vec<String> = entries.iter().map(ToString::to_string).collect();
+    let authorise = if wanted.is_empty() { "--authorise MODULE:RECORD=BYTES".to_owned() } else { wanted.join(" ") };
+    Failure::refused(message).hint(format!(
+        "record the consent: asfound order extend {tag} {authorise} --consent TEXT; or put it back: asfound put-back {tag} {}",
+        entries.join(" ")
+    ))
+}
+
+fn quoted(text: &str) -> String {
+    if text.chars().all(|c| c.is_alphanumeric() || "-_.".contains(c)) { text.to_owned() } else { format!("\"{text}\"") }
+}

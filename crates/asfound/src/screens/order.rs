@@ -1,0 +1,263 @@
+//! What the commands around work orders show.
+
+use asfound_core::entry::{Body, Entry, ReadingRole};
+use asfound_core::names::{EntryNumber, Tag};
+use asfound_core::order::{Doing, Group, Line, Order, Outcome, Verdict, What};
+use asfound_journal::journal::Filed;
+use serde_json::{Value, json};
+
+use super::shared::{counted, entry_json, or_nothing, proof_json, proof_text};
+use crate::setup::Screen;
+use asfound_report::{NOTHING, Page, Table, date};
+
+const GROUPS: [Group; 5] = [Group::WithoutAuthority, Group::NotDone, Group::Done, Group::AnotherHand, Group::TakenBack];
+
+/// An entry about an order that was filed.
+pub struct OrderFiled {
+    tag: Tag,
+    entry: Entry,
+    headline: String,
+}
+
+impl OrderFiled {
+    /// The screen for it.
+    pub fn new(tag: &Tag, filed: &Filed) -> Self {
+        Self { tag: tag.clone(), entry: filed.entry.clone(), headline: filed.history.headline(&filed.entry) }
+    }
+}
+
+impl Screen for OrderFiled {
+    fn text(&self, page: &mut Page) {
+        let (Body::OrderOpened(terms) | Body::OrderExtended(terms)) = &self.entry.body else { return };
+        page.head(&[self.tag.as_str(), &format!("order {}", terms.number), self.entry.body.kind()]);
+        page.pair("consent", terms.consent.as_str());
+        let mut label = "authorised";
+        for item in &terms.authorised {
+            page.pair(label, &item.to_string());
+            label = "";
+        }
+        if terms.authorised.is_empty() {
+            page.pair(label, "nothing to be altered");
+        }
+        page.gap();
+        page.line(&format!("Filed as entry {}. What is filed from now on belongs to the order.", self.entry.number));
+    }
+
+    fn json(&self) -> Value {
+        let (Body::OrderOpened(terms) | Body::OrderExtended(terms)) = &self.entry.body else { return Value::Null };
+        json!({
+            "schema": "asfound/order-filed/1",
+            "vehicle": self.tag,
+            "entry": entry_json(&self.entry, &self.headline),
+            "order": terms.number,
+            "consent": terms.consent,
+            "authorised": terms.authorised,
+        })
+    }
+}
+
+/// One order, and what it comes to.
+pub struct OrderShown {
+    /// The vehicle.
+    pub tag: Tag,
+    /// The order.
+    pub order: Order,
+    /// What was authorised against what was done.
+    pub outcome: Outcome,
+    /// The entries of the journal.
+    pub entries: Vec<Entry>,
+}
+
+impl OrderShown {
+    /// The last work in the order and whether a reading as left came after it.
+    fn read_after_work(&self) -> bool {
+        let mine = || self.entries.iter().filter(|entry| self.order.holds(entry.number));
+        let last = mine().filter(|entry| entry.body.work().is_some()).map(|entry| entry.number).max();
+        let is_as_left =
+            |entry: &Entry| matches!(&entry.body, Body::Reading(reading) if reading.role == ReadingRole::AsLeft);
+        last.is_none_or(|last| mine().any(|entry| entry.number > last && is_as_left(entry)))
+    }
+}
+
+impl Screen for OrderShown {
+    fn text(&self, page: &mut Page) {
+        page.head(&[self.tag.as_str(), &format!("order {}", self.order.number), &standing(&self.order, &self.entries)]);
+        for (entry, terms) in &self.order.terms {
+            page.pair(
+                if *entry == self.order.opened { "consent" } else { "more" },
+                &format!("{} (entry {entry})", terms.consent),
+            );
+        }
+        if self.outcome.lines.is_empty() {
+            page.gap();
+            page.line("Nothing is authorised and nothing was altered.");
+        }
+        for group in GROUPS {
+            let mut table = table_of(group);
+            for line in self.outcome.of(group) {
+                table.row(cells(line));
+            }
+            if !table.is_empty() {
+                page.part(&heading(group));
+                page.table(&table);
+            }
+        }
+        page.gap();
+        if self.outcome.blocks() {
+            page.alarm("the order cannot be closed while work without authority stands");
+        }
+        if !self.read_after_work() {
+            page.caution("no reading as left was taken since the last work: what was done is stated, not read back");
+        }
+        match (self.order.closed, self.outcome.blocks()) {
+            (Some(closed), _) => page.line(&format!("Closed with entry {closed}.")),
+            (None, false) => page.line(&format!("Next: asfound order close {}", self.tag)),
+            (None, true) => {}
+        }
+    }
+
+    fn json(&self) -> Value {
+        let mut order = order_json(&self.tag, &self.order, &self.outcome);
+        order["schema"] = json!("asfound/order/1");
+        order["vehicle"] = json!(self.tag);
+        order["read_after_work"] = json!(self.read_after_work());
+        order
+    }
+}
+
+/// All orders of a vehicle.
+pub struct OrdersShown {
+    /// The vehicle.
+    pub tag: Tag,
+    /// The orders, and what each comes to.
+    pub lines: Vec<(Order, Outcome)>,
+    /// The entries of the journal.
+    pub entries: Vec<Entry>,
+}
+
+impl Screen for OrdersShown {
+    fn text(&self, page: &mut Page) {
+        page.head(&[self.tag.as_str(), &counted(self.lines.len(), "order", "orders")]);
+        let mut table = Table::new(["order", "entries", "standing", "done", "not done", "no authority"])
+            .figures(3)
+            .figures(4)
+            .figures(5);
+        for (order, outcome) in &self.lines {
+            let count = |group| outcome.of(group).count().to_string();
+            let until = order.closed.map_or_else(String::new, |closed| closed.to_string());
+            table.row([
+                order.number.to_string(),
+                format!("{}–{until}", order.opened),
+                standing(order, &self.entries),
+                count(Group::Done),
+                count(Group::NotDone),
+                count(Group::WithoutAuthority),
+            ]);
+        }
+        page.table(&table);
+    }
+
+    fn json(&self) -> Value {
+        json!({
+            "schema": "asfound/orders/1",
+            "vehicle": self.tag,
+            "orders": self.lines.iter().map(|(order, outcome)| order_json(&self.tag, order, outcome)).collect::<Vec<_>>(),
+        })
+    }
+}
+
+fn heading(group: Group) -> String {
+    let text = group.to_string();
+    let mut letters = text.chars();
+    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
+}
+
+/// `open since 14 March 2026`
+fn standing(order: &Order, entries: &[Entry]) -> String {
+    let day = |number: EntryNumber| {
+        let entry = entries.iter().find(|entry| entry.number == number);
+        entry.map_or_else(|| NOTHING.to_owned(), |entry| date(entry.happened))
+    };
+    match order.closed {
+        Some(closed) => format!("closed {}", day(closed)),
+        None => format!("open since {}", day(order.opened)),
+    }
+}
+
+/// What is done is as it was authorised, and what nobody authorised has no such value: only the rest needs a column for it.
+fn table_of(group: Group) -> Table {
+    match group {
+        Group::NotDone => Table::new(["setting", "as found", "authorised", "now"]),
+        _ => Table::new(["setting", "as found", "as left", "shown by"]),
+    }
+}
+
+fn cells(line: &Line) -> [String; 4] {
+    let (what, found, left) = (line.what.to_string(), or_nothing(line.found.as_ref()), or_nothing(line.left.as_ref()));
+    match line.verdict {
+        Verdict::NotDone => [what, found, or_nothing(line.authorised.as_ref()), left],
+        _ => [what, found, left, shown_by(&line.verdict)],
+    }
+}
+
+fn shown_by(verdict: &Verdict) -> String {
+    match verdict {
+        Verdict::Done(Doing::Recorded { entry, proof }) | Verdict::WithoutAuthority { entry, proof } => {
+            format!("entry {entry}, {}", proof_text(*proof))
+        }
+        Verdict::Done(Doing::Seen(seen)) => format!("read in entry {seen}"),
+        Verdict::Done(Doing::WasSo) => "it was so already".to_owned(),
+        Verdict::NotDone => String::new(),
+        Verdict::AnotherHand { kind, seen } => format!("{kind}, read in entry {seen}"),
+        Verdict::TakenBack { entry } => format!("entry {entry}"),
+    }
+}
+
+fn order_json(tag: &Tag, order: &Order, outcome: &Outcome) -> Value {
+    let terms = order
+        .terms
+        .iter()
+        .map(|(entry, terms)| json!({ "entry": entry, "consent": terms.consent, "authorised": terms.authorised }));
+    json!({
+        "vehicle": tag,
+        "order": order.number,
+        "opened": order.opened,
+        "closed": order.closed,
+        "terms": terms.collect::<Vec<_>>(),
+        "can_be_closed": !outcome.blocks(),
+        "lines": outcome.lines.iter().map(line_json).collect::<Vec<_>>(),
+    })
+}
+
+fn line_json(line: &Line) -> Value {
+    let (entry, proof, how) = match line.verdict {
+        Verdict::Done(Doing::Recorded { entry, proof }) => (Some(entry), Some(proof), Some("recorded")),
+        Verdict::Done(Doing::Seen(entry)) => (Some(entry), None, Some("seen")),
+        Verdict::Done(Doing::WasSo) => (None, None, Some("was-so")),
+        Verdict::WithoutAuthority { entry, proof } => (Some(entry), Some(proof), None),
+        Verdict::AnotherHand { seen, .. } => (Some(seen), None, None),
+        Verdict::TakenBack { entry } => (Some(entry), None, None),
+        Verdict::NotDone => (None, None, None),
+    };
+    let what = match &line.what {
+        What::Field(_) => "field",
+        What::Record(..) => "record",
+        What::Unit(_) => "module",
+    };
+    let hand = match line.verdict {
+        Verdict::AnotherHand { kind, .. } => Some(kind.to_string()),
+        _ => None,
+    };
+    json!({
+        "group": line.verdict.group().to_string().replace(", ", "-").replace(' ', "-"),
+        "kind": what,
+        "what": match &line.what { What::Unit(module) => module.to_string(), what => what.to_string() },
+        "authorised": line.authorised,
+        "found": line.found,
+        "left": line.left,
+        "entry": entry,
+        "how": how,
+        "hand": hand,
+        "proof": proof.map(proof_json),
+    })
+}

@@ -1,0 +1,3 @@
+//! See [`asfound_fuzz::disclosure`].
+
+asfound_fuzz::target!(asfound_fuzz::disclosure);

@@ -1,0 +1,46 @@
+//! `asfound/order-filed/1`: what `order open` and `order extend` answer.
+
+use serde::{Deserialize, Serialize};
+
+use super::{Answer, EntryHead};
+
+/// An order that was opened or extended.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OrderFiled {
+    /// The schema.
+    pub schema: String,
+    /// The vehicle's tag.
+    pub vehicle: String,
+    /// The entry.
+    pub entry: EntryHead,
+    /// The order's number.
+    pub order: String,
+    /// Who agreed, how and when.
+    pub consent: String,
+    /// What is authorised with this entry, in the order in which it was given.
+    pub authorised: Vec<Authorised>,
+}
+
+/// What is authorised: a setting and its value, a record and its bytes, or that a module becomes another one. Keys without
+/// content are absent.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Authorised {
+    /// The setting.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub setting: Option<String>,
+    /// The module, of a record or where the module itself is meant.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub module: Option<String>,
+    /// The record.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub record: Option<String>,
+    /// The value or the bytes.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub left: Option<String>,
+}
+
+impl Answer for OrderFiled {
+    const SCHEMA: &'static str = "asfound/order-filed/1";
+}
