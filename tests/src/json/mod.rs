@@ -4,6 +4,7 @@
 //! same JSON, so that neither side can drop or add anything unseen. What the field comments say of order,
 //! [`Answer::check`] holds.
 
+mod book;
 mod comparison;
 mod correction_filed;
 mod definition_check;
@@ -28,10 +29,12 @@ mod parts;
 mod plan;
 mod reading_filed;
 mod settings;
+mod sheet;
 mod vehicles;
 mod work;
 mod work_filed;
 
+pub use book::BookWritten;
 pub use comparison::{CodesCompared, ComparedSetting, Comparison, IdentityDifference, ModuleCompared, RecordCompared};
 pub use correction_filed::{CorrectedField, CorrectedWords, CorrectionFiled};
 pub use definition_check::{CheckedFile, DefinitionCheck, DefinitionProblem};
@@ -58,6 +61,11 @@ pub use reading_filed::{
     Difference, IdentityChanged, ModuleCodes, NotRead, ReadBack, ReadingEntry, ReadingFiled, ReadingHead,
 };
 pub use settings::{SettingLine, Settings, Standing, UnexplainedRecord};
+pub use sheet::{
+    Acknowledged, Agreement, Amendment, AuthorisedWork, Changed, CodesOfModule, Conditions, Consent, ExaminedRecord,
+    Level, Limit, LineOfWork, ModuleIdentity, ModuleOnSheet, Noticed, SealOnSheet, Sheet, SignatureOnSheet, Totals,
+    Undone, VehicleOnSheet, WorkshopOnSheet,
+};
 pub use vehicles::{LastEntry, VehicleLine, Vehicles};
 pub use work::{Asked, Unlike, WalkedStep, Work};
 pub use work_filed::WorkFiled;

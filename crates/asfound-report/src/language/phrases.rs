@@ -279,6 +279,9 @@ impl Language {
             "put-back" => words.kind_put_back,
             "correction" => words.kind_correction,
             "note" => words.kind_note,
+            "order-opened" => words.kind_order_opened,
+            "order-extended" => words.kind_order_extended,
+            "order-closed" => words.kind_order_closed,
             _ => words.kind_other,
         }
     }

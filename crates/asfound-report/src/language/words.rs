@@ -128,6 +128,9 @@ words! {
     kind_put_back: "put back", "zurückgenommen";
     kind_correction: "correction", "Berichtigung";
     kind_note: "note", "Notiz";
+    kind_order_opened: "order opened", "Auftrag eröffnet";
+    kind_order_extended: "order extended", "Auftrag erweitert";
+    kind_order_closed: "order closed", "Auftrag abgeschlossen";
     kind_other: "entry", "Eintrag";
     never_made: "never made", "nie ausgeführt";
     as_authorised: "as authorised", "wie freigegeben";

@@ -112,7 +112,14 @@ impl Span<'_> {
     }
 
     /// Who accounts for what a field holds as left, and how well that is proven.
-    fn account(&self, field: &Field, left: Option<&Content>) -> (Option<EntryNumber>, Account, Option<Level>) {
+    ///
+    /// `whole` is the record that it lies in, as left, where that is known: an order may name a record with its bytes.
+    fn account(
+        &self,
+        field: &Field,
+        left: Option<&Content>,
+        whole: Option<&RecordComparison>,
+    ) -> (Option<EntryNumber>, Account, Option<Level>) {
         let Some(step) = self.last_step(field) else { return (None, Account::AnotherHand, None) };
         let entry = step.entry;
         match step.origin {
@@ -126,6 +133,7 @@ impl Span<'_> {
                 let account = match self.agreement {
                     None => Account::AsRecorded,
                     Some(agreement) if agreement.covers(&field.to_string(), &value) => Account::AsAuthorised,
+                    Some(agreement) if covers_whole(agreement, field, whole) => Account::AsAuthorised,
                     Some(_) => Account::WithoutAuthority,
                 };
                 (Some(entry), account, level)
@@ -138,6 +146,12 @@ impl Span<'_> {
     }
 }
 
+/// Whether an agreement names the whole record, with the bytes that it has as left.
+fn covers_whole(agreement: &Agreement, field: &Field, whole: Option<&RecordComparison>) -> bool {
+    let left = whole.and_then(|record| Some((&record.record, record.left.as_ref()?)));
+    left.is_some_and(|(name, bytes)| agreement.covers(&format!("{}:{name}", field.module()), &bytes.to_string()))
+}
+
 /// Everything that differs in one module.
 pub(super) fn changes(span: &Span<'_>, module: &ModuleComparison, definition: Option<&Definition>) -> Vec<Changed> {
     let name = &module.module;
@@ -145,7 +159,8 @@ pub(super) fn changes(span: &Span<'_>, module: &ModuleComparison, definition: Op
     for setting in &module.settings {
         let path = SettingPath { module: name.clone(), setting: setting.setting.clone() };
         let defined = definition.and_then(|definition| definition.setting(&setting.setting));
-        let (entry, account, level) = span.account(&Field::Setting(path.clone()), setting.left.as_ref());
+        let whole = defined.and_then(|one| module.records.iter().find(|record| record.record == *one.record()));
+        let (entry, account, level) = span.account(&Field::Setting(path.clone()), setting.left.as_ref(), whole);
         changes.push(Changed {
             module: name.clone(),
             field: path.to_string(),
@@ -181,7 +196,7 @@ fn without_a_name(span: &Span<'_>, module: &ModuleName, record: &RecordCompariso
             continue;
         }
         let left = record.left.as_ref().map(|bytes| Content::bits(mask, bytes.as_slice()));
-        changes.push(bits(module, record, Some(&common), span.account(field, left.as_ref())));
+        changes.push(bits(module, record, Some(&common), span.account(field, left.as_ref(), Some(record))));
         left_over.remove(&common);
     }
     if !left_over.is_empty() {

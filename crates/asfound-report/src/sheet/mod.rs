@@ -14,5 +14,5 @@ pub use changes::{Account, Changed, Held, Level};
 pub use draw_up::{Order, SheetError, draw_up};
 pub use evidence::{Acknowledged, Amendment, Codes, LineOfWork, Noticed, SealShown, Signature, Standing, Undone};
 pub use modules::{Examined, IdentityShown, ModuleShown, RecordVerdict, Totals};
-pub use moments::{MomentsError, between};
+pub use moments::{MomentsError, between, of_order};
 pub use value::{Conditions, Limit, Sheet, VehicleShown, Workshop};

@@ -23,6 +23,38 @@ pub enum MomentsError {
     NothingRead,
 }
 
+/// The two moments of an order that was opened in one entry and, where it is closed, closed in another.
+///
+/// The first is the last reading as found before the order's first work, else the last reading of any kind before it. The second
+/// is the last reading as left after its last work, else the order's last entry.
+///
+/// # Errors
+/// When nothing was read before the work.
+pub fn of_order(
+    entries: &[Entry],
+    opened: EntryNumber,
+    closed: Option<EntryNumber>,
+) -> Result<(EntryNumber, EntryNumber), MomentsError> {
+    let end = closed.or(entries.last().map(|entry| entry.number)).unwrap_or(opened);
+    let within = |entry: &&Entry| opened < entry.number && entry.number <= end;
+    let mut work = entries.iter().filter(within).filter(|entry| entry.body.work().is_some()).map(|entry| entry.number);
+    let first = work.next();
+    let last = work.next_back().or(first);
+    let readings = || {
+        entries.iter().filter_map(|entry| match &entry.body {
+            Body::Reading(reading) => Some((entry.number, reading.role)),
+            _ => None,
+        })
+    };
+    let before = || readings().filter(|(number, _)| *number < first.unwrap_or(end));
+    let found = before().rfind(|(_, role)| *role == ReadingRole::AsFound).or_else(|| before().next_back());
+    let (from, _) = found.ok_or(MomentsError::NothingRead)?;
+    let after = last.unwrap_or(from).max(from);
+    let left = readings().rfind(|(number, role)| *role == ReadingRole::AsLeft && *number > after && *number <= end);
+    let to = left.map_or(end, |(number, _)| number);
+    if to <= from { Err(MomentsError::Order { from, to }) } else { Ok((from, to)) }
+}
+
 /// The two moments: the last reading as found, and the last reading as left after it.
 ///
 /// Where none was filed as found, the first reading stands in. Where none was filed as left after it, the last entry does, and
