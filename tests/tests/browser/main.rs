@@ -42,26 +42,46 @@ fn shop() -> Workshop {
 
 const PAGES: [&str; 3] = ["sheet.html", "book.html", "compared.html"];
 
+/// What a page asked for over the network, and what the console said of it. What the browser asks for by itself is left out: no
+/// page is its initiator.
+fn asked_and_complained(folder: &Path, page: &str) -> (Vec<String>, Vec<String>) {
+    let log = folder.join("net.json");
+    let option = format!("--log-net-log={}", log.display());
+    let output = chromium(folder, &[&option, "--dump-dom", &address(folder, page)]);
+    let said = String::from_utf8_lossy(&output.stderr).into_owned();
+    let complaints = said.lines().filter(|line| line.contains("CONSOLE")).map(str::to_owned).collect();
+    let net: Value = serde_json::from_str(&std::fs::read_to_string(&log).expect("the log")).expect("JSON");
+    let events = net["events"].as_array().expect("events");
+    assert!(!events.is_empty());
+    let asked = events
+        .iter()
+        .map(|event| &event["params"])
+        .filter(|event| event["initiator"].as_str().is_some_and(|initiator| initiator != "not an origin"))
+        .filter_map(|event| event["url"].as_str())
+        .filter(|url| !url.starts_with("file:") && !url.starts_with("data:"))
+        .map(str::to_owned)
+        .collect();
+    (asked, complaints)
+}
+
 #[test]
 #[ignore = "needs Chromium; run with `-- --ignored` where it is installed"]
 fn nothing_is_fetched_and_nothing_is_complained_of() {
     let shop = shop();
     for page in PAGES {
-        let log = shop.folder().join("net.json");
-        let option = format!("--log-net-log={}", log.display());
-        let output = chromium(shop.folder(), &[&option, "--dump-dom", &address(shop.folder(), page)]);
-        let said = String::from_utf8_lossy(&output.stderr).into_owned();
-        let complaints: Vec<&str> = said.lines().filter(|line| line.contains("CONSOLE")).collect();
-        assert!(complaints.is_empty(), "{page}: {complaints:#?}");
-        let net: Value = serde_json::from_str(&std::fs::read_to_string(&log).expect("the log")).expect("JSON");
-        let events = net["events"].as_array().expect("events");
-        let asked: Vec<&str> = events
-            .iter()
-            .filter_map(|event| event["params"]["url"].as_str())
-            .filter(|url| !url.starts_with("file:") && !url.starts_with("data:") && !url.starts_with("chrome"))
-            .collect();
-        assert!(!events.is_empty() && asked.is_empty(), "{page}: {asked:#?}");
+        let (asked, complaints) = asked_and_complained(shop.folder(), page);
+        assert!(asked.is_empty() && complaints.is_empty(), "{page}: {asked:#?} {complaints:#?}");
     }
+    // A page that does ask is caught, and so is one that its policy stops.
+    shop.write("asks.html", "<!DOCTYPE html><img src='http://127.0.0.1:9/x.png'>");
+    assert_eq!(
+        asked_and_complained(shop.folder(), "asks.html").0.first().map(String::as_str),
+        Some("http://127.0.0.1:9/x.png")
+    );
+    let stopped = shop.text("sheet.html").replace("<main>", "<main><img src='http://127.0.0.1:9/x.png' alt=''>");
+    shop.write("stopped.html", stopped);
+    let (asked, complaints) = asked_and_complained(shop.folder(), "stopped.html");
+    assert!(asked.is_empty() && !complaints.is_empty(), "{asked:#?} {complaints:#?}");
 }
 
 #[test]
