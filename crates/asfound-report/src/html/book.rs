@@ -32,7 +32,7 @@ pub fn book_page(book: &Book) -> String {
     page.raw("<noscript><p class=\"title muted\">").text(words.needs_script).raw("</p></noscript>\n<main>\n");
     lines(&mut page, book);
     page.raw("<section class=\"beside\" id=\"entries\" tabindex=\"0\" aria-labelledby=\"all\"><h2 id=\"all\">");
-    page.text(words.all_entries).raw("</h2>\n<ol class=\"all\">\n");
+    page.text(words.all_entries).raw("</h2>\n<ol class=\"all\" role=\"list\">\n");
     for entry in &book.entries {
         let number = entry.number.to_string();
         page.raw("<li class=\"e f\" id=\"e")
