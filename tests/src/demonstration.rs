@@ -18,6 +18,7 @@ pub fn demonstration() -> String {
         account: None,
         agent: None,
         key_passphrase: None,
+        locale: None,
         now: datetime!(2026-01-01 12:00 UTC),
         width: 80,
         colour: false,

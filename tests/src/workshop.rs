@@ -123,6 +123,7 @@ impl Workshop {
             account: None,
             agent: None,
             key_passphrase: None,
+            locale: None,
             now: self.now,
             width: WIDTH,
             colour: false,

@@ -63,6 +63,18 @@ impl Page {
         self.wrapped(&first, &" ".repeat(LABEL), text);
     }
 
+    /// A label of any length and what belongs to it, wrapped behind the label.
+    pub(crate) fn pair_wide(&mut self, label: &str, text: &str) {
+        const LABEL: usize = 24;
+        let first = format!("{label:<LABEL$}");
+        if first.chars().count() > LABEL {
+            self.line(label);
+            self.wrapped(&" ".repeat(LABEL), &" ".repeat(LABEL), text);
+        } else {
+            self.wrapped(&first, &" ".repeat(LABEL), text);
+        }
+    }
+
     /// An item of a list.
     pub fn item(&mut self, text: &str) {
         self.wrapped("  · ", "    ", text);

@@ -18,6 +18,17 @@ impl Table {
         Self { heads, rows: Vec::new(), right: Vec::new(), least: Vec::new() }
     }
 
+    /// A table with as many columns as there are heads.
+    pub(crate) fn with_heads(heads: &[&str]) -> Self {
+        let heads = heads.iter().map(|head| head.to_uppercase()).collect();
+        Self { heads, rows: Vec::new(), right: Vec::new(), least: Vec::new() }
+    }
+
+    /// Adds a row with as many cells as there are columns; a line end begins a new line in its cell.
+    pub(crate) fn cells(&mut self, cells: Vec<String>) {
+        self.rows.push(cells);
+    }
+
     /// Sets a column of figures flush right.
     #[must_use]
     pub fn figures(mut self, column: usize) -> Self {

@@ -46,6 +46,8 @@ pub enum Command {
     Suspects(commands::suspects::Args),
     Trial(commands::trial::Args),
     Compare(commands::compare::Args),
+    Handover(commands::handover::Args),
+    Book(commands::book::Args),
     PutBack(commands::put_back::Args),
     ReturnTo(commands::return_to::Args),
     Match(commands::match_other::Args),

@@ -13,6 +13,7 @@ mod filing;
 mod look;
 mod new_file;
 mod previewing;
+mod printing;
 mod run;
 mod saving;
 mod screens;

@@ -70,6 +70,8 @@ fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure
         Command::Suspects(args) => commands::suspects::run(&args, session),
         Command::Trial(args) => commands::trial::run(&args, session),
         Command::Compare(args) => commands::compare::run(&args, session),
+        Command::Handover(args) => commands::handover::run(&args, session),
+        Command::Book(args) => commands::book::run(&args, session),
         Command::PutBack(args) => commands::put_back::run(&args, session),
         Command::ReturnTo(args) => commands::return_to::run(&args, session),
         Command::Match(args) => commands::match_other::run(&args, session),

@@ -21,6 +21,7 @@ fn surroundings(garage: &Path, minute: i64) -> Environment {
         interactive: false,
         agent: None,
         key_passphrase: None,
+        locale: None,
     }
 }
 

@@ -77,6 +77,7 @@ fn run_in(garage: Option<PathBuf>, words: &[&str]) -> (Exit, String, String) {
         account: None,
         agent: None,
         key_passphrase: None,
+        locale: None,
         now: datetime!(2026-09-02 10:00 +2),
         width: 80,
         colour: false,

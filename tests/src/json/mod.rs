@@ -4,6 +4,7 @@
 //! same JSON, so that neither side can drop or add anything unseen. What the field comments say of order,
 //! [`Answer::check`] holds.
 
+mod book;
 mod code_described;
 mod comparison;
 mod correction_filed;
@@ -31,12 +32,14 @@ mod parts;
 mod plan;
 mod reading_filed;
 mod settings;
+mod sheet;
 mod suspects;
 mod trial;
 mod vehicles;
 mod work;
 mod work_filed;
 
+pub use book::BookWritten;
 pub use code_described::{CodeDescribed, Description};
 pub use comparison::{CodesCompared, ComparedSetting, Comparison, IdentityDifference, ModuleCompared, RecordCompared};
 pub use correction_filed::{CorrectedField, CorrectedWords, CorrectionFiled};
@@ -72,6 +75,11 @@ pub use reading_filed::{
     ReadingFiled, ReadingHead,
 };
 pub use settings::{SettingLine, Settings, Standing, UnexplainedRecord};
+pub use sheet::{
+    Acknowledged, Agreement, Amendment, AuthorisedWork, Changed, CodesOfModule, Conditions, Consent, ExaminedRecord,
+    Level, Limit, LineOfWork, ModuleIdentity, ModuleOnSheet, Noticed, SealOnSheet, Sheet, SignatureOnSheet, Totals,
+    Undone, VehicleOnSheet, WorkshopOnSheet,
+};
 pub use suspects::{Narrowing, Points, ProposedRound, Round, Suspect, Suspects};
 pub use trial::{NewCode, TrialLine, Trials, Waiting};
 pub use vehicles::{LastEntry, VehicleLine, Vehicles};

@@ -17,6 +17,7 @@ mod keys;
 mod notes;
 mod orders;
 mod plain_git;
+mod printed;
 mod processes;
 mod prompts;
 mod put_back;

@@ -26,5 +26,5 @@ pub use descriptions::DescriptionsForm;
 pub use error::GarageError;
 pub use kept::KeptFile;
 pub use open::Garage;
-pub use settings::{AuthorSettings, Settings, SigningKey};
+pub use settings::{AuthorSettings, Settings, SigningKey, WorkshopSettings};
 pub use signing::ALLOWED_SIGNERS;

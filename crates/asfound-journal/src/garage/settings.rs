@@ -21,6 +21,15 @@ format = \"asfound-garage/1\"
 # [author]
 # name = \"\"
 # email = \"\"
+
+# Whose name stands on printed sheets:
+# [workshop]
+# name = \"\"
+# address = [\"\", \"\"]
+# licence = \"\"
+# logo = \"logo.png\"
+# footer = \"\"
+# language = \"en\"
 ";
 
 /// The settings of a garage.
@@ -30,6 +39,27 @@ pub struct Settings {
     pub author: AuthorSettings,
     /// The key that new entries are signed with, where there is one.
     pub signing: Option<SigningKey>,
+    /// How the workshop names itself on what it prints.
+    pub workshop: WorkshopSettings,
+}
+
+/// The table `workshop`: how the workshop names itself on what it prints. Everything may be missing.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct WorkshopSettings {
+    /// Its name.
+    pub name: Option<String>,
+    /// Its address, line by line.
+    #[serde(default)]
+    pub address: Vec<String>,
+    /// Its licence, registration or approval.
+    pub licence: Option<String>,
+    /// The file of its logo; a path that is not absolute is taken from the garage.
+    pub logo: Option<PathBuf>,
+    /// What stands at the foot of what it prints.
+    pub footer: Option<String>,
+    /// The language that it prints in, `en` or `de`.
+    pub language: Option<String>,
 }
 
 /// The table `signing`: the key that new entries are signed with.
@@ -73,6 +103,8 @@ struct File {
     #[serde(default)]
     author: AuthorTable,
     signing: Option<SigningTable>,
+    #[serde(default)]
+    workshop: WorkshopSettings,
 }
 
 #[derive(Deserialize)]
@@ -101,6 +133,7 @@ pub(super) fn parse(bytes: &[u8]) -> Result<Settings, Refused> {
             email: checked(file.author.email, Author::checked_email)?,
         },
         signing: file.signing.map(|SigningTable { key, file }| SigningKey { key, file }),
+        workshop: file.workshop,
     })
 }
 
@@ -162,9 +195,18 @@ mod tests {
         );
         let author =
             AuthorSettings { name: Some("Edda Brandt".to_owned()), email: Some("edda@workshop.example".to_owned()) };
-        assert_eq!(settings, Ok(Settings { author, signing: None }));
+        assert_eq!(settings, Ok(Settings { author, ..Settings::default() }));
         let settings = parse(b"format = \"asfound-garage/1\"\nauthor.name = \"Edda\"").unwrap();
         assert_eq!(settings.author.email, None);
+    }
+
+    #[test]
+    fn a_workshop_names_itself() {
+        let text = b"format = \"asfound-garage/1\"\n[workshop]\nname = \"Bench 2\"\naddress = [\"1 Mill Lane\"]\nlogo = \"l.png\"\n";
+        let workshop = parse(text).unwrap().workshop;
+        assert_eq!((workshop.name.as_deref(), workshop.address.len()), (Some("Bench 2"), 1));
+        assert_eq!((workshop.logo, workshop.language), (Some(PathBuf::from("l.png")), None));
+        assert_eq!(place("format = \"asfound-garage/1\"\n[workshop]\ncolour = \"red\"\n"), (3, 1));
     }
 
     #[test]

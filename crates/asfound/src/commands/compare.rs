@@ -1,14 +1,18 @@
 //! `asfound compare`
 
+use std::path::PathBuf;
+
 use asfound_core::difference::compare;
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::state::State;
+use asfound_report::{ComparedSides, Language, Paper, compared as in_words};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
 use crate::arguments::tags;
 use crate::exit::Exit;
 use crate::failure::Failure;
+use crate::printing::{Format, language, write};
 use crate::screens::comparison::{Compared, differences, one_sided};
 use crate::setup::{Known, Session};
 
@@ -18,7 +22,8 @@ use crate::setup::{Known, Session};
   asfound compare wren 2 5
   asfound compare wren 2          entry 2 against now
   asfound compare wren plover     two vehicles, as they are now
-  asfound compare wren 2 9 --expect-same")]
+  asfound compare wren 2 9 --expect-same
+  asfound compare wren plover --out side-by-side.html")]
 pub struct Args {
     /// The vehicle
     #[arg(add = ArgValueCompleter::new(tags))]
@@ -39,10 +44,19 @@ pub struct Args {
     /// End with exit code 1 when anything differs
     #[arg(long)]
     pub expect_same: bool,
+
+    /// Write it into a new file as well, by its ending as a page (.html), for print (.pdf) or as text (.txt)
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+
+    /// The language of that file, `en` or `de`
+    #[arg(long, value_name = "LANGUAGE", requires = "out")]
+    pub language: Option<Language>,
 }
 
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    let format = args.out.as_deref().map(Format::of).transpose()?;
     let known = Known::open(session, &args.tag)?;
     let compared = if let Ok(number) = args.with.parse::<EntryNumber>() {
         two_entries(args, &known, number)?
@@ -63,6 +77,16 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
             show_definitions: false,
         }
     };
+    if let (Some(file), Some(format)) = (&args.out, format) {
+        let sides = ComparedSides {
+            found: compared.found.clone(),
+            left: compared.left.clone(),
+            about: args.tag.to_string(),
+            printed: session.environment.now,
+        };
+        let printed = in_words(&compared.comparison, &sides, language(args.language, &known.garage, session)?);
+        write(file, format, &printed, Paper::default())?;
+    }
     session.show(&compared)?;
     let comparison = &compared.comparison;
     if args.expect_same && !comparison.is_same() {

@@ -1,6 +1,7 @@
 //! One file for each command: its arguments, and a short `run` that hands one value to one screen.
 
 pub mod audit;
+pub mod book;
 pub mod change;
 pub mod compare;
 pub mod correct;
@@ -12,6 +13,7 @@ pub mod enrol;
 pub mod entries;
 pub mod entry;
 pub mod explain;
+pub mod handover;
 pub mod key;
 pub mod match_other;
 pub mod note;

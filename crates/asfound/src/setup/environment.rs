@@ -32,6 +32,8 @@ pub struct Environment {
     pub agent: Option<PathBuf>,
     /// What opens the signing key where nobody can be asked: `ASFOUND_KEY_PASSPHRASE`. Nothing shows it.
     pub key_passphrase: Option<Passphrase>,
+    /// The locale of the surroundings, as in `de_AT.UTF-8`: `LC_ALL`, else `LC_MESSAGES`, else `LANG`.
+    pub locale: Option<String>,
     /// Whether somebody can be asked.
     pub interactive: bool,
 }
@@ -64,6 +66,7 @@ impl Environment {
             colour_of_errors: err.is_terminal() && !plain,
             agent: path("SSH_AUTH_SOCK"),
             key_passphrase: text("ASFOUND_KEY_PASSPHRASE").map(Passphrase::from),
+            locale: text("LC_ALL").or_else(|| text("LC_MESSAGES")).or_else(|| text("LANG")),
             interactive: std::io::stdin().is_terminal() && err.is_terminal(),
         })
     }

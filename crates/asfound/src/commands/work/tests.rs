@@ -15,6 +15,7 @@ fn environment(garage: &Path) -> Environment {
         account: None,
         agent: None,
         key_passphrase: None,
+        locale: None,
         now: datetime!(2026-03-14 09:20 +1),
         width: 80,
         colour: false,

@@ -1,0 +1,63 @@
+//! A book, as a page.
+
+use super::book_lines::lines;
+use super::page::Markup;
+use super::style;
+use crate::book::Book;
+use crate::language::Numbers;
+
+/// Finds as one types; a search can also be asked for in the address: `book.html#find=flashes`.
+const SCRIPT: &str = include_str!("find.js");
+
+/// The page, as one file.
+pub fn book_page(book: &Book) -> String {
+    let (language, words) = (book.language, book.language.words());
+    let title = format!("{} · {}", words.book, book.about);
+    let style = style::book(&format!("{} {}", book.tag, book.seal.short), language);
+    let mut page = Markup::begin(language, &title, &style, Some(SCRIPT));
+    page.raw("<body>\n<a class=\"skip\" href=\"#entries\">").text(words.skip).raw("</a>\n<header class=\"title\">");
+    page.element("<h1>", words.book, "</h1>").element("<p>", &book.about, "</p><p class=\"muted\">");
+    let count = language.entries(book.entries.len());
+    page.text(&format!("{count} · {} → {}", language.date(book.span.0), language.date(book.span.1)));
+    page.text(&format!(" · {} {}", words.printed, language.moment(book.printed)));
+    page.element("<br>", words.seal, " <code>").element("", &book.seal.short, "</code></p></header>\n");
+    page.raw("<div class=\"bar\" id=\"bar\" role=\"search\" hidden><label for=\"find\">")
+        .text(words.search)
+        .raw("</label>");
+    page.raw("<input id=\"find\" type=\"search\" autocomplete=\"off\" spellcheck=\"false\" placeholder=\"")
+        .text(words.search_hint);
+    page.raw("\"><span id=\"count\" class=\"muted\" role=\"status\" data-words=\"")
+        .text(words.entries_found)
+        .raw("\"></span></div>\n");
+    page.raw("<noscript><p class=\"title muted\">").text(words.needs_script).raw("</p></noscript>\n<main>\n");
+    lines(&mut page, book);
+    page.raw("<section class=\"beside\" id=\"entries\" tabindex=\"0\" aria-labelledby=\"all\"><h2 id=\"all\">");
+    page.text(words.all_entries).raw("</h2>\n<ol class=\"all\" role=\"list\">\n");
+    for entry in &book.entries {
+        let number = entry.number.to_string();
+        page.raw("<li class=\"e f\" id=\"e")
+            .raw(&number)
+            .raw("\"><p><span class=\"no\">")
+            .raw(&number)
+            .raw("</span> <b>");
+        page.text(&entry.kind).raw("</b>");
+        if entry.never_made {
+            page.element(" (", words.never_made, ")");
+        }
+        page.element(" <span class=\"muted\">", &language.moment(entry.at), "</span></p>");
+        if !entry.altered.is_empty() {
+            page.raw("<ul>");
+            for (line, text) in &entry.altered {
+                match line {
+                    Some(line) => page.raw(&format!("<li><a href=\"#s{line}\">")).text(text).raw("</a>"),
+                    None => page.raw("<li>").text(text),
+                };
+                page.raw("</li>");
+            }
+            page.raw("</ul>");
+        }
+        page.element("<p>", &entry.why, "</p>").element("<p class=\"small\">", &entry.by, "</p></li>\n");
+    }
+    page.raw("</ol></section>\n</main>\n<script>").raw(SCRIPT).raw("</script>\n</body>\n</html>\n");
+    page.html
+}

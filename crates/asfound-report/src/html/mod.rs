@@ -1,0 +1,16 @@
+//! Pages of one file each: no picture, script or letter is fetched from anywhere.
+//!
+//! A content security policy in the page names the hash of its own style and script, so that nothing else runs or is
+//! loaded, whatever a text in the journal says.
+
+mod book;
+mod book_lines;
+mod escape;
+mod page;
+mod policy;
+mod sheet;
+mod style;
+
+pub use book::book_page;
+pub(crate) use escape::{css_string, escape};
+pub use sheet::page as printed_page;

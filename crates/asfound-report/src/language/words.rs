@@ -1,0 +1,212 @@
+//! Fixed texts, each beside its translations.
+
+use super::Language;
+
+/// Declares [`Words`]: every line is a text in English and in German. A line without one of them does not compile.
+macro_rules! words {
+    ($($name:ident: $en:literal, $de:literal;)+) => {
+        /// The fixed texts of one language.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+        pub(crate) struct Words {
+            $(pub(crate) $name: &'static str,)+
+        }
+
+        const EN: Words = Words { $($name: $en,)+ };
+        const DE: Words = Words { $($name: $de,)+ };
+
+        #[cfg(test)]
+        const NAMES: &[(&str, &str, &str)] = &[$((stringify!($name), $en, $de),)+];
+    };
+}
+
+impl Language {
+    /// The fixed texts.
+    pub(crate) fn words(self) -> &'static Words {
+        match self {
+            Self::En => &EN,
+            Self::De => &DE,
+        }
+    }
+}
+
+words! {
+    // Titles
+    sheet: "Handover sheet", "Übergabeblatt";
+    book: "Vehicle book", "Fahrzeugbuch";
+    comparison: "Comparison", "Gegenüberstellung";
+    end: "End of sheet", "Ende des Blattes";
+    sheet_number: "Sheet number", "Blattnummer";
+    printed: "Printed", "Gedruckt";
+    page: "Page", "Seite";
+    of: "of", "von";
+
+    // Parts of the sheet
+    in_short: "In short", "Kurz gefasst";
+    vehicle_and_conditions: "Vehicle and conditions", "Fahrzeug und Bedingungen";
+    asked_and_agreed: "Asked for and agreed", "Auftrag und Zustimmung";
+    work_done: "Work, in its order", "Arbeiten in ihrer Reihenfolge";
+    found_and_left: "As found, as left", "Vorgefunden, hinterlassen";
+    not_touched: "What was examined", "Was geprüft wurde";
+    hardware_and_software: "Control modules before and after", "Steuergeräte vorher und nachher";
+    trouble_codes: "Trouble codes", "Fehlercodes";
+    cautions: "Cautions and acknowledgements", "Hinweise und Bestätigungen";
+    noticed: "Noticed, and not done", "Aufgefallen, nicht ausgeführt";
+    amendments: "Amendments", "Berichtigungen";
+    limits: "Limits of this sheet", "Grenzen dieses Blattes";
+    signatures: "Who signed, in what meaning", "Wer unterschrieben hat, und wofür";
+    seal: "Seal", "Siegel";
+    how_to_check: "How to check this in ten years", "So lässt sich das in zehn Jahren prüfen";
+
+    // Heads and labels
+    vehicle: "Vehicle", "Fahrzeug";
+    vin: "VIN", "FIN";
+    about: "Description", "Beschreibung";
+    customer: "Customer", "Kunde";
+    workshop: "Workshop", "Werkstatt";
+    licence: "Licence or approval", "Zulassung oder Genehmigung";
+    order: "Work order", "Auftragsnummer";
+    asked: "Asked for", "Gewünscht";
+    estimate: "Estimate agreed before work", "Vorab vereinbarter Kostenvoranschlag";
+    authorised: "Authorised work", "Freigegebene Arbeiten";
+    consents: "Consent", "Zustimmung";
+    systems: "Systems affected", "Betroffene Systeme";
+    any_value: "any value", "jeder Wert";
+    condition: "Condition", "Bedingung";
+    as_found: "As found", "Vorgefunden";
+    as_left: "As left", "Hinterlassen";
+    entry: "Entry", "Eintrag";
+    date_and_time: "Date and time", "Datum und Uhrzeit";
+    reading: "Reading", "Auslesung";
+    taken_by: "Taken by", "Ausgelesen von";
+    tool: "Tool", "Werkzeug";
+    odometer: "Odometer", "Kilometerstand";
+    supply_voltage: "Supply voltage", "Versorgungsspannung";
+    what: "What", "Was";
+    by: "By", "Von";
+    why: "Why", "Warum";
+    setting: "Setting", "Einstellung";
+    proven: "Proven", "Nachweis";
+    accounted_for: "Accounted for", "Zuordnung";
+    module: "Module", "Steuergerät";
+    verdict: "Verdict at the points read", "Urteil an den gelesenen Stellen";
+    bytes: "Bytes compared", "Bytes verglichen";
+    volatile: "Volatile", "Flüchtig";
+    undeclared: "Unnamed bits", "Bits ohne Namen";
+    readings: "Readings", "Auslesungen";
+    part_number: "Part number", "Teilenummer";
+    hardware: "Hardware", "Hardware";
+    software: "Software", "Software";
+    serial: "Serial number", "Seriennummer";
+    address: "Address", "Adresse";
+    there_before: "There before and after", "Vorher und nachher";
+    new: "New", "Neu";
+    gone: "Gone", "Weg";
+    system: "System", "System";
+    name: "Name", "Name";
+    grounds: "Grounds", "Begründung";
+    meaning: "Meaning", "Bedeutung";
+    signature: "Signature", "Unterschrift";
+    corrects: "Corrects", "Berichtigt";
+    original: "As it stood", "Ursprünglich";
+    should_be: "As it should have been", "Richtig";
+    short_form: "Short form", "Kurzform";
+    full_form: "In full", "Vollständig";
+    entries: "Entries", "Einträge";
+    qr_caption: "The full seal as a QR code", "Das vollständige Siegel als QR-Code";
+
+    // Values, kinds, verdicts
+    on: "on", "ein";
+    off: "off", "aus";
+    no_meaning: "no meaning", "ohne Bedeutung";
+    partial: "partial", "teilweise";
+    no_reading: "no reading", "keine Auslesung";
+    reading_as_found: "reading as found", "Auslesung vorgefunden";
+    reading_as_left: "reading as left", "Auslesung hinterlassen";
+    reading_check: "reading, check", "Auslesung zur Kontrolle";
+    kind_enrolled: "enrolled", "angelegt";
+    kind_change: "change", "Änderung";
+    kind_put_back: "put back", "zurückgenommen";
+    kind_correction: "correction", "Berichtigung";
+    kind_note: "note", "Notiz";
+    kind_order_opened: "order opened", "Auftrag eröffnet";
+    kind_order_extended: "order extended", "Auftrag erweitert";
+    kind_order_closed: "order closed", "Auftrag abgeschlossen";
+    kind_other: "entry", "Eintrag";
+    never_made: "never made", "nie ausgeführt";
+    as_authorised: "as authorised", "wie freigegeben";
+    as_recorded: "recorded work", "aufgezeichnete Arbeit";
+    without_authority: "done without authority", "ohne Freigabe ausgeführt";
+    another_hand: "another hand", "fremde Hand";
+    contradiction: "against what was recorded", "anders als aufgezeichnet";
+    stated: "stated", "angegeben";
+    read_back: "read back", "zurückgelesen";
+    contradicted: "contradicted", "widerlegt";
+    as_read: "as read", "ausgelesen";
+    nothing_known: "nothing read", "nichts gelesen";
+    codes_none: "none", "keine";
+    codes_not_examined: "not read at both moments", "nicht zu beiden Zeitpunkten gelesen";
+    meaning_made: "did this work", "hat dies ausgeführt";
+    meaning_read: "took this reading", "hat dies ausgelesen";
+    meaning_stated: "states that this is so", "gibt dies so an";
+    meaning_released: "checked and released", "hat geprüft und freigegeben";
+    signed_good: "signature holds, key trusted", "Signatur gültig, Schlüssel vertraut";
+    signed_unknown: "signature holds, key not known", "Signatur gültig, Schlüssel unbekannt";
+    signed_bad: "SIGNATURE DOES NOT HOLD", "SIGNATUR UNGÜLTIG";
+    signed_not: "name only, no signature by key", "nur Name, keine Signatur";
+    authorised_not_done: "authorised, not done", "freigegeben, nicht ausgeführt";
+    not_made: "planned, not made", "geplant, nicht ausgeführt";
+    in_doubt: "begun; nobody knows whether it was made", "begonnen; ob ausgeführt, ist nicht bekannt";
+    read_back_otherwise: "written; read back otherwise", "geschrieben; anders zurückgelesen";
+
+    // Sentences
+    no_order: "No work order belongs to this sheet.", "Zu diesem Blatt gehört kein Auftrag.";
+    nothing_differs: "Nothing differs between the two readings at the points compared.", "Zwischen den beiden Auslesungen unterscheidet sich an den verglichenen Stellen nichts.";
+    sign_workshop: "For the workshop: name, date, signature", "Für die Werkstatt: Name, Datum, Unterschrift";
+    sign_customer: "Received by the customer: name, date, signature", "Vom Kunden erhalten: Name, Datum, Unterschrift";
+    limit_points: "The verdicts cover the records that are listed in the journal, at the moments of the two readings. A module may hold more than it was asked for.", "Die Urteile gelten für die im Journal aufgeführten Datensätze zu den Zeitpunkten der beiden Auslesungen. Ein Steuergerät kann mehr enthalten, als es gefragt wurde.";
+    limit_answers: "What a module answered is taken as it was said; its program memory was not examined.", "Was ein Steuergerät geantwortet hat, wird so übernommen; sein Programmspeicher wurde nicht untersucht.";
+    limit_signature: "A signature covers the work recorded here and nothing else; it claims no compliance with any rule.", "Eine Unterschrift gilt für die hier aufgezeichnete Arbeit und sonst nichts; die Einhaltung irgendeiner Vorschrift wird damit nicht behauptet.";
+    nothing_compared: "Nothing was compared: no record was read at both moments.", "Es wurde nichts verglichen: kein Datensatz wurde zu beiden Zeitpunkten gelesen.";
+    check_journal: "The seal stands for every entry of the journal, to the last byte and in its order. Keep this sheet; ask whoever has the journal for a copy of it, an ordinary git repository.", "Das Siegel steht für jeden Eintrag des Journals, bis aufs letzte Byte und in seiner Reihenfolge. Bewahren Sie dieses Blatt auf; erbitten Sie von dem, der das Journal hat, eine Kopie, ein gewöhnliches git-Repository.";
+    check_by_hand: "Without the program: the format's description (docs/format.md of asfound) says how the seal follows from the entries; git and sha256sum are enough to work it out.", "Ohne das Programm: die Beschreibung des Formats (docs/format.md von asfound) sagt, wie das Siegel aus den Einträgen folgt; git und sha256sum genügen zum Nachrechnen.";
+
+    // The book
+    search: "Find as you type", "Suchen beim Tippen";
+    search_hint: "setting, value, name, reason, number", "Einstellung, Wert, Name, Grund, Nummer";
+    needs_script: "Searching on this page needs JavaScript; everything else works without. The browser's own search finds everything too.", "Das Suchen auf dieser Seite braucht JavaScript, alles andere nicht. Auch die Suche des Browsers findet alles.";
+    life_lines: "Life lines", "Lebenslinien";
+    life_lines_intro: "One line for each setting that ever changed. A step is a value, a tick on the base line a reading of it; the shape says how well each change is proven.", "Eine Linie für jede Einstellung, die sich je geändert hat. Eine Stufe ist ein Wert, ein Strich auf der Grundlinie eine Auslesung; die Form sagt, wie gut jede Änderung nachgewiesen ist.";
+    nothing_changed: "No setting ever changed.", "Noch keine Einstellung hat sich geändert.";
+    all_entries: "All entries", "Alle Einträge";
+    steps: "All steps", "Alle Stufen";
+    origin_first: "first known", "zuerst bekannt";
+    now: "now", "jetzt";
+    entries_found: "entries shown", "Einträge gezeigt";
+    skip: "To the entries", "Zu den Einträgen";
+
+    // Comparisons
+    differences: "What differs", "Was sich unterscheidet";
+    bytes_that_differ: "Records that differ", "Datensätze, die sich unterscheiden";
+    records: "Records, module by module", "Datensätze je Steuergerät";
+    record: "Record", "Datensatz";
+    same: "Same", "Gleich";
+    changed: "Changed", "Geändert";
+    not_read: "Not read", "Nicht gelesen";
+    refused: "Refused", "Verweigert";
+    no_difference: "No setting differs.", "Keine Einstellung unterscheidet sich.";
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_text_is_there_in_every_language() {
+        for (name, en, de) in NAMES {
+            assert!(!en.trim().is_empty() && !de.trim().is_empty(), "{name}");
+            // A sentence in one language is a sentence in the other.
+            assert_eq!(en.ends_with('.'), de.ends_with('.'), "{name}");
+        }
+        assert_ne!(Language::En.words(), Language::De.words());
+    }
+}

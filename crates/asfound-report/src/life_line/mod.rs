@@ -1,0 +1,7 @@
+//! The life of a setting as a line: values as steps over time, readings as ticks, and how well each change is proven.
+
+mod draw;
+mod line;
+
+pub(crate) use draw::{draw, sample};
+pub use line::{Kind, LifeLine, Step, life_lines};

@@ -1,0 +1,168 @@
+//! Two states side by side, in words.
+
+use asfound_core::difference::{CodeComparison, Comparison, ModuleComparison, Verdict};
+use asfound_core::trouble_code::CodeGroups;
+use asfound_core::trouble_code::ReportedCode;
+use asfound_core::value::HexBytes;
+use time::OffsetDateTime;
+
+use super::{Block, Cell, Grid, Head, Mark, Part, Printed};
+use crate::language::{Language, Numbers};
+use crate::page::NOTHING;
+use crate::shown::shown;
+
+/// The two sides of a comparison, as they are to be called.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ComparedSides {
+    /// What stands on the left: `entry 2`, or a vehicle's tag.
+    pub found: String,
+    /// What stands on the right.
+    pub left: String,
+    /// The vehicle, or both.
+    pub about: String,
+    /// When it was printed.
+    pub printed: OffsetDateTime,
+}
+
+/// Puts a comparison into words.
+pub fn compared(comparison: &Comparison, sides: &ComparedSides, language: Language) -> Printed {
+    let words = language.words();
+    let (found, left) = (shown(&sides.found), shown(&sides.left));
+    let part = |heading: &str, blocks: Vec<Block>| Part { heading: heading.to_owned(), blocks };
+    Printed {
+        language,
+        at: sides.printed,
+        title: words.comparison.to_owned(),
+        about: format!("{} · {}", shown(&sides.about), language.moment(sides.printed)),
+        letterhead: Vec::new(),
+        logo: None,
+        number: format!("{found} → {left}"),
+        parts: vec![
+            part(words.differences, settings(comparison, (&found, &left), language)),
+            part(words.bytes_that_differ, records(comparison, (&found, &left), language)),
+            part(words.trouble_codes, codes(comparison, language)),
+            part(words.records, verdicts(comparison, language)),
+        ],
+        footer: None,
+        end: words.end.to_owned(),
+    }
+}
+
+fn grid(caption: &str, heads: Vec<Head>, rows: Vec<Vec<Cell>>) -> Vec<Block> {
+    if rows.is_empty() {
+        return vec![Block::Line(NOTHING.to_owned())];
+    }
+    vec![Block::Grid(Grid { caption: caption.to_owned(), heads, rows })]
+}
+
+fn settings(comparison: &Comparison, (found, left): (&str, &str), language: Language) -> Vec<Block> {
+    let words = language.words();
+    let mut rows = Vec::new();
+    for module in &comparison.modules {
+        for part in &module.identity {
+            let side = |text: Option<&String>| Cell::of(text.map_or(NOTHING.to_owned(), |text| shown(text)));
+            let what = match part.what {
+                "part number" => words.part_number,
+                "hardware" => words.hardware,
+                "software" => words.software,
+                _ => words.serial,
+            };
+            rows.push(vec![
+                Cell::of(format!("{}: {what}", module.module)),
+                side(part.found.as_ref()),
+                side(part.left.as_ref()),
+            ]);
+        }
+        for setting in &module.settings {
+            let side = |content: Option<&asfound_core::difference::Content>| {
+                Cell::of(content.map_or(NOTHING.to_owned(), |content| language.content(content)))
+            };
+            rows.push(vec![
+                Cell::of(format!("{}.{}", module.module, setting.setting)),
+                side(setting.found.as_ref()),
+                side(setting.left.as_ref()),
+            ]);
+        }
+    }
+    if rows.is_empty() {
+        return vec![Block::Line(words.no_difference.to_owned())];
+    }
+    let heads = vec![Head::text(words.setting, 3), Head::text(found, 2), Head::text(left, 2)];
+    grid(words.differences, heads, rows)
+}
+
+fn records(comparison: &Comparison, (found, left): (&str, &str), language: Language) -> Vec<Block> {
+    let words = language.words();
+    let changed = comparison
+        .modules
+        .iter()
+        .flat_map(|module| module.records.iter().map(move |record| (module, record)))
+        .filter(|(_, record)| record.verdict == Verdict::Changed);
+    let side = |bytes: Option<&HexBytes>| Cell::of(bytes.map_or(NOTHING.to_owned(), ToString::to_string));
+    let rows = changed.map(|(module, record)| {
+        let name = Cell::of(format!("{}:{}", module.module, record.record));
+        let name = match record.undeclared.count() {
+            0 => name,
+            _ => name.and(format!("{}: {}", words.undeclared, record.undeclared)),
+        };
+        vec![name, side(record.found.as_ref()), side(record.left.as_ref())]
+    });
+    let heads = vec![Head::text(words.record, 3), Head::text(found, 5), Head::text(left, 5)];
+    grid(words.bytes_that_differ, heads, rows.collect())
+}
+
+fn codes(comparison: &Comparison, language: Language) -> Vec<Block> {
+    let words = language.words();
+    let list = |codes: &[ReportedCode]| {
+        if codes.is_empty() {
+            return words.codes_none.to_owned();
+        }
+        codes.iter().map(|reported| shown(&reported.code.to_string())).collect::<Vec<_>>().join(", ")
+    };
+    let rows = comparison.modules.iter().map(|module| match &module.codes {
+        CodeComparison::NotExamined => vec![
+            Cell::of(module.module.to_string()),
+            Cell::marked(Mark::Open, words.codes_not_examined),
+            Cell::of(NOTHING),
+            Cell::of(NOTHING),
+        ],
+        CodeComparison::Examined(CodeGroups { there_before, new, gone, .. }) => vec![
+            Cell::of(module.module.to_string()),
+            Cell::of(list(there_before)),
+            Cell::of(list(new)),
+            Cell::of(list(gone)),
+        ],
+    });
+    let heads = vec![
+        Head::text(words.module, 3),
+        Head::text(words.there_before, 5),
+        Head::text(words.new, 4),
+        Head::text(words.gone, 4),
+    ];
+    grid(words.trouble_codes, heads, rows.collect())
+}
+
+fn verdicts(comparison: &Comparison, language: Language) -> Vec<Block> {
+    let words = language.words();
+    let rows = comparison.modules.iter().map(|module: &ModuleComparison| {
+        let count = |verdict| module.records.iter().filter(|record| record.verdict == verdict).count().to_string();
+        let compared: usize = module.records.iter().map(|record| record.compared).sum();
+        vec![
+            Cell::of(module.module.to_string()),
+            Cell::of(count(Verdict::Same)),
+            Cell::of(count(Verdict::Changed)),
+            Cell::of(count(Verdict::NotRead)),
+            Cell::of(count(Verdict::Refused)),
+            Cell::of(language.whole(compared as u64)),
+        ]
+    });
+    let heads = vec![
+        Head::text(words.module, 3),
+        Head::figures(words.same, 2),
+        Head::figures(words.changed, 2),
+        Head::figures(words.not_read, 2),
+        Head::figures(words.refused, 2),
+        Head::figures(words.bytes, 3),
+    ];
+    grid(words.records, heads, rows.collect())
+}

@@ -1,0 +1,343 @@
+//! The tables of a handover sheet.
+
+use asfound_core::trouble_code::ReportedCode;
+
+use super::handover::or_nothing;
+use super::{Block, Cell, Grid, Head, Mark};
+use crate::language::{Language, Numbers};
+use crate::page::NOTHING;
+use crate::sheet::{Account, Changed, IdentityShown, Level, ModuleShown, RecordVerdict, Sheet, Standing};
+use crate::shown::shown;
+
+fn nothing() -> Vec<Block> {
+    vec![Block::Line(NOTHING.to_owned())]
+}
+
+/// As found, as left.
+pub(super) fn changes(sheet: &Sheet, language: Language) -> Vec<Block> {
+    let words = language.words();
+    if sheet.changes.is_empty() {
+        return vec![Block::Line(words.nothing_differs.to_owned())];
+    }
+    let row = |change: &Changed| {
+        let name = match &change.label {
+            Some(label) => Cell::of(shown(label)).and(shown(&change.field)),
+            None => Cell::of(shown(&change.field)),
+        };
+        let name = match change.undeclared_bits {
+            Some(bits) => name.and(format!("{}: {bits}", words.undeclared)),
+            None => name,
+        };
+        let held =
+            |held: Option<&crate::sheet::Held>| held.map_or(NOTHING.to_owned(), |held| language.content(&held.0));
+        vec![
+            name,
+            Cell::of(held(change.found.as_ref())),
+            Cell::of(held(change.left.as_ref())),
+            proven(change, language),
+            account(change, language),
+        ]
+    };
+    vec![Block::Grid(Grid {
+        caption: words.found_and_left.to_owned(),
+        heads: vec![
+            Head::text(words.setting, 7),
+            Head::text(words.as_found, 4),
+            Head::text(words.as_left, 4),
+            Head::text(words.proven, 4),
+            Head::text(words.accounted_for, 4),
+        ],
+        rows: sheet.changes.iter().map(row).collect(),
+    })]
+}
+
+fn entry_in(language: Language, entry: impl std::fmt::Display) -> String {
+    format!("{} {entry}", language.words().entry)
+}
+
+fn proven(change: &Changed, language: Language) -> Cell {
+    let words = language.words();
+    match change.level {
+        Some(Level::ReadBack(reading)) => Cell::marked(Mark::Good, words.read_back).and(entry_in(language, reading)),
+        Some(Level::Stated) => Cell::marked(Mark::Open, words.stated),
+        Some(Level::Contradicted(reading)) => {
+            Cell::marked(Mark::Alarm, words.contradicted).and(entry_in(language, reading))
+        }
+        Some(Level::Read(reading)) => Cell::marked(Mark::Good, words.as_read).and(entry_in(language, reading)),
+        None => Cell::of(NOTHING),
+    }
+}
+
+fn account(change: &Changed, language: Language) -> Cell {
+    let words = language.words();
+    let cell = match change.account {
+        Account::AsAuthorised => Cell::marked(Mark::Agreed, words.as_authorised),
+        Account::AsRecorded => Cell::marked(Mark::Agreed, words.as_recorded),
+        Account::WithoutAuthority => Cell::marked(Mark::Alarm, words.without_authority),
+        Account::AnotherHand => Cell::marked(Mark::Alarm, words.another_hand),
+        Account::Contradiction => Cell::marked(Mark::Alarm, words.contradiction),
+    };
+    match change.entry {
+        Some(entry) => cell.and(entry_in(language, entry)),
+        None => cell,
+    }
+}
+
+/// A verdict for every module.
+pub(super) fn verdicts(sheet: &Sheet, language: Language) -> Vec<Block> {
+    let words = language.words();
+    if sheet.modules.is_empty() {
+        return nothing();
+    }
+    let rows = sheet.modules.iter().map(|module| {
+        let sum = |of: fn(&crate::sheet::Examined) -> usize| {
+            language.whole(module.records.iter().map(of).sum::<usize>() as u64)
+        };
+        vec![
+            Cell::of(module.module.to_string()),
+            verdict(module, sheet.agreement.is_some(), language),
+            Cell::of(sum(|record| record.bytes_compared)),
+            Cell::of(sum(|record| record.bytes_volatile)),
+            Cell::of(sum(|record| record.undeclared_bits as usize)),
+            Cell::of(readings(module)),
+        ]
+    });
+    vec![Block::Grid(Grid {
+        caption: words.not_touched.to_owned(),
+        heads: vec![
+            Head::text(words.module, 4),
+            Head::text(words.verdict, 11),
+            Head::figures(words.bytes, 3),
+            Head::figures(words.volatile, 3),
+            Head::figures(words.undeclared, 3),
+            Head::text(words.readings, 4),
+        ],
+        rows: rows.collect(),
+    })]
+}
+
+/// One line for every verdict that a module's records have.
+fn verdict(module: &ModuleShown, by_order: bool, language: Language) -> Cell {
+    let of = |verdict| module.records.iter().filter(move |record| record.verdict == verdict);
+    let count = |verdict| of(verdict).count();
+    let same_bytes = of(RecordVerdict::Same).map(|record| record.bytes_compared).sum();
+    let lines = [
+        (RecordVerdict::ChangedOtherwise, Mark::Alarm),
+        (RecordVerdict::ChangedAsAgreed, Mark::Agreed),
+        (RecordVerdict::Same, Mark::Good),
+        (RecordVerdict::OnlyVolatile, Mark::Open),
+        (RecordVerdict::NotRead, Mark::Open),
+        (RecordVerdict::Refused, Mark::Open),
+    ];
+    let mut cell = Cell::default();
+    for (verdict, mark) in lines {
+        let records = count(verdict);
+        if records == 0 {
+            continue;
+        }
+        let text = match verdict {
+            RecordVerdict::Same => language.same(records, same_bytes),
+            RecordVerdict::ChangedAsAgreed => language.changed_as_agreed(records, by_order),
+            RecordVerdict::ChangedOtherwise => language.changed_otherwise(records),
+            RecordVerdict::OnlyVolatile => language.only_volatile(records),
+            RecordVerdict::NotRead => language.not_read(records),
+            RecordVerdict::Refused => language.refused(records),
+        };
+        cell.lines.extend(Cell::marked(mark, text).lines);
+    }
+    if cell.lines.is_empty() { Cell::marked(Mark::Open, language.words().nothing_known) } else { cell }
+}
+
+/// The readings between which a module's records were compared.
+fn readings(module: &ModuleShown) -> String {
+    let list = |of: fn(&crate::sheet::Examined) -> Option<asfound_core::names::EntryNumber>| {
+        let all: std::collections::BTreeSet<_> = module.records.iter().filter_map(of).collect();
+        let all: Vec<String> = all.iter().map(ToString::to_string).collect();
+        if all.is_empty() { NOTHING.to_owned() } else { all.join(", ") }
+    };
+    format!("{} → {}", list(|record| record.read_as_found), list(|record| record.read_as_left))
+}
+
+/// Trouble codes in three groups.
+pub(super) fn codes(sheet: &Sheet, language: Language) -> Vec<Block> {
+    let words = language.words();
+    if sheet.codes.is_empty() {
+        return nothing();
+    }
+    let list = |codes: &[ReportedCode]| {
+        if codes.is_empty() {
+            return words.codes_none.to_owned();
+        }
+        let shown_code = |reported: &ReportedCode| match reported.status {
+            Some(status) => format!("{} ({status})", shown(&reported.code.to_string())),
+            None => shown(&reported.code.to_string()),
+        };
+        codes.iter().map(shown_code).collect::<Vec<_>>().join(", ")
+    };
+    let rows = sheet.codes.iter().map(|codes| {
+        let module = Cell::of(codes.module.to_string());
+        if codes.examined {
+            let new =
+                if codes.new.is_empty() { Cell::of(list(&[])) } else { Cell::marked(Mark::Alarm, list(&codes.new)) };
+            vec![module, Cell::of(list(&codes.there_before)), new, Cell::of(list(&codes.gone))]
+        } else {
+            vec![module, Cell::marked(Mark::Open, words.codes_not_examined), Cell::of(NOTHING), Cell::of(NOTHING)]
+        }
+    });
+    vec![Block::Grid(Grid {
+        caption: words.trouble_codes.to_owned(),
+        heads: vec![
+            Head::text(words.module, 3),
+            Head::text(words.there_before, 5),
+            Head::text(words.new, 4),
+            Head::text(words.gone, 4),
+        ],
+        rows: rows.collect(),
+    })]
+}
+
+/// The entries, in their order.
+pub(super) fn work(sheet: &Sheet, language: Language) -> Vec<Block> {
+    let words = language.words();
+    let rows = sheet.work.iter().map(|line| {
+        let mut what = Cell::of(line.role.map_or_else(|| language.kind(line.kind), |role| language.reading(role)));
+        if line.never_made {
+            what = what.and(words.never_made);
+        }
+        for altered in &line.altered {
+            what = what.and(shown(&altered.replace(" -> ", " → ")));
+        }
+        vec![
+            Cell::of(line.entry.to_string()),
+            Cell::of(language.moment(line.at)),
+            what,
+            Cell::of(shown(&line.by)),
+            Cell::of(shown(&line.why)),
+        ]
+    });
+    vec![Block::Grid(Grid {
+        caption: words.work_done.to_owned(),
+        heads: vec![
+            Head::figures(words.entry, 2),
+            Head::text(words.date_and_time, 6),
+            Head::text(words.what, 8),
+            Head::text(words.by, 3),
+            Head::text(words.why, 5),
+        ],
+        rows: rows.collect(),
+    })]
+}
+
+/// Hardware and software of every module, before and after.
+pub(super) fn identities(sheet: &Sheet, language: Language) -> Vec<Block> {
+    let words = language.words();
+    if sheet.modules.is_empty() {
+        return nothing();
+    }
+    let rows = sheet.modules.iter().map(|module| {
+        let name = Cell::of(module.module.to_string());
+        let name = match &module.address {
+            Some(address) => name.and(format!("{} {address}", words.address)),
+            None => name,
+        };
+        let part = |of: fn(&IdentityShown) -> Option<&String>| {
+            let (found, left) = (of(&module.found), of(&module.left));
+            match (found, left) {
+                (Some(found), Some(left)) if found != left => {
+                    Cell::marked(Mark::Alarm, format!("{} → {}", shown(found), shown(left)))
+                }
+                _ => Cell::of(or_nothing(left.or(found).map(String::as_str))),
+            }
+        };
+        vec![
+            name,
+            part(|identity| identity.part_number.as_ref()),
+            part(|identity| identity.hardware.as_ref()),
+            part(|identity| identity.software.as_ref()),
+            part(|identity| identity.serial.as_ref()),
+        ]
+    });
+    vec![Block::Grid(Grid {
+        caption: words.hardware_and_software.to_owned(),
+        heads: vec![
+            Head::text(words.module, 4),
+            Head::text(words.part_number, 5),
+            Head::text(words.hardware, 4),
+            Head::text(words.software, 5),
+            Head::text(words.serial, 4),
+        ],
+        rows: rows.collect(),
+    })]
+}
+
+/// Corrections beside what they correct.
+pub(super) fn amendments(sheet: &Sheet, language: Language) -> Vec<Block> {
+    let words = language.words();
+    if sheet.amendments.is_empty() {
+        return nothing();
+    }
+    let rows = sheet.amendments.iter().map(|one| {
+        let right = match (&one.words, one.never_made) {
+            (Some(text), _) => shown(text),
+            (None, true) => words.never_made.to_owned(),
+            (None, false) => shown(&one.why),
+        };
+        vec![
+            Cell::of(one.corrects.to_string()),
+            Cell::of(shown(&one.original)),
+            Cell::of(right),
+            Cell::of(shown(&one.by)).and(format!("{}, {}", entry_in(language, one.entry), language.date(one.at))),
+        ]
+    });
+    vec![Block::Grid(Grid {
+        caption: words.amendments.to_owned(),
+        heads: vec![
+            Head::figures(words.corrects, 2),
+            Head::text(words.original, 5),
+            Head::text(words.should_be, 5),
+            Head::text(words.by, 4),
+        ],
+        rows: rows.collect(),
+    })]
+}
+
+/// Name, time and meaning of every signature.
+pub(super) fn signatures(sheet: &Sheet, language: Language) -> Block {
+    let words = language.words();
+    let rows = sheet.signatures.iter().map(|one| {
+        let (mark, worth) = match one.standing {
+            Standing::Good => (Mark::Good, words.signed_good),
+            Standing::Unknown => (Mark::Open, words.signed_unknown),
+            Standing::Bad => (Mark::Alarm, words.signed_bad),
+            Standing::Unsigned => (Mark::Open, words.signed_not),
+        };
+        let worth = Cell::marked(mark, worth);
+        let meaning = match one.meaning {
+            "made" => words.meaning_made,
+            "read" => words.meaning_read,
+            "released" => words.meaning_released,
+            _ => words.meaning_stated,
+        };
+        vec![
+            Cell::of(one.entry.to_string()),
+            Cell::of(language.moment(one.at)),
+            Cell::of(shown(&one.name)),
+            Cell::of(meaning),
+            match &one.key {
+                Some(key) => worth.and(shown(key)),
+                None => worth,
+            },
+        ]
+    });
+    Block::Grid(Grid {
+        caption: words.signatures.to_owned(),
+        heads: vec![
+            Head::figures(words.entry, 2),
+            Head::text(words.date_and_time, 6),
+            Head::text(words.name, 4),
+            Head::text(words.meaning, 4),
+            Head::text(words.signature, 7),
+        ],
+        rows: rows.collect(),
+    })
+}

@@ -1,0 +1,167 @@
+//! What is printed, before it is HTML, PDF or text: parts with headings, paragraphs, pairs and tables, in one language.
+//!
+//! Every text in it is fit for print ([`shown`](crate::shown)); escaping for a format is the format's affair.
+
+mod compared;
+mod handover;
+mod handover_tables;
+
+use time::OffsetDateTime;
+
+use crate::language::Language;
+use crate::qr::QrCode;
+
+pub use compared::{ComparedSides, compared};
+pub use handover::handover;
+
+/// A picture for the head: a PNG or JPEG file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Logo {
+    /// The file's content.
+    pub bytes: Vec<u8>,
+    /// Which of the two it is.
+    pub kind: LogoKind,
+}
+
+/// A kind of picture.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LogoKind {
+    /// PNG.
+    Png,
+    /// JPEG.
+    Jpeg,
+}
+
+impl LogoKind {
+    /// The kind, by the first bytes of the file; nothing for any other.
+    pub fn of(bytes: &[u8]) -> Option<Self> {
+        match bytes {
+            [0x89, b'P', b'N', b'G', 0x0D, 0x0A, 0x1A, 0x0A, ..] => Some(Self::Png),
+            [0xFF, 0xD8, 0xFF, ..] => Some(Self::Jpeg),
+            _ => None,
+        }
+    }
+}
+
+/// Something printed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Printed {
+    pub(crate) language: Language,
+    /// When.
+    pub(crate) at: OffsetDateTime,
+    /// What it is.
+    pub(crate) title: String,
+    /// What it is about, below the title.
+    pub(crate) about: String,
+    /// Whose it is: the first line is the name.
+    pub(crate) letterhead: Vec<String>,
+    pub(crate) logo: Option<Logo>,
+    /// The number that stands on every page.
+    pub(crate) number: String,
+    pub(crate) parts: Vec<Part>,
+    /// The workshop's own line at the foot.
+    pub(crate) footer: Option<String>,
+    /// The mark at the end.
+    pub(crate) end: String,
+}
+
+/// One part.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Part {
+    pub(crate) heading: String,
+    pub(crate) blocks: Vec<Block>,
+}
+
+/// One block of a part.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum Block {
+    /// A paragraph.
+    Line(String),
+    /// The sentence that matters, with its mark.
+    Claim(Mark, String),
+    /// Labels and what belongs to them.
+    Pairs(Vec<(String, String)>),
+    /// A table.
+    Grid(Grid),
+    /// A list.
+    List(Vec<String>),
+    /// Lines in letters of one width.
+    Code(String, String),
+    /// A QR code with its caption and what it says.
+    Qr(QrCode, String),
+    /// Lines to sign on.
+    SignHere(Vec<String>),
+}
+
+/// A table.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Grid {
+    /// What it shows, for those who do not see the heading.
+    pub(crate) caption: String,
+    pub(crate) heads: Vec<Head>,
+    pub(crate) rows: Vec<Vec<Cell>>,
+}
+
+/// The head of a column.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Head {
+    pub(crate) text: String,
+    /// Its share of the width, against the others'.
+    pub(crate) share: u16,
+    /// Whether it holds figures, which stand flush right.
+    pub(crate) figures: bool,
+}
+
+/// A cell.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub(crate) struct Cell {
+    /// One paragraph each.
+    pub(crate) lines: Vec<Piece>,
+}
+
+/// A line in a cell, perhaps with a mark before it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Piece {
+    pub(crate) mark: Option<Mark>,
+    pub(crate) text: String,
+    /// Whether it says more of the line above, in smaller letters.
+    pub(crate) small: bool,
+}
+
+/// A mark: a shape beside words that say the same.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Mark {
+    /// A full circle: as it should be, proven.
+    Good,
+    /// A square: altered as agreed.
+    Agreed,
+    /// A triangle: look at this.
+    Alarm,
+    /// An empty circle: not known, not proven.
+    Open,
+}
+
+impl Head {
+    pub(crate) fn text(text: &str, share: u16) -> Self {
+        Self { text: text.to_owned(), share, figures: false }
+    }
+
+    pub(crate) fn figures(text: &str, share: u16) -> Self {
+        Self { figures: true, ..Self::text(text, share) }
+    }
+}
+
+impl Cell {
+    pub(crate) fn of(text: impl Into<String>) -> Self {
+        Self { lines: vec![Piece { mark: None, text: text.into(), small: false }] }
+    }
+
+    pub(crate) fn marked(mark: Mark, text: impl Into<String>) -> Self {
+        Self { lines: vec![Piece { mark: Some(mark), text: text.into(), small: false }] }
+    }
+
+    pub(crate) fn and(mut self, text: impl Into<String>) -> Self {
+        self.lines.push(Piece { mark: None, text: text.into(), small: true });
+        self
+    }
+}

@@ -1,0 +1,236 @@
+//! What the entries between the two moments tell beside the changes themselves.
+
+use asfound_core::entry::{Body, Correction, Entry, ReadingRole};
+use asfound_core::history::History;
+use asfound_core::names::{EntryNumber, ModuleName};
+use asfound_core::safety::SafetyTag;
+use asfound_core::trouble_code::ReportedCode;
+use serde::Serialize;
+use time::OffsetDateTime;
+
+/// One entry of work.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct LineOfWork {
+    /// The entry.
+    pub entry: EntryNumber,
+    /// `change`, `put-back`, `reading` and so on.
+    pub kind: &'static str,
+    /// Why it was taken, where it is a reading.
+    pub role: Option<ReadingRole>,
+    /// When it was done.
+    #[serde(with = "time::serde::rfc3339")]
+    pub at: OffsetDateTime,
+    /// By whom.
+    pub by: String,
+    /// Why.
+    pub why: String,
+    /// What it altered, each as `setting found -> left`.
+    pub altered: Vec<String>,
+    /// Whether a later entry says that it was never made.
+    pub never_made: bool,
+}
+
+/// The trouble codes of one module at the two moments.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Codes {
+    /// The module.
+    pub module: ModuleName,
+    /// Whether it was scanned at both moments; the lists are empty where it was not.
+    pub examined: bool,
+    /// There before and after.
+    pub there_before: Vec<ReportedCode>,
+    /// Only after.
+    pub new: Vec<ReportedCode>,
+    /// Only before.
+    pub gone: Vec<ReportedCode>,
+}
+
+/// An acknowledgement of a restricted system.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Acknowledged {
+    /// The entry.
+    pub entry: EntryNumber,
+    /// The kind of system.
+    pub system: SafetyTag,
+    /// By whom.
+    pub name: String,
+    /// On what grounds.
+    pub grounds: String,
+}
+
+/// A note.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Noticed {
+    /// The entry.
+    pub entry: EntryNumber,
+    /// When.
+    #[serde(with = "time::serde::rfc3339")]
+    pub at: OffsetDateTime,
+    /// By whom.
+    pub by: String,
+    /// What.
+    pub words: String,
+}
+
+/// Something that was planned or authorised and not done.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Undone {
+    /// The entry that tells of it; nothing where it was authorised and no entry tells of it.
+    pub entry: Option<EntryNumber>,
+    /// What.
+    pub what: String,
+    /// What became of it, where a step was begun: `not-made`, `in-doubt`, `read-back-otherwise`.
+    pub outcome: Option<asfound_core::entry::StepOutcome>,
+}
+
+/// A correction, beside what it corrects.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Amendment {
+    /// The entry that corrects.
+    pub entry: EntryNumber,
+    /// The entry that is corrected.
+    pub corrects: EntryNumber,
+    /// When.
+    #[serde(with = "time::serde::rfc3339")]
+    pub at: OffsetDateTime,
+    /// By whom.
+    pub by: String,
+    /// Whether the work was never made.
+    pub never_made: bool,
+    /// The words as they stood.
+    pub original: String,
+    /// The words as they should have been, where they were wrong.
+    pub words: Option<String>,
+    /// Why it was corrected.
+    pub why: String,
+}
+
+/// What the signature of an entry is worth.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Signature {
+    /// The entry.
+    pub entry: EntryNumber,
+    /// When it was filed.
+    #[serde(with = "time::serde::rfc3339")]
+    pub at: OffsetDateTime,
+    /// Whose name stands under it.
+    pub name: String,
+    /// In what meaning: `made`, `read`, `stated` or `released`.
+    pub meaning: &'static str,
+    /// What the signature is worth.
+    pub standing: Standing,
+    /// The key, where there is one.
+    pub key: Option<String>,
+}
+
+/// What a signature is worth.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Standing {
+    /// It holds, and its key is trusted.
+    Good,
+    /// It holds; nothing says whose key that is.
+    Unknown,
+    /// It does not hold.
+    Bad,
+    /// The entry bears a name and no signature by key.
+    Unsigned,
+}
+
+/// The seal of the journal when the sheet was printed.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct SealShown {
+    /// How many entries it is over.
+    pub entries: u64,
+    /// In full.
+    pub full: String,
+    /// In the form that is made to be read out and typed.
+    pub short: String,
+}
+
+pub(super) fn work(entries: &[&Entry], history: &History) -> Vec<LineOfWork> {
+    let lines = entries.iter().filter(|entry| !matches!(entry.body, Body::Note(_) | Body::Correction(_)));
+    lines
+        .map(|entry| LineOfWork {
+            entry: entry.number,
+            kind: entry.body.kind(),
+            role: match &entry.body {
+                Body::Reading(reading) => Some(reading.role),
+                _ => None,
+            },
+            at: entry.happened,
+            by: match &entry.body {
+                Body::Reading(reading) => reading.by.clone().unwrap_or_else(|| entry.author.name().to_owned()),
+                _ => entry.author.name().to_owned(),
+            },
+            why: history.corrected_words(entry.number).unwrap_or(&entry.why).as_str().to_owned(),
+            altered: history.alteration_lines(entry.number),
+            never_made: history.never_made(entry.number),
+        })
+        .collect()
+}
+
+pub(super) fn acknowledgements(entries: &[&Entry]) -> Vec<Acknowledged> {
+    let all = entries.iter().filter_map(|entry| Some((entry.number, entry.body.work()?)));
+    all.flat_map(|(entry, work)| {
+        work.acknowledgements.iter().map(move |given| Acknowledged {
+            entry,
+            system: given.tag,
+            name: given.name.clone(),
+            grounds: given.grounds.clone(),
+        })
+    })
+    .collect()
+}
+
+pub(super) fn noticed(entries: &[&Entry], history: &History) -> Vec<Noticed> {
+    let notes = entries.iter().filter(|entry| matches!(entry.body, Body::Note(_)));
+    notes
+        .map(|entry| Noticed {
+            entry: entry.number,
+            at: entry.happened,
+            by: entry.author.name().to_owned(),
+            words: history.corrected_words(entry.number).unwrap_or(&entry.why).as_str().to_owned(),
+        })
+        .collect()
+}
+
+pub(super) fn undone(entries: &[&Entry]) -> Vec<Undone> {
+    let steps = entries.iter().filter_map(|entry| Some((entry.number, entry.body.work()?)));
+    steps
+        .flat_map(|(entry, work)| work.steps.iter().map(move |step| (entry, step)))
+        .filter(|(_, step)| !step.outcome.is_made())
+        .map(|(entry, step)| {
+            let what = match (&step.record, &step.setting) {
+                (_, Some(setting)) => format!("{}.{setting}", step.module),
+                (Some(record), None) => format!("{}:{record}", step.module),
+                (None, None) => step.module.to_string(),
+            };
+            Undone { entry: Some(entry), what, outcome: Some(step.outcome) }
+        })
+        .collect()
+}
+
+/// Corrections, wherever they stand, of an entry that the sheet shows.
+pub(super) fn amendments(all: &[Entry], shown: impl Fn(EntryNumber) -> bool) -> Vec<Amendment> {
+    let corrections = all.iter().filter_map(|entry| match &entry.body {
+        Body::Correction(correction) if shown(correction.corrects) => Some((entry, correction)),
+        _ => None,
+    });
+    corrections
+        .map(|(entry, Correction { corrects, never_made, words, .. })| Amendment {
+            entry: entry.number,
+            corrects: *corrects,
+            at: entry.recorded,
+            by: entry.author.name().to_owned(),
+            never_made: *never_made,
+            original: all
+                .iter()
+                .find(|one| one.number == *corrects)
+                .map(|one| one.why.as_str().to_owned())
+                .unwrap_or_default(),
+            words: words.as_ref().map(|words| words.as_str().to_owned()),
+            why: entry.why.as_str().to_owned(),
+        })
+        .collect()
+}

@@ -1,0 +1,18 @@
+//! What a handover sheet says, worked out from a journal: a pure value, printed elsewhere.
+
+mod agreement;
+mod changes;
+mod draw_up;
+mod evidence;
+mod modules;
+mod moments;
+mod number;
+mod value;
+
+pub use agreement::{Agreement, Authorised, Consent};
+pub use changes::{Account, Changed, Held, Level};
+pub use draw_up::{Order, SheetError, draw_up};
+pub use evidence::{Acknowledged, Amendment, Codes, LineOfWork, Noticed, SealShown, Signature, Standing, Undone};
+pub use modules::{Examined, IdentityShown, ModuleShown, RecordVerdict, Totals};
+pub use moments::{MomentsError, between, of_order};
+pub use value::{Conditions, Limit, Sheet, VehicleShown, Workshop};

@@ -1,0 +1,194 @@
+//! One verdict for every record, at the points read.
+
+use asfound_core::definition::Identity;
+use asfound_core::difference::{ModuleComparison, RecordComparison, Verdict};
+use asfound_core::names::{EntryNumber, ModuleName, RecordName};
+use asfound_core::state::ModuleState;
+use serde::Serialize;
+
+use super::Changed;
+
+/// What is said of one record.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum RecordVerdict {
+    /// Read at both moments, and the same bit by bit.
+    Same,
+    /// Read at both moments; everything in it that differs was authorised, or recorded where there is no work order.
+    ChangedAsAgreed,
+    /// Read at both moments, and something differs that nobody agreed to or recorded.
+    ChangedOtherwise,
+    /// Read at both moments; all its bytes change by themselves, so that nothing was compared.
+    OnlyVolatile,
+    /// Not read at both moments.
+    NotRead,
+    /// The module answered no.
+    Refused,
+}
+
+/// One record, examined.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Examined {
+    /// The record.
+    pub record: RecordName,
+    /// What is said of it.
+    pub verdict: RecordVerdict,
+    /// How many bytes were compared.
+    pub bytes_compared: usize,
+    /// How many were left out because they change by themselves.
+    pub bytes_volatile: usize,
+    /// Bits that differ and that no definition names.
+    pub undeclared_bits: u32,
+    /// The reading that gave it as found.
+    pub read_as_found: Option<EntryNumber>,
+    /// The reading that gave it as left.
+    pub read_as_left: Option<EntryNumber>,
+}
+
+/// What a module says of itself.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct IdentityShown {
+    /// The part number.
+    pub part_number: Option<String>,
+    /// The hardware.
+    pub hardware: Option<String>,
+    /// The software.
+    pub software: Option<String>,
+    /// The serial number.
+    pub serial: Option<String>,
+}
+
+impl IdentityShown {
+    pub(super) fn of(identity: &Identity) -> Self {
+        Self {
+            part_number: identity.part_number.clone(),
+            hardware: identity.hardware.clone(),
+            software: identity.software.clone(),
+            serial: identity.serial.clone(),
+        }
+    }
+}
+
+/// One module at the two moments.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct ModuleShown {
+    /// The module.
+    pub module: ModuleName,
+    /// Its diagnostic address.
+    pub address: Option<String>,
+    /// What it said of itself as found.
+    pub found: IdentityShown,
+    /// What it said of itself as left.
+    pub left: IdentityShown,
+    /// Whether both differ in something that both tell.
+    pub renewed: bool,
+    /// Its records, by name.
+    pub records: Vec<Examined>,
+}
+
+/// Sums over all modules.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize)]
+pub struct Totals {
+    /// Records that are the same.
+    pub same: usize,
+    /// Records that changed as agreed.
+    pub changed_as_agreed: usize,
+    /// Records that changed otherwise.
+    pub changed_otherwise: usize,
+    /// Records in which nothing was compared, because all their bytes change by themselves.
+    pub only_volatile: usize,
+    /// Records that were not read at both moments.
+    pub not_read: usize,
+    /// Records that were refused.
+    pub refused: usize,
+    /// Modules with at least one record that was compared.
+    pub modules_compared: usize,
+    /// Bytes that were compared.
+    pub bytes_compared: usize,
+    /// Bytes left out because they change by themselves.
+    pub bytes_volatile: usize,
+    /// Bits that differ and that no definition names.
+    pub undeclared_bits: u32,
+}
+
+impl Totals {
+    pub(super) fn over(modules: &[ModuleShown]) -> Self {
+        let mut totals = Self::default();
+        for module in modules {
+            let mut compared = false;
+            for record in &module.records {
+                let count = match record.verdict {
+                    RecordVerdict::Same => &mut totals.same,
+                    RecordVerdict::ChangedAsAgreed => &mut totals.changed_as_agreed,
+                    RecordVerdict::ChangedOtherwise => &mut totals.changed_otherwise,
+                    RecordVerdict::OnlyVolatile => &mut totals.only_volatile,
+                    RecordVerdict::NotRead => &mut totals.not_read,
+                    RecordVerdict::Refused => &mut totals.refused,
+                };
+                *count += 1;
+                compared |= record.bytes_compared > 0;
+                totals.bytes_compared += record.bytes_compared;
+                totals.bytes_volatile += record.bytes_volatile;
+                totals.undeclared_bits += record.undeclared_bits;
+            }
+            totals.modules_compared += usize::from(compared);
+        }
+        totals
+    }
+
+    /// Records that were compared.
+    pub fn records_compared(&self) -> usize {
+        self.same + self.changed_as_agreed + self.changed_otherwise
+    }
+}
+
+/// The two sides of a module.
+pub(super) struct Sides<'a> {
+    pub(super) found: &'a ModuleState,
+    pub(super) left: &'a ModuleState,
+    pub(super) from: EntryNumber,
+}
+
+pub(super) fn module(compared: &ModuleComparison, sides: &Sides<'_>, changes: &[Changed]) -> ModuleShown {
+    let address = sides.left.address.or(sides.found.address).map(|address| address.to_string());
+    ModuleShown {
+        module: compared.module.clone(),
+        address,
+        found: IdentityShown::of(&sides.found.identity),
+        left: IdentityShown::of(&sides.left.identity),
+        renewed: !compared.identity.is_empty(),
+        records: compared.records.iter().map(|record| examined(record, sides, changes)).collect(),
+    }
+}
+
+/// The verdict on a record. Only what readings gave is compared: content that somebody stated, and nobody read after that,
+/// counts as not read.
+fn examined(record: &RecordComparison, sides: &Sides<'_>, changes: &[Changed]) -> Examined {
+    let read = |module: &ModuleState| {
+        let known = module.records.get(&record.record)?;
+        known.read.map(|(reading, _)| reading).filter(|reading| *reading >= known.since)
+    };
+    let (found, left) = (read(sides.found), read(sides.left).filter(|reading| *reading > sides.from));
+    let verdict = match record.verdict {
+        Verdict::Refused => RecordVerdict::Refused,
+        Verdict::NotRead => RecordVerdict::NotRead,
+        Verdict::Same | Verdict::Changed if found.is_none() || left.is_none() => RecordVerdict::NotRead,
+        Verdict::Same if record.compared == 0 => RecordVerdict::OnlyVolatile,
+        Verdict::Same => RecordVerdict::Same,
+        Verdict::Changed => {
+            let mut inside = changes.iter().filter(|change| change.record.as_ref() == Some(&record.record));
+            let agreed = !record.relaid && inside.all(|change| change.account.is_accounted_for());
+            if agreed { RecordVerdict::ChangedAsAgreed } else { RecordVerdict::ChangedOtherwise }
+        }
+    };
+    let compared = !matches!(verdict, RecordVerdict::NotRead | RecordVerdict::Refused);
+    Examined {
+        record: record.record.clone(),
+        verdict,
+        bytes_compared: if compared { record.compared } else { 0 },
+        bytes_volatile: if compared { record.volatile } else { 0 },
+        undeclared_bits: if compared { record.undeclared.count() } else { 0 },
+        read_as_found: found,
+        read_as_left: left,
+    }
+}

@@ -1,0 +1,91 @@
+//! Between which two moments a sheet speaks.
+
+use asfound_core::entry::{Body, Entry, ReadingRole};
+use asfound_core::names::EntryNumber;
+use thiserror::Error;
+
+/// Why there are no two moments to compare.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum MomentsError {
+    /// The journal has no entry of that number.
+    #[error("there is no entry {0}")]
+    NoEntry(EntryNumber),
+    /// The second moment is not after the first.
+    #[error("entry {to} does not come after entry {from}")]
+    Order {
+        /// The first moment.
+        from: EntryNumber,
+        /// The second.
+        to: EntryNumber,
+    },
+    /// Nothing was ever read.
+    #[error("no reading was filed, so nothing can be said of what was found and left")]
+    NothingRead,
+}
+
+/// The two moments of an order that was opened in one entry and, where it is closed, closed in another.
+///
+/// The first is the last reading as found before the order's first work, else the last reading of any kind before it. The second
+/// is the last reading as left after its last work, else the order's last entry.
+///
+/// # Errors
+/// When nothing was read before the work.
+pub fn of_order(
+    entries: &[Entry],
+    opened: EntryNumber,
+    closed: Option<EntryNumber>,
+) -> Result<(EntryNumber, EntryNumber), MomentsError> {
+    let end = closed.or(entries.last().map(|entry| entry.number)).unwrap_or(opened);
+    let within = |entry: &&Entry| opened < entry.number && entry.number <= end;
+    let mut work = entries.iter().filter(within).filter(|entry| entry.body.work().is_some()).map(|entry| entry.number);
+    let first = work.next();
+    let last = work.next_back().or(first);
+    let readings = || {
+        entries.iter().filter_map(|entry| match &entry.body {
+            Body::Reading(reading) => Some((entry.number, reading.role)),
+            _ => None,
+        })
+    };
+    let before = || readings().filter(|(number, _)| *number < first.unwrap_or(end));
+    let found = before().rfind(|(_, role)| *role == ReadingRole::AsFound).or_else(|| before().next_back());
+    let (from, _) = found.ok_or(MomentsError::NothingRead)?;
+    let after = last.unwrap_or(from).max(from);
+    let left = readings().rfind(|(number, role)| *role == ReadingRole::AsLeft && *number > after && *number <= end);
+    let to = left.map_or(end, |(number, _)| number);
+    if to <= from { Err(MomentsError::Order { from, to }) } else { Ok((from, to)) }
+}
+
+/// The two moments: the last reading as found, and the last reading as left after it.
+///
+/// Where none was filed as found, the first reading stands in. Where none was filed as left after it, the last entry does, and
+/// the sheet says so. `from` and `to` set either.
+///
+/// # Errors
+/// When there are no such entries, nothing was read, or the second is not after the first.
+pub fn between(
+    entries: &[Entry],
+    from: Option<EntryNumber>,
+    to: Option<EntryNumber>,
+) -> Result<(EntryNumber, EntryNumber), MomentsError> {
+    let last = entries.last().map_or(EntryNumber::FIRST, |entry| entry.number);
+    if let Some(missing) = [from, to].into_iter().flatten().find(|number| *number > last) {
+        return Err(MomentsError::NoEntry(missing));
+    }
+    let until = to.unwrap_or(last);
+    let readings = || {
+        let all = entries.iter().filter(move |entry| entry.number <= until);
+        all.filter_map(|entry| match &entry.body {
+            Body::Reading(reading) => Some((entry.number, reading.role)),
+            _ => None,
+        })
+    };
+    let found = || readings().filter(|(_, role)| *role == ReadingRole::AsFound).map(|(number, _)| number).next_back();
+    let from = from.or_else(found).or_else(|| readings().next().map(|(number, _)| number));
+    let from = from.ok_or(MomentsError::NothingRead)?;
+    let left = || {
+        let after = readings().filter(|(number, role)| *role == ReadingRole::AsLeft && *number > from);
+        after.map(|(number, _)| number).next_back()
+    };
+    let to = to.or_else(left).unwrap_or(last);
+    if to <= from { Err(MomentsError::Order { from, to }) } else { Ok((from, to)) }
+}

@@ -1,0 +1,262 @@
+//! The three forms say the same, and no text breaks out of its place.
+
+mod support;
+
+use asfound_report::{Language, Paper, Printed, QrCode, book_page, handover, pdf, printed_page, shown, text};
+use html5ever::tendril::TendrilSink;
+use markup5ever_rcdom::{Handle, NodeData, RcDom};
+use proptest::prelude::*;
+use support::{FULL, Texts, story};
+
+fn printed(texts: &Texts, language: Language) -> Printed {
+    handover(&story(texts).sheet(None).expect("a sheet"), language, None).expect("a seal fits")
+}
+
+/// The page as the HTML standard's own algorithm reads it (html5ever); it must have nothing to object to.
+fn parsed(html: &str) -> RcDom {
+    let dom = html5ever::parse_document(RcDom::default(), html5ever::ParseOpts::default()).one(html);
+    assert!(dom.errors.borrow().is_empty(), "{:?}", dom.errors.borrow());
+    dom
+}
+
+fn walk(node: &Handle, visit: &mut impl FnMut(&Handle)) {
+    visit(node);
+    node.children.borrow().iter().for_each(|child| walk(child, visit));
+}
+
+/// How many elements of each name there are, and the names of all attributes.
+fn shape(dom: &RcDom) -> Vec<String> {
+    let mut shape = Vec::new();
+    walk(&dom.document, &mut |node| {
+        if let NodeData::Element { name, attrs, .. } = &node.data {
+            let names: Vec<String> = attrs.borrow().iter().map(|attribute| attribute.name.local.to_string()).collect();
+            shape.push(format!("{} {}", name.local, names.join(" ")));
+        }
+    });
+    shape
+}
+
+fn text_of(dom: &RcDom) -> String {
+    let mut all = String::new();
+    walk(&dom.document, &mut |node| {
+        if let NodeData::Text { contents } = &node.data {
+            all.push_str(&contents.borrow());
+            all.push(' ');
+        }
+    });
+    all
+}
+
+fn words(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn no_spaces(text: &str) -> String {
+    text.chars().filter(|c| !c.is_whitespace()).collect()
+}
+
+/// The text of a PDF as lopdf takes it out, page by page.
+fn text_of_pdf(bytes: &[u8]) -> Vec<String> {
+    let document = lopdf::Document::load_mem(bytes).expect("a PDF");
+    document.get_pages().keys().map(|page| document.extract_text(&[*page]).expect("text")).collect()
+}
+
+/// The whole sheet as text.
+#[test]
+fn a_sheet_as_text() {
+    insta::assert_snapshot!("sheet_as_text", text(&printed(&Texts::default(), Language::En), 80));
+}
+
+const HOSTILE: [&str; 7] = [
+    "</td></table><script>alert(1)</script><img src=x onerror=alert(1)>",
+    "\"onmouseover='alert(1)' --> ]]> &amp; &#60;",
+    "abc\u{202E}gnp.exe\u{2066}x\u{200B}y",
+    "שלום עולם 👩\u{200D}🔧 e\u{301}\u{302}\u{303}",
+    "Donaudampfschifffahrtselektrizitätenhauptbetriebswerkbauunterbeamtengesellschaft_0123456789_0123456789_0123456789",
+    "a\u{0}b\u{1B}[2Jc\u{7F}d\u{85}e",
+    "{{7*7}} ${x} %s \\u003c \\\\ `cmd` </style></title>",
+];
+
+#[test]
+fn hostile_text_stays_text_in_a_page() {
+    let plain = shape(&parsed(&printed_page(&printed(&Texts::all("plain"), Language::En))));
+    let book = shape(&parsed(&book_page(&story(&Texts::all("plain")).book(Language::En))));
+    for text in HOSTILE {
+        let texts = Texts::all(text);
+        let html = printed_page(&printed(&texts, Language::En));
+        let dom = parsed(&html);
+        assert_eq!(shape(&dom), plain, "{text:?} changed the page");
+        assert!(words(&text_of(&dom)).contains(&words(&shown(&texts.customer))), "{text:?} is not whole");
+        let dom = parsed(&book_page(&story(&texts).book(Language::De)));
+        assert_eq!(shape(&dom), book, "{text:?} changed the book");
+        assert!(words(&text_of(&dom)).contains(&words(&shown(&texts.why))), "{text:?} is not whole");
+    }
+}
+
+#[test]
+fn hostile_text_stays_text_in_print() {
+    for hostile in HOSTILE {
+        let printed = printed(&Texts::all(hostile), Language::De);
+        let pages = text_of_pdf(&pdf(&printed, Paper::Letter).unwrap());
+        assert!(pages.len() < 30, "{hostile:?} took {} pages", pages.len());
+        let as_text = text(&printed, 80);
+        assert!(!as_text.chars().any(|c| c.is_control() && c != '\n'), "{hostile:?}");
+    }
+}
+
+/// Everything that the text form says stands in the PDF too, in the words of the same sheet.
+#[test]
+fn the_pdf_says_what_the_sheet_says() {
+    for language in Language::ALL {
+        for paper in [Paper::A4, Paper::Letter] {
+            let printed = printed(&Texts::default(), language);
+            let html = parsed(&printed_page(&printed));
+            let bytes = pdf(&printed, paper).unwrap();
+            let pages = text_of_pdf(&bytes);
+            let all = no_spaces(&pages.concat());
+            let (mut missing, mut compared) = (Vec::new(), 0);
+            walk(&html.document, &mut |node| {
+                if let NodeData::Text { contents } = &node.data {
+                    let inside = node.parent.take();
+                    let parent = inside.as_ref().and_then(std::rc::Weak::upgrade);
+                    node.parent.set(inside);
+                    let name = parent.map(|parent| match &parent.data {
+                        NodeData::Element { name, .. } => name.local.to_string(),
+                        _ => String::new(),
+                    });
+                    // Signs of marks are drawn, captions are for those who do not see; style and title are no text.
+                    let name = name.unwrap_or_default();
+                    let wanted = no_spaces(&contents.borrow());
+                    if !matches!(name.as_str(), "style" | "title" | "caption" | "i") && !wanted.is_empty() {
+                        compared += 1;
+                        if !all.contains(&wanted) {
+                            missing.push(wanted);
+                        }
+                    }
+                }
+            });
+            assert!(missing.is_empty(), "{missing:#?}\nnot in\n{all}");
+            assert!(compared > 150, "only {compared} texts were compared");
+            // Page x of y and the number on every page.
+            let number = story(&Texts::default()).sheet(None).unwrap().number;
+            for (at, page) in pages.iter().enumerate() {
+                let page = no_spaces(page);
+                assert!(page.contains(&number), "{page}");
+                let (word, of) = if language == Language::En { ("Page", "of") } else { ("Seite", "von") };
+                assert!(page.contains(&format!("{word}{}{of}{}", at + 1, pages.len())), "{page}");
+            }
+        }
+    }
+}
+
+/// The same moment, the same sheet: the same bytes.
+#[test]
+fn printing_twice_gives_the_same_bytes() {
+    let printed = printed(&Texts::default(), Language::En);
+    assert!(pdf(&printed, Paper::A4).unwrap() == pdf(&printed, Paper::A4).unwrap());
+}
+
+/// The code is read by another library (rqrr) from the squares as they are drawn in the page.
+#[test]
+fn the_code_is_read_as_the_seal() {
+    let code = QrCode::of(FULL).unwrap();
+    let (scale, size) = (4, code.width() + 2 * QrCode::QUIET);
+    let mut image = rqrr::PreparedImage::prepare_from_greyscale(size * scale, size * scale, |x, y| {
+        let place = |at: usize| (at / scale).checked_sub(QrCode::QUIET).unwrap_or(usize::MAX);
+        if code.is_dark(place(x), place(y)) { 0 } else { 255 }
+    });
+    let grids = image.detect_grids();
+    assert_eq!(grids.len(), 1);
+    assert_eq!(grids[0].decode().unwrap().1, FULL);
+}
+
+#[test]
+fn a_page_needs_nothing_from_elsewhere() {
+    let pages = [
+        printed_page(&printed(&Texts::default(), Language::En)),
+        book_page(&story(&Texts::default()).book(Language::En)),
+    ];
+    for html in pages {
+        let dom = parsed(&html);
+        walk(&dom.document, &mut |node| {
+            let NodeData::Element { name, attrs, .. } = &node.data else { return };
+            assert!(
+                !matches!(&*name.local, "link" | "iframe" | "object" | "embed" | "base" | "form"),
+                "{}",
+                name.local
+            );
+            for attribute in attrs.borrow().iter() {
+                let value = &attribute.value;
+                assert!(!attribute.name.local.starts_with("on") && &*attribute.name.local != "style");
+                if matches!(&*attribute.name.local, "src" | "href") {
+                    assert!(value.starts_with('#') || value.starts_with("data:"), "{value}");
+                }
+            }
+        });
+        assert!(!html.contains("url(") && !html.contains("@import") && !html.contains("http://"));
+    }
+}
+
+/// Headings go down one step at a time, every table names its columns and rows, every region its content.
+#[test]
+fn a_page_can_be_read_out() {
+    for html in [
+        printed_page(&printed(&Texts::default(), Language::De)),
+        book_page(&story(&Texts::default()).book(Language::De)),
+    ] {
+        let dom = parsed(&html);
+        let (mut last, mut ids) = (0, std::collections::BTreeSet::new());
+        walk(&dom.document, &mut |node| {
+            let NodeData::Element { name, attrs, .. } = &node.data else { return };
+            let get = |wanted: &str| {
+                let attrs = attrs.borrow();
+                attrs.iter().find(|a| &*a.name.local == wanted).map(|a| a.value.to_string())
+            };
+            let local = name.local.to_string();
+            if let Some(level) = local.strip_prefix('h').and_then(|level| level.parse::<u8>().ok()) {
+                assert!(level <= last + 1, "h{level} after h{last}");
+                last = level;
+            }
+            match local.as_str() {
+                "html" => assert_eq!(get("lang").as_deref(), Some("de")),
+                "th" => assert!(get("scope").is_some()),
+                "svg" => assert!(get("aria-label").is_some() || get("aria-hidden").is_some()),
+                "img" => assert!(get("alt").is_some()),
+                _ => {}
+            }
+            if get("role").as_deref() == Some("region") {
+                assert!(get("aria-label").is_some_and(|label| !label.is_empty()));
+                assert_eq!(get("tabindex").as_deref(), Some("0"));
+            }
+            if let Some(id) = get("id") {
+                assert!(ids.insert(id.clone()), "{id} twice");
+            }
+        });
+        let mut wanted = Vec::new();
+        walk(&dom.document, &mut |node| {
+            if let NodeData::Element { attrs, .. } = &node.data {
+                for attribute in attrs.borrow().iter() {
+                    match &*attribute.name.local {
+                        "aria-labelledby" | "for" => wanted.push(attribute.value.to_string()),
+                        "href" => wanted.extend(attribute.value.strip_prefix('#').map(str::to_owned)),
+                        _ => {}
+                    }
+                }
+            }
+        });
+        assert!(wanted.iter().all(|id| ids.contains(id)), "{wanted:?} in {ids:?}");
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn no_text_breaks_out(text in any::<String>()) {
+        let plain = shape(&parsed(&printed_page(&printed(&Texts::all("plain"), Language::En))));
+        let printed = printed(&Texts::all(&text), Language::En);
+        prop_assert_eq!(shape(&parsed(&printed_page(&printed))), plain);
+        prop_assert!(pdf(&printed, Paper::A4).is_ok());
+        prop_assert!(!asfound_report::text(&printed, 80).chars().any(|c| c.is_control() && c != '\n'));
+    }
+}

@@ -1,0 +1,152 @@
+//! What a sheet claims is what was compared, and no more.
+
+mod support;
+
+use asfound_core::entry::ReadingRole;
+use asfound_report::sheet::{
+    Account, Agreement, Authorised, Level, Limit, MomentsError, RecordVerdict, Sheet, SheetError,
+};
+use support::{Journal, Texts, number, story};
+
+fn verdicts(sheet: &Sheet) -> Vec<(String, RecordVerdict, usize, usize)> {
+    let records = sheet.modules.iter().flat_map(|module| {
+        module.records.iter().map(move |record| (format!("{}:{}", module.module, record.record), record))
+    });
+    records.map(|(name, record)| (name, record.verdict, record.bytes_compared, record.bytes_volatile)).collect()
+}
+
+fn accounts(sheet: &Sheet) -> Vec<(&str, Account, Option<Level>)> {
+    sheet.changes.iter().map(|change| (change.field.as_str(), change.account, change.level)).collect()
+}
+
+fn authorised(items: &[(&str, Option<&str>)]) -> Agreement {
+    let item = |(field, value): &(&str, Option<&str>)| Authorised {
+        field: (*field).to_owned(),
+        value: value.map(str::to_owned),
+    };
+    Agreement { order: Some("A-17".to_owned()), authorised: items.iter().map(item).collect(), ..Agreement::default() }
+}
+
+#[test]
+fn recorded_work_that_was_read_back_and_everything_else_the_same() {
+    let sheet = story(&Texts::default()).sheet(None).unwrap();
+    assert_eq!((sheet.found.entry, sheet.left.entry), (number(2), number(6)));
+    // Byte 2 of the body's record changes by itself: two bytes are compared there, four in the cluster's.
+    assert_eq!(
+        verdicts(&sheet),
+        [
+            ("body:0D01".to_owned(), RecordVerdict::ChangedAsAgreed, 2, 1),
+            ("cluster:2A00".to_owned(), RecordVerdict::Same, 4, 0),
+        ]
+    );
+    let read_back = Some(Level::ReadBack(number(6)));
+    assert_eq!(
+        accounts(&sheet),
+        [("body.flashes", Account::AsRecorded, read_back), ("body.fold", Account::AsRecorded, read_back)]
+    );
+    assert_eq!(sheet.codes[0].new.len(), 1);
+    assert!(!sheet.codes[1].examined);
+    assert_eq!(sheet.limits, [Limit::CodesNotExamined { modules: 1 }]);
+}
+
+#[test]
+fn an_order_tells_authorised_work_from_other_work() {
+    let journal = story(&Texts::default());
+    let sheet = journal.sheet(Some(authorised(&[("body.flashes", Some("5")), ("body.fold", None)]))).unwrap();
+    assert!(sheet.changes.iter().all(|change| change.account == Account::AsAuthorised));
+    assert!(sheet.undone.is_empty());
+    let sheet = journal.sheet(Some(authorised(&[("body.flashes", Some("4"))]))).unwrap();
+    assert!(sheet.changes.iter().all(|change| change.account == Account::WithoutAuthority));
+    assert_eq!(verdicts(&sheet)[0].1, RecordVerdict::ChangedOtherwise);
+    assert_eq!(sheet.undone[0].what, "body.flashes = 4");
+}
+
+#[test]
+fn bits_without_a_name_that_nobody_recorded_are_another_hand() {
+    let mut journal = Journal::new(&Texts::default());
+    journal.read(ReadingRole::AsFound, "03 40 11", None, |_| {});
+    journal.change("flashes", "5");
+    // Bit 7 of byte 0 is named by nobody and was written by nobody.
+    journal.read(ReadingRole::AsLeft, "85 40 12", None, |_| {});
+    let sheet = journal.sheet(None).unwrap();
+    assert_eq!(
+        accounts(&sheet),
+        [
+            ("body.flashes", Account::AsRecorded, Some(Level::ReadBack(number(4)))),
+            ("body:0D01 byte 0 bit 7", Account::AnotherHand, Some(Level::Read(number(4)))),
+        ]
+    );
+    assert_eq!(verdicts(&sheet)[0].1, RecordVerdict::ChangedOtherwise);
+    assert_eq!(sheet.totals.undeclared_bits, 1);
+}
+
+#[test]
+fn what_was_stated_and_not_read_is_no_verdict() {
+    let mut journal = Journal::new(&Texts::default());
+    journal.read(ReadingRole::AsFound, "03 40 11", Some("01 02"), |_| {});
+    journal.change("flashes", "5");
+    journal.note();
+    let sheet = journal.sheet(None).unwrap();
+    assert!(verdicts(&sheet).iter().all(|record| record.1 == RecordVerdict::NotRead && record.2 == 0));
+    assert_eq!(sheet.totals.records_compared(), 0);
+    assert_eq!(accounts(&sheet), [("body.flashes", Account::AsRecorded, Some(Level::Stated))]);
+    for limit in [Limit::NotReadAsLeft, Limit::RecordsNotRead { records: 2 }, Limit::NotReadBack { changes: 1 }] {
+        assert!(sheet.limits.contains(&limit), "{limit:?} in {:?}", sheet.limits);
+    }
+}
+
+#[test]
+fn a_change_put_right_by_hand_without_a_reading_is_not_called_the_same() {
+    let mut journal = Journal::new(&Texts::default());
+    journal.read(ReadingRole::AsFound, "03 40 11", None, |_| {});
+    journal.change("flashes", "5");
+    journal.change("flashes", "3");
+    let sheet = journal.sheet(None).unwrap();
+    assert!(sheet.changes.is_empty());
+    assert_eq!(verdicts(&sheet)[0].1, RecordVerdict::NotRead);
+}
+
+#[test]
+fn a_record_that_is_refused_or_left_out_is_said_to_be() {
+    let mut journal = Journal::new(&Texts::default());
+    journal.read(ReadingRole::AsFound, "03 40 11", Some("01 02"), |_| {});
+    journal.read(ReadingRole::AsLeft, "03 40 11", None, |reading| {
+        let body = reading.modules.get_mut(&"body".parse().unwrap()).unwrap();
+        body.records.clear();
+        body.refused.insert("0D01".parse().unwrap());
+    });
+    let sheet = journal.sheet(None).unwrap();
+    let all: Vec<RecordVerdict> = verdicts(&sheet).iter().map(|record| record.1).collect();
+    assert_eq!(all, [RecordVerdict::Refused, RecordVerdict::NotRead]);
+}
+
+#[test]
+fn a_contradiction_is_not_agreed() {
+    let mut journal = Journal::new(&Texts::default());
+    journal.read(ReadingRole::AsFound, "03 40 11", None, |_| {});
+    journal.change("flashes", "5");
+    journal.read(ReadingRole::AsLeft, "04 40 12", None, |_| {});
+    let sheet = journal.sheet(None).unwrap();
+    assert_eq!(accounts(&sheet), [("body.flashes", Account::Contradiction, Some(Level::Read(number(4))))]);
+    assert_eq!(verdicts(&sheet)[0].1, RecordVerdict::ChangedOtherwise);
+}
+
+#[test]
+fn moments_that_are_none_are_refused() {
+    let journal = Journal::new(&Texts::default());
+    assert!(matches!(journal.sheet(None), Err(SheetError::Moments(MomentsError::NothingRead))));
+    let journal = story(&Texts::default());
+    let order = journal.sheet_between(Some(6), Some(2), None);
+    assert!(matches!(order, Err(SheetError::Moments(MomentsError::Order { .. }))));
+    let missing = journal.sheet_between(None, Some(9), None);
+    assert!(matches!(missing, Err(SheetError::Moments(MomentsError::NoEntry(_)))));
+}
+
+#[test]
+fn a_number_belongs_to_one_sheet() {
+    let sheet = story(&Texts::default()).sheet(None).unwrap();
+    let again = story(&Texts::default()).sheet(None).unwrap();
+    let other = story(&Texts { customer: "R. Quilt".to_owned(), ..Texts::default() }).sheet(None).unwrap();
+    assert_eq!(sheet.number, again.number);
+    assert_ne!(sheet.number, other.number);
+}

@@ -1,0 +1,68 @@
+//! `asfound book`
+
+use std::path::PathBuf;
+
+use asfound_core::names::Tag;
+use asfound_journal::seal::Seal;
+use asfound_report::{Book, BookOrder, Language, book_page};
+use clap::Args as ClapArgs;
+use clap_complete::ArgValueCompleter;
+
+use crate::arguments::tags;
+use crate::exit::Exit;
+use crate::failure::Failure;
+use crate::new_file::write_new;
+use crate::printing::{Format, language, lines, seal_shown};
+use crate::screens::handover::BookWritten;
+use crate::setup::{Known, Session};
+
+/// Write the whole journal as one page, to look at rather than to read.
+///
+/// A life line is drawn for everything that ever changed, with the entries beside it. The page is one file, needs no network, and
+/// finds as you type; `book.html#find=WORDS` opens it with a search.
+#[derive(Debug, ClapArgs)]
+#[command(
+    after_help = "Examples:\n  asfound book wren --out wren-book.html\n  asfound book wren --out buch.html --language de"
+)]
+pub struct Args {
+    /// The vehicle
+    #[arg(add = ArgValueCompleter::new(tags))]
+    pub tag: Tag,
+
+    /// The new file, ending in .html
+    #[arg(long, value_name = "FILE")]
+    pub out: PathBuf,
+
+    /// The language, `en` or `de`; without it, the garage's, else that of the surroundings
+    #[arg(long, value_name = "LANGUAGE")]
+    pub language: Option<Language>,
+}
+
+/// Runs the command.
+pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    if Format::of(&args.out)? != Format::Html {
+        return Err(Failure::usage(format!("{}: a book is a page", args.out.display())).hint("end the name with .html"));
+    }
+    let known = Known::open(session, &args.tag)?;
+    let language = language(args.language, &known.garage, session)?;
+    let entries = lines(&known.entries);
+    let book = Book::of(BookOrder {
+        entries: &entries,
+        definitions: &known.definitions,
+        history: &known.history,
+        seal: seal_shown(&Seal::over(&known.journal().leaves(&known.entries)?)),
+        printed: session.environment.now,
+        language,
+    })
+    .ok_or_else(|| Failure::damaged(format!("the journal of `{}` does not begin with an enrolment", args.tag)))?;
+    let page = book_page(&book);
+    write_new(&args.out, &page)?;
+    session.show(&BookWritten {
+        tag: args.tag.clone(),
+        entries: entries.len(),
+        lines: book.lines(),
+        file: args.out.clone(),
+        bytes: page.len(),
+    })?;
+    Ok(Exit::Done)
+}

@@ -1,0 +1,187 @@
+//! `asfound handover`
+
+use std::path::PathBuf;
+
+use asfound_core::entry::{Authorised as Item, Body, Entry, OrderNumber, ReadingRole};
+use asfound_core::names::{EntryNumber, Tag};
+use asfound_core::order;
+use asfound_journal::journal::FiledEntry;
+use asfound_journal::seal::Seal;
+use asfound_journal::sign::{Meaning, SignatureState};
+use asfound_report::sheet::{Agreement, Authorised, Consent, Order, Signature, Standing, between, draw_up, of_order};
+use asfound_report::{Language, Paper, handover, text};
+use clap::Args as ClapArgs;
+use clap_complete::ArgValueCompleter;
+
+use crate::arguments::tags;
+use crate::exit::Exit;
+use crate::failure::Failure;
+use crate::printing::{Format, language, letterhead, lines, seal_shown, write};
+use crate::screens::handover::HandedOver;
+use crate::setup::{Known, Session};
+
+/// Print the sheet that is handed over: what was found, what was done, what is as it was, and how that is proven.
+///
+/// It speaks of what lies between the last reading as found and the last reading as left. Whose sheet it is stands in
+/// garage.toml under [workshop]; the customer's name is given here and goes into no journal.
+#[derive(Debug, ClapArgs)]
+#[command(after_help = "Examples:
+  asfound handover wren --customer \"R. Quill\" --out wren.pdf
+  asfound handover wren --out wren.html --language de
+  asfound handover wren --order 2026-0412 --customer \"R. Quill\" --out wren.pdf
+  asfound handover wren --from 2 --to 9 --out wren.txt
+  asfound handover wren               to read it here")]
+pub struct Args {
+    /// The vehicle
+    #[arg(add = ArgValueCompleter::new(tags))]
+    pub tag: Tag,
+
+    /// For whom it is printed
+    #[arg(long, value_name = "NAME")]
+    pub customer: Option<String>,
+
+    /// The new file, by its ending a page (.html), for print (.pdf) or text (.txt)
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+
+    /// The work order; without it, the last one, unless a later reading as found begins something new
+    #[arg(long, value_name = "NUMBER", conflicts_with_all = ["from", "to"])]
+    pub order: Option<OrderNumber>,
+
+    /// The first moment; without it and without an order, the last reading as found
+    #[arg(long, value_name = "N")]
+    pub from: Option<EntryNumber>,
+
+    /// The second moment; without it and without an order, the last reading as left
+    #[arg(long, value_name = "N")]
+    pub to: Option<EntryNumber>,
+
+    /// The language, `en` or `de`; without it, the garage's, else that of the surroundings
+    #[arg(long, value_name = "LANGUAGE")]
+    pub language: Option<Language>,
+
+    /// The paper of a PDF, `a4` or `letter`
+    #[arg(long, value_name = "PAPER", default_value = "a4", value_parser = |text: &str| text.parse::<Paper>())]
+    pub paper: Paper,
+}
+
+/// Runs the command.
+pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    let format = args.out.as_deref().map(Format::of).transpose()?;
+    let known = Known::open(session, &args.tag)?;
+    let language = language(args.language, &known.garage, session)?;
+    let (workshop, logo) = letterhead(&known.garage)?;
+    let entries = lines(&known.entries);
+    let order = the_order(args, &entries)?;
+    let (from, to) = match &order {
+        Some(order) => of_order(&entries, order.opened, order.closed),
+        None => between(&entries, args.from, args.to),
+    }
+    .map_err(|error| Failure::usage(error).hint("name the two moments with `--from N --to N`"))?;
+    let sheet = draw_up(Order {
+        entries: &entries,
+        definitions: &known.definitions,
+        history: &known.history,
+        from: Some(from),
+        to: Some(to),
+        agreement: order.as_ref().map(|order| agreement_of(order, &entries)),
+        customer: args.customer.clone(),
+        workshop,
+        signatures: signatures(&known, from, to)?,
+        seal: seal_shown(&Seal::over(&known.journal().leaves(&known.entries)?)),
+        printed: session.environment.now,
+    })
+    .map_err(Failure::usage)?;
+    let printed = handover(&sheet, language, logo).map_err(Failure::usage)?;
+    let written = match (&args.out, format) {
+        (Some(file), Some(format)) => Some((file.clone(), write(file, format, &printed, args.paper)?)),
+        _ if session.json => None,
+        _ => {
+            let width = session.environment.width;
+            session.write(&text(&printed, width))?;
+            return Ok(Exit::Done);
+        }
+    };
+    session.show(&HandedOver { sheet, written })?;
+    Ok(Exit::Done)
+}
+
+/// The order that the sheet is about.
+fn the_order(args: &Args, entries: &[Entry]) -> Result<Option<order::Order>, Failure> {
+    let mut all = order::orders(entries);
+    if let Some(number) = &args.order {
+        let known: Vec<String> = all.iter().map(|order| order.number.to_string()).collect();
+        let found = all.into_iter().find(|order| order.number == *number);
+        return found.map(Some).ok_or_else(|| {
+            let failure = Failure::usage(format!("the journal of `{}` has no order {number}", args.tag));
+            failure.maybe_hint((!known.is_empty()).then(|| format!("it has {}", known.join(", "))))
+        });
+    }
+    if args.from.is_some() || args.to.is_some() {
+        return Ok(None);
+    }
+    let is_as_found = |entry: &&Entry| matches!(&entry.body, Body::Reading(one) if one.role == ReadingRole::AsFound);
+    let begun = entries.iter().rfind(is_as_found).map(|entry| entry.number);
+    Ok(all.pop().filter(|order| order.closed.is_none_or(|closed| begun.is_none_or(|begun| begun < closed))))
+}
+
+/// What was agreed to, as it is printed.
+fn agreement_of(order: &order::Order, entries: &[Entry]) -> Agreement {
+    let entry = |number: EntryNumber| entries.iter().find(|entry| entry.number == number);
+    let authorised = order.authorised().into_iter().map(|(_, item)| match item {
+        Item::Setting { setting, left } => Authorised { field: setting.to_string(), value: Some(left.clone()) },
+        Item::Record { module, record, left } => {
+            Authorised { field: format!("{module}:{record}"), value: Some(left.to_string()) }
+        }
+        Item::Unit { .. } => Authorised { field: item.to_string(), value: None },
+    });
+    Agreement {
+        order: Some(order.number.to_string()),
+        asked: entry(order.opened).map(|entry| entry.why.as_str().to_owned()),
+        estimate: None,
+        authorised: authorised.collect(),
+        consents: order
+            .terms
+            .iter()
+            .map(|(number, terms)| Consent {
+                words: terms.consent.as_str().to_owned(),
+                at: entry(*number).map(|entry| entry.happened),
+            })
+            .collect(),
+    }
+}
+
+/// What the signatures of the entries between two moments are worth.
+fn signatures(known: &Known, from: EntryNumber, to: EntryNumber) -> Result<Vec<Signature>, Failure> {
+    let allowed = known.garage.allowed_signers()?;
+    let journal = known.journal();
+    let between = known.entries.iter().filter(|filed| from <= filed.entry.number && filed.entry.number <= to);
+    between
+        .map(|filed| {
+            let (standing, key) = match journal.signature(filed, &allowed)? {
+                SignatureState::Good { fingerprint, .. } => (Standing::Good, Some(fingerprint)),
+                SignatureState::Unknown { fingerprint, .. } => (Standing::Unknown, Some(fingerprint)),
+                SignatureState::Bad { .. } => (Standing::Bad, None),
+                SignatureState::Missing => (Standing::Unsigned, None),
+            };
+            Ok(Signature {
+                entry: filed.entry.number,
+                at: filed.entry.recorded,
+                name: filed.entry.author.name().to_owned(),
+                meaning: meaning(filed),
+                standing,
+                key: key.map(|key| key.to_string()),
+            })
+        })
+        .collect()
+}
+
+fn meaning(filed: &FiledEntry) -> &'static str {
+    let meaning = filed.signed.as_ref().map_or_else(|| Meaning::of(&filed.entry.body), |signed| signed.meaning);
+    match meaning {
+        Meaning::Made => "made",
+        Meaning::Read => "read",
+        Meaning::Stated => "stated",
+        Meaning::Released => "released",
+    }
+}

@@ -1,0 +1,86 @@
+//! What `handover` and `book` show of what they wrote.
+
+use std::path::PathBuf;
+
+use asfound_core::names::Tag;
+use asfound_report::Page;
+use asfound_report::sheet::Sheet;
+use serde_json::{Value, json};
+
+use super::shared::counted;
+use crate::setup::Screen;
+
+/// A sheet that was handed over.
+pub struct HandedOver {
+    /// The sheet.
+    pub sheet: Sheet,
+    /// The file and how long it is, where one was written.
+    pub written: Option<(PathBuf, usize)>,
+}
+
+impl Screen for HandedOver {
+    fn text(&self, page: &mut Page) {
+        let sheet = &self.sheet;
+        let between = format!("entries {} to {}", sheet.found.entry, sheet.left.entry);
+        page.head(&[sheet.vehicle.tag.as_str(), "handover sheet", &sheet.number, &between]);
+        if let Some((file, bytes)) = &self.written {
+            page.pair("file", &format!("{}, {bytes} bytes", file.display()));
+        }
+        let totals = &sheet.totals;
+        let records = counted(totals.records_compared(), "record", "records");
+        page.pair("compared", &format!("{records}, {} bytes; {} the same", totals.bytes_compared, totals.same));
+        page.pair("differs", &counted(sheet.changes.len(), "field", "fields"));
+        let open = sheet.changes.iter().filter(|change| !change.account.is_accounted_for()).count();
+        if open > 0 {
+            page.alarm(&format!("{} that no agreed work accounts for", counted(open, "difference", "differences")));
+        }
+        page.pair("seal", &sheet.seal.short);
+    }
+
+    fn json(&self) -> Value {
+        let mut json = serde_json::to_value(&self.sheet).unwrap_or_default();
+        json["schema"] = json!("asfound/sheet/1");
+        json["file"] = json!(self.written.as_ref().map(|(file, _)| file.display().to_string()));
+        json
+    }
+}
+
+/// A book that was written.
+pub struct BookWritten {
+    /// The vehicle.
+    pub tag: Tag,
+    /// How many entries it has.
+    pub entries: usize,
+    /// How many life lines.
+    pub lines: usize,
+    /// Where it is.
+    pub file: PathBuf,
+    /// How long it is.
+    pub bytes: usize,
+}
+
+impl Screen for BookWritten {
+    fn text(&self, page: &mut Page) {
+        page.head(&[self.tag.as_str(), "vehicle book"]);
+        page.pair("file", &format!("{}, {} bytes", self.file.display(), self.bytes));
+        page.pair(
+            "holds",
+            &format!(
+                "{}, {}",
+                counted(self.entries, "entry", "entries"),
+                counted(self.lines, "life line", "life lines")
+            ),
+        );
+    }
+
+    fn json(&self) -> Value {
+        json!({
+            "schema": "asfound/book/1",
+            "vehicle": self.tag,
+            "entries": self.entries,
+            "life_lines": self.lines,
+            "file": self.file.display().to_string(),
+            "bytes": self.bytes,
+        })
+    }
+}
