@@ -3,8 +3,12 @@
 //! "Parses without a panic" is the least of it. Whatever was parsed is used, written and read back, and held against
 //! another implementation where there is one.
 
+mod bus_log;
+mod bus_services;
+mod bus_transport;
 mod column_mapping;
 mod definition;
+mod descriptions;
 mod disclosure;
 mod documents;
 mod drive;
@@ -19,8 +23,12 @@ mod small_texts;
 mod table;
 mod vehicle;
 
+pub use bus_log::bus_log;
+pub use bus_services::bus_services;
+pub use bus_transport::bus_transport;
 pub use column_mapping::column_mapping;
 pub use definition::definition;
+pub use descriptions::descriptions;
 pub use disclosure::disclosure;
 pub use documents::documents;
 pub use drive::drive;

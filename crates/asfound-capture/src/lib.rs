@@ -3,10 +3,12 @@
 //! * [`mod@file`]: the project's own reading file, in TOML or JSON.
 //! * [`table`]: any table that can be saved as text (comma, semicolon or tab separated), with a column
 //!   mapping that says which column holds what.
+//! * [`descriptions`]: tables that say what trouble codes mean.
 //! * [`merge`]: several of them put together into one reading.
 //!
 //! Everything here is a function from bytes to values or problems; opening files is the caller's affair.
 
+pub mod descriptions;
 pub mod file;
 pub mod merge;
 pub mod table;

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use asfound_core::definition::Identity;
 use asfound_core::names::{ModuleName, SettingName};
 use asfound_core::reading::{ModuleReading, Reading};
-use asfound_core::trouble_code::{ReportedCode, StatusError, TroubleCodeError};
+use asfound_core::trouble_code::{ReportedCode, StatusError, TroubleCode, TroubleCodeError};
 use thiserror::Error;
 
 use crate::table::{RowContent, SettingCell, TableIdentity, TableReading, printable};
@@ -58,7 +58,7 @@ pub enum MergeError {
 /// # Errors
 /// The first matter in which they differ; `reading` is then half merged and of no use.
 pub fn merge(reading: &mut Reading, other: Reading) -> Result<(), MergeError> {
-    let Reading { vehicle, taken, by, tool, odometer_km, supply_voltage, modules } = other;
+    let Reading { vehicle, taken, by, tool, odometer_km, supply_voltage, situation, modules } = other;
     if let (Some(first), Some(second)) = (&reading.vehicle, &vehicle)
         && first != second
     {
@@ -76,6 +76,9 @@ pub fn merge(reading: &mut Reading, other: Reading) -> Result<(), MergeError> {
         (Some(a), Some(b)) => Some(a.min(b)),
         (a, b) => a.or(b),
     };
+    one(&mut reading.situation.engine, situation.engine, "the engine")?;
+    one(&mut reading.situation.ignition, situation.ignition, "the ignition")?;
+    reading.situation.did_not_answer.extend(situation.did_not_answer);
     for (name, module) in modules {
         merge_module(&name, reading.modules.entry(name.clone()).or_default(), module)?;
     }
@@ -93,13 +96,44 @@ fn merge_module(name: &ModuleName, into: &mut ModuleReading, other: ModuleReadin
     into.refused.extend(other.refused);
     if let Some(codes) = other.trouble_codes {
         let known = into.trouble_codes.get_or_insert_default();
+        // A row of a table brings one code: it is looked for. A file brings many: they are looked up.
+        let place = |known: &[ReportedCode], code: &TroubleCode| known.iter().position(|earlier| earlier.code == *code);
+        let few = codes.len() < 4;
+        let listed = if few { &[][..] } else { known.as_slice() };
+        let mut places: BTreeMap<TroubleCode, usize> =
+            listed.iter().enumerate().map(|(at, reported)| (reported.code.clone(), at)).collect();
         for code in codes {
-            if !known.contains(&code) {
-                known.push(code);
+            match if few { place(known, &code.code) } else { places.get(&code.code).copied() } {
+                Some(at) => merge_code(name, &mut known[at], code)?,
+                None => {
+                    places.insert(code.code.clone(), known.len());
+                    known.push(code);
+                }
             }
         }
     }
     Ok(())
+}
+
+/// One code that two files give: what both say of it must be the same.
+fn merge_code(module: &ModuleName, into: &mut ReportedCode, other: ReportedCode) -> Result<(), MergeError> {
+    let ReportedCode { code, status, format, occurrences, odometer_km, freeze_frame } = other;
+    let what = |part: &str| format!("the {part} of {code} of {module}");
+    one(&mut into.status, status, &what("status"))?;
+    one(&mut into.format, format, &what("format identifier"))?;
+    one(&mut into.occurrences, occurrences, &what("occurrence counter"))?;
+    one(&mut into.odometer_km, odometer_km, &what("odometer"))?;
+    match (&into.freeze_frame, freeze_frame) {
+        (Some(first), Some(second)) if *first != second => {
+            let (first, second) = (format!("{first:?}"), format!("{second:?}"));
+            Err(MergeError::Differs { what: what("freeze frame"), first, second })
+        }
+        (None, other) => {
+            into.freeze_frame = other;
+            Ok(())
+        }
+        _ => Ok(()),
+    }
 }
 
 fn one<T: PartialEq + std::fmt::Display>(into: &mut Option<T>, other: Option<T>, what: &str) -> Result<(), MergeError> {
@@ -172,7 +206,7 @@ pub fn reading_of_table(
                 let code = code.parse().map_err(|source| MergeError::Code { line, source })?;
                 let status = status.map(|status| status.parse()).transpose();
                 let status = status.map_err(|source| MergeError::Status { line, source })?;
-                said.trouble_codes = Some(vec![ReportedCode { code, status }]);
+                said.trouble_codes = Some(vec![ReportedCode::new(code, status)]);
             }
         }
         merge_module(&module, reading.modules.entry(module.clone()).or_default(), said)?;

@@ -18,5 +18,7 @@ pub mod plan;
 pub mod reading;
 pub mod safety;
 pub mod state;
+pub mod suspects;
+pub mod trial;
 pub mod trouble_code;
 pub mod value;

@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 use asfound_core::difference::{
     ByteRun, CodeComparison, Comparison, ModuleComparison, RecordComparison, Verdict, compare, same_layout,
 };
-use asfound_core::trouble_code::ReportedCode;
+use asfound_core::trouble_code::{CodeGroups, ReportedCode};
 use asfound_core::value::BitMask;
 use proptest::prelude::*;
 use support::*;
@@ -196,7 +196,7 @@ fn what_was_not_read_again_is_not_the_same_but_not_read() {
 
 #[test]
 fn trouble_codes_are_compared_where_both_sides_were_scanned() {
-    let code = |text: &str| ReportedCode { code: text.parse().unwrap(), status: None };
+    let code = |text: &str| ReportedCode::new(text.parse().unwrap(), None);
     let scanned = |codes: &[&str]| {
         let mut said = found();
         let module = said.reading.modules.values_mut().next().unwrap();
@@ -204,7 +204,9 @@ fn trouble_codes_are_compared_where_both_sides_were_scanned() {
         state_of([BODY_1], said)
     };
     let comparison = compared(&scanned(&["C0035-11", "U0100-00"]), &scanned(&["U0100-00", "B1234-56"]));
-    let CodeComparison::Examined { there_before, new, gone } = &only(&comparison).codes else { panic!() };
+    let CodeComparison::Examined(CodeGroups { there_before, new, gone, .. }) = &only(&comparison).codes else {
+        panic!()
+    };
     assert_eq!((there_before, new, gone), (&vec![code("U0100-00")], &vec![code("B1234-56")], &vec![code("C0035-11")]));
     let comparison = compared(&state_of([BODY_1], found()), &scanned(&[]));
     assert_eq!(only(&comparison).codes, CodeComparison::NotExamined);

@@ -7,6 +7,7 @@ mod support;
 use asfound_core::entry::{Body, Effects, IdentityEffect, ReadingBody, ReadingRole, RecordEffect};
 use asfound_core::history::{Field, HandKind, Origin};
 use asfound_core::names::EntryNumber;
+use asfound_core::reading::Situation;
 use asfound_core::state::{MisfitEffect, State};
 use asfound_core::value::BitMask;
 use support::*;
@@ -197,6 +198,7 @@ fn filed(records: Vec<RecordEffect>, identities: Vec<IdentityEffect>) -> Body {
         tool: None,
         odometer_km: None,
         supply_voltage: None,
+        situation: Situation::default(),
         covered: std::collections::BTreeMap::new(),
         effects: Effects { identities, records, stated: Vec::new() },
     })

@@ -41,11 +41,18 @@ enum Rule {
 }
 
 impl Rule {
-    fn kept(&self, values: u16) -> bool {
-        let holds = |(setting, value): &Asked| (values >> setting & 1 == 1) == *value;
+    /// What must never hold together: for each need, what asks for it and that it fails; or two that exclude each other.
+    fn parts(&self) -> Vec<Vec<Asked>> {
         match self {
-            Self::Needs(when, needs) => !when.iter().all(holds) || needs.iter().all(holds),
-            Self::Exclusive(list) => list.iter().filter(|asked| holds(asked)).count() <= 1,
+            Self::Needs(when, needs) => {
+                let fails = |(setting, value): &Asked| (*setting, !value);
+                needs.iter().map(|need| when.iter().copied().chain([fails(need)]).collect()).collect()
+            }
+            Self::Exclusive(list) => {
+                let pairs =
+                    list.iter().enumerate().flat_map(|(at, a)| list[at + 1..].iter().map(move |b| vec![*a, *b]));
+                pairs.collect()
+            }
         }
     }
 }
@@ -182,21 +189,26 @@ impl Case {
         self.settings().map(|setting| self.before & 1 << setting).sum()
     }
 
-    /// Whether the end breaks a rule that holds at the start.
-    fn breaks(&self) -> bool {
-        let end = self.writes().iter().fold(self.start(), |values, (_, mask, _)| values ^ mask);
-        self.rules.iter().any(|rule| rule.kept(self.start()) && !rule.kept(end))
+    /// Whether what is kept at the start is kept by other values: a rule that is broken already may not get worse.
+    fn keeps(&self, values: u16) -> bool {
+        let broken = |part: &Vec<Asked>, values: u16| part.iter().all(|(at, on)| (values >> at & 1 == 1) == *on);
+        let parts = self.rules.iter().flat_map(Rule::parts);
+        parts.filter(|part| !broken(part, self.start())).all(|part| !broken(&part, values))
     }
 
-    /// Whether an order of the writes keeps every rule that held before each of them, and has restricted ones last.
+    /// Whether the end breaks what is kept at the start.
+    fn breaks(&self) -> bool {
+        !self.keeps(self.writes().iter().fold(self.start(), |values, (_, mask, _)| values ^ mask))
+    }
+
+    /// Whether every write in this order keeps what was kept at the start, and restricted ones come last.
     fn is_safe(&self, order: &[(usize, u16, bool)]) -> bool {
         let mut values = self.start();
         let last_first = order.windows(2).all(|pair| pair[0].2 <= pair[1].2);
         last_first
             && order.iter().all(|(_, mask, _)| {
-                let before = values;
                 values ^= mask;
-                self.rules.iter().all(|rule| rule.kept(values) || !rule.kept(before))
+                self.keeps(values)
             })
     }
 
@@ -245,6 +257,11 @@ fn check(case: &Case) -> &'static str {
             assert!(breaks, "{case:?}");
             "breaks"
         }
+        // A record that is written several times is held against an exhaustive search in `planner_oracle`.
+        Ok(plan) if plan.steps.iter().any(|step| step.intermediate.is_some()) => {
+            assert!(!breaks && !case.any_safe(&mut writes, 0), "one write a record would do: {case:?}");
+            "untied"
+        }
         Ok(plan) => {
             let order = case.order_of(&plan.steps);
             assert!(order.len() == writes.len() && case.is_safe(&order) && !breaks, "{order:?} {case:?}");
@@ -269,7 +286,10 @@ fn an_order_is_found_exactly_where_one_exists() {
         let case = Case::roll(seed);
         *counts.entry(check(&case)).or_default() += 1;
     }
-    assert!(counts["order"] > 1000 && counts["knot"] > 60 && counts["breaks"] > 60, "{counts:?}");
+    assert!(
+        counts["order"] > 1000 && counts["knot"] > 60 && counts["untied"] > 10 && counts["breaks"] > 60,
+        "{counts:?}"
+    );
 }
 
 /// Thirty steps that no rule ties together and a knot in two: the two are named, and at once.
@@ -306,19 +326,19 @@ fn a_knot_among_many_steps_is_found_for_certain() {
     assert_eq!(order, without.iter().map(|(path, _)| (*path).to_owned()).collect::<Vec<_>>());
 }
 
-/// A rule that was broken at the start and is mended on the way must not be broken again afterwards.
+/// A rule that is broken already may stay as it is, but of its needs no further one may fail, not even where another is
+/// mended for it.
 #[test]
-fn a_rule_that_was_mended_on_the_way_stays_mended() {
-    let rule = Rule::Needs(vec![(0, true)], vec![(2, true), (4, true)]);
-    // 0 is on and 4 is off: broken. 4 goes on, 2 goes off: after 4 alone it holds, so 2 must come first.
-    let case = Case {
+fn a_rule_that_is_broken_already_gets_no_worse() {
+    let case = |after| Case {
         records: vec![(Where::Body, false), (Where::Body, false), (Where::Body, false)],
-        rules: vec![rule],
+        rules: vec![Rule::Needs(vec![(0, true)], vec![(2, true), (4, true)])],
+        // 0 is on and 4 is off: broken.
         before: 0b00_0101,
-        after: 0b01_0001,
+        after,
     };
-    assert_eq!(check(&case), "order");
-    let plan = case.plan(&case.journal()).unwrap();
-    assert_eq!(plan.broken_before.len(), 1);
-    assert_eq!(plan.steps[0].settings[0].setting.as_str(), "s2");
+    assert_eq!(check(&case(0b01_0001)), "breaks");
+    let mended = case(0b01_0101);
+    assert_eq!(check(&mended), "order");
+    assert_eq!(mended.plan(&mended.journal()).unwrap().broken_before.len(), 1);
 }

@@ -4,7 +4,7 @@
 
 mod support;
 
-use asfound_core::plan::{PlanRefusal, Targets, Write};
+use asfound_core::plan::{PlanRefusal, Targets, Write, corrected};
 use asfound_core::value::Value;
 use support::*;
 
@@ -66,15 +66,40 @@ fn what_reads_as_wanted_is_left_alone() {
     assert_eq!(journal.plan(&Targets::new()), Err(PlanRefusal::Nothing));
 }
 
-/// A checksum that is wrong already, or bytes that change by themselves, are no reason to write.
+/// Bytes that change by themselves are no reason to write; a checksum that is wrong by itself is one, where the wish touches
+/// the record.
 #[test]
 fn a_record_that_is_right_already_is_not_written() {
     let mut journal = journal();
-    journal.read(reading().module("body").record("0D01", "43 04 99 00"));
+    journal.read(reading().module("body").record("0D01", "43 04 99 47"));
     assert_eq!(journal.plan(&journal.targets(&[("body.flashes", "3")])), Err(PlanRefusal::Nothing));
     let mut targets = Targets::new();
     targets.choose_record("body".parse().unwrap(), "0D01".parse().unwrap(), hex("43 04 12 00"));
     assert_eq!(journal.plan(&targets), Err(PlanRefusal::Nothing));
+
+    journal.read(reading().module("body").record("0D01", "43 04 99 00"));
+    let wishes = [journal.targets(&[("body.flashes", "3")]), targets];
+    for (wish, volatile) in wishes.iter().zip(["99", "12"]) {
+        let plan = journal.plan(wish).unwrap();
+        let [step] = &plan.steps[..] else { panic!("{plan:#?}") };
+        let (expected, wanted) = (hex("43 04 99 00"), hex(&format!("43 04 {volatile} 47")));
+        assert!(matches!(&step.write, Write::Record { expect, write, .. } if *expect == expected && *write == wanted));
+        assert!(step.settings.is_empty() && step.undeclared.is_empty());
+        let remark = "The record's checksum is wrong as found: it is 00, by the definition it should be 47. The write has \
+                      the right one.";
+        assert_eq!(step.remarks, [remark]);
+    }
+    // A wish that does not touch the record leaves it alone, and so does a correction, which tells what is there.
+    let plan = journal.plan(&journal.targets(&[("gateway.light_level", "2")])).unwrap();
+    assert_eq!(plan.steps.len(), 1);
+    let told = corrected(&journal.history(), &journal.definitions, &wishes[0]).unwrap();
+    assert!(told.records.is_empty());
+    // The entry tells of the record, which has no alteration that could be put back.
+    let entry = journal.work(&wishes[0]).unwrap();
+    assert_eq!(journal.last_work().effects.records[0].left, hex("43 04 99 47"));
+    assert_eq!(journal.plan(&wishes[0]), Err(PlanRefusal::Nothing));
+    assert_eq!(journal.put_back_plan(&[entry]), Err(PlanRefusal::NothingIn(number(entry))));
+    journal.read(reading().module("body").record("0D01", "43 04 99 00"));
     // Once something is written, the checksum is set right with it.
     let plan = journal.plan(&journal.targets(&[("body.flashes", "5"), ("body.speed", "15")])).unwrap();
     assert!(

@@ -12,6 +12,7 @@ mod failure;
 mod filing;
 mod look;
 mod new_file;
+mod previewing;
 mod printing;
 mod run;
 mod saving;

@@ -15,7 +15,7 @@ use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::unreadable;
 use crate::setup::{Known, Session, problems_failure};
-use crate::working::{allowed, refusal};
+use crate::working::{planned, refusal};
 
 /// The largest plan file that is read, in bytes.
 const LARGEST: u64 = 16 * 1024 * 1024;
@@ -68,7 +68,7 @@ pub fn load(path: &Path) -> Result<SavedPlan, Failure> {
     SavedPlan::parse(&bytes).map_err(|problems| problems_failure(path, &problems))
 }
 
-/// Works out what is left of a saved plan, from the journal as it is.
+/// Works out what is left of a saved plan, from the journal as it is. What it needs may not be acknowledged yet.
 ///
 /// # Errors
 /// When the journal has moved in a field that the plan touches, with the entry that moved it; when there is nothing
@@ -85,7 +85,7 @@ pub fn rest(
     }
     let own = saved.own(entries);
     let targets = saved.targets(history, definitions, &own).map_err(|error| refusal(&error))?;
-    allowed(history, definitions, &targets, &saved.acknowledgements).map_err(|failure| {
+    planned(history, definitions, &targets).map_err(|failure| {
         if failure.exit == Exit::No && !own.is_empty() {
             let noun = if own.len() == 1 { "entry" } else { "entries" };
             let message = format!("nothing is left of the plan: it was carried out in {noun} {}", numbers(&own));

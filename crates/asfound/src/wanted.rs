@@ -1,6 +1,6 @@
 //! Turns what was typed into targets: values are held against the definition that fits the module now.
 
-use asfound_core::definition::{Definition, DefinitionSet};
+use asfound_core::definition::{Definition, DefinitionSet, SettingDefinition};
 use asfound_core::document::nearest_name;
 use asfound_core::history::{Field, History};
 use asfound_core::names::{ModuleName, SettingPath};
@@ -24,6 +24,27 @@ pub fn fitting<'d>(
         .map_err(|error| Failure::usage(format!("{module}: {error}")).hint("narrow `applies_to` in one of them"))
 }
 
+/// What the definition that fits a module has for a setting; nothing where none fits.
+///
+/// # Errors
+/// When the definition has no such setting.
+pub fn setting_of<'d>(
+    history: &History,
+    definitions: &'d DefinitionSet,
+    path: &SettingPath,
+) -> Result<Option<&'d SettingDefinition>, Failure> {
+    let Some(definition) = fitting(history, definitions, &path.module)? else { return Ok(None) };
+    if let Some(setting) = definition.setting(&path.setting) {
+        return Ok(Some(setting));
+    }
+    let failure = Failure::usage(format!("{} has no setting `{}`", definition.id(), path.setting));
+    let names = definition.settings().keys().map(|name| name.as_str());
+    Err(match nearest_name(path.setting.as_str(), names) {
+        Some(near) => failure.hint(format!("did you mean `{}.{near}`?", path.module)),
+        None => failure.hint(format!("`asfound explain {}.` lists what it has", path.module)),
+    })
+}
+
 /// A value as typed, held against the definition. Where no definition fits the module, it stays text.
 ///
 /// # Errors
@@ -35,16 +56,8 @@ pub fn value_of(
     text: &str,
     permitted_only: bool,
 ) -> Result<Value, Failure> {
-    let Some(definition) = fitting(history, definitions, &path.module)? else {
+    let Some(setting) = setting_of(history, definitions, path)? else {
         return Ok(Value::Text(text.to_owned()));
-    };
-    let Some(setting) = definition.setting(&path.setting) else {
-        let failure = Failure::usage(format!("{} has no setting `{}`", definition.id(), path.setting));
-        let names = definition.settings().keys().map(|name| name.as_str());
-        return Err(match nearest_name(path.setting.as_str(), names) {
-            Some(near) => failure.hint(format!("did you mean `{}.{near}`?", path.module)),
-            None => failure.hint(format!("`asfound explain {}.` lists what it has", path.module)),
-        });
     };
     let parsed = if permitted_only {
         setting.parse_value(text).map_err(|error| error.to_string())

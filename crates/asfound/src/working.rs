@@ -3,7 +3,8 @@
 use asfound_core::definition::DefinitionSet;
 use asfound_core::entry::{Acknowledgement, Body, WorkBody};
 use asfound_core::history::History;
-use asfound_core::plan::{Plan, PlanRefusal, Targets, acknowledge, plan};
+use asfound_core::plan::{Allowance, Knot, Plan, PlanRefusal, Targets, acknowledge, plan};
+use asfound_core::safety::SafetyTag;
 
 use crate::exit::Exit;
 use crate::failure::Failure;
@@ -28,6 +29,7 @@ pub fn refusal(refusal: &PlanRefusal) -> Failure {
         }),
         PlanRefusal::Knot(knot) => {
             knot.rules.iter().for_each(|rule| line(format!("rule {rule}")));
+            knot.settings.iter().for_each(|path| line(format!("alters {path}")));
             if knot.bounded {
                 line("the search ended at its bound, so an order may exist".to_owned());
             }
@@ -43,7 +45,34 @@ pub fn refusal(refusal: &PlanRefusal) -> Failure {
         PlanRefusal::Nothing => Exit::No,
         _ => Exit::Refused,
     };
-    Failure { exit, message, hint: refusal.hint() }
+    let hint = match refusal {
+        PlanRefusal::Knot(knot) => Some(untying(knot)),
+        refusal => refusal.hint(),
+    };
+    Failure { exit, message, hint }
+}
+
+/// What could be allowed so that a knot is untied, as it is said on the command line.
+fn untying(knot: &Knot) -> String {
+    let ways = knot.allow.iter().map(|way| match way {
+        Allowance::AlterForATime { setting } => format!("{way} (`--allow-for-a-time {setting}`)"),
+        Allowance::RestrictedByItself => way.to_string(),
+    });
+    let ways: Vec<String> = ways.collect();
+    if ways.is_empty() {
+        "nothing that could be allowed would untie it: wish for other values, or leave one of these settings as it is"
+            .to_owned()
+    } else {
+        ways.join(", or ")
+    }
+}
+
+/// A plan, whether or not what it needs was acknowledged.
+///
+/// # Errors
+/// Why there is none.
+pub fn planned(history: &History, definitions: &DefinitionSet, targets: &Targets) -> Result<Plan, Failure> {
+    plan(history, definitions, targets).map_err(|error| refusal(&error))
 }
 
 /// A plan that is allowed: restricted systems are acknowledged.
@@ -56,21 +85,50 @@ pub fn allowed(
     targets: &Targets,
     acknowledgements: &[Acknowledgement],
 ) -> Result<Plan, Failure> {
-    let plan = plan(history, definitions, targets).map_err(|error| refusal(&error))?;
-    acknowledge(&plan, acknowledgements).map_err(|missing| {
+    let plan = planned(history, definitions, targets)?;
+    acknowledged(&plan, acknowledgements)?;
+    Ok(plan)
+}
+
+/// Holds the acknowledgements against the restricted steps of a plan that is to be carried out.
+///
+/// # Errors
+/// What nobody has acknowledged.
+pub fn acknowledged(plan: &Plan, acknowledgements: &[Acknowledgement]) -> Result<(), Failure> {
+    acknowledge(plan, acknowledgements).map_err(|missing| {
         let cautions: Vec<String> = plan.steps.iter().flat_map(|step| step.cautions.clone()).collect();
         let mut message = missing.to_string();
         for caution in cautions {
             message.push_str(&format!("\n  {caution}"));
         }
-        let tags: Vec<String> = missing.0.iter().map(|tag| format!("--acknowledge {tag}")).collect();
         Failure::refused(message).hint(format!(
             "this is for a qualified technician; local law and the maker's procedure come first. \
-             If you are one: {} --acknowledged-by NAME --grounds TEXT",
-            tags.join(" ")
+             If you are one: {}",
+            asked_for(&missing.0)
         ))
-    })?;
-    Ok(plan)
+    })
+}
+
+/// The options by which restricted systems are acknowledged.
+pub fn asked_for(tags: &[SafetyTag]) -> String {
+    let tags: Vec<String> = tags.iter().map(|tag| format!("--acknowledge {tag}")).collect();
+    format!("{} --acknowledged-by NAME --grounds TEXT", tags.join(" "))
+}
+
+/// That a plan has something to do; where everything is blocked, why.
+///
+/// # Errors
+/// When it has no step.
+pub fn has_steps(plan: &Plan) -> Result<(), Failure> {
+    if !plan.steps.is_empty() {
+        return Ok(());
+    }
+    if plan.blocked.is_empty() {
+        return Err(refusal(&PlanRefusal::Nothing));
+    }
+    let mut message = "nothing of it can be done".to_owned();
+    plan.blocked.iter().for_each(|blocked| message.push_str(&format!("\n  {}: {}", blocked.field, blocked.why)));
+    Err(Failure::refused(message))
 }
 
 /// Plans against the journal as it is at the moment of filing, and files the work.
@@ -89,9 +147,7 @@ pub fn carry_out(
     let filed = file(known, filing, |before| {
         let targets = targets(&before.history)?;
         let plan = allowed(&before.history, &before.definitions, &targets, acknowledgements)?;
-        if plan.steps.is_empty() {
-            return Err(refusal(&PlanRefusal::Nothing));
-        }
+        has_steps(&plan)?;
         let work = plan.work(acknowledgements.to_vec());
         carried = Some(plan);
         Ok(body(work))

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Answer, Content, ReportedCode, rising};
+use super::{Answer, Content, ReportedCode, StatusChanged, rising};
 
 /// Two states side by side.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -102,6 +102,8 @@ pub struct CodesCompared {
     pub new: Vec<ReportedCode>,
     /// Only on the left.
     pub gone: Vec<ReportedCode>,
+    /// Of those on both sides: the ones with another status on the right.
+    pub status_changed: Vec<StatusChanged>,
 }
 
 impl Answer for Comparison {

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Answer, Author, Proof, Signature, rising};
+use super::{Answer, Author, Proof, Signature, Trial, rising};
 
 /// A vehicle's entries.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -38,6 +38,8 @@ pub struct EntryLine {
     pub why: String,
     /// How well its work is proven, each level once, weakest first; empty where there is no work in it.
     pub proof: Vec<Proof>,
+    /// How its trial stands; nothing for what has none.
+    pub trial: Option<Trial>,
     /// The entries that correct it, in order.
     pub corrected_by: Vec<u32>,
     /// Its signature.

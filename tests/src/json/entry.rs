@@ -147,6 +147,12 @@ pub struct ReadingInFull {
     pub odometer_km: Option<u32>,
     /// The supply voltage, in volts, as decimal text.
     pub supply_voltage: Option<String>,
+    /// `running` or `stopped`.
+    pub engine: Option<String>,
+    /// `on` or `off`.
+    pub ignition: Option<String>,
+    /// Modules that were asked and did not answer, by name.
+    pub did_not_answer: Vec<String>,
     /// What it covered, by module.
     pub covered: BTreeMap<String, Covered>,
 }

@@ -5,11 +5,14 @@
 //! [`Answer::check`] holds.
 
 mod book;
+mod code_described;
 mod comparison;
 mod correction_filed;
 mod definition_check;
 mod definitions;
 mod definitions_kept;
+mod descriptions;
+mod descriptions_loaded;
 mod effects;
 mod enrolled;
 mod entries;
@@ -30,16 +33,21 @@ mod plan;
 mod reading_filed;
 mod settings;
 mod sheet;
+mod suspects;
+mod trial;
 mod vehicles;
 mod work;
 mod work_filed;
 
 pub use book::BookWritten;
+pub use code_described::{CodeDescribed, Description};
 pub use comparison::{CodesCompared, ComparedSetting, Comparison, IdentityDifference, ModuleCompared, RecordCompared};
 pub use correction_filed::{CorrectedField, CorrectedWords, CorrectionFiled};
 pub use definition_check::{CheckedFile, DefinitionCheck, DefinitionProblem};
 pub use definitions::{DefinitionLine, Definitions};
 pub use definitions_kept::{DefinitionKept, DefinitionsKept};
+pub use descriptions::{DescriptionsTable, DescriptionsTables};
+pub use descriptions_loaded::DescriptionsLoaded;
 pub use effects::{Effects, Identity, IdentityEffect, RecordEffect, StatedEffect};
 pub use enrolled::{Enrolled, EnrolledVehicle};
 pub use entries::{Entries, EntryLine};
@@ -55,10 +63,16 @@ pub use note_filed::NoteFiled;
 pub use order::{OrderInFull, OrderLine, OrderTerms};
 pub use order_filed::{Authorised, OrderFiled};
 pub use orders::{OneOrder, Orders};
-pub use parts::{Acknowledgement, Author, Content, EntryHead, Origin, Proof, ReportedCode, Signature};
-pub use plan::{Blocked, BrokenRule, LastRead, Plan, PlanSheet, Preview, Requests, Step, StepSetting, Write};
+pub use parts::{
+    Acknowledgement, Author, Content, EntryHead, FreezeFrame, Origin, Proof, ReportedCode, Signature, StatusChanged,
+    Trial,
+};
+pub use plan::{
+    Blocked, BrokenRule, Intermediate, LastRead, Plan, PlanSheet, Preview, Requests, Step, StepSetting, Write,
+};
 pub use reading_filed::{
-    Difference, IdentityChanged, ModuleCodes, NotRead, ReadBack, ReadingEntry, ReadingFiled, ReadingHead,
+    Circumstance, CommunicationCodes, Difference, IdentityChanged, ModuleCodes, NotRead, ReadBack, ReadingEntry,
+    ReadingFiled, ReadingHead,
 };
 pub use settings::{SettingLine, Settings, Standing, UnexplainedRecord};
 pub use sheet::{
@@ -66,6 +80,8 @@ pub use sheet::{
     Level, Limit, LineOfWork, ModuleIdentity, ModuleOnSheet, Noticed, SealOnSheet, Sheet, SignatureOnSheet, Totals,
     Undone, VehicleOnSheet, WorkshopOnSheet,
 };
+pub use suspects::{Narrowing, Points, ProposedRound, Round, Suspect, Suspects};
+pub use trial::{NewCode, TrialLine, Trials, Waiting};
 pub use vehicles::{LastEntry, VehicleLine, Vehicles};
 pub use work::{Asked, Unlike, WalkedStep, Work};
 pub use work_filed::WorkFiled;

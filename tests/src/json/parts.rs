@@ -1,5 +1,7 @@
 //! What several schemas have in common.
 
+use std::collections::BTreeMap;
+
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
@@ -109,7 +111,7 @@ pub struct Acknowledgement {
     pub grounds: String,
 }
 
-/// A trouble code as a module gave it.
+/// A trouble code as a module gave it. Keys without content are absent.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ReportedCode {
@@ -118,4 +120,50 @@ pub struct ReportedCode {
     /// The status byte in hexadecimal; absent where it was not given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub status: Option<String>,
+    /// The format identifier in hexadecimal.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub format: Option<String>,
+    /// The module's occurrence counter.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub occurrences: Option<u32>,
+    /// The odometer that the module stored with it, in kilometres.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub odometer_km: Option<u32>,
+    /// What the module stored of the moment.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub freeze_frame: Option<FreezeFrame>,
+}
+
+/// What a module stored of the moment at which it stored a code. Keys without content are absent.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FreezeFrame {
+    /// The bytes.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub raw: Option<String>,
+    /// Values by name, as text.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub values: BTreeMap<String, String>,
+}
+
+/// A trouble code that was there before with another status.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct StatusChanged {
+    /// The code.
+    pub code: String,
+    /// The status byte before, in hexadecimal.
+    pub before: Option<String>,
+    /// The status byte after.
+    pub after: Option<String>,
+}
+
+/// How the trial of a change or put-back stands.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Trial {
+    /// `open`, `held`, `not-held` or `taken-over`.
+    pub state: String,
+    /// The reading that closed it, or the later work that altered the same settings; nothing for `open`.
+    pub entry: Option<u32>,
 }

@@ -1,4 +1,4 @@
-//! `asfound/plan/1`: what `change --preview`, `put-back` and `return-to` answer.
+//! `asfound/plan/1`: what `change --preview`, `put-back`, `return-to`, `match` and `plan show` answer.
 
 use serde::{Deserialize, Serialize};
 
@@ -22,6 +22,8 @@ pub struct PlanSheet {
     pub stale_after_months: u32,
     /// The file that holds the plan, where it is saved.
     pub saved: Option<String>,
+    /// The restricted systems, by tag, that somebody has to acknowledge before it is carried out or filed.
+    pub acknowledgements_missing: Vec<String>,
     /// What else is worth knowing.
     pub remarks: Vec<String>,
 }
@@ -36,7 +38,7 @@ pub struct Preview {
     pub found: Option<Content>,
     /// What it is to hold.
     pub left: Option<Content>,
-    /// `will-change`, `as-wanted` or `cannot-tell`.
+    /// `will-change`, `as-wanted`, `for-a-time` (it is altered on the way and comes back) or `cannot-tell`.
     pub outlook: String,
     /// The last reading, where it is too old to tell.
     pub last_read: Option<LastRead>,
@@ -106,6 +108,20 @@ pub struct Step {
     pub cautions: Vec<String>,
     /// The definition that explains the record.
     pub definition: Option<String>,
+    /// Where the step leaves something that is not yet what is wanted: why. A later step brings that about.
+    pub intermediate: Option<Intermediate>,
+    /// What else is to be known of the step before it is made.
+    pub remarks: Vec<String>,
+}
+
+/// Why a record is written more than once.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Intermediate {
+    /// The rules between settings because of which it cannot be written in one go.
+    pub rules: Vec<String>,
+    /// Settings of the module that hold for a time a value which they neither held nor are to hold.
+    pub for_a_time: Vec<String>,
 }
 
 /// What a step writes: compare with `expect`, write, read back, compare with `verify`.

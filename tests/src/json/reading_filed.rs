@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Answer, Author, Content, Origin, ReportedCode, fields_rising, rising};
+use super::{Answer, Author, Content, Origin, ReportedCode, StatusChanged, fields_rising, rising};
 
 /// A reading that was filed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -30,6 +30,10 @@ pub struct ReadingFiled {
     pub records_changed: Option<usize>,
     /// The trouble codes of every module that was scanned, by module.
     pub trouble_codes: Vec<ModuleCodes>,
+    /// Modules that are known and were not scanned for trouble codes, by name.
+    pub codes_not_examined: Vec<String>,
+    /// What is to be looked at before anything that was altered.
+    pub common_circumstance: Option<Circumstance>,
     /// What earlier readings had and this one lacks, by module.
     pub not_read: Vec<NotRead>,
     /// What is worth saying, in words.
@@ -104,6 +108,30 @@ pub struct ModuleCodes {
     pub new: Vec<ReportedCode>,
     /// Only before.
     pub gone: Vec<ReportedCode>,
+    /// Of those that were there before: the ones with another status now.
+    pub status_changed: Vec<StatusChanged>,
+}
+
+/// Signs that together point at one probable common circumstance.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Circumstance {
+    /// The supply voltage in volts as decimal text, where it was low.
+    pub low_voltage: Option<String>,
+    /// Modules that did not answer, by name.
+    pub did_not_answer: Vec<String>,
+    /// New communication codes, by module.
+    pub communication: Vec<CommunicationCodes>,
+}
+
+/// New communication codes of one module.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CommunicationCodes {
+    /// The module.
+    pub module: String,
+    /// The codes, in the order of the reading.
+    pub codes: Vec<String>,
 }
 
 /// A part of a module's identity that differs.

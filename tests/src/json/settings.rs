@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Answer, Content, Proof, rising};
+use super::{Answer, Content, Proof, Trial, rising};
 
 /// Every setting as last known.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -34,6 +34,8 @@ pub struct SettingLine {
     pub factory: Option<String>,
     /// How that is known.
     pub standing: Option<Standing>,
+    /// How the trial of the work that brought it stands; nothing where no recorded work did.
+    pub trial: Option<Trial>,
     /// When a reading last covered it (RFC 3339).
     pub last_read: Option<String>,
 }

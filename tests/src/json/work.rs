@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Answer, EntryHead, Requests};
+use super::{Answer, EntryHead, Intermediate, Requests};
 
 /// A walk through a saved plan.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -54,6 +54,10 @@ pub struct WalkedStep {
     pub class: String,
     /// Cautions.
     pub cautions: Vec<String>,
+    /// Where the step leaves something that is not yet what is wanted: why. A later step brings that about.
+    pub intermediate: Option<Intermediate>,
+    /// What else is to be known of the step before it is made.
+    pub remarks: Vec<String>,
     /// `read-back-as-wanted`, `made`, `read-back-otherwise`, `in-doubt` or `not-made`.
     pub outcome: String,
     /// What was read before.

@@ -110,7 +110,7 @@ fn forms_that_this_program_does_not_read() {
     ./body-1.toml: line 22, column 2: settings: the key `settings` is not known
     ./body-1.toml: line 88, column 3: rules: the key `rules` is not known
     hint: known here: format, vehicle, vin, taken, by, tool, odometer_km,
-          supply_voltage, modules
+          supply_voltage, engine, ignition, did_not_answer, modules
     --- exit code 2
     "#);
     shop.rewrite("weeks-later.toml", "unknown.toml", &[("odometer_km", "odometer"), ("serial =", "serials =")]);

@@ -85,9 +85,9 @@ fn a_value_was_mistyped() {
     wren · settings after entry 4 · 14 March 2026
     ════════════════════════════════════════════════════════════════════════════════
     SETTING                    VALUE   FACTORY   PROVEN
-    ────────────────────────────────────────────────────────────
-    body.lane_change_flashes   4       3         stated, entry 3
-    body.lock_by_horn          on      off       stated, entry 3
+    ──────────────────────────────────────────────────────────────────────
+    body.lane_change_flashes   4       3         stated, entry 3; on trial
+    body.lock_by_horn          on      off       stated, entry 3; on trial
 
     2 settings.
     --- exit code 0

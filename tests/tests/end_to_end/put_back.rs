@@ -74,6 +74,8 @@ fn the_later_entry_is_put_back_too() {
     ════════════════════════════════════════════════════════════════════════════════
     No setting differs.
 
+    Trouble codes: not examined in any module.
+
     Records, module by module
     MODULE    SAME   CHANGED   NOT READ   REFUSED   BYTES COMPARED   VOLATILE
     ─────────────────────────────────────────────────────────────────────────
@@ -334,6 +336,8 @@ fn what_another_hand_did_is_put_back_like_any_change() {
     ════════════════════════════════════════════════════════════════════════════════
     No setting differs.
 
+    Trouble codes: not examined in any module.
+
     Records, module by module
     MODULE    SAME   CHANGED   NOT READ   REFUSED   BYTES COMPARED   VOLATILE
     ─────────────────────────────────────────────────────────────────────────
@@ -353,6 +357,8 @@ fn a_put_back_is_put_back() {
     comparison · entry 7 · entry 9
     ════════════════════════════════════════════════════════════════════════════════
     No setting differs.
+
+    Trouble codes: not examined in any module.
 
     Records, module by module
     MODULE    SAME   CHANGED   NOT READ   REFUSED   BYTES COMPARED   VOLATILE

@@ -17,16 +17,40 @@ fn a_restricted_system_is_acknowledged_or_left_alone() {
           --grounds TEXT
     --- exit code 3
     ");
-    assert_snapshot!(shop.refused("change wren brakes.hill_hold=off --preview"), @"
+    assert_snapshot!(shop.run("change wren brakes.hill_hold=off --preview"), @"
     $ asfound change wren brakes.hill_hold=off --preview
-    --- standard error
-    asfound: the work touches a restricted system (braking) and nobody has
-             acknowledged it
-      Try it on a level yard before any hill.
-    hint: this is for a qualified technician; local law and the maker's procedure
-          come first. If you are one: --acknowledge braking --acknowledged-by NAME
-          --grounds TEXT
-    --- exit code 3
+    wren · change · not carried out yet · stands on entry 2
+    ════════════════════════════════════════════════════════════════════════════════
+    note well: restricted (braking): for a qualified technician. To carry it out or
+               to file it, somebody has to acknowledge it by name and grounds:
+               --acknowledge braking --acknowledged-by NAME --grounds TEXT
+
+    For every step
+      · Vehicle stationary, ignition on, engine off, supply voltage supported; do
+        not interrupt a write.
+      · The vehicle maker's procedure and local law come first.
+      · Restraint, brake, steering, immobiliser, emissions and high-voltage systems
+        are for a qualified technician.
+      · Read the record back after the write and file the reading.
+
+    SETTING            AS FOUND   AS LEFT   WILL IT CHANGE
+    ──────────────────────────────────────────────────────
+    brakes.hill_hold   on         off       yes
+
+    Step 1 of 1: brakes at 0x03, record 0B10
+    class           restricted (braking): for a qualified technician
+    look for        01 7C
+      request       22 0B 10
+    write           00 7C
+      request       2E 0B 10 00 7C
+    differs in      byte 0 bit 0
+    by name         hill_hold on -> off
+    then read       00 7C
+    caution: Try it on a level yard before any hill.
+
+    When every step is made: say the same without `--preview` and with --acknowledge
+    braking --acknowledged-by NAME --grounds TEXT
+    --- exit code 0
     ");
     assert_snapshot!(shop.refused("change wren brakes.hill_hold=off --why x --acknowledge braking"), @"
     $ asfound change wren brakes.hill_hold=off --why x --acknowledge braking

@@ -11,23 +11,24 @@ fn entries() {
     $ asfound entries wren
     wren · VIN ZZ9WRENA9T2000017 · grey estate
     ════════════════════════════════════════════════════════════════════════════════
-    ENTRY   DATE          WHAT                                    PROVEN
+    ENTRY   DATE          WHAT                                PROVEN
     ────────────────────────────────────────────────────────────────────────────────
-        1   14 Mar 2026   enrolled: wren (journal started)        –
-        2   14 Mar 2026   reading as found: 3 modules, 4          –
+        1   14 Mar 2026   enrolled: wren (journal started)    –
+        2   14 Mar 2026   reading as found: 3 modules, 4      –
                           records (from as-found.toml)
-        3   14 Mar 2026   change: body.lane_change_flashes 3 ->   read back, entry 6
-                          5 (owner wants five)
-        4   14 Mar 2026   change: body.lock_by_horn off -> on     read back, entry 6
-                          (wants to hear it)
-        5   14 Mar 2026   change: body.lock_at_speed off -> on    read back, entry 6
-                          (children in the back)
-        6   14 Mar 2026   reading as left: 3 modules, 4 records   –
-                          (from as-left.toml)
-        7   20 Apr 2026   reading check: 3 modules, 4 records;    –
-                          another hand: 2 settings, undeclared
-                          bits (from weeks-later.toml)
-        8   20 Apr 2026   put-back of entry 4:                    stated
+        3   14 Mar 2026   change: body.lane_change_flashes    read back, entry 6; on
+                          3 -> 5 (owner wants five)           trial
+        4   14 Mar 2026   change: body.lock_by_horn off ->    read back, entry 6
+                          on (wants to hear it)
+        5   14 Mar 2026   change: body.lock_at_speed off ->   read back, entry 6; on
+                          on (children in the back)           trial
+        6   14 Mar 2026   reading as left: 3 modules, 4       –
+                          records (from as-left.toml)
+        7   20 Apr 2026   reading check: 3 modules, 4         –
+                          records; another hand: 2
+                          settings, undeclared bits (from
+                          weeks-later.toml)
+        8   20 Apr 2026   put-back of entry 4:                stated; on trial
                           body.lock_by_horn on -> off
                           (neighbours complain)
     --- exit code 0
@@ -58,10 +59,10 @@ fn settings() {
     wren · settings after entry 8 · 20 April 2026
     ════════════════════════════════════════════════════════════════════════════════
     SETTING                    VALUE     FACTORY   PROVEN
-    ───────────────────────────────────────────────────────────────────
-    body.lane_change_flashes   5         3         entry 3, read back 6
-    body.lock_at_speed         on        off       entry 5, read back 6
-    body.lock_by_horn          off       same      stated, entry 8
+    ─────────────────────────────────────────────────────────────────────────────
+    body.lane_change_flashes   5         3         entry 3, read back 6; on trial
+    body.lock_at_speed         on        off       entry 5, read back 6; on trial
+    body.lock_by_horn          off       same      stated, entry 8; on trial
     body.lock_speed            20 km/h   15 km/h   another hand, seen 7
     body.relock_delay          short     same      as read, entry 7
     body.unlock_on_key_out     on        same      as read, entry 7
@@ -92,10 +93,10 @@ fn settings() {
     wren · settings after entry 8 · 20 April 2026
     ════════════════════════════════════════════════════════════════════════════════
     SETTING                    VALUE     FACTORY   PROVEN
-    ───────────────────────────────────────────────────────────────────
-    body.lane_change_flashes   5         3         entry 3, read back 6
-    body.lock_at_speed         on        off       entry 5, read back 6
-    body.lock_by_horn          off       same      stated, entry 8
+    ─────────────────────────────────────────────────────────────────────────────
+    body.lane_change_flashes   5         3         entry 3, read back 6; on trial
+    body.lock_at_speed         on        off       entry 5, read back 6; on trial
+    body.lock_by_horn          off       same      stated, entry 8; on trial
     body.lock_speed            20 km/h   15 km/h   another hand, seen 7
     cluster.needle_sweep       on        off       another hand, seen 7
 
@@ -130,6 +131,8 @@ fn comparisons() {
     ─────────────────────────────────────────
     brakes          C0035-11       –     –
 
+    Trouble codes: not examined in body, cluster.
+
     Records, module by module
     MODULE    SAME   CHANGED   NOT READ   REFUSED   BYTES COMPARED   VOLATILE
     ─────────────────────────────────────────────────────────────────────────
@@ -155,6 +158,8 @@ fn comparisons() {
           as found  [00]
           as left   [01]
 
+    Trouble codes: not examined in any module.
+
     Records, module by module
     MODULE    SAME   CHANGED   NOT READ   REFUSED   BYTES COMPARED   VOLATILE
     ─────────────────────────────────────────────────────────────────────────
@@ -174,6 +179,8 @@ fn comparisons() {
     TROUBLE CODES   THERE BEFORE   NEW   GONE
     ─────────────────────────────────────────
     brakes          C0035-11       –     –
+
+    Trouble codes: not examined in body, cluster.
 
     Records, module by module
     MODULE    SAME   CHANGED   NOT READ   REFUSED   BYTES COMPARED   VOLATILE
@@ -215,6 +222,11 @@ fn one_entry() {
     supply voltage  12.6 V
     taken with      bench reader
     taken by        Jorun Lind
+
+    Trouble codes
+      · brakes C0035-11: chassis, generic
+        status      2F: testFailed, testFailedThisOperationCycle, pendingDTC,
+                    confirmedDTC, testFailedSinceLastClear
 
     8 settings are known here for the first time.
 

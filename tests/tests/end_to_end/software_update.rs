@@ -101,6 +101,8 @@ fn the_reading_says_so() {
           as found  [15   ] 03 40 [58]
           as left   [00 53] 03 40 [96]
 
+    Trouble codes: not examined in any module.
+
     Records, module by module
     MODULE    SAME   CHANGED   NOT READ   REFUSED   BYTES COMPARED   VOLATILE
     ─────────────────────────────────────────────────────────────────────────
@@ -115,8 +117,8 @@ fn the_reading_says_so() {
     wren · settings after entry 5 · 20 April 2026
     ════════════════════════════════════════════════════════════════════════════════
     SETTING                    VALUE     FACTORY   PROVEN
-    ───────────────────────────────────────────────────────────────────
-    body.lane_change_flashes   5         3         entry 3, read back 4
+    ─────────────────────────────────────────────────────────────────────────────
+    body.lane_change_flashes   5         3         entry 3, read back 4; on trial
     body.lock_at_speed         off       same      as read, entry 5
     body.lock_by_horn          on        off       another hand, seen 5
     body.lock_speed            15 km/h   same      as read, entry 5
@@ -143,6 +145,9 @@ fn an_old_change_is_put_back_through_the_new_definition() {
     let step = &filed.plan.steps[0];
     assert_eq!(step.definition.as_deref(), Some("aviary-body-2"));
     assert_eq!(step.write.expect.as_deref(), Some("00 53 03 40 96"));
+    let remark = "Since entry 5 the module has another layout or other software: the settings are written through \
+                  aviary-body-2.";
+    assert_eq!(step.remarks, [remark]);
     // Flashes 3 in bits 4 to 6 of byte 1: 33. The sum: 00 + 33 + 03 + 40 = 76.
     assert_eq!(step.write.write, "00 33 03 40 76");
 

@@ -34,14 +34,17 @@ fn a_vehicle_is_enrolled_and_read_as_found() {
     ───────────────────────────────────────────────────────────
     brakes          –              C0035-11 (first scan)   –
 
+    Trouble codes: not examined in body, cluster.
+
     Filed as entry 2. 8 settings are known for the first time.
     --- exit code 0
     ");
     assert_snapshot!(shop.run("vehicles"), @"
     $ asfound vehicles
-    VEHICLE   VIN                 ENTRIES   LAST ENTRY               ABOUT
-    ────────────────────────────────────────────────────────────────────────────
-    wren      ZZ9WRENA9T2000017         2   14 March 2026, reading   grey estate
+    VEHICLE   VIN                  ENTRIES   TRIALS   LAST ENTRY         ABOUT
+    ────────────────────────────────────────────────────────────────────────────────
+    wren      ZZ9WRENA9T2000017          2        0   14 March 2026,     grey estate
+                                                      reading
     --- exit code 0
     ");
 }
@@ -161,6 +164,8 @@ fn three_changes_share_a_byte() {
     TROUBLE CODES   THERE BEFORE   NEW   GONE
     ─────────────────────────────────────────
     brakes          C0035-11       –     –
+
+    Trouble codes: not examined in body, cluster.
 
     Read back
       · body.lane_change_flashes: as entry 3 left it
@@ -391,6 +396,8 @@ fn everything_is_brought_back_to_how_it_was_found() {
     TROUBLE CODES   THERE BEFORE   NEW   GONE
     ─────────────────────────────────────────
     brakes          C0035-11       –     –
+
+    Trouble codes: not examined in body, cluster.
 
     Records, module by module
     MODULE    SAME   CHANGED   NOT READ   REFUSED   BYTES COMPARED   VOLATILE

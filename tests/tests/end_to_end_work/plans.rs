@@ -1,7 +1,7 @@
 //! Plans that are saved, shown, found out of date, and filed.
 
 use asfound_tests::Workshop;
-use asfound_tests::json::{Entry, PlanSheet, WorkFiled};
+use asfound_tests::json::{Entry, PlanSheet, Work, WorkFiled};
 use insta::assert_snapshot;
 use time::macros::datetime;
 
@@ -39,7 +39,7 @@ fn a_plan_is_saved_and_shown_as_a_work_sheet() {
 
     Saved as ./back.toml.
     To go through it step by step: asfound work wren ./back.toml
-    When every step is made: asfound put-back wren 4 --done --why TEXT
+    When every step is made: asfound plan done ./back.toml --why TEXT
     --- exit code 0
     ");
     let shown = shop.run("plan show ./back.toml").done();
@@ -221,14 +221,74 @@ fn a_return_takes_back_what_it_was_made_for_and_no_more() {
 #[test]
 fn restricted_work_keeps_its_acknowledgement() {
     let mut shop = Workshop::with_wren();
-    let refused = shop.refused("change wren brakes.hill_hold=off --preview --save ./hold.toml");
-    assert_eq!(refused.exit, 3);
-    assert!(!shop.folder().join("hold.toml").exists());
     let acknowledged = "--acknowledge braking --acknowledged-by 'E. Brandt' --grounds 'order 17'";
     let _ = shop.run(&format!("change wren brakes.hill_hold=off --preview --save ./hold.toml {acknowledged}")).done();
     let _ = shop.run("plan done ./hold.toml --why 'order 17'").done();
     let entry: Entry = shop.json("entry wren 3");
     assert_eq!(entry.acknowledgements.expect("it is work")[0].grounds, "order 17");
+}
+
+/// A plan can be looked at, saved and shown without an acknowledgement; to walk it or to file it, one is asked for.
+#[test]
+fn restricted_work_can_be_looked_at_before_it_is_acknowledged() {
+    let mut shop = Workshop::with_wren();
+    assert_snapshot!(shop.run("change wren brakes.hill_hold=off --preview --save ./hold.toml"), @"
+    $ asfound change wren brakes.hill_hold=off --preview --save ./hold.toml
+    wren · change · not carried out yet · stands on entry 2
+    ════════════════════════════════════════════════════════════════════════════════
+    note well: restricted (braking): for a qualified technician. To carry it out or
+               to file it, somebody has to acknowledge it by name and grounds:
+               --acknowledge braking --acknowledged-by NAME --grounds TEXT
+
+    For every step
+      · Vehicle stationary, ignition on, engine off, supply voltage supported; do
+        not interrupt a write.
+      · The vehicle maker's procedure and local law come first.
+      · Restraint, brake, steering, immobiliser, emissions and high-voltage systems
+        are for a qualified technician.
+      · Read the record back after the write and file the reading.
+
+    SETTING            AS FOUND   AS LEFT   WILL IT CHANGE
+    ──────────────────────────────────────────────────────
+    brakes.hill_hold   on         off       yes
+
+    Step 1 of 1: brakes at 0x03, record 0B10
+    class           restricted (braking): for a qualified technician
+    look for        01 7C
+      request       22 0B 10
+    write           00 7C
+      request       2E 0B 10 00 7C
+    differs in      byte 0 bit 0
+    by name         hill_hold on -> off
+    then read       00 7C
+    caution: Try it on a level yard before any hill.
+
+    Saved as ./hold.toml.
+    To go through it step by step: asfound work wren ./hold.toml --acknowledge
+    braking --acknowledged-by NAME --grounds TEXT
+    When every step is made: asfound plan done ./hold.toml --why TEXT
+    --acknowledge braking --acknowledged-by NAME --grounds TEXT
+    --- exit code 0
+    ");
+    let sheet: PlanSheet = shop.json("plan show ./hold.toml");
+    assert_eq!(sheet.acknowledgements_missing, ["braking"]);
+    let refused = shop.refused("plan done ./hold.toml --why 'order 17'");
+    assert!(refused.exit == 3 && refused.err.contains("restricted system (braking)"), "{refused}");
+    assert_eq!(shop.refused("work wren ./hold.toml").exit, 3);
+    let acknowledged = "--acknowledge braking --acknowledged-by 'E. Brandt' --grounds 'order 17'";
+    // Once the walk has begun, it knows of the acknowledgement.
+    let _ = shop.run(&format!("work wren ./hold.toml {acknowledged}")).done();
+    let work: Work = shop.json("work wren ./hold.toml --step 1 --found '01 7C' --written --read-back '00 7C'");
+    assert_eq!(work.next.expect("it is to be filed").ask, "why");
+    let _ = shop.run("work wren ./hold.toml --why 'order 17'").done();
+    let entry: Entry = shop.json("entry wren 3");
+    assert_eq!(entry.acknowledgements.expect("it is work")[0].name, "E. Brandt");
+    // Filed in one go, with the acknowledgement given then.
+    let sheet: PlanSheet = shop.json("put-back wren 3 --save ./back.toml");
+    assert_eq!(sheet.acknowledgements_missing, ["braking"]);
+    let _ = shop.run(&format!("plan done ./back.toml --why 'as it was' {acknowledged}")).done();
+    let entry: Entry = shop.json("entry wren 4");
+    assert_eq!(entry.acknowledgements.expect("it is work")[0].tag, "braking");
 }
 
 #[test]

@@ -313,6 +313,69 @@ fn a_wrongly_stored_value_is_told_as_it_is_and_set_right() {
     assert_eq!((step.write.expect.as_deref(), step.write.write.as_str()), (Some("1D 03 40 60"), "15 03 40 58"));
 }
 
+/// A write that broke off may leave every setting as wanted and the checksum wrong: what is left is to put that right.
+#[test]
+fn a_checksum_that_is_wrong_by_itself_is_put_right() {
+    let mut shop = Workshop::after_another_hand();
+    let _ = shop.run("put-back wren 4 --save ./back.toml").done();
+    let answers = "--found '3D 04 41 82' --no-answer 'the supply went' --read-back '35 04 41 82'";
+    assert_eq!(shop.refused(&format!("work wren ./back.toml {answers}")).exit, 3);
+    let _ = shop.run("work wren ./back.toml --stop --why 'battery is flat'").done();
+    assert_snapshot!(shop.run("plan show ./back.toml"), @"
+    $ asfound plan show ./back.toml
+    wren · put back entry 4 · not carried out yet · stands on entry 8
+    ════════════════════════════════════════════════════════════════════════════════
+    remark: a part of it was carried out in entry 8; this is what is left
+
+    For every step
+      · Vehicle stationary, ignition on, engine off, supply voltage supported; do
+        not interrupt a write.
+      · The vehicle maker's procedure and local law come first.
+      · Restraint, brake, steering, immobiliser, emissions and high-voltage systems
+        are for a qualified technician.
+      · Read the record back after the write and file the reading.
+
+    SETTING             AS FOUND   AS LEFT   WILL IT CHANGE
+    ────────────────────────────────────────────────────────────
+    body.lock_by_horn   off        off       no, it is as wanted
+
+    Step 1 of 1: body at 0x0E, record 0D01
+    class           caution
+    look for        35 04 41 82
+      request       22 0D 01
+    write           35 04 41 7A
+      request       2E 0D 01 35 04 41 7A
+    differs in      byte 3 bits 3-7
+    then read       35 04 41 7A
+    caution: Close the doors before the write; the module locks them when it
+             restarts.
+    remark: The record's checksum is wrong as found: it is 82, by the definition it
+            should be 7A. The write has the right one.
+
+    To go through it step by step: asfound work wren ./back.toml
+    When every step is made: asfound plan done ./back.toml --why TEXT
+    --- exit code 0
+    ");
+    let again = "--found '35 04 41 82' --written --read-back '35 04 41 7A'";
+    let _ = shop.run(&format!("work wren ./back.toml {again}")).done();
+    assert_snapshot!(shop.run("work wren ./back.toml --why 'the checksum'"), @"
+    $ asfound work wren ./back.toml --why 'the checksum'
+    wren · entry 9 · put-back · 20 April 2026, 17:50
+    ════════════════════════════════════════════════════════════════════════════════
+    why             the checksum
+    made            every step
+
+    STEP   WHERE       OUTCOME                     FOUND         READ BACK
+    ────────────────────────────────────────────────────────────────────────
+       1   body:0D01   made, read back as wanted   35 04 41 82   35 04 41 7A
+
+    Filed as entry 9: stated. Next: read again (body) and file it: asfound read wren
+    FILE --as left
+    --- exit code 0
+    ");
+    assert_eq!(shop.refused("plan show ./back.toml").exit, 1);
+}
+
 #[test]
 fn nothing_made_is_nothing_filed() {
     let mut shop = with_plan();

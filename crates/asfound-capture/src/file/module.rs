@@ -8,7 +8,7 @@ use asfound_core::definition::Identity;
 use asfound_core::document::{Collector, Node, NodeValue, Placed, TableReader};
 use asfound_core::names::{RecordName, SettingName};
 use asfound_core::reading::ModuleReading;
-use asfound_core::trouble_code::{ReportedCode, TroubleCode};
+use asfound_core::trouble_code::{FreezeFrame, ReportedCode, TroubleCode};
 use asfound_core::value::HexBytes;
 
 const KEYS: [&str; 9] =
@@ -127,19 +127,36 @@ fn refused(table: &TableReader<'_, '_>) -> BTreeSet<RecordName> {
     refused
 }
 
+const CODE_KEYS: [&str; 6] = ["code", "status", "format", "occurrences", "odometer_km", "freeze_frame"];
+
 fn codes(table: &TableReader<'_, '_>) -> Vec<ReportedCode> {
     let mut codes: Vec<ReportedCode> = Vec::new();
     let mut seen = BTreeSet::new();
     for (at, node) in table.optional::<Vec<&Node>>("trouble_codes").unwrap_or_default().into_iter().enumerate() {
         let path = format!("{}[{}]", table.path("trouble_codes"), at + 1);
-        let Some(entry) = TableReader::open(node, &path, &["code", "status"], table.collector()) else { continue };
+        let Some(entry) = TableReader::open(node, &path, &CODE_KEYS, table.collector()) else { continue };
         let status = entry.optional_parsed("status");
+        let format = entry.optional_parsed("format");
+        let (occurrences, odometer_km) = (entry.optional("occurrences"), entry.optional("odometer_km"));
+        let freeze_frame = freeze_frame(&entry);
         let Some(code) = entry.required_parsed::<TroubleCode>("code") else { continue };
         if seen.insert(code.clone()) {
-            codes.push(ReportedCode { code, status });
+            let reported = ReportedCode::new(code, status);
+            codes.push(ReportedCode { format, occurrences, odometer_km, freeze_frame, ..reported });
         } else {
             entry.error("code", format!("{code} is given twice for this module"));
         }
     }
     codes
+}
+
+fn freeze_frame(code: &TableReader<'_, '_>) -> Option<FreezeFrame> {
+    let node = code.get("freeze_frame")?;
+    let table = TableReader::open(node, &code.path("freeze_frame"), &["raw", "values"], code.collector())?;
+    let raw = table.get("raw").and_then(|node| bytes(node, &table.path("raw"), table.collector()));
+    let frame = FreezeFrame { raw, values: named::<SettingName, _>(&table, "values", value) };
+    if table.entries().next().is_none() {
+        code.error("freeze_frame", "it is empty: give `raw`, `values` or both, or leave it out");
+    }
+    Some(frame)
 }

@@ -1,8 +1,10 @@
 //! The head of a reading file, and the way in.
 
+use std::collections::BTreeSet;
+
 use asfound_core::document::{Collector, Placed, Problems, TableReader, TimeText, decode_utf8, parse_json, parse_toml};
 use asfound_core::names::{ModuleName, Tag, Vin};
-use asfound_core::reading::{Reading, VehicleMark};
+use asfound_core::reading::{Reading, Situation, VehicleMark};
 use time::OffsetDateTime;
 use time::format_description::well_known::Rfc3339;
 
@@ -11,7 +13,20 @@ use super::module::{line_of_text, module};
 /// The version of the reading file that this program reads.
 pub const READING_FORMAT: &str = "asfound-reading/1";
 
-const KEYS: [&str; 9] = ["format", "vehicle", "vin", "taken", "by", "tool", "odometer_km", "supply_voltage", "modules"];
+const KEYS: [&str; 12] = [
+    "format",
+    "vehicle",
+    "vin",
+    "taken",
+    "by",
+    "tool",
+    "odometer_km",
+    "supply_voltage",
+    "engine",
+    "ignition",
+    "did_not_answer",
+    "modules",
+];
 
 /// In which syntax a reading file is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -70,8 +85,17 @@ fn head(table: &TableReader<'_, '_>) -> Reading {
         tool: line_of_text(table, "tool"),
         odometer_km: table.optional("odometer_km"),
         supply_voltage: table.optional("supply_voltage"),
+        situation: Situation {
+            engine: table.optional_parsed("engine"),
+            ignition: table.optional_parsed("ignition"),
+            did_not_answer: silent(table),
+        },
         modules: modules(table),
     }
+}
+
+fn silent(table: &TableReader<'_, '_>) -> BTreeSet<ModuleName> {
+    table.parsed_items("did_not_answer").into_iter().map(|(name, _)| name.value).collect()
 }
 
 fn taken(table: &TableReader<'_, '_>, text: Placed<TimeText<'_>>) -> Option<OffsetDateTime> {

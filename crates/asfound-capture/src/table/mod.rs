@@ -15,6 +15,7 @@
 //! ```
 
 mod cell;
+mod cells;
 mod column;
 mod duplicate;
 mod encoding;
@@ -39,6 +40,7 @@ mod slug_of;
 mod text;
 
 pub use cell::CellFault;
+pub(crate) use cells::cells_of;
 pub use column::{ColumnKey, ColumnPlace, ColumnPlaceError, UnknownColumnKey};
 pub use encoding::{TableEncoding, UnknownEncoding};
 pub use header::HeaderFault;

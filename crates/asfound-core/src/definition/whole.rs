@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{AppliesTo, RecordDefinition, Rule, SettingDefinition, parse};
+use super::{AppliesTo, PlausibilityRule, RecordDefinition, Rule, SettingDefinition, parse};
 use crate::document::Problems;
 use crate::names::{DefinitionId, ModuleName, RecordName, SettingName};
 use crate::safety::{SafetyClass, SafetyTag, role_tag};
@@ -28,6 +28,7 @@ pub struct Definition {
     pub(super) records: BTreeMap<RecordName, RecordDefinition>,
     pub(super) settings: BTreeMap<SettingName, SettingDefinition>,
     pub(super) rules: Vec<Rule>,
+    pub(super) plausibility: Vec<PlausibilityRule>,
     pub(super) text: String,
 }
 
@@ -96,6 +97,11 @@ impl Definition {
     /// Its rules, in the order of the file.
     pub fn rules(&self) -> &[Rule] {
         &self.rules
+    }
+
+    /// In which situations the module's trouble codes can be believed, in the order of the file.
+    pub fn plausibility(&self) -> &[PlausibilityRule] {
+        &self.plausibility
     }
 
     /// The exact text of the file, which the journal keeps.

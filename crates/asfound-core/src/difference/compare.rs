@@ -8,7 +8,7 @@ use super::{ByteRun, Content, align};
 use crate::definition::{DefinitionSet, TwoFit};
 use crate::names::{DefinitionId, ModuleName, RecordName, SettingName};
 use crate::state::{KnownRecord, ModuleState, State};
-use crate::trouble_code::ReportedCode;
+use crate::trouble_code::{CodeGroups, compare_codes};
 use crate::value::{BitMask, HexBytes};
 
 /// What a comparison says of one record.
@@ -65,14 +65,7 @@ pub enum CodeComparison {
     /// One side or both were not scanned for codes.
     NotExamined,
     /// Both were.
-    Examined {
-        /// There before and after.
-        there_before: Vec<ReportedCode>,
-        /// Only after.
-        new: Vec<ReportedCode>,
-        /// Only before.
-        gone: Vec<ReportedCode>,
-    },
+    Examined(CodeGroups),
 }
 
 /// One module, compared.
@@ -250,8 +243,5 @@ fn codes(found: &ModuleState, left: &ModuleState) -> CodeComparison {
     let (Some(before), Some(after)) = (&found.codes, &left.codes) else {
         return CodeComparison::NotExamined;
     };
-    let has = |codes: &[ReportedCode], code: &ReportedCode| codes.iter().any(|other| other.code == code.code);
-    let (there_before, new) = after.codes.iter().cloned().partition(|code| has(&before.codes, code));
-    let gone = before.codes.iter().filter(|code| !has(&after.codes, code)).cloned().collect();
-    CodeComparison::Examined { there_before, new, gone }
+    CodeComparison::Examined(compare_codes(&before.codes, &after.codes))
 }

@@ -9,7 +9,7 @@ use thiserror::Error;
 
 use super::{Effects, OrderNumber, OrderTerms, PlanId, Reason, StepDone, Vehicle};
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingName, SettingPath};
-use crate::reading::Address;
+use crate::reading::{Address, Situation};
 use crate::safety::SafetyTag;
 use crate::trouble_code::ReportedCode;
 use crate::value::Decimal;
@@ -95,6 +95,9 @@ pub struct ReadingBody {
     /// The supply voltage, in volts.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub supply_voltage: Option<Decimal>,
+    /// In what situation it was taken.
+    #[serde(default, skip_serializing_if = "Situation::is_empty")]
+    pub situation: Situation,
     /// What it covered.
     #[serde(default)]
     pub covered: BTreeMap<ModuleName, Covered>,

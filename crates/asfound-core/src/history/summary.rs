@@ -88,7 +88,7 @@ impl History {
                         work.settings.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
                     )
                 }
-                _ => "nothing that a definition names".to_owned(),
+                _ => "nothing but a checksum or bits that change by themselves".to_owned(),
             };
         }
         few(shown, "")

@@ -1,7 +1,10 @@
 //! The transitions of one field, in order.
 
+use std::ops::Range;
+
 use super::{Origin, Transition};
 use crate::difference::Content;
+use crate::names::EntryNumber;
 
 /// The transitions of one field, in the order of their entries.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -23,6 +26,12 @@ impl Timeline {
     /// What the field holds at the end of the journal, as far as its transitions tell.
     pub fn current(&self) -> Option<&Content> {
         self.last().map(|last| &last.left)
+    }
+
+    /// The places of the transitions that one entry tells of, also where there are none: then the place where they would be.
+    pub fn places_of(&self, entry: EntryNumber) -> Range<usize> {
+        let first = self.transitions.partition_point(|step| step.entry < entry);
+        first..first + self.transitions[first..].partition_point(|step| step.entry == entry)
     }
 
     /// Every content that the field has held, as found or as left.

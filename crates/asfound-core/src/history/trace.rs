@@ -90,7 +90,7 @@ impl History {
     /// The transitions that one entry tells of, by field.
     pub fn transitions_of(&self, entry: EntryNumber) -> impl Iterator<Item = (&Field, &Transition)> {
         self.timelines.iter().flat_map(move |(field, timeline)| {
-            timeline.transitions().iter().filter(move |step| step.entry == entry).map(move |step| (field, step))
+            timeline.transitions()[timeline.places_of(entry)].iter().map(move |step| (field, step))
         })
     }
 
@@ -117,7 +117,7 @@ impl History {
     }
 
     /// The readings that cover `field`, in order.
-    pub fn readings_of(&self, field: &Field) -> impl Iterator<Item = EntryNumber> + '_ {
+    pub fn readings_of(&self, field: &Field) -> impl Iterator<Item = EntryNumber> {
         self.coverage.readings_of(field).into_iter().flatten().copied()
     }
 

@@ -5,10 +5,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::chain::{Observed, Source, settle};
 use super::corrections::Corrections;
 use super::coverage::{Coverage, settings_told};
-use super::undeclared::{BitChange, UndeclaredBits};
+use super::undeclared::{BitChange, UndeclaredBits, undeclared_in};
 use super::{Field, HandKind, History, HistoryError};
 use crate::definition::{Definition, DefinitionSet, Identity};
-use crate::difference::{Content, Side, differ, same_layout, settings_of};
+use crate::difference::{Content, Side, same_layout, settings_of};
 use crate::entry::{Body, Covered, Effects, Entry, PutBackOf};
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingName, SettingPath};
 use crate::state::{KnownRecord, KnownSetting, ModuleState, State};
@@ -61,7 +61,11 @@ impl<'d> Tracer<'d> {
             self.put_backs.insert(entry.number, of.clone());
         }
         for (name, before) in before {
-            self.module(entry, &name, &before)?;
+            // Taken out meanwhile rather than cloned: nothing looks at it in the state.
+            let Some(after) = self.state.modules.remove(&name) else { continue };
+            let traced = self.module(entry, &name, &before, &after);
+            self.state.modules.insert(name, after);
+            traced?;
         }
         Ok(())
     }
@@ -100,10 +104,15 @@ impl<'d> Tracer<'d> {
         fitting.map_err(|source| HistoryError::TwoFit { module: module.clone(), source })
     }
 
-    fn module(&mut self, entry: &Entry, name: &ModuleName, before: &ModuleState) -> Result<(), HistoryError> {
-        let Some(after) = self.state.module(name).cloned() else { return Ok(()) };
+    fn module(
+        &mut self,
+        entry: &Entry,
+        name: &ModuleName,
+        before: &ModuleState,
+        after: &ModuleState,
+    ) -> Result<(), HistoryError> {
         let mut found = Side { module: before, definition: self.fitting(name, &before.identity)? };
-        let left = Side { module: &after, definition: self.fitting(name, &after.identity)? };
+        let left = Side { module: after, definition: self.fitting(name, &after.identity)? };
         let same_definition = found.definition.map(Definition::id) == left.definition.map(Definition::id);
         if before.identity.differs_from(&after.identity) {
             let kind = hand_kind(&before.identity, &after.identity);
@@ -115,12 +124,11 @@ impl<'d> Tracer<'d> {
         }
 
         let told = Told::of(entry, name, left.definition);
-        let mut settings: BTreeSet<SettingName> = settings_of(found).into_iter().chain(settings_of(left)).collect();
         if same_definition {
-            settings.retain(|setting| told.settings.contains(setting));
-        }
-        for setting in settings {
-            self.setting(entry, name, setting, found, left);
+            told.settings.iter().for_each(|setting| self.setting(entry, name, setting, found, left));
+        } else {
+            let settings: BTreeSet<SettingName> = settings_of(found).into_iter().chain(settings_of(left)).collect();
+            settings.iter().for_each(|setting| self.setting(entry, name, setting, found, left));
         }
         for record in &told.records {
             self.record(entry, name, record, left)?;
@@ -155,12 +163,18 @@ impl<'d> Tracer<'d> {
         Ok(())
     }
 
-    fn setting(&mut self, entry: &Entry, name: &ModuleName, setting: SettingName, found: Side<'_>, left: Side<'_>) {
-        let Some(now) = left.content(&setting) else { return };
-        let defined = left.definition.and_then(|definition| definition.setting(&setting));
-        let was = found.content(&setting);
-        let path = SettingPath { module: name.clone(), setting };
+    fn setting(&mut self, entry: &Entry, name: &ModuleName, setting: &SettingName, found: Side<'_>, left: Side<'_>) {
+        let path = SettingPath { module: name.clone(), setting: setting.clone() };
         let source = self.source(entry, name, self.settings_known.get(&path).copied());
+        let steps = self.settings.get(&path).map_or(&[][..], Vec::as_slice);
+        if let Some(last) = steps.last()
+            && stays(setting, found, left, &last.left, source)
+        {
+            return;
+        }
+        let Some(now) = left.content(setting) else { return };
+        let defined = left.definition.and_then(|definition| definition.setting(setting));
+        let was = found.content(setting);
         let steps = self.settings.entry(path).or_default();
         // What a reading finds goes on from what was last known, also where that was read under other software.
         let last = steps.last().map(|step| step.left.clone()).filter(|_| source != Source::Work);
@@ -197,7 +211,7 @@ impl<'d> Tracer<'d> {
         let effects = entry.body.effects().map_or(&[][..], |effects| &effects.records);
         for effect in effects.iter().filter(|effect| effect.module == *name && effect.record == *record) {
             let Some(found) = &effect.found else { continue };
-            let mask = differ(record, left.definition, found.as_slice(), effect.left.as_slice()).undeclared;
+            let mask = undeclared_in(record, left.definition, found, &effect.left);
             if !mask.is_empty() {
                 let (found, left) = (found.clone(), effect.left.clone());
                 self.undeclared.push(&key, BitChange { entry: entry.number, source, mask, found, left });
@@ -257,6 +271,25 @@ impl<'d> Tracer<'d> {
             }
         }
         history
+    }
+}
+
+/// Whether the bits of a setting are the same as before, by the same definition: then there is no need to work out what they
+/// mean, which most entries would ask of most settings. Work is held against what was there, a reading against the last
+/// that is known.
+fn stays(setting: &SettingName, found: Side<'_>, left: Side<'_>, last: &Content, source: Source) -> bool {
+    let coded = |side: Side<'_>| {
+        let (definition, defined) = side.definition.and_then(|it| Some((it, it.setting(setting)?)))?;
+        let known = side.module.current_record(defined.record())?;
+        Some((definition.id().clone(), defined.record().clone(), defined.layout().coded(known.bytes.as_slice()).ok()?))
+    };
+    let Some(now) = coded(left) else { return false };
+    match (source, last) {
+        (Source::Work, _) => coded(found).is_some_and(|found| found == now),
+        (_, Content::Coded { coded, record, definition, .. }) => {
+            (definition, record, coded) == (&now.0, &now.1, &now.2)
+        }
+        _ => false,
     }
 }
 

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use super::Field;
 use super::chain::{Observed, Source};
 use super::corrections::Corrections;
+use crate::definition::Definition;
 use crate::difference::Content;
 use crate::names::{EntryNumber, ModuleName, RecordName};
 use crate::value::{BitMask, HexBytes};
@@ -69,6 +70,23 @@ impl UndeclaredBits {
     }
 }
 
+/// The bits that differ between two contents of a record and that no definition names: those of
+/// [`crate::difference::differ`], without working out what the settings mean.
+pub(super) fn undeclared_in(
+    record: &RecordName,
+    definition: Option<&Definition>,
+    found: &HexBytes,
+    left: &HexBytes,
+) -> BitMask {
+    let mut mask = BitMask::differing(found.as_slice(), left.as_slice());
+    if let Some(layout) = definition.and_then(|definition| definition.record(record)) {
+        mask.remove(layout.named());
+        mask.remove(layout.volatile());
+        layout.checksum().into_iter().for_each(|checksum| mask.remove(&checksum.mask(layout.length())));
+    }
+    mask
+}
+
 /// The bits of a change, and with those of a correction the ones of the change that it corrects: one entry altered them all.
 fn altered_together(change: &BitChange, changes: &[BitChange]) -> BitMask {
     let mut mask = change.mask.clone();
@@ -90,4 +108,35 @@ fn joined(masks: impl Iterator<Item = BitMask>) -> Vec<BitMask> {
     }
     groups.sort();
     groups
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::difference::differ;
+
+    /// Every change of one byte, and of the length, in a record with settings, a volatile byte, a checksum and spare bits.
+    #[test]
+    fn bits_without_a_name_are_those_that_a_difference_has() {
+        let text = "format = \"asfound-definition/1\"\nid = \"t\"\ntitle = \"T\"\n[applies_to]\nmodule = \"body\"\n\
+                    [records.0D01]\nlabel = \"R\"\nlength = 4\nvolatile = [\"2\"]\n\
+                    checksum = { at = 3, over = \"0-1\", kind = \"sum\" }\n\
+                    [settings.a]\nlabel = \"A\"\nrecord = \"0D01\"\nbyte = 0\nbit = 2\nbits = 3\ntype = \"integer\"\ntags = [\"comfort\"]\n";
+        let definition = Definition::parse(text).unwrap().definition;
+        let record: RecordName = "0D01".parse().unwrap();
+        let found = HexBytes::from(vec![0x5A; 4]);
+        for at in 0..4 {
+            for change in 1..=0xFF_u8 {
+                let mut left = vec![0x5A; 4];
+                left[at] ^= change;
+                for left in [left.clone(), left[..2].to_vec(), [&left[..], &[1]].concat()] {
+                    let left = HexBytes::from(left);
+                    for definition in [Some(&definition), None] {
+                        let expected = differ(&record, definition, found.as_slice(), left.as_slice()).undeclared;
+                        assert_eq!(undeclared_in(&record, definition, &found, &left), expected);
+                    }
+                }
+            }
+        }
+    }
 }

@@ -1,14 +1,17 @@
 //! A plan, and how one is made of targets.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use super::composition::{Composition, Purpose};
-use super::order::{made, newly_broken, order};
+use super::order::{Makings, brought_about, order};
 use super::refusal::PlanRefusal;
 use super::rules::{RuleBook, RuleBreach};
 use super::step::{Step, Write};
 use super::target::Targets;
 use crate::definition::DefinitionSet;
 use crate::history::{Field, History};
-use crate::names::EntryNumber;
+use crate::names::{EntryNumber, ModuleName, RecordName, SettingName, SettingPath};
+use crate::value::BitMask;
 
 /// A field that cannot be brought to what is wanted, and why; the rest of the plan does without it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -36,8 +39,10 @@ pub struct Plan {
 
 /// Plans how to bring a vehicle to the targets.
 ///
-/// Writes to one record are one step, a record that is right already is not written, rules
-/// hold after every write wherever they held before it, restricted records come last.
+/// Writes to one record are one step, a record that is right already is not written, restricted records come last. A rule
+/// that held before the plan holds after every write; one that was broken is reported and gets no worse: of its
+/// needs no further one fails, of its groups no further two meet. Where no order of single writes keeps that, a record may
+/// be written several times ([`super::Intermediate`]); the plan has the fewest writes.
 ///
 /// # Errors
 /// The reason why there is no such plan.
@@ -49,25 +54,57 @@ pub fn plan(history: &History, definitions: &DefinitionSet, targets: &Targets) -
     }
     let book = RuleBook::of(state, definitions);
     let broken_before = book.breaches();
-    let mut wanted = book.clone();
-    steps.iter().for_each(|step| made(&mut wanted, step));
-    let broken = newly_broken(&book.verdicts(), &wanted.verdicts());
+    let mut found = book;
+    steps.iter().for_each(|step| told(&mut found, step));
+    let parts = found.kept_parts();
+    let mut wanted = found.clone();
+    steps.iter().for_each(|step| brought_about(&mut wanted, step));
+    let broken = parts.iter().filter(|part| part.broken(|path| wanted.value(path)));
+    let broken: BTreeSet<usize> = broken.map(|part| part.rule).collect();
     if !broken.is_empty() {
         return Err(PlanRefusal::BreaksRules(broken.into_iter().map(|rule| wanted.breach(rule)).collect()));
     }
-    let steps = order(steps, &book).map_err(PlanRefusal::Knot)?;
-    let settled = targets.fields().filter(|field| !moved(&steps, field) && !blocked.iter().any(|b| b.field == **field));
+    let steps = order(steps, &parts, &found, &Makings { state, definitions, spare: &targets.spare })?;
+    let moved = Moved::by(&steps);
+    let blocked_fields: BTreeSet<&Field> = blocked.iter().map(|blocked| &blocked.field).collect();
+    let settled = targets.fields().filter(|field| !moved.has(field) && !blocked_fields.contains(field));
     let settled = settled.cloned().collect();
     let stands_on = state.last.unwrap_or(EntryNumber::FIRST);
     Ok(Plan { stands_on, steps, settled, blocked, broken_before })
 }
 
-/// Whether a step alters a field.
-fn moved(steps: &[Step], field: &Field) -> bool {
-    steps.iter().filter(|step| step.module == *field.module()).any(|step| match field {
-        Field::Setting(path) => step.settings.iter().any(|setting| setting.setting == path.setting),
-        Field::Undeclared { record, mask, .. } => {
-            matches!(&step.write, Write::Record { record: r, .. } if r == record) && step.undeclared.overlaps(mask)
+/// Takes on what somebody told was found where the journal knows nothing.
+fn told(book: &mut RuleBook<'_>, step: &Step) {
+    for setting in &step.settings {
+        let path = SettingPath { module: step.module.clone(), setting: setting.setting.clone() };
+        if let Some(found) = setting.found.as_ref().filter(|_| book.value(&path).is_none()) {
+            book.set(&path, RuleBook::value_in(found));
         }
-    })
+    }
+}
+
+/// What steps alter.
+struct Moved<'s> {
+    settings: BTreeSet<(&'s ModuleName, &'s SettingName)>,
+    bits: BTreeMap<(&'s ModuleName, &'s RecordName), &'s BitMask>,
+}
+
+impl<'s> Moved<'s> {
+    fn by(steps: &'s [Step]) -> Self {
+        let settings = steps.iter().flat_map(|step| step.settings.iter().map(|it| (&step.module, &it.setting)));
+        let bits = steps.iter().filter(|step| !step.undeclared.is_empty()).filter_map(|step| match &step.write {
+            Write::Record { record, .. } => Some(((&step.module, record), &step.undeclared)),
+            Write::BlindRecord { .. } | Write::ByName { .. } => None,
+        });
+        Self { settings: settings.collect(), bits: bits.collect() }
+    }
+
+    fn has(&self, field: &Field) -> bool {
+        match field {
+            Field::Setting(path) => self.settings.contains(&(&path.module, &path.setting)),
+            Field::Undeclared { module, record, mask } => {
+                self.bits.get(&(module, record)).is_some_and(|moved| moved.overlaps(mask))
+            }
+        }
+    }
 }

@@ -30,6 +30,8 @@ pub(super) struct Composition<'a> {
     definitions: &'a DefinitionSet,
     targets: &'a Targets,
     drafts: BTreeMap<(ModuleName, RecordName), Draft>,
+    /// Records into which settings go that were held under another layout or other software, and since when it is this one.
+    renewed: BTreeMap<(ModuleName, RecordName), EntryNumber>,
     steps: Vec<Step>,
     blocked: Vec<Blocked>,
     no_way_back: Vec<Field>,
@@ -42,8 +44,9 @@ impl<'a> Composition<'a> {
         targets: &'a Targets,
         purpose: Purpose,
     ) -> Self {
-        let (drafts, steps) = (BTreeMap::new(), Vec::new());
-        Self { purpose, history, definitions, targets, drafts, steps, blocked: Vec::new(), no_way_back: Vec::new() }
+        let (drafts, renewed, steps) = (BTreeMap::new(), BTreeMap::new(), Vec::new());
+        let (blocked, no_way_back) = (targets.blocked.clone(), Vec::new());
+        Self { purpose, history, definitions, targets, drafts, renewed, steps, blocked, no_way_back }
     }
 
     /// The steps, not yet in order, and the fields that are blocked.
@@ -128,6 +131,11 @@ impl<'a> Composition<'a> {
             self.drafts.insert(key.clone(), Draft::of(&record.bytes));
         }
         self.told_agrees(field, side.content(&path.setting).as_ref())?;
+        if let Wanted::Held(_, Some(before)) = wanted
+            && let Some(relaid) = self.history.relaid(name, setting.record()).filter(|relaid| before <= relaid)
+        {
+            self.renewed.insert(key.clone(), relaid);
+        }
         let Some(draft) = self.drafts.get_mut(&key) else { return Ok(()) };
         match draft.put_setting(setting, side.definition, wanted, self.purpose) {
             Ok(()) => Ok(()),
@@ -240,7 +248,16 @@ impl<'a> Composition<'a> {
             self.no_way_back.push(Field::Undeclared { module: module.clone(), record, mask });
             return Ok(());
         }
-        self.steps.extend(record_step(module, side, &record, draft)?);
+        let step = record_step(module, side, &record, draft, self.purpose)?;
+        let renewed = self.renewed.remove(&(module.clone(), record)).zip(side.definition);
+        let remark = renewed.map(|(since, definition)| {
+            let by = definition.id();
+            format!("Since entry {since} the module has another layout or other software: the settings are written through {by}.")
+        });
+        self.steps.extend(step.map(|mut step| {
+            step.remarks.extend(remark);
+            step
+        }));
         Ok(())
     }
 }

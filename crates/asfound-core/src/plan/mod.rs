@@ -6,6 +6,7 @@ mod composition;
 mod correcting;
 mod draft;
 mod headline;
+mod like;
 mod order;
 mod preview;
 mod progress;
@@ -23,16 +24,17 @@ mod writing;
 pub use compose::{Blocked, Plan, plan};
 pub use correcting::{corrected, never_made};
 pub use headline::headline;
+pub use like::like;
 pub use preview::{Outlook, Preview, STALE_AFTER_MONTHS, age_in_words, months_between, preview};
 pub use progress::{Event, EventError, Next, Walk, WalkError};
-pub use refusal::{Blocker, Knot, PlanRefusal};
+pub use refusal::{Allowance, Blocker, Knot, PlanRefusal};
 pub use request::{read_request, write_request};
 pub use rules::{RuleBook, RuleBreach};
 pub use saved::{
     ChangeWish, Moved, NotThisJournal, PLAN_FORMAT, Said, SaidError, SavedPlan, SavedSetting, SavedStep, SavedWrite,
     StepPlace, Unlike, Wish,
 };
-pub use step::{Step, StepSetting, Write};
+pub use step::{Intermediate, Step, StepSetting, Write};
 pub use target::Targets;
 pub use wish::{PutBackWish, put_back, return_to};
 pub use work::{AcknowledgementMissing, acknowledge};

@@ -1,5 +1,7 @@
 //! What a plan will do to each field, as far as the journal can tell.
 
+use std::collections::BTreeMap;
+
 use time::OffsetDateTime;
 
 use super::saved::content;
@@ -22,6 +24,8 @@ pub enum Outlook {
     WillChange,
     /// It will not: it is as wanted already.
     AsWanted,
+    /// It will not in the end: it is altered on the way and comes back.
+    ForATime,
     /// That cannot be told, because no reading has ever given it.
     NeverRead,
     /// That cannot be told, because the last reading that gave it is too old.
@@ -50,12 +54,18 @@ pub struct Preview {
 pub fn preview(history: &History, definitions: &DefinitionSet, plan: &Plan, now: OffsetDateTime) -> Vec<Preview> {
     let state = history.state();
     let mut lines = Vec::new();
+    let mut altered: BTreeMap<_, _> =
+        plan.alterations().into_iter().map(|(path, found, left)| (path, (found, left))).collect();
     for step in &plan.steps {
         for setting in &step.settings {
             let path = SettingPath { module: step.module.clone(), setting: setting.setting.clone() };
+            // What several steps alter has one line, where it is altered first.
+            let Some((found, left)) = altered.remove(&path) else { continue };
+            let comes_back = found.is_some_and(|found| found.same(left));
+            let known = if comes_back { Outlook::ForATime } else { Outlook::WillChange };
             let field = Field::Setting(path);
-            let outlook = outlook(state, definitions, &field, Outlook::WillChange, now);
-            lines.push(Preview { field, found: setting.found.clone(), left: Some(setting.left.clone()), outlook });
+            let outlook = outlook(state, definitions, &field, known, now);
+            lines.push(Preview { field, found: found.cloned(), left: Some(left.clone()), outlook });
         }
         if let (false, Some((record, expect, write))) = (step.undeclared.is_empty(), bytes(step)) {
             let (module, mask) = (step.module.clone(), step.undeclared.clone());

@@ -1,11 +1,13 @@
 //! Why there is no plan.
 
+use std::fmt;
+
 use thiserror::Error;
 
 use super::RuleBreach;
 use crate::definition::TwoFit;
 use crate::history::Field;
-use crate::names::{EntryNumber, ModuleName, RecordName, RuleName};
+use crate::names::{EntryNumber, ModuleName, RecordName, RuleName, SettingPath};
 
 /// A later entry that stands in the way of taking an earlier one back.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -21,10 +23,35 @@ pub struct Blocker {
 /// Steps for which no safe order was found, and the rules that tie them.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Knot {
-    /// The rules that every order would break on the way.
+    /// The rules that make the knot: without any one of them it would not be one, unless the search was bounded.
     pub rules: Vec<RuleName>,
+    /// The settings in it that are to be altered.
+    pub settings: Vec<SettingPath>,
     /// Whether the search ended at its bound rather than at certainty.
     pub bounded: bool,
+    /// What would untie it, each for itself.
+    pub allow: Vec<Allowance>,
+}
+
+/// Something that the user could allow so that a plan becomes possible.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Allowance {
+    /// That a setting is altered for a time and comes back to what it is ([`super::Targets::allow_for_a_time`]).
+    AlterForATime {
+        /// The setting.
+        setting: SettingPath,
+    },
+    /// That the restricted records are written first, in a plan by themselves.
+    RestrictedByItself,
+}
+
+impl fmt::Display for Allowance {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::AlterForATime { setting } => f.pad(&format!("let {setting} be altered for a time as well")),
+            Self::RestrictedByItself => f.pad("alter the restricted settings first, in a plan by themselves"),
+        }
+    }
 }
 
 /// Why there is no plan.
@@ -124,6 +151,9 @@ impl PlanRefusal {
             }
             Self::BreaksRules(_) => "alter the other settings of the rule together with it, in one command".into(),
             Self::TwoDefinitions { .. } => "narrow `applies_to` in one of them".into(),
+            Self::Knot(knot) if !knot.allow.is_empty() => {
+                knot.allow.iter().map(ToString::to_string).collect::<Vec<_>>().join(", or ")
+            }
             _ => return None,
         })
     }

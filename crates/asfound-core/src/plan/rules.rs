@@ -1,7 +1,8 @@
 //! The rules between settings that hold for one vehicle.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
+use super::order::Part;
 use crate::definition::{Definition, DefinitionSet, Rule, Verdict};
 use crate::difference::{Content, Side};
 use crate::names::{ModuleName, RuleName, SettingPath};
@@ -67,22 +68,13 @@ impl<'d> RuleBook<'d> {
 
     /// What each rule says of the values, in a fixed order.
     pub fn verdicts(&self) -> Vec<Verdict> {
-        (0..self.rules.len()).map(|rule| self.evaluate(rule, |path| self.value(path).cloned())).collect()
+        self.rules.iter().map(|rule| rule.evaluate(|path| self.value(path).cloned())).collect()
     }
 
-    /// How many rules there are.
-    pub(super) fn len(&self) -> usize {
-        self.rules.len()
-    }
-
-    /// What the rule at a place in [`Self::verdicts`] says of other values.
-    pub(super) fn evaluate(&self, rule: usize, lookup: impl Fn(&SettingPath) -> Option<Value>) -> Verdict {
-        self.rules[rule].evaluate(lookup)
-    }
-
-    /// The settings that the rule at a place looks at.
-    pub(super) fn settings(&self, rule: usize) -> BTreeSet<&'d SettingPath> {
-        self.rules[rule].settings()
+    /// The parts of all rules that are not broken.
+    pub(super) fn kept_parts(&self) -> Vec<Part<'d>> {
+        let parts = self.rules.iter().enumerate().flat_map(|(at, rule)| Part::of(at, rule));
+        parts.filter(|part| !part.broken(|path| self.value(path))).collect()
     }
 
     /// The value of a setting that a rule looks at.

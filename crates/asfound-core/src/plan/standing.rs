@@ -14,54 +14,88 @@ pub(super) fn still_standing<'t>(
     timeline: &'t Timeline,
     wanted: &BTreeSet<EntryNumber>,
 ) -> Vec<&'t Transition> {
-    let steps: Vec<Step<'t>> = timeline.transitions().iter().map(|step| Step::of(history, step)).collect();
-    let mut undoing: Vec<bool> = Vec::new();
-    for (at, step) in steps.iter().enumerate() {
-        undoing.push(step.took_back(&steps[..at], &standing(&steps[..at], &undoing)));
+    let steps = timeline.transitions();
+    let mut undone = Undone::of(timeline);
+    for (at, step) in steps.iter().enumerate().filter(|(_, step)| step.origin == Origin::Work) {
+        if let Some(of) = history.put_back_of(step.entry) {
+            let taken = taken(timeline, at, of);
+            if undone.took_back(at, &taken) {
+                undone.undo(at, taken);
+            }
+        }
     }
-    for (step, undoing) in steps.iter().zip(&mut undoing) {
-        *undoing &= !wanted.contains(&step.transition.entry);
-    }
-    let standing = standing(&steps, &undoing);
-    steps.iter().zip(standing).filter(|(_, stands)| *stands).map(|(step, _)| step.transition).collect()
+    let again: Vec<usize> = (0..steps.len()).filter(|at| wanted.contains(&steps[*at].entry)).collect();
+    again.into_iter().for_each(|at| undone.forget(at));
+    steps.iter().enumerate().filter(|(at, _)| undone.stands(*at)).map(|(_, step)| step).collect()
 }
 
-/// Which of the steps stand: neither those that an undoing step undid, unless it was undone itself, nor that step.
-fn standing(steps: &[Step<'_>], undoing: &[bool]) -> Vec<bool> {
-    let mut undone = vec![false; steps.len()];
-    for at in (0..steps.len()).rev() {
-        let later = at + 1..steps.len();
-        undone[at] = later.into_iter().any(|by| undoing[by] && !undone[by] && steps[by].takes(&steps[at]));
-    }
-    undone.iter().zip(undoing).map(|(undone, undoing)| !undone && !undoing).collect()
+/// The places of the earlier transitions that a put-back was to take back, in order.
+fn taken(timeline: &Timeline, at: usize, of: &PutBackOf) -> Vec<usize> {
+    let places = match of {
+        PutBackOf::Entries(list) => {
+            let entries: BTreeSet<EntryNumber> = list.iter().copied().collect();
+            entries.into_iter().flat_map(|entry| timeline.places_of(entry)).collect()
+        }
+        PutBackOf::ReturnTo(to) => (timeline.places_of(*to).end..at).collect::<Vec<_>>(),
+    };
+    places.into_iter().filter(|place| *place < at).collect()
 }
 
-/// A transition, with what it took back where it belongs to a put-back.
-struct Step<'t> {
-    transition: &'t Transition,
-    of: Option<PutBackOf>,
+/// Which transitions were undone by later ones.
+struct Undone<'t> {
+    steps: &'t [Transition],
+    /// For each transition that undoes others, which.
+    undoes: Vec<Option<Vec<usize>>>,
+    /// How many transitions that are not undone themselves undo each.
+    by: Vec<usize>,
 }
 
-impl<'t> Step<'t> {
-    fn of(history: &History, transition: &'t Transition) -> Self {
-        let of = history.put_back_of(transition.entry).filter(|_| transition.origin == Origin::Work);
-        Self { transition, of: of.cloned() }
+impl<'t> Undone<'t> {
+    fn of(timeline: &'t Timeline) -> Self {
+        let steps = timeline.transitions();
+        Self { steps, undoes: vec![None; steps.len()], by: vec![0; steps.len()] }
     }
 
-    /// Whether the put-back that the step belongs to was to take back what another step did.
-    fn takes(&self, other: &Step<'_>) -> bool {
-        match &self.of {
-            Some(PutBackOf::Entries(list)) => list.contains(&other.transition.entry),
-            Some(PutBackOf::ReturnTo(to)) => other.transition.entry > *to,
-            None => false,
+    /// Whether a transition is neither undone nor one that undoes.
+    fn stands(&self, at: usize) -> bool {
+        self.by[at] == 0 && self.undoes[at].is_none()
+    }
+
+    /// Whether a transition took back earlier ones to the content before them, and nothing else with them: not so
+    /// where another value was chosen instead.
+    fn took_back(&self, at: usize, taken: &[usize]) -> bool {
+        let left = &self.steps[at].left;
+        let back = |place: &&usize| self.steps[**place].found.as_ref().is_some_and(|found| found.same(left));
+        let Some(first) = taken.iter().find(back) else { return false };
+        (*first..at).all(|place| !self.stands(place) || taken.binary_search(&place).is_ok())
+    }
+
+    /// The last transition so far undoes others.
+    fn undo(&mut self, at: usize, taken: Vec<usize>) {
+        self.turn(&taken, true);
+        self.undoes[at] = Some(taken);
+    }
+
+    /// A transition is to undo nothing.
+    fn forget(&mut self, at: usize) {
+        if let Some(taken) = self.undoes[at].take()
+            && self.by[at] == 0
+        {
+            self.turn(&taken, false);
         }
     }
 
-    /// Whether the step took back earlier ones to the content before them, and nothing else with them: not so where
-    /// another value was chosen instead.
-    fn took_back(&self, earlier: &[Step<'_>], standing: &[bool]) -> bool {
-        let back = |step: &Step<'_>| step.transition.found.as_ref().is_some_and(|it| it.same(&self.transition.left));
-        let first = (0..earlier.len()).find(|at| self.takes(&earlier[*at]) && back(&earlier[*at]));
-        first.is_some_and(|first| (first..earlier.len()).filter(|at| standing[*at]).all(|at| self.takes(&earlier[at])))
+    /// Counts transitions as undone once more or once less; where one that undoes others is undone thereby, or is not any
+    /// more, so are these.
+    fn turn(&mut self, taken: &[usize], undone: bool) {
+        let mut open: Vec<(usize, bool)> = taken.iter().map(|place| (*place, undone)).collect();
+        while let Some((place, undone)) = open.pop() {
+            let before = self.by[place];
+            self.by[place] = if undone { before + 1 } else { before - 1 };
+            if (before == 0) != (self.by[place] == 0) {
+                let others = self.undoes[place].iter().flatten();
+                open.extend(others.map(|other| (*other, !undone)));
+            }
+        }
     }
 }

@@ -1,7 +1,7 @@
 //! One step of a plan: one write of one record, or one setting set by name.
 
 use crate::difference::Content;
-use crate::names::{DefinitionId, ModuleName, RecordName, SettingName};
+use crate::names::{DefinitionId, ModuleName, RecordName, RuleName, SettingName};
 use crate::reading::Address;
 use crate::safety::{SafetyClass, SafetyTag};
 use crate::value::{BitMask, HexBytes};
@@ -74,4 +74,17 @@ pub struct Step {
     pub cautions: Vec<String>,
     /// The definition that explains the record.
     pub definition: Option<DefinitionId>,
+    /// Where the step leaves something that is not yet what is wanted: why. A later step of the plan brings that about.
+    pub intermediate: Option<Intermediate>,
+    /// What else is to be known of the step before it is made.
+    pub remarks: Vec<String>,
+}
+
+/// Why a record is written to something that nobody asked for, and what.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Intermediate {
+    /// The rules because of which the record cannot be written in one go.
+    pub rules: Vec<RuleName>,
+    /// Settings that hold for a time a value which they neither held before nor are to hold.
+    pub for_a_time: Vec<SettingName>,
 }

@@ -1,10 +1,11 @@
 //! What is wanted of each field.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
+use super::compose::Blocked;
 use crate::difference::Content;
 use crate::history::Field;
-use crate::names::{EntryNumber, ModuleName, RecordName};
+use crate::names::{EntryNumber, ModuleName, RecordName, SettingPath};
 use crate::value::{HexBytes, Value};
 
 /// What is wanted of one field.
@@ -24,12 +25,21 @@ pub struct Targets {
     pub(super) was: BTreeMap<Field, Value>,
     pub(super) record_was: BTreeMap<(ModuleName, RecordName), HexBytes>,
     pub(super) one_way: bool,
+    pub(super) spare: BTreeSet<SettingPath>,
+    pub(super) blocked: Vec<Blocked>,
 }
 
 impl Targets {
     /// Nothing is wanted yet.
     pub fn new() -> Self {
         Self::default()
+    }
+
+    /// Wants chosen values for settings.
+    pub fn setting_values(values: impl IntoIterator<Item = (SettingPath, Value)>) -> Self {
+        let mut targets = Self::new();
+        values.into_iter().for_each(|(path, value)| targets.choose(Field::Setting(path), value));
+        targets
     }
 
     /// Wants a chosen value for a setting.
@@ -62,9 +72,28 @@ impl Targets {
         self.record_was.insert((module, record), bytes);
     }
 
+    /// Lets a setting of which nothing is wanted be altered for a time, where no plan is safe without that
+    /// ([`super::Allowance::AlterForATime`]).
+    pub fn allow_for_a_time(&mut self, setting: SettingPath) {
+        self.spare.insert(setting);
+    }
+
+    /// Says of a field that it stays as it is though something else is wanted of it, and why.
+    pub(super) fn block(&mut self, field: Field, why: String) {
+        self.blocked.push(Blocked { field, why });
+    }
+
     /// Says that there need be no way back.
     pub fn allow_one_way(&mut self) {
         self.one_way = true;
+    }
+
+    /// The settings for which a value was chosen, with that value.
+    pub fn chosen(&self) -> impl Iterator<Item = (&SettingPath, &Value)> {
+        self.fields.iter().filter_map(|(field, wanted)| match (field, wanted) {
+            (Field::Setting(path), Wanted::Chosen(value)) => Some((path, value)),
+            _ => None,
+        })
     }
 
     /// The fields of which something is wanted.
@@ -74,6 +103,6 @@ impl Targets {
 
     /// Whether nothing is wanted.
     pub fn is_empty(&self) -> bool {
-        self.fields.is_empty() && self.records.is_empty()
+        self.fields.is_empty() && self.records.is_empty() && self.blocked.is_empty()
     }
 }

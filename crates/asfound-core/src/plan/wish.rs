@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::refusal::{Blocker, PlanRefusal};
 use super::standing::still_standing;
 use super::target::Targets;
-use crate::history::{Field, History, Origin, Transition};
+use crate::history::{Field, History, Origin, Timeline, Transition};
 use crate::names::{EntryNumber, SettingPath};
 use crate::value::Value;
 
@@ -30,6 +30,8 @@ pub struct PutBackWish {
 /// When an entry is not there or altered nothing, or when later entries stand in the way.
 pub fn put_back(history: &History, wish: &PutBackWish) -> Result<Targets, PlanRefusal> {
     let last = history.state().last;
+    let timelines = history.timelines().values();
+    let altering: BTreeSet<EntryNumber> = timelines.flat_map(|timeline| altering(timeline, &wish.entries)).collect();
     for entry in &wish.entries {
         if last.is_none_or(|last| *entry > last) {
             return Err(PlanRefusal::NoEntry(*entry));
@@ -38,7 +40,7 @@ pub fn put_back(history: &History, wish: &PutBackWish) -> Result<Targets, PlanRe
             let correction = history.corrections_of(*entry).last().copied().unwrap_or(*entry);
             return Err(PlanRefusal::NeverMade { entry: *entry, correction });
         }
-        if !history.transitions_of(*entry).any(|(_, step)| step.origin != Origin::FirstKnown) {
+        if !altering.contains(entry) {
             return Err(PlanRefusal::NothingIn(*entry));
         }
     }
@@ -65,10 +67,26 @@ pub fn return_to(history: &History, entry: EntryNumber) -> Result<Targets, PlanR
     targets(history, &later, &PutBackWish::default())
 }
 
+/// Those of the entries that altered a field.
+fn altering(timeline: &Timeline, entries: &BTreeSet<EntryNumber>) -> Vec<EntryNumber> {
+    let steps = timeline.transitions();
+    let altered = |step: &Transition| step.origin != Origin::FirstKnown;
+    if entries.len() < steps.len() / 8 {
+        let altered = |entry: &EntryNumber| steps[timeline.places_of(*entry)].iter().any(altered);
+        entries.iter().copied().filter(altered).collect()
+    } else {
+        let taken = steps.iter().filter(|step| altered(step) && entries.contains(&step.entry));
+        taken.map(|step| step.entry).collect()
+    }
+}
+
 fn targets(history: &History, entries: &BTreeSet<EntryNumber>, wish: &PutBackWish) -> Result<Targets, PlanRefusal> {
     let mut targets = Targets::new();
     let (mut blockers, mut no_way_back) = (Vec::new(), Vec::new());
     for (field, timeline) in history.timelines() {
+        if altering(timeline, entries).is_empty() {
+            continue;
+        }
         let taken = |step: &Transition| entries.contains(&step.entry) && step.origin != Origin::FirstKnown;
         let steps = still_standing(history, timeline, entries);
         let Some(first) = steps.iter().position(|step| taken(step)) else { continue };

@@ -1,30 +1,36 @@
 //! Makes one step of what is to be written.
 
 use super::care::care;
+use super::composition::Purpose;
 use super::draft::Draft;
 use super::refusal::PlanRefusal;
 use super::step::{Step, StepSetting, Write};
 use crate::definition::{Definition, SettingDefinition};
 use crate::difference::{Content, Side, differ};
+use crate::layout::Checksum;
 use crate::names::{ModuleName, RecordName};
+use crate::safety::SafetyClass;
 use crate::value::{BitMask, HexBytes};
 
-/// The step that writes a record; nothing when the record holds what is wanted already, volatile bits and checksum apart.
+/// The step that writes a record; nothing when the record holds what is wanted already, volatile bits apart. A checksum
+/// that is wrong by itself is something to write in work on the vehicle; a correction of the journal leaves it alone.
 pub(super) fn record_step(
     module: &ModuleName,
     side: Side<'_>,
     record: &RecordName,
     mut draft: Draft,
+    purpose: Purpose,
 ) -> Result<Option<Step>, PlanRefusal> {
     let layout = side.definition.and_then(|definition| definition.record(record));
     if let Some(Err(why)) = layout.and_then(|layout| layout.checksum()).map(|checksum| checksum.set(&mut draft.write)) {
         return Err(PlanRefusal::CannotSet { field: format!("{module}:{record}"), why: why.to_string() });
     }
     let write = HexBytes::from(draft.write);
+    let mended = draft.expect.as_ref().and_then(|found| mends_checksum(layout?.checksum()?, found));
     let (settings, undeclared) = match &draft.expect {
         Some(found) => {
             let difference = differ(record, side.definition, found.as_slice(), write.as_slice());
-            if difference.alters_nothing() {
+            if difference.alters_nothing() && (mended.is_none() || purpose == Purpose::Correction) {
                 return Ok(None);
             }
             let settings = difference.settings.into_iter().filter_map(|d| {
@@ -42,7 +48,24 @@ pub(super) fn record_step(
         }
         expect => Write::BlindRecord { record: record.clone(), expect, write },
     };
-    Ok(Some(step(module, side, write, settings, undeclared, Some(record))))
+    let mut step = step(module, side, write, settings, undeclared, Some(record));
+    step.remarks.extend(mended);
+    Ok(Some(step))
+}
+
+/// That the bytes as found have a wrong checksum, which a write puts right.
+fn mends_checksum(checksum: &Checksum, found: &HexBytes) -> Option<String> {
+    if checksum.holds(found.as_slice()).ok()? {
+        return None;
+    }
+    let mut right = found.as_slice().to_vec();
+    checksum.set(&mut right).ok()?;
+    let at = checksum.at()..checksum.at() + checksum.size();
+    let shown = |bytes: &[u8]| bytes.get(at.clone()).map(|bytes| HexBytes::from(bytes.to_vec()).to_string());
+    let (is, should) = (shown(found.as_slice())?, shown(&right)?);
+    Some(format!(
+        "The record's checksum is wrong as found: it is {is}, by the definition it should be {should}. The write has the right one."
+    ))
 }
 
 /// The step that sets one setting by name.
@@ -72,6 +95,8 @@ fn step(
     record: Option<&RecordName>,
 ) -> Step {
     let care = care(module, side.definition, record, &settings, &undeclared);
+    let restricted = care.class == SafetyClass::Restricted;
+    let remarks = rides_along(side.definition, &settings).filter(|_| restricted).into_iter().collect();
     Step {
         module: module.clone(),
         address: side.module.address,
@@ -82,5 +107,20 @@ fn step(
         restricted: care.restricted,
         cautions: care.cautions,
         definition: side.definition.map(|definition| definition.id().clone()),
+        intermediate: None,
+        remarks,
     }
+}
+
+/// That a restricted write also alters what is not restricted for itself.
+fn rides_along(definition: Option<&Definition>, settings: &[StepSetting]) -> Option<String> {
+    let lesser: Vec<String> = settings
+        .iter()
+        .filter_map(|setting| definition?.setting(&setting.setting))
+        .filter(|defined| defined.class() != SafetyClass::Restricted)
+        .map(|defined| format!("{} ({})", defined.path(), defined.class()))
+        .collect();
+    (!lesser.is_empty()).then(|| {
+        format!("The record also holds what is restricted, and the write carries it; altered in it, not restricted in themselves: {}.", lesser.join(", "))
+    })
 }

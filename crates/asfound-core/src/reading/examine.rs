@@ -4,13 +4,14 @@ use std::collections::BTreeMap;
 
 use super::missing::{MissingItem, missing};
 use super::problem::{ReadingProblem, ReadingRemark};
-use super::{ModuleReading, Reading, VehicleMark};
+use super::{ModuleReading, Reading, Situation, VehicleMark};
 use crate::definition::{Definition, DefinitionSet, SettingDefinition};
 use crate::entry::{Covered, Effects, IdentityEffect, ReadingBody, ReadingRole, RecordEffect, Vehicle};
 use crate::layout::DecodeError;
 use crate::names::{ModuleName, RecordName};
 use crate::state::{ModuleState, State};
-use crate::value::{HexBytes, Value};
+use crate::trouble_code::ReportedCode;
+use crate::value::{Decimal, HexBytes, Value};
 
 /// On what terms a reading is filed.
 #[derive(Debug, Clone, Copy)]
@@ -49,11 +50,18 @@ pub fn examine(
     if reading.modules.is_empty() {
         work.problems.push(ReadingProblem::Empty);
     }
+    let both = reading.situation.did_not_answer.iter().filter(|name| reading.modules.contains_key(*name));
+    work.problems.extend(both.cloned().map(ReadingProblem::AnsweredAndNot));
     let mut covered = BTreeMap::new();
     let nothing = ModuleState::default();
     for (name, said) in &reading.modules {
         let known = state.module(name).unwrap_or(&nothing);
         covered.insert(name.clone(), work.module(name, said, known));
+        let definition = definitions.fitting(name, &known.identity.updated_by(&said.identity)).ok().flatten();
+        for code in said.trouble_codes.iter().flatten() {
+            let remarks = implausible(name, code, definition, &reading.situation, reading.supply_voltage.as_ref());
+            work.remarks.extend(remarks);
+        }
     }
     work.conditions(reading, state);
     let missing = missing(reading, state, definitions);
@@ -70,10 +78,33 @@ pub fn examine(
         tool: reading.tool.clone(),
         odometer_km: reading.odometer_km,
         supply_voltage: reading.supply_voltage.clone(),
+        situation: reading.situation.clone(),
         covered,
         effects: work.effects,
     };
     Ok(Examined { body, remarks: work.remarks, missing })
+}
+
+/// What a module's definition says against a trouble code that was read in this situation: one
+/// [`ReadingRemark::ImplausibleCode`] for each rule that speaks against it.
+pub fn implausible(
+    module: &ModuleName,
+    code: &ReportedCode,
+    definition: Option<&Definition>,
+    situation: &Situation,
+    volts: Option<&Decimal>,
+) -> Vec<ReadingRemark> {
+    let rules = definition.map_or(&[][..], Definition::plausibility);
+    let against = rules.iter().filter_map(|rule| Some((rule, rule.against(code, situation, volts)?)));
+    against
+        .map(|(rule, against)| ReadingRemark::ImplausibleCode {
+            module: module.clone(),
+            code: code.code.clone(),
+            against,
+            because: rule.because().to_owned(),
+            rule: rule.name().clone(),
+        })
+        .collect()
 }
 
 pub(super) struct Examination<'a> {

@@ -35,6 +35,10 @@ pub(super) fn missing(reading: &Reading, state: &State, definitions: &Definition
         let records: Vec<_> = known.records.iter().filter(|(_, r)| r.read.is_some()).map(|(name, _)| name).collect();
         let stated: Vec<_> = known.stated.iter().filter(|(_, s)| s.read.is_some()).map(|(name, _)| name).collect();
         let Some(said) = reading.modules.get(name) else {
+            // A module that was asked and did not answer is accounted for, as a record that was refused is.
+            if reading.situation.did_not_answer.contains(name) {
+                continue;
+            }
             if !records.is_empty() || !stated.is_empty() {
                 items.push(MissingItem::Module(name.clone()));
             }

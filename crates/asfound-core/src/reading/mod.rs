@@ -5,8 +5,10 @@ mod examine;
 mod missing;
 mod problem;
 mod said;
+mod situation;
 
-pub use examine::{Examined, ReadingTerms, examine};
+pub use examine::{Examined, ReadingTerms, examine, implausible};
 pub use missing::MissingItem;
 pub use problem::{ReadingProblem, ReadingRemark};
 pub use said::{Address, AddressError, ModuleReading, Reading, VehicleMark};
+pub use situation::{Engine, Ignition, Situation, UnknownSituation};

@@ -6,7 +6,8 @@ use time::OffsetDateTime;
 use super::MissingItem;
 use crate::definition::TwoFit;
 use crate::layout::Coded;
-use crate::names::{DefinitionId, EntryNumber, ModuleName, RecordName, SettingName, Tag, Vin};
+use crate::names::{DefinitionId, EntryNumber, ModuleName, RecordName, RuleName, SettingName, Tag, Vin};
+use crate::trouble_code::TroubleCode;
 
 /// Why a reading is not filed.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
@@ -69,6 +70,9 @@ pub enum ReadingProblem {
         /// The record.
         record: RecordName,
     },
+    /// A module both said something and did not answer.
+    #[error("{0} is said not to have answered, and yet the reading has what it said")]
+    AnsweredAndNot(ModuleName),
     /// A value is none that the setting can have.
     #[error("{module}.{setting} = {value}: {why}")]
     Value {
@@ -152,6 +156,19 @@ pub enum ReadingRemark {
         before: u32,
         /// Where that stands.
         entry: EntryNumber,
+    },
+    /// A trouble code is not plausible in the situation in which it was read. It is kept as it was read.
+    ImplausibleCode {
+        /// The module.
+        module: ModuleName,
+        /// The code.
+        code: TroubleCode,
+        /// What speaks against it: `the engine was stopped`.
+        against: String,
+        /// Why that speaks against it, as the definition has it.
+        because: String,
+        /// The plausibility rule.
+        rule: RuleName,
     },
     /// The supply voltage was below 12 V (common practice, no source): modules may have answered wrongly.
     LowVoltage,

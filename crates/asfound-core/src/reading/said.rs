@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 use time::OffsetDateTime;
 
+use super::Situation;
 use crate::definition::Identity;
 use crate::names::{ModuleName, RecordName, SettingName, Tag, Vin};
 use crate::trouble_code::ReportedCode;
@@ -78,6 +79,8 @@ pub struct Reading {
     pub odometer_km: Option<u32>,
     /// The supply voltage, in volts.
     pub supply_voltage: Option<Decimal>,
+    /// In what situation it was taken.
+    pub situation: Situation,
     /// What each module said.
     pub modules: BTreeMap<ModuleName, ModuleReading>,
 }

@@ -6,6 +6,8 @@ use std::str::FromStr;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
+use crate::value::HexBytes;
+
 /// Why a text is no trouble code.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum TroubleCodeError {
@@ -46,6 +48,34 @@ impl TroubleCode {
     /// The code of three bytes, as they travel.
     pub fn from_three([high, low, failure]: [u8; 3]) -> Self {
         Self::Three(u16::from_be_bytes([high, low]), failure)
+    }
+
+    /// The bytes as they travel: two or three; nothing for another code system, of which no bytes are known.
+    pub fn to_bytes(&self) -> Option<HexBytes> {
+        match self {
+            Self::Two(code) => Some(HexBytes::from(code.to_be_bytes().to_vec())),
+            Self::Three(code, failure) => {
+                let [high, low] = code.to_be_bytes();
+                Some(HexBytes::from(vec![high, low, *failure]))
+            }
+            Self::Other(_) => None,
+        }
+    }
+
+    /// The first two bytes; nothing for another code system.
+    pub fn base(&self) -> Option<u16> {
+        match self {
+            Self::Two(code) | Self::Three(code, _) => Some(*code),
+            Self::Other(_) => None,
+        }
+    }
+
+    /// The failure type, which is the third byte where there is one.
+    pub fn failure_type(&self) -> Option<u8> {
+        match self {
+            Self::Three(_, failure) => Some(*failure),
+            Self::Two(_) | Self::Other(_) => None,
+        }
     }
 }
 
@@ -136,6 +166,8 @@ mod tests {
             ([0x40, 0x01, 0xF0], "C0001-F0"),
         ] {
             assert_eq!(TroubleCode::from_three(bytes).to_string(), text);
+            assert_eq!(TroubleCode::from_three(bytes).to_bytes(), Some(HexBytes::from(bytes.to_vec())));
+            assert_eq!(TroubleCode::from_three(bytes).failure_type(), Some(bytes[2]));
             assert_eq!(text.parse(), Ok(TroubleCode::from_three(bytes)));
         }
     }

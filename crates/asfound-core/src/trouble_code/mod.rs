@@ -1,20 +1,17 @@
-//! Diagnostic trouble codes as typed values.
+//! Diagnostic trouble codes as typed values, and what can be said of them without knowing the vehicle.
 
 mod code;
+mod format;
+mod groups;
+mod reported;
 mod status;
+mod structure;
+mod technician;
 
 pub use code::{TroubleCode, TroubleCodeError};
+pub use format::{CodeFormat, CodeFormatError};
+pub use groups::{CodeGroups, StatusChange, compare_codes};
+pub use reported::{FreezeFrame, ReportedCode};
 pub use status::{CodeStatus, StatusError};
-
-use serde::{Deserialize, Serialize};
-
-/// A trouble code as a module reported it: the code and, where it was given, its status byte.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct ReportedCode {
-    /// The code.
-    pub code: TroubleCode,
-    /// The status byte (ISO 14229-1), where the module gave one.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub status: Option<CodeStatus>,
-}
+pub use structure::{CodeIssuer, CodeSystem};
+pub use technician::technician_first;

@@ -1,7 +1,8 @@
 //! Readings and names, written in a line.
 
 use asfound_core::names::SettingPath;
-use asfound_core::reading::{ModuleReading, Reading};
+use asfound_core::reading::{Engine, ModuleReading, Reading};
+use asfound_core::trouble_code::ReportedCode;
 use asfound_core::value::HexBytes;
 
 /// Bytes in hexadecimal.
@@ -66,6 +67,32 @@ impl Said {
 
     pub fn refused(mut self, record: &str) -> Self {
         self.at().refused.insert(record.parse().expect("a record"));
+        self
+    }
+
+    /// Trouble codes, each with a status byte behind a `/` or without one; an empty text is a scan without codes.
+    pub fn codes(mut self, codes: &str) -> Self {
+        let reported = |text: &str| {
+            let (code, status) = text.split_once('/').map_or((text, None), |(code, status)| (code, Some(status)));
+            let status = status.map(|status| status.parse().expect("a status byte"));
+            ReportedCode::new(code.parse().expect("a trouble code"), status)
+        };
+        self.at().trouble_codes = Some(codes.split_whitespace().map(reported).collect());
+        self
+    }
+
+    pub fn volts(mut self, volts: &str) -> Self {
+        self.reading.supply_voltage = Some(volts.parse().expect("a number"));
+        self
+    }
+
+    pub fn engine(mut self, engine: Engine) -> Self {
+        self.reading.situation.engine = Some(engine);
+        self
+    }
+
+    pub fn silent(mut self, module: &str) -> Self {
+        self.reading.situation.did_not_answer.insert(module.parse().expect("a module"));
         self
     }
 

@@ -58,6 +58,17 @@ tags = ["locking"]
 name = "one-tone"
 exclusive = [{ horn = "on" }, { "cluster.chime" = "on" }]
 because = "Two tones at once"
+# Fade before speed before flashes, and fade and flashes are in one record: a plan for all three writes it twice.
+[[rules]]
+name = "fast-needs-fade"
+when = { speed = { at_least = 100 } }
+needs = { fade = { at_least = 8 } }
+because = "Invented"
+[[rules]]
+name = "many-need-fast"
+when = { flashes = { at_least = 6 } }
+needs = { speed = { at_least = 100 } }
+because = "Invented"
 "#;
 
 const CLUSTER: &str = r#"

@@ -187,3 +187,87 @@ fn a_plan_knows_its_vehicle_and_its_journal() {
     saved.vehicle = "plover".parse().unwrap();
     assert!(saved.moved(&garage.entries, &garage.definitions).is_err());
 }
+
+/// `plain` may stand only with the relay off, `linked` only with it on, `service` with both; nobody has read their records,
+/// so that both are set by name, the mode twice.
+const BY_NAME: &str = r#"
+format = "asfound-definition/1"
+id = "walk-trailer"
+title = "Trailer module"
+[applies_to]
+module = "trailer"
+[records.5A01]
+label = "Lamps"
+length = 2
+[settings.mode]
+label = "Mode"
+record = "5A01"
+byte = 0
+type = "choice"
+choices = { plain = 0, linked = 1, service = 2 }
+tags = ["comfort"]
+[settings.relay]
+label = "Relay"
+record = "5A01"
+byte = 1
+bits = 1
+type = "switch"
+tags = ["comfort"]
+[[rules]]
+name = "linked-needs-relay"
+when = { mode = "linked" }
+needs = { relay = "on" }
+because = "Invented"
+[[rules]]
+name = "plain-needs-no-relay"
+when = { mode = "plain" }
+needs = { relay = "off" }
+because = "Invented"
+"#;
+
+#[test]
+fn a_setting_that_is_set_twice_by_name_is_one_alteration() {
+    let (mut garage, mut vehicle) = Garage::with_vehicle();
+    garage.definitions.add(asfound_core::definition::Definition::parse(BY_NAME).unwrap().definition).unwrap();
+    for (setting, value) in [("trailer.mode", "plain"), ("trailer.relay", "off")] {
+        vehicle.put(crate::garage::by_name(setting), Said::Value(value.to_owned()), None);
+    }
+    garage.read(&vehicle);
+    let wish = ChangeWish {
+        settings: [("trailer.mode", "linked"), ("trailer.relay", "on")]
+            .map(|(at, to)| (path(at), to.to_owned()))
+            .into(),
+        ..ChangeWish::default()
+    };
+    let history = garage.history();
+    let mut targets = Targets::new();
+    targets.choose(Field::Setting(path("trailer.mode")), asfound_core::value::Value::Choice("linked".to_owned()));
+    targets.choose(Field::Setting(path("trailer.relay")), asfound_core::value::Value::Switch(true));
+    let plan = plan(&history, &garage.definitions, &targets).unwrap();
+    let head = ("wren".parse().unwrap(), OffsetDateTime::UNIX_EPOCH);
+    let id = "00112233aabbccdd".parse().unwrap();
+    let saved = SavedPlan::new(id, head, Wish::Change(wish), Vec::new(), (&targets, &plan));
+    let saved = SavedPlan::parse(saved.to_text().as_bytes()).unwrap();
+    let said: Vec<String> = saved.steps.iter().map(|step| format!("{} {}", step.place(), step.wanted())).collect();
+    assert_eq!(said, ["trailer.mode service", "trailer.relay on", "trailer.mode linked"]);
+    assert_eq!(saved.steps[0].intermediate.as_ref().unwrap().for_a_time, ["mode".parse().unwrap()]);
+
+    let mut events = Vec::new();
+    for (made, effects) in [
+        (1, vec!["mode plain service"]),
+        (2, vec!["mode plain service", "relay off on"]),
+        (3, vec!["mode plain linked", "relay off on"]),
+    ] {
+        let step = &saved.steps[made - 1];
+        events.extend([Event::Found(made, step.expected().unwrap()), Event::Asked(made), Event::Written(made)]);
+        events.push(Event::ReadBack(made, step.wanted()));
+        let walk = Walk::replay(saved.steps.clone(), &BTreeSet::new(), &events).unwrap();
+        assert_eq!(walk.overtaken(history.state(), &garage.definitions), None);
+        let work = walk.work(&saved, 1, history.state(), &garage.definitions);
+        let told = work.effects.stated.iter().map(|effect| {
+            format!("{} {} {}", effect.setting, effect.found.as_ref().unwrap(), effect.left.as_ref().unwrap())
+        });
+        assert_eq!(told.collect::<Vec<_>>(), effects);
+        assert_eq!(work.settings.len(), effects.len());
+    }
+}

@@ -110,7 +110,8 @@ impl Vehicle {
         if let Fault::Lost(count) | Fault::LostAndOld(count, _) = fault {
             self.silent = count;
         }
-        if stored != cell.now {
+        // What was stored wrongly may happen to be what was there.
+        if stored != cell.now || answer == Answer::Accepted {
             self.stored.push(place.clone());
         }
         cell.now = stored;

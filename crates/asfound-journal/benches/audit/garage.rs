@@ -12,6 +12,7 @@ use asfound_core::entry::{
     WorkBody,
 };
 use asfound_core::names::{EntryNumber, ModuleName, RecordName};
+use asfound_core::reading::Situation;
 use asfound_core::state::State;
 use asfound_core::value::HexBytes;
 use asfound_journal::garage::Garage;
@@ -116,6 +117,7 @@ impl Builder {
             tool: None,
             odometer_km: Some(48_210),
             supply_voltage: None,
+            situation: Situation::default(),
             covered,
             effects,
         })

@@ -16,8 +16,8 @@ pub struct KeptFile {
     pub bytes: Vec<u8>,
 }
 
-/// The TOML files in a folder, sorted by path; none where there is no folder.
-pub(super) fn list(folder: &Path) -> Result<Vec<KeptFile>, GarageError> {
+/// The files with one of these endings in a folder, sorted by path; none where there is no folder.
+pub(super) fn list(folder: &Path, endings: &[&str]) -> Result<Vec<KeptFile>, GarageError> {
     let disk = |doing, path: &Path| {
         let path = path.to_owned();
         move |source| GarageError::Disk { doing, path, source }
@@ -30,10 +30,10 @@ pub(super) fn list(folder: &Path) -> Result<Vec<KeptFile>, GarageError> {
     let mut files = Vec::new();
     for entry in entries {
         let path = entry.map_err(disk("list", folder))?.path();
-        let is_toml = path.extension().is_some_and(|extension| extension == "toml");
+        let is_wanted = path.extension().is_some_and(|it| endings.iter().any(|ending| it == *ending));
         // A leading dot marks what an editor, or a write that was cut off, left behind.
         let is_hidden = path.file_name().is_some_and(|name| name.as_encoded_bytes().starts_with(b"."));
-        if is_toml && !is_hidden && !path.is_dir() {
+        if is_wanted && !is_hidden && !path.is_dir() {
             let bytes = fs::read(&path).map_err(disk("read", &path))?;
             files.push(KeptFile { path, bytes });
         }
@@ -42,12 +42,11 @@ pub(super) fn list(folder: &Path) -> Result<Vec<KeptFile>, GarageError> {
     Ok(files)
 }
 
-/// Keeps `text` as `<folder>/<name>.toml`, in place of what was there.
-pub(super) fn keep(folder: &Path, name: &str, text: &str) -> Result<PathBuf, GarageError> {
-    let name = format!("{name}.toml");
-    let path = folder.join(&name);
+/// Keeps a file in a folder, in place of an earlier one of that name.
+pub(super) fn keep(folder: &Path, name: &str, bytes: &[u8]) -> Result<PathBuf, GarageError> {
+    let path = folder.join(name);
     durable::make_folder(folder)
-        .and_then(|()| durable::write_file(folder, &name, text.as_bytes()))
+        .and_then(|()| durable::write_file(folder, name, bytes))
         .map_err(|source| GarageError::Disk { doing: "write", path: path.clone(), source })?;
     Ok(path)
 }

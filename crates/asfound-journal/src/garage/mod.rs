@@ -5,6 +5,7 @@
 //! definitions/    definition files, by name
 //! allowed_signers the keys that are trusted, once there are any
 //! columns/        column mappings for tables, by name
+//! descriptions/   tables that say what trouble codes mean, by name
 //! locks/          one file a vehicle, locked while its journal is written
 //! journals.git    the journals, a bare git repository
 //! ```
@@ -13,6 +14,7 @@
 //! [`Garage::create`] has yet to finish.
 
 mod columns_name;
+mod descriptions;
 mod error;
 mod kept;
 mod open;
@@ -20,6 +22,7 @@ mod settings;
 mod signing;
 
 pub use columns_name::{ColumnsName, ColumnsNameError};
+pub use descriptions::DescriptionsForm;
 pub use error::GarageError;
 pub use kept::KeptFile;
 pub use open::Garage;

@@ -14,6 +14,7 @@ use crate::store::{GitStore, Patience};
 pub(super) const SETTINGS: &str = "garage.toml";
 const DEFINITIONS: &str = "definitions";
 const COLUMNS: &str = "columns";
+pub(super) const DESCRIPTIONS: &str = "descriptions";
 const LOCKS: &str = "locks";
 const JOURNALS: &str = "journals.git";
 
@@ -78,22 +79,22 @@ impl Garage {
 
     /// The definition files that are kept here, sorted by path.
     pub fn definitions(&self) -> Result<Vec<KeptFile>, GarageError> {
-        kept::list(&self.path.join(DEFINITIONS))
+        kept::list(&self.path.join(DEFINITIONS), &["toml"])
     }
 
     /// Keeps a definition file, in place of an earlier one of that name, and says where.
     pub fn keep_definition(&self, name: &DefinitionId, text: &str) -> Result<PathBuf, GarageError> {
-        kept::keep(&self.path.join(DEFINITIONS), name.as_str(), text)
+        kept::keep(&self.path.join(DEFINITIONS), &format!("{name}.toml"), text.as_bytes())
     }
 
     /// The column mappings that are kept here, sorted by path.
     pub fn columns(&self) -> Result<Vec<KeptFile>, GarageError> {
-        kept::list(&self.path.join(COLUMNS))
+        kept::list(&self.path.join(COLUMNS), &["toml"])
     }
 
     /// Keeps a column mapping, in place of an earlier one of that name, and says where.
     pub fn keep_columns(&self, name: &ColumnsName, text: &str) -> Result<PathBuf, GarageError> {
-        kept::keep(&self.path.join(COLUMNS), name.as_str(), text)
+        kept::keep(&self.path.join(COLUMNS), &format!("{name}.toml"), text.as_bytes())
     }
 }
 
@@ -118,7 +119,7 @@ fn occupant(path: &Path) -> Result<Option<GarageError>, GarageError> {
         if name == SETTINGS {
             return Ok(Some(GarageError::Exists { path: path.to_owned() }));
         }
-        let of_ours = [DEFINITIONS, COLUMNS, LOCKS, JOURNALS].contains(&name.as_str())
+        let of_ours = [DEFINITIONS, COLUMNS, DESCRIPTIONS, LOCKS, JOURNALS].contains(&name.as_str())
             || name.strip_prefix(JOURNALS) == Some(".new")
             || name.starts_with(".garage.toml.");
         if !of_ours {

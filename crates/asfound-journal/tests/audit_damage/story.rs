@@ -6,6 +6,7 @@ use asfound_core::entry::{
     RecordEffect, StatedEffect, Vehicle, WorkBody,
 };
 use asfound_core::names::{EntryNumber, Tag};
+use asfound_core::reading::Situation;
 use asfound_core::trouble_code::ReportedCode;
 use asfound_core::value::HexBytes;
 use asfound_journal::journal::{Chance, Draft, Evidence, Journal, JournalError, Signing};
@@ -98,7 +99,7 @@ fn record(found: Option<&str>, left: &str) -> Effects {
 }
 
 pub(crate) fn reading(role: ReadingRole, effects: Effects) -> Body {
-    let codes = vec![ReportedCode { code: "B1234".parse().unwrap(), status: None }];
+    let codes = vec![ReportedCode::new("B1234".parse().unwrap(), None)];
     let covered =
         Covered { records: ["0D01".parse().unwrap()].into(), trouble_codes: Some(codes), ..Covered::default() };
     Body::Reading(ReadingBody {
@@ -108,6 +109,7 @@ pub(crate) fn reading(role: ReadingRole, effects: Effects) -> Body {
         tool: None,
         odometer_km: Some(84_210),
         supply_voltage: None,
+        situation: Situation::default(),
         covered: [("body".parse().unwrap(), covered)].into(),
         effects,
     })

@@ -7,6 +7,7 @@ use asfound_core::entry::{
     Author, Body, Covered, Effects, IdentityEffect, ReadingBody, ReadingRole, Reason, RecordEffect, Vehicle, WorkBody,
 };
 use asfound_core::names::{EntryNumber, Tag};
+use asfound_core::reading::Situation;
 use asfound_journal::Digest;
 use asfound_journal::disclosure::{Disclosure, ModulePick, Pick, disclose};
 use asfound_journal::journal::{Chance, Draft, FileError, FiledEntry, Journal};
@@ -61,6 +62,7 @@ impl Story {
             tool: None,
             odometer_km: Some(81_200),
             supply_voltage: None,
+            situation: Situation::default(),
             covered: covered.into(),
             effects,
         };

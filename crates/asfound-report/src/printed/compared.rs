@@ -125,11 +125,11 @@ fn codes(comparison: &Comparison, language: Language) -> Vec<Block> {
             Cell::of(NOTHING),
             Cell::of(NOTHING),
         ],
-        CodeComparison::Examined { there_before, new, gone } => vec![
+        CodeComparison::Examined(groups) => vec![
             Cell::of(module.module.to_string()),
-            Cell::of(list(there_before)),
-            Cell::of(list(new)),
-            Cell::of(list(gone)),
+            Cell::of(list(&groups.there_before)),
+            Cell::of(list(&groups.new)),
+            Cell::of(list(&groups.gone)),
         ],
     });
     let heads = vec![

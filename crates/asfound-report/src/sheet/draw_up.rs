@@ -148,12 +148,12 @@ fn codes(module: &ModuleComparison) -> Codes {
         CodeComparison::NotExamined => {
             Codes { module: name, examined: false, there_before: Vec::new(), new: Vec::new(), gone: Vec::new() }
         }
-        CodeComparison::Examined { there_before, new, gone } => Codes {
+        CodeComparison::Examined(groups) => Codes {
             module: name,
             examined: true,
-            there_before: there_before.clone(),
-            new: new.clone(),
-            gone: gone.clone(),
+            there_before: groups.there_before.clone(),
+            new: groups.new.clone(),
+            gone: groups.gone.clone(),
         },
     }
 }

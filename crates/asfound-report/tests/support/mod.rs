@@ -301,7 +301,7 @@ pub fn story(texts: &Texts) -> Journal {
     journal.read(ReadingRole::AsLeft, "0D 40 7F", Some("01 02 03 04"), |reading| {
         let body = reading.modules.get_mut(&"body".parse().expect("a module")).expect("it was put in");
         body.trouble_codes =
-            Some(vec![asfound_core::trouble_code::ReportedCode { code: code.parse().expect("a code"), status: None }]);
+            Some(vec![asfound_core::trouble_code::ReportedCode::new(code.parse().expect("a code"), None)]);
     });
     journal
 }

@@ -3,11 +3,13 @@
 mod acknowledged;
 mod assignment;
 mod complete;
+mod for_a_time;
 mod moment;
 mod one_line;
 
 pub use acknowledged::Acknowledged;
 pub use assignment::{Assignment, Place, Told};
 pub use complete::{settings_of_vehicle, tags};
+pub use for_a_time::ForATime;
 pub use moment::parse_moment;
 pub use one_line::one_line;

@@ -3,20 +3,20 @@
 use std::path::PathBuf;
 
 use asfound_core::entry::Body;
+use asfound_core::history::History;
 use asfound_core::names::{SettingPath, Tag};
 use asfound_core::value::Value;
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
-use crate::arguments::{Acknowledged, Assignment, Place, Told, parse_moment, settings_of_vehicle, tags};
+use crate::arguments::{Acknowledged, Assignment, ForATime, Place, Told, parse_moment, settings_of_vehicle, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::Filing;
-use crate::saving::{Saving, save};
-use crate::screens::work_sheet::WorkSheet;
+use crate::previewing::{Previewing, show};
 use crate::setup::{Known, Prompt, Session, reason};
 use crate::wanted::{fitting, targets_of, value_of, wish_of};
-use crate::working::{allowed, carry_out};
+use crate::working::carry_out;
 
 /// Note a change: hold it against the definition, show the work step, file the entry.
 ///
@@ -54,6 +54,10 @@ pub struct Args {
     #[arg(long)]
     pub one_way: bool,
 
+    /// Settings that may be altered for a time
+    #[command(flatten)]
+    pub for_a_time: ForATime,
+
     /// Show the work step and file nothing
     #[arg(long)]
     pub preview: bool,
@@ -82,17 +86,19 @@ pub fn run(mut args: Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         question_by_question(&mut args, &known, session)?;
     }
     let acknowledgements = args.acknowledged.list()?;
-    let targets = |history: &_| targets_of(history, &known.definitions, &args.assignments, &args.was, args.one_way);
+    let targets = |history: &History| {
+        let mut targets = targets_of(history, &known.definitions, &args.assignments, &args.was, args.one_way)?;
+        args.for_a_time.allow(&known, history, &mut targets)?;
+        Ok(targets)
+    };
     if args.preview {
-        let wanted = targets(&known.history)?;
-        let plan = allowed(&known.history, &known.definitions, &wanted, &acknowledgements)?;
-        let next = "say the same without `--preview`".to_owned();
+        let (targets, save) = (targets(&known.history)?, args.save.as_deref());
         let wish = wish_of(&args.assignments, &args.was, args.one_way)?;
-        let aim = wish.aim();
-        let saving = Saving { wish, acknowledgements, targets: &wanted, plan: &plan };
-        let saved = args.save.as_deref().map(|path| save(session, &known, path, saving)).transpose()?;
-        session.show(&WorkSheet::new(&known, session.environment.now, aim, plan, next, saved))?;
-        return Ok(Exit::Done);
+        let previewing = Previewing { wish, targets, acknowledgements, save };
+        return show(session, &known, previewing, |asked| match &asked.missing {
+            Some(options) => format!("say the same without `--preview` and with {options}"),
+            None => "say the same without `--preview`".to_owned(),
+        });
     }
     let offset = session.environment.now.offset();
     let at = args.at.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;

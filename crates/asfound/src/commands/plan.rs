@@ -3,18 +3,19 @@
 use std::path::{Path, PathBuf};
 
 use asfound_core::entry::WorkBody;
-use asfound_core::plan::{PlanRefusal, SavedPlan, SavedStep};
+use asfound_core::plan::{SavedPlan, SavedStep};
 use clap::{Args as ClapArgs, Subcommand};
 
-use crate::arguments::parse_moment;
+use crate::arguments::{Acknowledged, parse_moment};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::{Filing, file};
+use crate::previewing::with;
 use crate::saving::{lines, load, numbers, rest};
 use crate::screens::work_filed::WorkFiled;
 use crate::screens::work_sheet::WorkSheet;
 use crate::setup::{Known, Session, reason};
-use crate::working::refusal;
+use crate::working::{acknowledged, asked_for, has_steps};
 
 /// Show a saved plan as a work sheet, or file it as carried out.
 ///
@@ -56,6 +57,10 @@ pub enum Action {
         /// A file to keep with the entry
         #[arg(long, value_name = "FILE")]
         attach: Vec<PathBuf>,
+
+        /// Acknowledgements of restricted systems, beside those saved with the plan
+        #[command(flatten)]
+        acknowledged: Acknowledged,
     },
 }
 
@@ -63,10 +68,11 @@ pub enum Action {
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     match &args.action {
         Action::Show { file } => show(file, session),
-        Action::Done { file, why, at, attach } => {
+        Action::Done { file, why, at, attach, acknowledged } => {
             let offset = session.environment.now.offset();
             let at = at.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;
-            let saved = load(file)?;
+            let mut saved = load(file)?;
+            saved.acknowledgements.extend(acknowledged.list()?);
             let known = Known::open(session, &saved.vehicle)?;
             let why = reason(why.as_deref(), "")?;
             let filing = Filing::new(session, &known, why)?.happened(at).attach(attach)?;
@@ -84,8 +90,11 @@ fn show(path: &Path, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let steps: Vec<SavedStep> = plan.steps.iter().map(SavedStep::of).collect();
     let shown = path.display().to_string();
     let next = format!("asfound plan done {shown} --why TEXT");
-    let mut sheet = WorkSheet::new(&known, session.environment.now, saved.wish.aim(), plan, next, Some(shown));
+    let mut sheet = WorkSheet::new(&known, session.environment.now, saved.wish.aim(), plan, Some(shown));
     sheet.is_new = false;
+    sheet.hold_against(&saved.acknowledgements);
+    let missing = (!sheet.missing.is_empty()).then(|| asked_for(&sheet.missing));
+    sheet.next = with(&next, missing.as_ref());
     if !own.is_empty() {
         sheet.remarks.push(format!("a part of it was carried out in entry {}; this is what is left", numbers(&own)));
     } else if steps != saved.steps {
@@ -101,9 +110,8 @@ fn done(saved: &SavedPlan, known: &Known, filing: &Filing, session: &mut Session
     let filed = file(known, filing, |before| {
         let entries: Vec<_> = before.entries.iter().map(|filed| filed.entry.clone()).collect();
         let plan = rest(saved, &entries, &before.history, &before.definitions)?;
-        if plan.steps.is_empty() {
-            return Err(refusal(&PlanRefusal::Nothing));
-        }
+        has_steps(&plan)?;
+        acknowledged(&plan, &saved.acknowledgements)?;
         let work = WorkBody { plan: Some(saved.id.clone()), ..plan.work(saved.acknowledgements.clone()) };
         carried = Some(plan);
         Ok(saved.wish.body(work))

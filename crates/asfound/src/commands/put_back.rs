@@ -10,15 +10,14 @@ use asfound_core::plan::{PlanRefusal, PutBackWish, Wish, put_back};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
-use crate::arguments::{Acknowledged, Assignment, Place, parse_moment, tags};
+use crate::arguments::{Acknowledged, Assignment, ForATime, Place, parse_moment, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::Filing;
-use crate::saving::{Saving, save};
-use crate::screens::work_sheet::WorkSheet;
+use crate::previewing::{Previewing, show, with};
 use crate::setup::{Known, Session, reason};
 use crate::wanted::value_of;
-use crate::working::{allowed, carry_out, refusal};
+use crate::working::{carry_out, refusal};
 
 /// Plan how to take entries back and keep every later one; with --done, file it as carried out.
 ///
@@ -45,6 +44,10 @@ pub struct Args {
     /// A setting for which another value is chosen
     #[arg(long, value_name = "SETTING=VALUE")]
     pub choose: Vec<Assignment>,
+
+    /// Settings that may be altered for a time
+    #[command(flatten)]
+    pub for_a_time: ForATime,
 
     /// File it as carried out
     #[arg(long)]
@@ -84,23 +87,24 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         keep: args.keep.iter().cloned().collect(),
         choose: chosen(args, &known)?,
     };
-    let targets = |history: &History| put_back(history, &wish).map_err(|error| no_plan(&error));
+    let targets = |history: &History| {
+        let mut targets = put_back(history, &wish).map_err(|error| no_plan(&error))?;
+        args.for_a_time.allow(&known, history, &mut targets)?;
+        Ok(targets)
+    };
     let acknowledgements = args.acknowledged.list()?;
     let list: Vec<String> = entries.iter().map(ToString::to_string).collect();
     if !args.done {
-        let wanted = targets(&known.history)?;
-        let plan = allowed(&known.history, &known.definitions, &wanted, &acknowledgements)?;
         let choose = wish.choose.iter().map(|(path, value)| (path.clone(), value.to_string())).collect();
         let saved_wish = Wish::PutBack { entries: entries.clone(), keep: wish.keep.clone(), choose };
         let mut next = format!("asfound put-back {} {}", args.tag, list.join(" "));
         args.keep.iter().for_each(|path| next.push_str(&format!(" --keep {path}")));
         wish.choose.iter().for_each(|(path, value)| next.push_str(&format!(" --choose '{path}={value}'")));
+        next.push_str(&args.for_a_time.as_options());
         next.push_str(" --done --why TEXT");
-        let aim = saved_wish.aim();
-        let saving = Saving { wish: saved_wish, acknowledgements, targets: &wanted, plan: &plan };
-        let saved = args.save.as_deref().map(|path| save(session, &known, path, saving)).transpose()?;
-        session.show(&WorkSheet::new(&known, session.environment.now, aim, plan, next, saved))?;
-        return Ok(Exit::Done);
+        let (targets, save) = (targets(&known.history)?, args.save.as_deref());
+        let previewing = Previewing { wish: saved_wish, targets, acknowledgements, save };
+        return show(session, &known, previewing, |asked| with(&next, asked.all.as_ref()));
     }
     let offset = session.environment.now.offset();
     let at = args.at.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;

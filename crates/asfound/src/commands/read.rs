@@ -3,8 +3,8 @@
 use std::path::PathBuf;
 
 use asfound_core::entry::{Body, ReadingRole};
-use asfound_core::names::Tag;
-use asfound_core::reading::{Examined, Reading, ReadingProblem, ReadingTerms, examine};
+use asfound_core::names::{ModuleName, Tag};
+use asfound_core::reading::{Engine, Examined, Ignition, Reading, ReadingProblem, ReadingTerms, examine};
 use asfound_core::value::Decimal;
 use asfound_journal::journal::Before;
 use clap::Args as ClapArgs;
@@ -62,6 +62,18 @@ pub struct Args {
     #[arg(long, value_name = "VOLTS")]
     pub supply_voltage: Option<Decimal>,
 
+    /// Whether the engine was running or stopped, where the files do not say
+    #[arg(long, value_name = "STATE")]
+    pub engine: Option<Engine>,
+
+    /// Whether the ignition was on or off, where the files do not say
+    #[arg(long, value_name = "STATE")]
+    pub ignition: Option<Ignition>,
+
+    /// A module that was asked and did not answer
+    #[arg(long, value_name = "MODULE")]
+    pub did_not_answer: Vec<ModuleName>,
+
     /// With what it was taken, where the files do not say
     #[arg(long, value_name = "TEXT", value_parser = one_line)]
     pub tool: Option<String>,
@@ -118,11 +130,14 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
 fn told_at_hand(mut taken: Taken, args: &Args, session: &Session<'_>) -> Result<Taken, Failure> {
     let offset = session.environment.now.offset();
     let at = args.taken.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;
-    let Reading { taken: when, tool, odometer_km, supply_voltage, .. } = &mut taken.reading;
+    let Reading { taken: when, tool, odometer_km, supply_voltage, situation, .. } = &mut taken.reading;
     fill(when, at, "the time at which it was taken")?;
     fill(tool, args.tool.clone(), "the tool")?;
     fill(odometer_km, args.odometer, "the odometer")?;
     fill(supply_voltage, args.supply_voltage.clone(), "the supply voltage")?;
+    fill(&mut situation.engine, args.engine, "the engine")?;
+    fill(&mut situation.ignition, args.ignition, "the ignition")?;
+    situation.did_not_answer.extend(args.did_not_answer.iter().cloned());
     Ok(taken)
 }
 

@@ -9,14 +9,13 @@ use asfound_core::plan::{PlanRefusal, Wish, return_to};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
-use crate::arguments::{Acknowledged, parse_moment, tags};
+use crate::arguments::{Acknowledged, ForATime, parse_moment, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::Filing;
-use crate::saving::{Saving, save};
-use crate::screens::work_sheet::WorkSheet;
+use crate::previewing::{Previewing, show, with};
 use crate::setup::{Known, Session, reason};
-use crate::working::{allowed, carry_out, refusal};
+use crate::working::{carry_out, refusal};
 
 /// Plan how to bring everything known back to what it was after an entry; with --done, file it as carried out.
 #[derive(Debug, ClapArgs)]
@@ -32,6 +31,10 @@ pub struct Args {
     /// The entry to return to
     #[arg(value_name = "N")]
     pub entry: EntryNumber,
+
+    /// Settings that may be altered for a time
+    #[command(flatten)]
+    pub for_a_time: ForATime,
 
     /// File it as carried out
     #[arg(long)]
@@ -63,23 +66,22 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, &args.tag)?;
     known.entry(args.entry)?;
     let targets = |history: &History| {
-        return_to(history, args.entry).map_err(|error| match error {
+        let targets = return_to(history, args.entry).map_err(|error| match error {
             PlanRefusal::NoWayBack(_) => refusal(&error)
                 .hint("put entries back by number instead: `asfound put-back` can choose or keep a value"),
             error => refusal(&error),
-        })
+        });
+        let mut targets = targets?;
+        args.for_a_time.allow(&known, history, &mut targets)?;
+        Ok(targets)
     };
     let acknowledgements = args.acknowledged.list()?;
     if !args.done {
-        let wanted = targets(&known.history)?;
-        let plan = allowed(&known.history, &known.definitions, &wanted, &acknowledgements)?;
-        let wish = Wish::ReturnTo(args.entry);
-        let aim = wish.aim();
-        let next = format!("asfound return-to {} {} --done --why TEXT", args.tag, args.entry);
-        let saving = Saving { wish, acknowledgements, targets: &wanted, plan: &plan };
-        let saved = args.save.as_deref().map(|path| save(session, &known, path, saving)).transpose()?;
-        session.show(&WorkSheet::new(&known, session.environment.now, aim, plan, next, saved))?;
-        return Ok(Exit::Done);
+        let aside = args.for_a_time.as_options();
+        let next = format!("asfound return-to {} {}{aside} --done --why TEXT", args.tag, args.entry);
+        let (wish, targets, save) = (Wish::ReturnTo(args.entry), targets(&known.history)?, args.save.as_deref());
+        let previewing = Previewing { wish, targets, acknowledgements, save };
+        return show(session, &known, previewing, |asked| with(&next, asked.all.as_ref()));
     }
     let offset = session.environment.now.offset();
     let at = args.at.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;

@@ -45,4 +45,8 @@ pub(super) const FILES: &[(&str, &str)] = &[
         "readings/wren-2026-09-01-update.toml",
         include_str!("../../../../demo-vehicles/readings/wren-2026-09-01-update.toml"),
     ),
+    (
+        "readings/wren-2026-09-12-lamp.toml",
+        include_str!("../../../../demo-vehicles/readings/wren-2026-09-12-lamp.toml"),
+    ),
 ];

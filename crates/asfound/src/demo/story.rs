@@ -130,6 +130,7 @@ pub(super) const STORY: &[Scene] = &[
             &["read", "wren", "readings/wren-2026-07-05-after.toml"],
             &["compare", "wren", "9", "10", "--expect-same"],
             &["settings", "wren", "--altered"],
+            &["trial", "wren", "--all"],
         ],
     ),
     scene(
@@ -141,6 +142,28 @@ pub(super) const STORY: &[Scene] = &[
             &["read", "wren", "readings/wren-2026-09-01-update.toml"],
             &["entries", "wren"],
             &["entries", "wren", "body.lane_change_flashes"],
+        ],
+    ),
+    scene(
+        datetime!(2026-09-05 18:20 +2),
+        "owner",
+        "The owner alters three settings of the climate module at home.",
+        &[
+            &["change", "wren", "climate.fan_run_on_time=120", "--why", "the windows mist over"],
+            &["change", "wren", "climate.recirculation_memory=on", "--why", "dust on the way to work"],
+            &["change", "wren", "climate.rear_window_heating_time=15", "--why", "frost is coming"],
+        ],
+    ),
+    scene(
+        datetime!(2026-09-12 09:10 +2),
+        "owner",
+        "A week later a lamp comes on, and the climate module has a code that it did not have before. Which of the three it \
+         may have to do with nobody can tell from the order of things alone; putting one half back and driving will \
+         tell more than putting back one by one.",
+        &[
+            &["read", "wren", "readings/wren-2026-09-12-lamp.toml", "--partial"],
+            &["trial", "wren"],
+            &["suspects", "wren", "B1A04-12", "--next"],
         ],
     ),
 ];

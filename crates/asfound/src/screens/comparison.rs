@@ -1,7 +1,8 @@
 //! What `compare` shows.
 
 use asfound_core::difference::{CodeComparison, Comparison, ModuleComparison, RecordComparison, Verdict};
-use asfound_core::trouble_code::ReportedCode;
+use asfound_core::names::ModuleName;
+use asfound_core::trouble_code::{CodeGroups, ReportedCode, StatusChange};
 use serde_json::{Value, json};
 use similar::TextDiff;
 
@@ -81,14 +82,25 @@ impl Compared {
     fn codes(&self, page: &mut Page) {
         let mut table = Table::new(["trouble codes", "there before", "new", "gone"]);
         for module in &self.comparison.modules {
-            let CodeComparison::Examined { there_before, new, gone } = &module.codes else { continue };
-            if !(there_before.is_empty() && new.is_empty() && gone.is_empty()) {
-                table.row([module.module.to_string(), code_list(there_before), code_list(new), code_list(gone)]);
+            let CodeComparison::Examined(groups) = &module.codes else { continue };
+            if !groups.is_empty() {
+                let module = module.module.to_string();
+                table.row([module, code_list(&groups.there_before), code_list(&groups.new), code_list(&groups.gone)]);
             }
         }
         if !table.is_empty() {
             page.gap();
             page.table(&table);
+            for module in &self.comparison.modules {
+                let CodeComparison::Examined(groups) = &module.codes else { continue };
+                status_lines(&module.module, groups).iter().for_each(|line| page.line(line));
+            }
+        }
+        let unexamined = self.comparison.modules.iter().filter(|module| module.codes == CodeComparison::NotExamined);
+        let unexamined: Vec<&str> = unexamined.map(|module| module.module.as_str()).collect();
+        if !unexamined.is_empty() {
+            page.gap();
+            page.line(&not_examined(&unexamined, unexamined.len() == self.comparison.modules.len()));
         }
     }
 
@@ -132,6 +144,29 @@ impl Compared {
     }
 }
 
+/// Codes of a module that merely changed their status.
+pub fn status_lines(module: &ModuleName, groups: &CodeGroups) -> Vec<String> {
+    let line = |change: &StatusChange| {
+        let (before, after) = (or_nothing(change.before.as_ref()), or_nothing(change.after.as_ref()));
+        format!("{module} {}: there before, status {before} -> {after}.", change.code)
+    };
+    groups.status_changed.iter().map(line).collect()
+}
+
+/// That modules were not scanned for trouble codes, which is not the same as having none.
+pub fn not_examined(modules: &[&str], all: bool) -> String {
+    if all {
+        return "Trouble codes: not examined in any module.".to_owned();
+    }
+    format!("Trouble codes: not examined in {}.", modules.join(", "))
+}
+
+/// Codes that merely changed their status, in JSON.
+pub fn status_changed_json(groups: &CodeGroups) -> Vec<Value> {
+    let change = |change: &StatusChange| json!({ "code": change.code, "before": change.before, "after": change.after });
+    groups.status_changed.iter().map(change).collect()
+}
+
 /// Trouble codes in a cell.
 pub fn code_list(codes: &[ReportedCode]) -> String {
     if codes.is_empty() {
@@ -173,9 +208,12 @@ fn module_json(module: &ModuleComparison) -> Value {
         })).collect::<Vec<_>>(),
         "trouble_codes": match &module.codes {
             CodeComparison::NotExamined => json!(null),
-            CodeComparison::Examined { there_before, new, gone } => {
-                json!({ "there_before": there_before, "new": new, "gone": gone })
-            }
+            CodeComparison::Examined(groups) => json!({
+                "there_before": groups.there_before,
+                "new": groups.new,
+                "gone": groups.gone,
+                "status_changed": status_changed_json(groups),
+            }),
         },
     })
 }

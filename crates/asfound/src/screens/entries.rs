@@ -4,9 +4,12 @@ use asfound_core::entry::{Entry, Vehicle};
 use asfound_core::history::{Field, Proof, Transition};
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::plan::headline;
+use asfound_core::trial::TrialState;
 use serde_json::{Value, json};
 
-use super::shared::{ContentJson, entry_json, or_nothing, origin_json, origin_text, proof_json, proof_text};
+use super::shared::{
+    ContentJson, entry_json, or_nothing, origin_json, origin_text, proof_json, proof_text, trial_json, trial_text,
+};
 use super::signature::Signature;
 use crate::failure::Failure;
 use crate::setup::{Known, Screen};
@@ -16,6 +19,7 @@ struct Line {
     entry: Entry,
     headline: String,
     proof: Vec<Proof>,
+    trial: Option<TrialState>,
     corrected_by: Vec<EntryNumber>,
     signature: Option<Signature>,
 }
@@ -35,6 +39,7 @@ impl Entries {
     pub fn new(known: &Known, signatures: bool) -> Result<Self, Failure> {
         let history = &known.history;
         let allowed = if signatures { Some(known.garage.allowed_signers()?) } else { None };
+        let mut trials = known.trials();
         let lines = known.entries.iter().map(|filed| {
             let entry = filed.entry.clone();
             let mut proof: Vec<Proof> = history
@@ -47,6 +52,7 @@ impl Entries {
             Ok(Line {
                 headline: headline(history, &entry),
                 proof,
+                trial: trials.remove(&entry.number),
                 corrected_by: history.corrections_of(entry.number).to_vec(),
                 entry,
                 signature,
@@ -63,7 +69,8 @@ impl Screen for Entries {
         page.head(&[self.tag.as_str(), &vin, self.vehicle.about.as_deref().unwrap_or_default()]);
         let mut table = Table::new(["entry", "date", "what", "proven"]).figures(0).at_least(1, 13);
         for line in &self.lines {
-            let proven: Vec<String> = line.proof.iter().map(|proof| proof_text(*proof)).collect();
+            let proven = line.proof.iter().map(|proof| proof_text(*proof));
+            let proven: Vec<String> = proven.chain(line.trial.as_ref().and_then(trial_text)).collect();
             let mut proven = if proven.is_empty() { NOTHING.to_owned() } else { proven.join("; ") };
             for correction in &line.corrected_by {
                 proven = format!("corrected, entry {correction}");
@@ -90,6 +97,7 @@ impl Screen for Entries {
             "entries": self.lines.iter().map(|line| {
                 let mut entry = entry_json(&line.entry, &line.headline);
                 entry["proof"] = line.proof.iter().map(|proof| proof_json(*proof)).collect();
+                entry["trial"] = trial_json(line.trial.as_ref());
                 entry["corrected_by"] = json!(line.corrected_by);
                 entry["signature"] = line.signature.as_ref().map_or(Value::Null, Signature::json);
                 entry

@@ -4,10 +4,12 @@ use asfound_core::entry::{Body, Entry, PutBackOf};
 use asfound_core::history::{Field, Origin, Proof, Transition};
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::plan::headline;
+use asfound_core::reading::Situation;
 use asfound_journal::Digest;
 use asfound_journal::journal::FiledEntry;
 use serde_json::{Value, json};
 
+use super::codes_in_full::codes_in_full;
 use super::corrected::{CorrectedLine, corrected_json, corrected_lines, corrected_text};
 use super::reading_filed::{IdentityLine, covers, identities};
 use super::shared::{
@@ -16,7 +18,7 @@ use super::shared::{
 use super::signature::Signature;
 use super::walked::steps_text;
 use crate::failure::Failure;
-use crate::setup::{Known, Screen};
+use crate::setup::{Descriptions, Known, Screen};
 use asfound_report::{Page, Table, date_and_time};
 
 /// Whether an entry says that the work in another was never made.
@@ -41,6 +43,7 @@ pub struct OneEntry {
     /// What this entry corrects, where it is a correction.
     corrects: Vec<CorrectedLine>,
     signature: Signature,
+    descriptions: Descriptions,
 }
 
 impl OneEntry {
@@ -92,6 +95,7 @@ impl OneEntry {
             as_filed,
             corrects,
             signature,
+            descriptions: Descriptions::open(&known.garage)?,
         })
     }
 
@@ -109,6 +113,7 @@ impl OneEntry {
                 page.pair("supply voltage", &or_nothing(volts.as_ref()));
                 page.pair("taken with", &or_nothing(reading.tool.as_ref()));
                 page.pair("taken by", &or_nothing(reading.by.as_ref()));
+                situation_text(page, &reading.situation);
             }
             Body::PutBack(PutBackOf::Entries(entries), _) => {
                 let list: Vec<String> = entries.iter().map(ToString::to_string).collect();
@@ -174,6 +179,9 @@ impl Screen for OneEntry {
                 lines.iter().for_each(|line| page.item(&line.to_string()));
             }
         }
+        if let Body::Reading(reading) = &self.entry.body {
+            codes_in_full(page, reading, &self.descriptions);
+        }
         corrected_text(page, &self.corrects);
         if !self.alterations.is_empty() {
             let mut table = Table::new(["setting", "as found", "as left", "proven"]);
@@ -238,6 +246,9 @@ impl Screen for OneEntry {
                 "tool": reading.tool,
                 "odometer_km": reading.odometer_km,
                 "supply_voltage": reading.supply_voltage,
+                "engine": reading.situation.engine,
+                "ignition": reading.situation.ignition,
+                "did_not_answer": reading.situation.did_not_answer,
                 "covered": reading.covered,
             }),
             _ => Value::Null,
@@ -275,5 +286,19 @@ impl Screen for OneEntry {
                 .map(|(name, size, digest)| json!({ "name": name, "bytes": size, "sha256": digest }))
                 .collect::<Vec<_>>(),
         })
+    }
+}
+
+/// The situation in which a reading was taken, where it tells anything.
+fn situation_text(page: &mut Page, situation: &Situation) {
+    if let Some(engine) = situation.engine {
+        page.pair("engine", &engine.to_string());
+    }
+    if let Some(ignition) = situation.ignition {
+        page.pair("ignition", &ignition.to_string());
+    }
+    if !situation.did_not_answer.is_empty() {
+        let names: Vec<&str> = situation.did_not_answer.iter().map(|module| module.as_str()).collect();
+        page.pair("no answer", &names.join(", "));
     }
 }

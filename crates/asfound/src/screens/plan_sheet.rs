@@ -1,21 +1,24 @@
 //! The steps of a plan, as they stand on the sheet of work that was filed; and a plan in JSON.
 
-use asfound_core::plan::{Plan, SavedStep, Step, Write};
+use asfound_core::plan::{Intermediate, Plan, SavedStep, Step, Write};
 use asfound_core::safety::{GENERAL_CAUTIONS, SafetyClass};
 use asfound_core::value::BitMask;
 use serde_json::{Value, json};
 
 use super::shared::{ContentJson, or_nothing, side_by_side};
+use super::work_sheet::told;
 use asfound_report::{NOTHING, Page, Table};
 
 /// The settings of all steps as found and as left, the steps, and what is left out.
 pub fn plan_text(page: &mut Page, plan: &Plan) {
     let mut table = Table::new(["setting", "as found", "as left"]);
-    for step in &plan.steps {
-        for setting in &step.settings {
-            let [found, left] = side_by_side(setting.found.as_ref(), Some(&setting.left));
-            table.row([format!("{}.{}", step.module, setting.setting), found, left]);
+    for (path, found, left) in plan.alterations() {
+        // What was altered for a time only has come back.
+        if found.is_some_and(|found| found.same(left)) {
+            continue;
         }
+        let [found, left] = side_by_side(found, Some(left));
+        table.row([path.to_string(), found, left]);
     }
     if !table.is_empty() {
         page.table(&table);
@@ -77,6 +80,7 @@ fn step_text(page: &mut Page, step: &Step, number: usize, of: usize) {
     for caution in &step.cautions {
         page.caution(caution);
     }
+    told(page, step.intermediate.as_ref(), &step.remarks);
 }
 
 /// A plan in JSON.
@@ -126,7 +130,14 @@ fn step_json(step: &Step) -> Value {
         "restricted": step.restricted,
         "cautions": step.cautions,
         "definition": step.definition,
+        "intermediate": intermediate_json(step.intermediate.as_ref()),
+        "remarks": step.remarks,
     })
+}
+
+/// Why a step leaves something that is not wanted yet, in JSON; nothing where it does not.
+pub fn intermediate_json(intermediate: Option<&Intermediate>) -> Value {
+    intermediate.map_or(Value::Null, |it| json!({ "rules": it.rules, "for_a_time": it.for_a_time }))
 }
 
 /// The requests of a step in JSON; nothing where it has no data identifier.

@@ -9,12 +9,11 @@ use asfound_core::history::{Field, Origin, Proof, Transition};
 use asfound_core::names::{EntryNumber, ModuleName, Tag};
 use asfound_core::reading::{MissingItem, ReadingRemark};
 use asfound_core::state::State;
-use asfound_core::trouble_code::ReportedCode;
 use asfound_journal::journal::{Filed, FiledEntry};
 use serde_json::{Value, json};
 
 use super::bytes_side_by_side::record_lines;
-use super::comparison::code_list;
+use super::codes_read::CodesRead;
 use super::shared::{ContentJson, counted, entry_json, or_nothing, origin_json, origin_text, side_by_side};
 use crate::failure::Failure;
 use crate::setup::{Known, Screen};
@@ -32,7 +31,7 @@ pub struct ReadingFiled {
     identities: Vec<IdentityLine>,
     verdicts: Option<[usize; 2]>,
     raw: Vec<String>,
-    codes: Vec<CodesOfModule>,
+    codes: CodesRead,
     windows: Vec<String>,
     remarks: Vec<ReadingRemark>,
     missing: Vec<MissingItem>,
@@ -72,7 +71,7 @@ impl ReadingFiled {
         let replaced = reading.effects.identities.iter().filter(|effect| effect.found.differs_from(&effect.left));
         let hands: BTreeSet<&ModuleName> =
             altered.map(|(field, _)| field.module()).chain(replaced.map(|effect| &effect.module)).collect();
-        let codes = codes(before, &reading);
+        let codes = CodesRead::new(known, before, &reading);
         let (verdicts, raw) = compared(known, &reading, before, history.state())?;
         Ok(Self {
             tag: known.tag.clone(),
@@ -92,30 +91,6 @@ impl ReadingFiled {
             told,
         })
     }
-}
-
-/// The trouble codes of a module against the last scan before.
-struct CodesOfModule {
-    module: ModuleName,
-    scanned_before: bool,
-    there_before: Vec<ReportedCode>,
-    new: Vec<ReportedCode>,
-    gone: Vec<ReportedCode>,
-}
-
-fn codes(before: &State, reading: &ReadingBody) -> Vec<CodesOfModule> {
-    let mut modules = Vec::new();
-    for (module, covered) in &reading.covered {
-        let Some(now) = &covered.trouble_codes else { continue };
-        let scanned = before.module(module).and_then(|known| known.codes.as_ref());
-        let earlier = scanned.map(|scanned| scanned.codes.as_slice()).unwrap_or_default();
-        let has = |list: &[ReportedCode], code: &ReportedCode| list.iter().any(|other| other.code == code.code);
-        let (there_before, new) = now.iter().cloned().partition(|code| has(earlier, code));
-        let gone = earlier.iter().filter(|code| !has(now, code)).cloned().collect();
-        let scanned_before = scanned.is_some();
-        modules.push(CodesOfModule { module: module.clone(), scanned_before, there_before, new, gone });
-    }
-    modules
 }
 
 /// Of the records that the reading gave and that were known before: how many are the same and how many changed; and the
@@ -239,7 +214,8 @@ fn remark_lines(remarks: &[ReadingRemark]) -> Vec<String> {
     lines
 }
 
-fn remark_text(remark: &ReadingRemark) -> String {
+/// A remark in words.
+pub fn remark_text(remark: &ReadingRemark) -> String {
     match remark {
         ReadingRemark::NoDefinition(module) => {
             format!("no definition fits {module}: what it said is kept as it is, and not explained")
@@ -258,6 +234,9 @@ fn remark_text(remark: &ReadingRemark) -> String {
         }
         ReadingRemark::OdometerBack { now, before, entry } => {
             format!("the odometer shows {now} km, it was {before} km in entry {entry}")
+        }
+        ReadingRemark::ImplausibleCode { module, code, against, because, .. } => {
+            format!("{module} {code} is not plausible as it was read, because {against}: {because}")
         }
         ReadingRemark::LowVoltage => {
             "the supply voltage was below 12 V: support it and read again before trusting trouble codes".to_owned()
@@ -308,22 +287,7 @@ impl Screen for ReadingFiled {
             page.part("Bytes that differ");
             self.raw.iter().for_each(|line| page.verbatim(line));
         }
-        let mut table = Table::new(["trouble codes", "there before", "new", "gone"]);
-        for of in &self.codes {
-            if !(of.there_before.is_empty() && of.new.is_empty() && of.gone.is_empty()) {
-                let new = code_list(&of.new);
-                table.row([
-                    of.module.to_string(),
-                    code_list(&of.there_before),
-                    if of.scanned_before { new } else { format!("{new} (first scan)") },
-                    code_list(&of.gone),
-                ]);
-            }
-        }
-        if !table.is_empty() {
-            page.gap();
-            page.table(&table);
-        }
+        self.codes.text(page);
         if !self.read_back.is_empty() {
             page.part("Read back");
             for (field, entry) in &self.read_back {
@@ -375,13 +339,9 @@ impl Screen for ReadingFiled {
             "first_known": self.first_known,
             "records_same": self.verdicts.map(|verdicts| verdicts[0]),
             "records_changed": self.verdicts.map(|verdicts| verdicts[1]),
-            "trouble_codes": self.codes.iter().map(|of| json!({
-                "module": of.module,
-                "scanned_before": of.scanned_before,
-                "there_before": of.there_before,
-                "new": of.new,
-                "gone": of.gone,
-            })).collect::<Vec<_>>(),
+            "trouble_codes": self.codes.json(),
+            "codes_not_examined": self.codes.not_examined,
+            "common_circumstance": self.codes.circumstance_json(),
             "not_read": self.missing.iter().map(missing_json).collect::<Vec<_>>(),
             "remarks": self.remarks.iter().map(remark_text).collect::<Vec<_>>(),
         })

@@ -1,14 +1,17 @@
 //! What `settings` shows.
 
+use std::collections::BTreeMap;
+
 use asfound_core::definition::SettingDefinition;
 use asfound_core::difference::{Content, Side, settings_of};
 use asfound_core::history::{Field, History, Standing};
 use asfound_core::names::{EntryNumber, ModuleName, RecordName, SettingPath, Tag};
+use asfound_core::trial::{TrialState, trials};
 use asfound_core::value::Value as Setting;
 use serde_json::{Value, json};
 use time::OffsetDateTime;
 
-use super::shared::{ContentJson, counted, moment, standing_json, standing_text};
+use super::shared::{ContentJson, counted, moment, standing_json, standing_text, trial_json, trial_text};
 use crate::failure::Failure;
 use crate::setup::{Known, Screen};
 use asfound_report::{NOTHING, Page, Table, date};
@@ -18,6 +21,7 @@ struct Line {
     label: Option<String>,
     content: Content,
     standing: Option<Standing>,
+    trial: Option<TrialState>,
     factory: Option<Setting>,
     read: Option<OffsetDateTime>,
 }
@@ -45,6 +49,8 @@ impl Settings {
         only_altered: bool,
     ) -> Result<Self, Failure> {
         let (mut lines, mut unexplained) = (Vec::new(), Vec::new());
+        let until = known.entries.iter().map(|filed| &filed.entry).filter(|entry| entry.number <= at);
+        let trials = trials(until, history).into_iter().map(|trial| (trial.entry, trial.state)).collect();
         for (name, module) in &history.state().modules {
             if only.is_some_and(|only| only != name) {
                 continue;
@@ -64,6 +70,7 @@ impl Settings {
                 lines.push(Line {
                     label: defined.map(|setting| setting.label().to_owned()),
                     factory: defined.and_then(SettingDefinition::factory).cloned(),
+                    trial: history.standing(&field).and_then(|standing| trial_of(standing, &trials)),
                     standing: history.standing(&field),
                     read: last.and_then(|entry| Some(known.entry(entry).ok()?.entry.happened)),
                     content,
@@ -75,6 +82,23 @@ impl Settings {
         }
         let happened = known.entry(at)?.entry.happened;
         Ok(Self { tag: known.tag.clone(), at, happened, lines, unexplained, only_altered })
+    }
+}
+
+/// The trial of the work that brought a setting's present value.
+fn trial_of(standing: Standing, trials: &BTreeMap<EntryNumber, TrialState>) -> Option<TrialState> {
+    match standing {
+        Standing::Altered { by, .. } => trials.get(&by).cloned(),
+        _ => None,
+    }
+}
+
+/// How a value is known, and whether it is on trial.
+fn proven(line: &Line) -> String {
+    let standing = line.standing.map_or_else(|| NOTHING.to_owned(), standing_text);
+    match line.trial.as_ref().and_then(trial_text) {
+        Some(trial) => format!("{standing}; {trial}"),
+        None => standing,
     }
 }
 
@@ -95,7 +119,7 @@ impl Screen for Settings {
                         Some(factory) => factory.to_string(),
                         None => NOTHING.to_owned(),
                     },
-                    line.standing.map_or_else(|| NOTHING.to_owned(), standing_text),
+                    proven(line),
                 ]);
             }
             page.table(&table);
@@ -120,6 +144,7 @@ impl Screen for Settings {
                 "content": ContentJson::of(&line.content),
                 "factory": line.factory.as_ref().map(ToString::to_string),
                 "standing": line.standing.map(standing_json),
+                "trial": trial_json(line.trial.as_ref()),
                 "last_read": line.read.map(moment),
             })).collect::<Vec<_>>(),
             "records_unexplained": self.unexplained.iter()

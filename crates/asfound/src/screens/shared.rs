@@ -3,6 +3,7 @@
 use asfound_core::difference::Content;
 use asfound_core::entry::Entry;
 use asfound_core::history::{Origin, Proof, Standing};
+use asfound_core::trial::TrialState;
 use asfound_core::value::Value;
 use serde::Serialize;
 use serde_json::{Value as Json, json};
@@ -59,10 +60,11 @@ impl ContentJson {
     }
 }
 
-/// What a field held and holds, side by side. Where both read the same, the coded bits tell them apart.
+/// What a field held and holds, side by side. Where both read the same and are not, the coded bits tell them apart.
 pub fn side_by_side(found: Option<&Content>, left: Option<&Content>) -> [String; 2] {
     let plain = [or_nothing(found), or_nothing(left)];
-    if plain[0] != plain[1] {
+    let same = found.zip(left).is_some_and(|(found, left)| found.same(left));
+    if same || plain[0] != plain[1] {
         return plain;
     }
     [found, left].map(|content| match content {
@@ -109,6 +111,27 @@ pub fn standing_json(standing: Standing) -> Json {
         Standing::AnotherHand { seen } => json!({ "known": "another-hand", "seen": seen }),
         Standing::Contradiction { of, seen } => json!({ "known": "contradiction", "of": of, "seen": seen }),
     }
+}
+
+/// How a trial stands, on a sheet; nothing where proof and standing say it already.
+pub fn trial_text(trial: &TrialState) -> Option<String> {
+    match trial {
+        TrialState::Open(_) => Some("on trial".to_owned()),
+        TrialState::Held(reading) => Some(format!("held, entry {reading}")),
+        TrialState::NotHeld(_) | TrialState::TakenOver(_) => None,
+    }
+}
+
+/// How a trial stands, in JSON; nothing for what has none.
+pub fn trial_json(trial: Option<&TrialState>) -> Json {
+    let (state, entry) = match trial {
+        None => return Json::Null,
+        Some(TrialState::Open(_)) => ("open", None),
+        Some(TrialState::Held(reading)) => ("held", Some(reading)),
+        Some(TrialState::NotHeld(reading)) => ("not-held", Some(reading)),
+        Some(TrialState::TakenOver(work)) => ("taken-over", Some(work)),
+    };
+    json!({ "state": state, "entry": entry })
 }
 
 /// Where a transition comes from, on a sheet.

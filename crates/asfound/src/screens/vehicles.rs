@@ -15,6 +15,8 @@ pub struct VehicleLine {
     pub vehicle: Vehicle,
     /// Its last entry.
     pub last: Entry,
+    /// How many trials are open; nothing where its journal cannot be traced.
+    pub on_trial: Option<usize>,
 }
 
 /// All vehicles of a garage.
@@ -32,12 +34,16 @@ impl Screen for Vehicles {
             page.line("Next: asfound enrol TAG");
             return;
         }
-        let mut table = Table::new(["vehicle", "VIN", "entries", "last entry", "about"]).figures(2);
-        for VehicleLine { vehicle, last } in &self.lines {
+        let mut table = Table::new(["vehicle", "VIN", "entries", "trials", "last entry", "about"])
+            .figures(2)
+            .figures(3)
+            .at_least(1, 20);
+        for VehicleLine { vehicle, last, on_trial } in &self.lines {
             table.row([
                 vehicle.tag.to_string(),
                 or_nothing(vehicle.vin.as_ref()),
                 last.number.to_string(),
+                or_nothing(on_trial.as_ref()),
                 format!("{}, {}", date(last.recorded), last.body.kind()),
                 or_nothing(vehicle.about.as_ref()),
             ]);
@@ -47,13 +53,14 @@ impl Screen for Vehicles {
 
     fn json(&self) -> Value {
         let vehicle = |line: &VehicleLine| {
-            let VehicleLine { vehicle, last } = line;
+            let VehicleLine { vehicle, last, on_trial } = line;
             json!({
                 "tag": vehicle.tag,
                 "vin": vehicle.vin,
                 "about": vehicle.about,
                 "enrolled": moment(vehicle.enrolled),
                 "entries": last.number,
+                "on_trial": on_trial,
                 "last_entry": { "kind": last.body.kind(), "recorded": moment(last.recorded) },
             })
         };

@@ -6,9 +6,9 @@ use asfound_core::plan::{Next, Said, Unlike};
 use asfound_core::safety::GENERAL_CAUTIONS;
 use serde_json::{Value, json};
 
-use super::plan_sheet::requests_json;
+use super::plan_sheet::{intermediate_json, requests_json};
 use super::shared::{entry_json, or_nothing};
-use super::work_sheet::{look_for, step_head, step_work};
+use super::work_sheet::{look_for, step_head, step_work, told};
 use crate::setup::Screen;
 use crate::walking::OpenWalk;
 use asfound_report::{Page, Table, date_and_time};
@@ -113,6 +113,7 @@ impl Screen for Walking<'_> {
                 let Some(step) = walk.step(*number) else { return };
                 look_for(page, step);
                 step.cautions.iter().for_each(|caution| page.caution(caution));
+                told(page, step.intermediate.as_ref(), &step.remarks);
                 if let Next::Unexpected(_, unlike) = &next {
                     page.alarm(&format!("found {unlike}: nothing is written."));
                 }
@@ -261,6 +262,8 @@ fn walk_json(tag: &Tag, open: &OpenWalk, entry: Option<&(Entry, String)>, doubt:
             "requests": requests_json(step),
             "class": step.class,
             "cautions": step.cautions,
+            "intermediate": intermediate_json(step.intermediate.as_ref()),
+            "remarks": step.remarks,
             "outcome": done.outcome,
             "found": done.found,
             "answer": done.answer,

@@ -1,17 +1,21 @@
 //! The work sheet: what a plan asks to be done, step by step, for whoever does it without the program.
 
+use asfound_core::entry::Acknowledgement;
 use asfound_core::names::Tag;
 use asfound_core::plan::{
-    Outlook, Plan, Preview, STALE_AFTER_MONTHS, Said, SavedStep, SavedWrite, age_in_words, preview,
+    Intermediate, Outlook, Plan, Preview, STALE_AFTER_MONTHS, Said, SavedStep, SavedWrite, acknowledge, age_in_words,
+    preview,
 };
-use asfound_core::safety::{GENERAL_CAUTIONS, SafetyClass};
+use asfound_core::safety::{GENERAL_CAUTIONS, SafetyClass, SafetyTag};
 use asfound_core::value::BitMask;
 use serde_json::{Value, json};
 use time::OffsetDateTime;
 
 use super::plan_sheet::plan_json;
 use super::shared::{ContentJson, moment, side_by_side};
+use crate::previewing::with;
 use crate::setup::{Known, Screen};
+use crate::working::asked_for;
 use asfound_report::{Page, Table};
 
 /// A plan that is shown and not filed.
@@ -21,8 +25,11 @@ pub struct WorkSheet {
     plan: Plan,
     preview: Vec<Preview>,
     now: OffsetDateTime,
-    next: String,
+    /// What to say when every step is made.
+    pub next: String,
     saved: Option<String>,
+    /// The restricted systems that nobody has acknowledged.
+    pub missing: Vec<SafetyTag>,
     /// Whether the file has just been written.
     pub is_new: bool,
     /// What else is worth knowing.
@@ -30,24 +37,24 @@ pub struct WorkSheet {
 }
 
 impl WorkSheet {
-    /// The sheet. `next` is what to say when the work is done, `saved` the file that holds the plan.
-    pub fn new(
-        known: &Known,
-        now: OffsetDateTime,
-        aim: String,
-        plan: Plan,
-        next: String,
-        saved: Option<String>,
-    ) -> Self {
+    /// The sheet, without what to say next; `saved` is the file that holds the plan.
+    pub fn new(known: &Known, now: OffsetDateTime, aim: String, plan: Plan, saved: Option<String>) -> Self {
         let preview = preview(&known.history, &known.definitions, &plan, now);
         let tag = known.tag.clone();
-        Self { tag, aim, plan, preview, now, next, saved, is_new: true, remarks: Vec::new() }
+        let (next, missing, remarks) = (String::new(), Vec::new(), Vec::new());
+        Self { tag, aim, plan, preview, now, next, saved, missing, is_new: true, remarks }
+    }
+
+    /// Finds out what has to be acknowledged yet.
+    pub fn hold_against(&mut self, acknowledgements: &[Acknowledgement]) {
+        self.missing = acknowledge(&self.plan, acknowledgements).err().map(|missing| missing.0).unwrap_or_default();
     }
 
     fn outlook(&self, outlook: Outlook) -> String {
         match outlook {
             Outlook::WillChange => "yes".to_owned(),
             Outlook::AsWanted => "no, it is as wanted".to_owned(),
+            Outlook::ForATime => "for a time only".to_owned(),
             Outlook::NeverRead => "cannot tell: never read".to_owned(),
             Outlook::ReadLongAgo { reading, taken } => {
                 format!("cannot tell: last read {} (entry {reading})", age_in_words(taken, self.now))
@@ -62,6 +69,15 @@ impl Screen for WorkSheet {
         page.head(&[self.tag.as_str(), &self.aim, "not carried out yet", &stands_on]);
         for remark in &self.remarks {
             page.remark(remark);
+        }
+        if !self.missing.is_empty() {
+            let tags: Vec<&str> = self.missing.iter().map(|tag| tag.as_str()).collect();
+            page.alarm(&format!(
+                "restricted ({}): for a qualified technician. To carry it out or to file it, somebody has to acknowledge \
+                 it by name and grounds: {}",
+                tags.join(", "),
+                asked_for(&self.missing)
+            ));
         }
         if !self.plan.steps.is_empty() {
             page.part("For every step");
@@ -98,7 +114,9 @@ impl Screen for WorkSheet {
             if self.is_new {
                 page.line(&format!("Saved as {file}."));
             }
-            page.line(&format!("To go through it step by step: asfound work {} {file}", self.tag));
+            let walk = format!("asfound work {} {file}", self.tag);
+            let missing = (!self.missing.is_empty()).then(|| asked_for(&self.missing));
+            page.line(&format!("To go through it step by step: {}", with(&walk, missing.as_ref())));
         }
         page.line(&format!("When every step is made: {}", self.next));
     }
@@ -113,6 +131,7 @@ impl Screen for WorkSheet {
                 let (outlook, read) = match line.outlook {
                     Outlook::WillChange => ("will-change", Value::Null),
                     Outlook::AsWanted => ("as-wanted", Value::Null),
+                    Outlook::ForATime => ("for-a-time", Value::Null),
                     Outlook::NeverRead => ("cannot-tell", Value::Null),
                     Outlook::ReadLongAgo { reading, taken } => (
                         "cannot-tell",
@@ -129,6 +148,7 @@ impl Screen for WorkSheet {
             }).collect::<Vec<_>>(),
             "stale_after_months": STALE_AFTER_MONTHS,
             "saved": self.saved,
+            "acknowledgements_missing": self.missing,
             "remarks": self.remarks,
         })
     }
@@ -176,6 +196,26 @@ pub fn step_work(page: &mut Page, step: &SavedStep, write: &Said) {
     }
     for caution in &step.cautions {
         page.caution(caution);
+    }
+    told(page, step.intermediate.as_ref(), &step.remarks);
+}
+
+/// Why a step leaves something that is not wanted yet, and what else is to be known of it.
+pub fn told(page: &mut Page, intermediate: Option<&Intermediate>, remarks: &[String]) {
+    if let Some(intermediate) = intermediate {
+        let rules: Vec<&str> = intermediate.rules.iter().map(|rule| rule.as_str()).collect();
+        let because = match &rules[..] {
+            [] => "because of the rules between settings".to_owned(),
+            [rule] => format!("because of the rule {rule}"),
+            rules => format!("because of the rules {}", rules.join(", ")),
+        };
+        page.remark(&format!("not yet as wanted, {because}: a later step of this plan completes it"));
+        for setting in &intermediate.for_a_time {
+            page.remark(&format!("{setting} gets this value for a time only"));
+        }
+    }
+    for remark in remarks {
+        page.remark(remark);
     }
 }
 

@@ -2,6 +2,7 @@
 
 mod chance;
 mod definition_file;
+mod descriptions;
 mod environment;
 mod prompt;
 mod session;
@@ -10,6 +11,7 @@ mod vehicle;
 
 pub use chance::chance;
 pub use definition_file::{parse_definition, problems_failure};
+pub use descriptions::{Described, Descriptions, LoadedTable, short as short_digest};
 pub use environment::Environment;
 pub use prompt::Prompt;
 pub use session::{Screen, Session, reason};

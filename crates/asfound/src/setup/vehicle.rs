@@ -1,10 +1,13 @@
 //! One vehicle's journal with everything that explains it.
 
+use std::collections::BTreeMap;
+
 use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::entry::Entry;
 use asfound_core::history::History;
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::state::State;
+use asfound_core::trial::{TrialState, trials};
 use asfound_journal::garage::Garage;
 use asfound_journal::journal::{FiledEntry, Journal, JournalError};
 use asfound_journal::store::{GitStore, Store};
@@ -59,6 +62,12 @@ impl Known {
             let last = self.entries.last().map_or(EntryNumber::FIRST, |filed| filed.entry.number);
             JournalError::NoEntry { tag: self.tag.clone(), number, last }.into()
         })
+    }
+
+    /// How the trial of every change and put-back stands.
+    pub fn trials(&self) -> BTreeMap<EntryNumber, TrialState> {
+        let entries = self.entries.iter().map(|filed| &filed.entry);
+        trials(entries, &self.history).into_iter().map(|trial| (trial.entry, trial.state)).collect()
     }
 
     /// The state after an entry.

@@ -3,6 +3,8 @@
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{self, Read, Seek, SeekFrom, Write};
 use std::path::Path;
+use std::thread::sleep;
+use std::time::Duration;
 
 use asfound_core::plan::Event;
 use asfound_journal::Digest;
@@ -15,6 +17,10 @@ const FORMAT: &str = "asfound-work/1";
 
 /// How many digits of a digest stand in front of a line.
 const DIGITS: usize = 16;
+
+/// How often the lock is tried, and the pause in between.
+const TRIES: u32 = 50;
+const PAUSE: Duration = Duration::from_millis(20);
 
 /// Why a walk's file cannot be used.
 #[derive(Debug, Error)]
@@ -50,11 +56,7 @@ impl EventFile {
     /// of had not been answered to yet, and it is taken away.
     pub fn open(path: &Path, about: &str, now: OffsetDateTime) -> Result<Self, Damaged> {
         let mut file = OpenOptions::new().read(true).write(true).create(true).truncate(false).open(path)?;
-        match file.try_lock() {
-            Ok(()) => {}
-            Err(TryLockError::WouldBlock) => return Err(Damaged::Busy),
-            Err(TryLockError::Error(error)) => return Err(error.into()),
-        }
+        lock(&file)?;
         let mut bytes = Vec::new();
         file.read_to_end(&mut bytes)?;
         let whole = bytes.iter().rposition(|byte| *byte == b'\n').map_or(0, |at| at + 1);
@@ -101,6 +103,19 @@ impl EventFile {
         self.last = digest;
         Ok(())
     }
+}
+
+/// Locks the file for this process, and waits a moment for another one that is just ending. A program that was only just
+/// started by this one may hold the lock too, until it has become that other program.
+fn lock(file: &File) -> Result<(), Damaged> {
+    for _ in 0..TRIES {
+        match file.try_lock() {
+            Ok(()) => return Ok(()),
+            Err(TryLockError::WouldBlock) => sleep(PAUSE),
+            Err(TryLockError::Error(error)) => return Err(error.into()),
+        }
+    }
+    Err(Damaged::Busy)
 }
 
 /// The digest in front of a line: the first digits of the SHA-256 of the one before, followed by the line.

@@ -4,9 +4,9 @@ use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-use asfound_core::entry::Entry;
+use asfound_core::entry::{Acknowledgement, Entry};
 use asfound_core::names::EntryNumber;
-use asfound_core::plan::{Event, Next, PlanRefusal, SavedPlan, SavedStep, Walk};
+use asfound_core::plan::{Event, Next, SavedPlan, SavedStep, Walk};
 use tempfile::NamedTempFile;
 use time::OffsetDateTime;
 
@@ -14,7 +14,7 @@ use super::{Damaged, EventFile};
 use crate::failure::Failure;
 use crate::saving::{lines, load, rest};
 use crate::setup::Known;
-use crate::working::refusal;
+use crate::working::{acknowledged, has_steps};
 
 /// A walk that is open, with the file that it is kept in.
 #[derive(Debug)]
@@ -71,11 +71,18 @@ fn damaged(path: &Path, error: &Damaged) -> Failure {
     }
 }
 
-/// Goes on with the last walk of a plan if it is open, else begins the next one.
+/// Goes on with the last walk of a plan if it is open, else begins the next one, with the acknowledgements of the plan and
+/// those given now.
 ///
 /// # Errors
-/// When there is nothing left of the plan, the journal has moved on in what it touches, or the walk's file is damaged.
-pub fn open(known: &Known, saved: &SavedPlan, now: OffsetDateTime) -> Result<OpenWalk, Failure> {
+/// When there is nothing left of the plan, the journal has moved on in what it touches, nobody has acknowledged a restricted
+/// system, or the walk's file is damaged.
+pub fn open(
+    known: &Known,
+    saved: &SavedPlan,
+    acknowledgements: Vec<Acknowledgement>,
+    now: OffsetDateTime,
+) -> Result<OpenWalk, Failure> {
     let folder = known.garage.path().join("work").join(known.tag.as_str());
     make_folder(&folder).map_err(|error| damaged(&folder, &error.into()))?;
     let entries = lines(known);
@@ -86,7 +93,9 @@ pub fn open(known: &Known, saved: &SavedPlan, now: OffsetDateTime) -> Result<Ope
         }
         run += 1;
     }
-    begin(&folder, known, &entries, saved, run, now)
+    let mut saved = saved.clone();
+    saved.acknowledgements.extend(acknowledgements);
+    begin(&folder, known, &entries, &saved, run, now)
 }
 
 fn resume(
@@ -124,9 +133,8 @@ fn begin(
     now: OffsetDateTime,
 ) -> Result<OpenWalk, Failure> {
     let rest = rest(saved, entries, &known.history, &known.definitions)?;
-    if rest.steps.is_empty() {
-        return Err(refusal(&PlanRefusal::Nothing));
-    }
+    has_steps(&rest)?;
+    acknowledged(&rest, &saved.acknowledgements)?;
     let plan =
         SavedPlan { stands_on: rest.stands_on, steps: rest.steps.iter().map(SavedStep::of).collect(), ..saved.clone() };
     let at = folder.join(format!("{}.toml", name(&plan, run)));

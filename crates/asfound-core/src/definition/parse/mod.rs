@@ -10,6 +10,7 @@ mod hexadecimal;
 mod layout;
 mod overlap;
 mod permitted;
+mod plausibility;
 mod record;
 mod rule;
 mod setting;
@@ -27,8 +28,19 @@ use record::RecordDraft;
 use setting::SettingDraft;
 use words::Words;
 
-const KEYS: [&str; 10] =
-    ["format", "id", "title", "source", "systems", "cautions", "applies_to", "records", "settings", "rules"];
+const KEYS: [&str; 11] = [
+    "format",
+    "id",
+    "title",
+    "source",
+    "systems",
+    "cautions",
+    "applies_to",
+    "records",
+    "settings",
+    "rules",
+    "plausibility",
+];
 
 /// What the parts of a definition know of the whole.
 struct Context<'d> {
@@ -85,6 +97,7 @@ fn read(root: &Node, text: &str, collector: &Collector) -> Option<Definition> {
     overlap::check(&records, &settings, collector);
     let rules = rule::read(&head, &settings, &context);
     factory_rules::check(&rules, &settings, &context);
+    let plausibility = plausibility::read(&head, &context);
 
     format?;
     let applies_to = applies_to?;
@@ -103,6 +116,7 @@ fn read(root: &Node, text: &str, collector: &Collector) -> Option<Definition> {
         records,
         settings,
         rules,
+        plausibility,
         text: text.to_owned(),
     })
 }

@@ -6,13 +6,12 @@ use super::Walk;
 use super::walk::{Phase, Standing};
 use crate::definition::DefinitionSet;
 use crate::difference::differ;
-use crate::entry::{RecordEffect, StatedEffect, StepDone, StepOutcome, WorkBody};
+use crate::entry::{Effects, RecordEffect, StatedEffect, StepDone, StepOutcome, WorkBody};
 use crate::history::Field;
-use crate::names::{RecordName, SettingPath};
+use crate::names::SettingPath;
 use crate::plan::saved::content;
 use crate::plan::{Said, SavedPlan, SavedStep, SavedWrite, StepPlace};
 use crate::state::State;
-use crate::value::HexBytes;
 
 impl Walk {
     /// What became of each step, in their order.
@@ -65,13 +64,36 @@ impl Walk {
         for (step, standing) in self.steps.iter().zip(&self.standings) {
             standing.bring_about(step, state, definitions, &mut work);
         }
+        // What was altered for a time only has come back.
         work.effects.records.retain(|effect| effect.found.as_ref() != Some(&effect.left));
+        work.effects.stated.retain(|effect| effect.found.is_none() || effect.found != effect.left);
         work.one_way = work.effects.records.iter().any(|effect| effect.found.is_none())
             || work.effects.stated.iter().any(|effect| effect.found.is_none());
-        work.settings.sort();
-        work.settings.dedup();
+        work.settings = self.altered(&work.effects, definitions).into_iter().collect();
         work.steps = steps;
         work
+    }
+
+    /// The settings that effects alter.
+    fn altered(&self, effects: &Effects, definitions: &DefinitionSet) -> BTreeSet<SettingPath> {
+        let mut altered = BTreeSet::new();
+        for effect in &effects.records {
+            let place = StepPlace::Record(effect.module.clone(), effect.record.clone());
+            for step in self.steps.iter().filter(|step| step.place() == place) {
+                if let Some(found) = &effect.found {
+                    let definition = step.definition.as_ref().and_then(|id| definitions.get(id));
+                    let difference = differ(&effect.record, definition, found.as_slice(), effect.left.as_slice());
+                    altered.extend(difference.settings.into_iter().map(|one| path(step, one.setting)));
+                } else {
+                    altered.extend(step.settings.iter().map(|it| path(step, it.setting.clone())));
+                }
+            }
+        }
+        let stated = effects.stated.iter();
+        altered.extend(
+            stated.map(|effect| SettingPath { module: effect.module.clone(), setting: effect.setting.clone() }),
+        );
+        altered
     }
 }
 
@@ -130,7 +152,6 @@ impl Standing {
             (SavedWrite::Record { record, expect, .. }, Said::Bytes(left)) => {
                 let earlier = work.effects.records.iter().position(|e| e.module == step.module && e.record == *record);
                 if let Some(earlier) = earlier {
-                    settings_of(step, record, &work.effects.records[earlier].left.clone(), &left, definitions, work);
                     work.effects.records[earlier].left = left;
                     return;
                 }
@@ -143,25 +164,23 @@ impl Standing {
                     _ => None,
                 };
                 let found = known.or_else(|| expect.clone()).or(told);
-                if let Some(found) = &found {
-                    settings_of(step, record, found, &left, definitions, work);
-                } else {
-                    work.settings.extend(step.settings.iter().map(|s| path(step, s.setting.clone())));
-                }
                 let (module, record) = (step.module.clone(), record.clone());
                 work.effects.records.push(RecordEffect { module, record, found, left });
             }
             (SavedWrite::Setting { setting, expect, .. }, Said::Value(left)) => {
                 let module = step.module.clone();
-                let path = path(step, setting.clone());
-                let known = content(state, definitions, &Field::Setting(path.clone()));
+                let earlier = work.effects.stated.iter_mut().find(|e| e.module == module && e.setting == *setting);
+                if let Some(earlier) = earlier {
+                    earlier.left = Some(left);
+                    return;
+                }
+                let known = content(state, definitions, &Field::Setting(path(step, setting.clone())));
                 if !stands(step, expect.clone().map(Said::Value), known.map(|known| Said::Value(known.to_string()))) {
                     return;
                 }
                 let told = found.map(|found| found.to_string());
                 let stated = state.module(&module).and_then(|known| known.stated.get(setting));
                 let found = stated.map(|known| known.value.clone()).or_else(|| expect.clone()).or(told);
-                work.settings.push(path);
                 let setting = setting.clone();
                 work.effects.stated.push(StatedEffect { module, setting, found, left: Some(left) });
             }
@@ -181,18 +200,4 @@ fn stands(step: &SavedStep, expected: Option<Said>, known: Option<Said>) -> bool
 
 fn path(step: &SavedStep, setting: crate::names::SettingName) -> SettingPath {
     SettingPath { module: step.module.clone(), setting }
-}
-
-/// Notes the settings that differ between two contents of a record.
-fn settings_of(
-    step: &SavedStep,
-    record: &RecordName,
-    found: &HexBytes,
-    left: &HexBytes,
-    definitions: &DefinitionSet,
-    work: &mut WorkBody,
-) {
-    let definition = step.definition.as_ref().and_then(|id| definitions.get(id));
-    let difference = differ(record, definition, found.as_slice(), left.as_slice());
-    work.settings.extend(difference.settings.into_iter().map(|one| path(step, one.setting)));
 }

@@ -41,6 +41,8 @@ pub struct SavedPlan {
     pub stands_on: EntryNumber,
     /// What it is for.
     pub wish: Wish,
+    /// Settings that may be altered for a time though nothing is wished of them.
+    pub for_a_time: BTreeSet<SettingPath>,
     /// The acknowledgements of restricted systems with which it was made.
     pub acknowledgements: Vec<Acknowledgement>,
     /// The fields that it touches, those that were as wanted already included.
@@ -74,6 +76,7 @@ impl SavedPlan {
             made,
             stands_on: plan.stands_on,
             wish,
+            for_a_time: targets.spare.clone(),
             acknowledgements,
             fields: fields.into_iter().collect(),
             steps: plan.steps.iter().map(SavedStep::of).collect(),
@@ -90,6 +93,8 @@ impl SavedPlan {
         definitions: &DefinitionSet,
         own: &BTreeSet<EntryNumber>,
     ) -> Result<Targets, PlanRefusal> {
-        self.wish.targets(history, definitions, self.stands_on, own)
+        let mut targets = self.wish.targets(history, definitions, self.stands_on, own)?;
+        self.for_a_time.iter().for_each(|path| targets.allow_for_a_time(path.clone()));
+        Ok(targets)
     }
 }

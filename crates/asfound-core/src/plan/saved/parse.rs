@@ -65,12 +65,14 @@ fn plan(table: &TableReader<'_, '_>) -> Option<SavedPlan> {
     let acknowledgements = acknowledgements.collect();
     let steps = table.items("steps");
     let steps = steps.into_iter().filter_map(|(node, at)| parse_step::step(node, &at, table.collector())).collect();
+    let (wish, for_a_time) = wish?;
     Some(SavedPlan {
         id: id?,
         vehicle: vehicle?,
         made: made?,
         stands_on: stands_on?,
-        wish: wish?,
+        wish,
+        for_a_time,
         acknowledgements,
         fields: fields?,
         steps,
@@ -97,8 +99,15 @@ fn number(number: Placed<u32>, at: &str, collector: &Collector) -> Option<EntryN
     entry
 }
 
-fn wish(node: &Node, above: &TableReader<'_, '_>) -> Option<Wish> {
-    let table = TableReader::open(node, &above.path("wish"), &["put_back", "return_to", "change"], above.collector())?;
+/// What is wished for, and the settings that may be altered for a time.
+fn wish(node: &Node, above: &TableReader<'_, '_>) -> Option<(Wish, BTreeSet<SettingPath>)> {
+    let known = ["put_back", "return_to", "change", "allow_for_a_time"];
+    let table = TableReader::open(node, &above.path("wish"), &known, above.collector())?;
+    let for_a_time = table.parsed_items("allow_for_a_time").into_iter().map(|(path, _)| path.value).collect();
+    only_wish(&table).map(|wish| (wish, for_a_time))
+}
+
+fn only_wish(table: &TableReader<'_, '_>) -> Option<Wish> {
     let wishes = ["put_back", "return_to", "change"].into_iter().filter(|key| table.has(key)).count();
     if wishes != 1 {
         let message = "a plan has one wish: `put_back`, `return_to` or `change`";
@@ -106,7 +115,7 @@ fn wish(node: &Node, above: &TableReader<'_, '_>) -> Option<Wish> {
         return None;
     }
     if table.has("return_to") {
-        return entry(&table, "return_to").map(Wish::ReturnTo);
+        return entry(table, "return_to").map(Wish::ReturnTo);
     }
     if let Some(node) = table.get("put_back") {
         let at = table.path("put_back");
@@ -121,7 +130,7 @@ fn wish(node: &Node, above: &TableReader<'_, '_>) -> Option<Wish> {
         return Some(Wish::PutBack { entries, keep, choose: values(&table, "choose") });
     }
     let node = table.get("change")?;
-    let known = ["one_way", "settings", "records", "was", "record_was"];
+    let known = ["one_way", "settings", "records", "was", "record_was", "like"];
     let table = TableReader::open(node, &table.path("change"), &known, table.collector())?;
     let wish = ChangeWish {
         settings: values(&table, "settings"),
@@ -129,6 +138,7 @@ fn wish(node: &Node, above: &TableReader<'_, '_>) -> Option<Wish> {
         was: values(&table, "was"),
         record_was: records(&table, "record_was"),
         one_way: table.with_default("one_way", false)?,
+        like: table.optional_parsed("like"),
     };
     if wish.settings.is_empty() && wish.records.is_empty() {
         table.collector().error(table.place(), table.at(), "nothing is wished for");

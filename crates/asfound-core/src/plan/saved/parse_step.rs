@@ -3,10 +3,11 @@
 use super::parse::mask;
 use super::{SavedSetting, SavedStep, SavedWrite};
 use crate::document::{Collector, Node, TableReader};
+use crate::plan::Intermediate;
 use crate::safety::SafetyClass;
 use crate::value::{BitMask, HexBytes};
 
-const KEYS: [&str; 15] = [
+const KEYS: [&str; 17] = [
     "module",
     "address",
     "record",
@@ -21,6 +22,8 @@ const KEYS: [&str; 15] = [
     "restricted",
     "cautions",
     "definition",
+    "intermediate",
+    "remarks",
     "settings",
 ];
 
@@ -44,6 +47,8 @@ pub(super) fn step(node: &Node, at: &str, collector: &Collector) -> Option<Saved
         restricted: table.parsed_items("restricted").into_iter().map(|(tag, _)| tag.value).collect(),
         cautions: table.optional("cautions").unwrap_or_default(),
         definition: table.optional_parsed("definition"),
+        intermediate: table.get("intermediate").and_then(|node| intermediate(node, &table)),
+        remarks: table.optional("remarks").unwrap_or_default(),
         class: table.required_choice("class", "class", &CLASSES)?,
         module: module?,
         write: write?,
@@ -74,6 +79,14 @@ fn write(table: &TableReader<'_, '_>) -> Option<SavedWrite> {
             None
         }
     }
+}
+
+fn intermediate(node: &Node, above: &TableReader<'_, '_>) -> Option<Intermediate> {
+    let at = above.path("intermediate");
+    let table = TableReader::open(node, &at, &["rules", "for_a_time"], above.collector())?;
+    let rules = table.parsed_items("rules").into_iter().map(|(rule, _)| rule.value).collect();
+    let for_a_time = table.parsed_items("for_a_time").into_iter().map(|(setting, _)| setting.value).collect();
+    Some(Intermediate { rules, for_a_time })
 }
 
 fn bits(table: &TableReader<'_, '_>, key: &str) -> BitMask {

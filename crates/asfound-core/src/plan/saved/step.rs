@@ -5,7 +5,7 @@ use std::fmt;
 use thiserror::Error;
 
 use crate::names::{DefinitionId, ModuleName, RecordName, SettingName, SettingPath};
-use crate::plan::{Step, Write, read_request, write_request};
+use crate::plan::{Intermediate, Step, Write, read_request, write_request};
 use crate::reading::Address;
 use crate::safety::{SafetyClass, SafetyTag};
 use crate::value::{BitMask, HexBytes};
@@ -125,6 +125,10 @@ pub struct SavedStep {
     pub cautions: Vec<String>,
     /// The definition that explains the record.
     pub definition: Option<DefinitionId>,
+    /// Where the step leaves something that is not yet what is wanted: why.
+    pub intermediate: Option<Intermediate>,
+    /// What else is to be known of the step before it is made.
+    pub remarks: Vec<String>,
 }
 
 impl SavedStep {
@@ -154,6 +158,8 @@ impl SavedStep {
             restricted: step.restricted.clone(),
             cautions: step.cautions.clone(),
             definition: step.definition.clone(),
+            intermediate: step.intermediate.clone(),
+            remarks: step.remarks.clone(),
         }
     }
 

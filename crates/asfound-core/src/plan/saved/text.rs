@@ -8,7 +8,7 @@ use time::OffsetDateTime;
 use super::{ChangeWish, PLAN_FORMAT, SavedPlan, SavedStep, SavedWrite, Wish};
 use crate::entry::{Acknowledgement, PlanId};
 use crate::history::Field;
-use crate::names::{DefinitionId, EntryNumber, ModuleName, RecordName, SettingName, SettingPath, Tag};
+use crate::names::{DefinitionId, EntryNumber, ModuleName, RecordName, RuleName, SettingName, SettingPath, Tag};
 use crate::reading::Address;
 use crate::safety::{SafetyClass, SafetyTag};
 use crate::value::{BitMask, HexBytes};
@@ -40,6 +40,8 @@ struct Form<'p> {
 
 #[derive(Default, Serialize)]
 struct WishForm<'p> {
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    allow_for_a_time: Vec<&'p SettingPath>,
     #[serde(skip_serializing_if = "Option::is_none")]
     return_to: Option<EntryNumber>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -59,6 +61,8 @@ struct PutBackForm<'p> {
 
 #[derive(Serialize)]
 struct ChangeForm<'p> {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    like: Option<&'p Tag>,
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     one_way: bool,
     #[serde(skip_serializing_if = "BTreeMap::is_empty")]
@@ -113,8 +117,20 @@ struct StepForm<'p> {
     cautions: &'p [String],
     #[serde(skip_serializing_if = "Option::is_none")]
     definition: Option<&'p DefinitionId>,
+    #[serde(skip_serializing_if = "<[_]>::is_empty")]
+    remarks: &'p [String],
+    #[serde(skip_serializing_if = "Option::is_none")]
+    intermediate: Option<IntermediateForm<'p>>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     settings: Vec<SettingForm<'p>>,
+}
+
+#[derive(Serialize)]
+struct IntermediateForm<'p> {
+    #[serde(skip_serializing_if = "<[_]>::is_empty")]
+    rules: &'p [RuleName],
+    #[serde(skip_serializing_if = "<[_]>::is_empty")]
+    for_a_time: &'p [SettingName],
 }
 
 #[derive(Serialize)]
@@ -134,7 +150,7 @@ impl SavedPlan {
             vehicle: &self.vehicle,
             made: self.made,
             stands_on: self.stands_on,
-            wish: wish(&self.wish),
+            wish: WishForm { allow_for_a_time: self.for_a_time.iter().collect(), ..wish(&self.wish) },
             fields: fields(&self.fields),
             acknowledgements: &self.acknowledgements,
             steps: self.steps.iter().map(step).collect(),
@@ -155,8 +171,9 @@ fn wish(wish: &Wish) -> WishForm<'_> {
             };
             WishForm { put_back: Some(put_back), ..WishForm::default() }
         }
-        Wish::Change(ChangeWish { settings, records, was, record_was, one_way }) => {
+        Wish::Change(ChangeWish { settings, records, was, record_was, one_way, like }) => {
             let change = ChangeForm {
+                like: like.as_ref(),
                 one_way: *one_way,
                 settings: by_setting(settings),
                 records: by_record(records),
@@ -214,6 +231,11 @@ fn step(step: &SavedStep) -> StepForm<'_> {
         restricted: &step.restricted,
         cautions: &step.cautions,
         definition: step.definition.as_ref(),
+        remarks: &step.remarks,
+        intermediate: step
+            .intermediate
+            .as_ref()
+            .map(|it| IntermediateForm { rules: &it.rules, for_a_time: &it.for_a_time }),
         settings: step
             .settings
             .iter()

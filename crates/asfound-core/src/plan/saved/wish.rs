@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::definition::DefinitionSet;
 use crate::entry::{Body, PutBackOf, WorkBody};
 use crate::history::{Field, History, Origin};
-use crate::names::{EntryNumber, ModuleName, RecordName, SettingPath};
+use crate::names::{EntryNumber, ModuleName, RecordName, SettingPath, Tag};
 use crate::plan::{PlanRefusal, PutBackWish, Targets, put_back};
 use crate::value::{HexBytes, Value};
 
@@ -22,6 +22,8 @@ pub struct ChangeWish {
     pub record_was: BTreeMap<(ModuleName, RecordName), HexBytes>,
     /// Whether there need be no way back.
     pub one_way: bool,
+    /// The vehicle that has these values, where it is to become like another one. The values count.
+    pub like: Option<Tag>,
 }
 
 /// What a saved plan is for. It is kept, and the steps are worked out anew from it.
@@ -51,6 +53,7 @@ impl Wish {
                 format!("put back {} {}", if list.len() == 1 { "entry" } else { "entries" }, list.join(", "))
             }
             Self::ReturnTo(entry) => format!("return to entry {entry}"),
+            Self::Change(ChangeWish { like: Some(other), .. }) => format!("make like {other}"),
             Self::Change(_) => "change".to_owned(),
         }
     }

@@ -1,0 +1,63 @@
+//! What earlier rounds say for and against each suspect.
+
+use super::{Narrowed, Outcome, Part, Suspect, Suspicion};
+
+/// The code stayed away while the suspect was out.
+const AWAY_WHILE_OUT: i32 = 15;
+/// The code stayed away although the suspect was in: by itself it does not bring it.
+const AWAY_WHILE_IN: i32 = -10;
+/// The code came back while the suspect was out: it has nothing to do with it, and no score stands against that.
+const BACK_WHILE_OUT: i32 = -1000;
+
+/// What a round says for or against a suspect.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Evidence {
+    /// What it adds to the score; less than nothing where it speaks against.
+    pub points: i32,
+    /// What was seen.
+    pub why: String,
+}
+
+/// A suspect with what the rounds say of it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Weighed {
+    /// The suspect.
+    pub suspect: Suspect,
+    /// What the rounds say, in their order.
+    pub evidence: Vec<Evidence>,
+    /// The score of the suspect with the evidence, never below zero.
+    pub score: u32,
+    /// Its part, as a number in [`Narrowed::parts`].
+    pub part: usize,
+}
+
+impl Narrowed {
+    fn evidence(&self, part: &Part) -> Vec<Evidence> {
+        let of_round = |round: &super::Round| {
+            let out = part.entries.iter().any(|entry| round.out.contains(entry));
+            let (points, what) = match (&round.outcome, out) {
+                (Outcome::StayedAway, true) => (AWAY_WHILE_OUT, "stayed away while it was out"),
+                (Outcome::StayedAway, false) => (AWAY_WHILE_IN, "stayed away though it was in"),
+                (Outcome::CameBack, true) => (BACK_WHILE_OUT, "came back while it was out"),
+                // That says nothing of one suspect more than of another that was in.
+                (Outcome::CameBack, false) | (Outcome::Undecided(_), _) => return None,
+            };
+            Some(Evidence { points, why: format!("{what}, entry {}", round.reading) })
+        };
+        self.rounds.iter().filter_map(of_round).collect()
+    }
+
+    /// The suspects with what the rounds say of them, strongest first.
+    pub fn weighed(&self, suspicion: &Suspicion) -> Vec<Weighed> {
+        let weigh = |suspect: &Suspect| {
+            let part = self.parts.iter().position(|part| part.entries.contains(&suspect.entry))?;
+            let evidence = self.evidence(&self.parts[part]);
+            let points: i64 = evidence.iter().map(|evidence| i64::from(evidence.points)).sum();
+            let score = u32::try_from((i64::from(suspect.score()) + points).max(0)).unwrap_or(u32::MAX);
+            Some(Weighed { suspect: suspect.clone(), evidence, score, part })
+        };
+        let mut weighed: Vec<Weighed> = suspicion.suspects.iter().filter_map(weigh).collect();
+        weighed.sort_by(|a, b| b.score.cmp(&a.score).then(b.suspect.entry.cmp(&a.suspect.entry)));
+        weighed
+    }
+}

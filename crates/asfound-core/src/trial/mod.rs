@@ -1,0 +1,12 @@
+//! Whether work has stood its trial: derived from the whole history, never stored.
+//!
+//! Work is on trial until readings that were taken after the vehicle was driven show that every setting it altered
+//! holds, and no new trouble code in any module that they scanned; the modules that were altered must be among these.
+
+mod driven;
+mod run;
+mod scans;
+
+pub use driven::driven_after;
+pub use run::{NewCode, Trial, TrialState, Waiting, trials};
+pub(crate) use scans::Scans;

@@ -1,0 +1,156 @@
+//! The trial of every change and put-back.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::{Scans, driven_after};
+use crate::entry::Entry;
+use crate::history::{Field, History, Origin, Transition};
+use crate::names::{EntryNumber, ModuleName};
+use crate::trouble_code::TroubleCode;
+
+/// A trouble code that came after some work.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct NewCode {
+    /// The module.
+    pub module: ModuleName,
+    /// The code.
+    pub code: TroubleCode,
+    /// The last reading that shows it.
+    pub reading: EntryNumber,
+    /// Whether its module was scanned before the work; if not, nobody can tell whether the code is older.
+    pub scanned_before: bool,
+}
+
+/// What keeps a trial open.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Waiting {
+    /// Altered modules of which some altered setting was not read after the vehicle was driven.
+    pub unread: BTreeSet<ModuleName>,
+    /// Altered modules that were not scanned for trouble codes after the vehicle was driven.
+    pub unscanned: BTreeSet<ModuleName>,
+    /// Codes that came since, in modules as last scanned.
+    pub new_codes: Vec<NewCode>,
+}
+
+impl Waiting {
+    /// The modules that have to be read, scanned or looked at again.
+    pub fn modules(&self) -> BTreeSet<&ModuleName> {
+        let with_code = self.new_codes.iter().map(|new| &new.module);
+        self.unread.iter().chain(&self.unscanned).chain(with_code).collect()
+    }
+}
+
+/// How a trial stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum TrialState {
+    /// It is open.
+    Open(Waiting),
+    /// It was closed by this reading: the work held.
+    Held(EntryNumber),
+    /// This reading shows something else than the work left.
+    NotHeld(EntryNumber),
+    /// Later work altered the same settings before the trial was closed.
+    TakenOver(EntryNumber),
+}
+
+impl TrialState {
+    /// Whether the trial is open.
+    pub fn is_open(&self) -> bool {
+        matches!(self, Self::Open(_))
+    }
+}
+
+/// The trial of one entry.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Trial {
+    /// The change or put-back.
+    pub entry: EntryNumber,
+    /// How it stands.
+    pub state: TrialState,
+}
+
+/// The trials of all changes and put-backs, in the order of the journal. Work that was never made, and work that
+/// altered nothing, has none.
+pub fn trials<'e>(entries: impl IntoIterator<Item = &'e Entry>, history: &History) -> Vec<Trial> {
+    let entries: Vec<&Entry> = entries.into_iter().collect();
+    let scans = Scans::of(entries.iter().copied());
+    let mut altered: BTreeMap<EntryNumber, Vec<Altered<'_>>> = BTreeMap::new();
+    for (field, timeline) in history.timelines() {
+        let steps = timeline.transitions();
+        for (at, step) in steps.iter().enumerate().filter(|(_, step)| step.origin == Origin::Work) {
+            let readings = history.readings_of(field).filter(|reading| *reading > step.entry).collect();
+            altered.entry(step.entry).or_default().push(Altered { field, next: steps.get(at + 1), readings });
+        }
+    }
+    let work = entries.iter().filter(|entry| entry.body.work().is_some());
+    work.filter_map(|entry| {
+        let state = run(entry, altered.get(&entry.number)?, &scans);
+        Some(Trial { entry: entry.number, state })
+    })
+    .collect()
+}
+
+/// A field that an entry altered.
+struct Altered<'h> {
+    field: &'h Field,
+    /// What happened to it next.
+    next: Option<&'h Transition>,
+    /// The readings since that gave it.
+    readings: BTreeSet<EntryNumber>,
+}
+
+impl Altered<'_> {
+    /// Whether later work on the field comes before `entry`.
+    fn taken_over_before(&self, entry: EntryNumber) -> bool {
+        self.next.is_some_and(|next| next.origin == Origin::Work && next.entry < entry)
+    }
+}
+
+fn run(work: &Entry, altered: &[Altered<'_>], scans: &Scans<'_>) -> TrialState {
+    let before = scans.before(work);
+    let (mut shown, mut scanned) = (BTreeSet::new(), BTreeSet::new());
+    let mut new_codes: BTreeMap<&ModuleName, Vec<NewCode>> = BTreeMap::new();
+    for reading in scans.readings.iter().filter(|reading| reading.number > work.number) {
+        let number = reading.number;
+        let standing = || altered.iter().filter(|field| !field.taken_over_before(number));
+        let shows_otherwise =
+            |field: &Altered<'_>| field.next.is_some_and(|next| next.entry == number && next.origin != Origin::Work);
+        if standing().any(shows_otherwise) {
+            return TrialState::NotHeld(number);
+        }
+        if !driven_after(work, reading, scans.readings.iter().copied()) {
+            continue;
+        }
+        shown.extend(standing().filter(|field| field.readings.contains(&number)).map(|field| field.field));
+        for (module, codes) in Scans::in_reading(reading) {
+            scanned.insert(module);
+            let earlier = before.get(module);
+            let known = |code: &TroubleCode| earlier.is_some_and(|codes| codes.iter().any(|it| it.code == *code));
+            let new = codes.iter().filter(|reported| !known(&reported.code)).map(|reported| NewCode {
+                module: module.clone(),
+                code: reported.code.clone(),
+                reading: number,
+                scanned_before: earlier.is_some(),
+            });
+            new_codes.insert(module, new.collect());
+        }
+        let holds = |field: &Altered<'_>| shown.contains(field.field) && scanned.contains(field.field.module());
+        if standing().next().is_some() && standing().all(holds) && new_codes.values().all(Vec::is_empty) {
+            return TrialState::Held(number);
+        }
+    }
+    let left: Vec<&Altered<'_>> =
+        altered.iter().filter(|field| field.next.is_none_or(|next| next.origin != Origin::Work)).collect();
+    if left.is_empty() {
+        let by = altered.iter().filter_map(|field| field.next).map(|next| next.entry).max();
+        return TrialState::TakenOver(by.unwrap_or(work.number));
+    }
+    let modules = |open: &dyn Fn(&Field) -> bool| {
+        left.iter().map(|field| field.field).filter(|field| open(field)).map(|field| field.module().clone()).collect()
+    };
+    TrialState::Open(Waiting {
+        unread: modules(&|field| !shown.contains(field)),
+        unscanned: modules(&|field| !scanned.contains(field.module())),
+        new_codes: new_codes.into_values().flatten().collect(),
+    })
+}

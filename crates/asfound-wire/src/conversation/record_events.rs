@@ -1,0 +1,187 @@
+//! What happened to one record.
+
+use crate::frame::Moment;
+use crate::service::Refusal;
+
+/// What came of a write.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum WriteOutcome {
+    /// The module answered that it is written.
+    Accepted,
+    /// The module refused.
+    Refused(Refusal),
+    /// No answer is in the log: whether it was written cannot be told from this alone.
+    NoAnswer,
+}
+
+/// The same bytes, read one or more times without anything between.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ReadRun {
+    /// What was read.
+    pub bytes: Vec<u8>,
+    /// How often.
+    pub times: u32,
+    /// When last.
+    pub until: Option<Moment>,
+}
+
+/// What happened.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum RecordHappening {
+    /// It was read.
+    Read(ReadRun),
+    /// It was to be read, and the module refused.
+    ReadRefused(Refusal),
+    /// It was to be read, and no answer is in the log.
+    ReadUnanswered,
+    /// It was to be written.
+    Write {
+        /// The bytes; `None` where the request is not in the log.
+        bytes: Option<Vec<u8>>,
+        /// What came of it.
+        outcome: WriteOutcome,
+    },
+}
+
+/// One thing that happened to a record.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RecordEvent {
+    /// When it was asked for, or answered where the request is not in the log.
+    pub at: Option<Moment>,
+    /// Where in the log, see [`Message::number`](crate::listening::Message::number).
+    pub number: u64,
+    /// What.
+    pub what: RecordHappening,
+}
+
+/// Everything that happened to one record, in the order of the log.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct RecordTimeline {
+    events: Vec<RecordEvent>,
+    /// Values that were read between others and are not listed, because the record changed too often.
+    not_listed: u64,
+}
+
+/// One write with what was read before and after it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct WriteStory<'a> {
+    /// What was read last before it, with the moment of the last reading.
+    pub before: Option<(&'a [u8], Option<Moment>)>,
+    /// The bytes written; `None` where the request is not in the log.
+    pub written: Option<&'a [u8]>,
+    /// When.
+    pub at: Option<Moment>,
+    /// What came of it.
+    pub outcome: WriteOutcome,
+    /// What was read first after it and before the next write.
+    pub after: Option<(&'a [u8], Option<Moment>)>,
+}
+
+impl WriteStory<'_> {
+    /// Whether the read-back shows what was written; `None` where it was not read again or the bytes are unknown.
+    pub fn read_back_agrees(&self) -> Option<bool> {
+        Some(self.after?.0 == self.written?)
+    }
+}
+
+/// Between two writes no more values than this are listed: the first half and the last half of them.
+const MOST_BETWEEN: usize = 64;
+/// And no more events than this altogether; the first half and the last half of them.
+const MOST_EVENTS: usize = 10_000;
+
+impl RecordTimeline {
+    /// What happened, in the order of the log.
+    pub fn events(&self) -> &[RecordEvent] {
+        &self.events
+    }
+
+    /// How many values are not listed.
+    pub const fn not_listed(&self) -> u64 {
+        self.not_listed
+    }
+
+    /// The bytes that were read first.
+    pub fn first_read(&self) -> Option<&[u8]> {
+        self.events.iter().find_map(RecordEvent::bytes_read)
+    }
+
+    /// The bytes that were read last.
+    pub fn last_read(&self) -> Option<&[u8]> {
+        self.events.iter().rev().find_map(RecordEvent::bytes_read)
+    }
+
+    /// Each write with what was read before and after it.
+    pub fn writes(&self) -> Vec<WriteStory<'_>> {
+        let mut stories: Vec<WriteStory<'_>> = Vec::new();
+        let mut before = None;
+        for event in &self.events {
+            match &event.what {
+                RecordHappening::Read(run) => {
+                    if let Some(story) = stories.last_mut() {
+                        story.after.get_or_insert((run.bytes.as_slice(), event.at));
+                    }
+                    before = Some((run.bytes.as_slice(), run.until));
+                }
+                RecordHappening::Write { bytes, outcome } => stories.push(WriteStory {
+                    before,
+                    written: bytes.as_deref(),
+                    at: event.at,
+                    outcome: *outcome,
+                    after: None,
+                }),
+                RecordHappening::ReadRefused(_) | RecordHappening::ReadUnanswered => {}
+            }
+        }
+        stories
+    }
+
+    /// Adds what happened next. Equal things in a row are one.
+    pub(super) fn add(&mut self, event: RecordEvent) {
+        if let (RecordHappening::Read(new), Some(last)) = (&event.what, self.events.last_mut())
+            && let RecordHappening::Read(run) = &mut last.what
+            && run.bytes == new.bytes
+        {
+            run.times = run.times.saturating_add(new.times);
+            run.until = run.until.max(new.until);
+            return;
+        }
+        if let Some(last) = self.events.last()
+            && !matches!(event.what, RecordHappening::Write { .. } | RecordHappening::Read(_))
+            && last.what == event.what
+        {
+            return;
+        }
+        self.events.push(event);
+        let is_write = |event: &RecordEvent| matches!(event.what, RecordHappening::Write { .. });
+        let since = self.events.iter().rposition(is_write).map_or(0, |place| place + 1);
+        if self.events.len() - since > MOST_BETWEEN {
+            self.events.remove(since + MOST_BETWEEN / 2);
+            self.not_listed += 1;
+        } else if self.events.len() > MOST_EVENTS {
+            self.events.remove(MOST_EVENTS / 2);
+            self.not_listed += 1;
+        }
+    }
+
+    /// Puts events that were understood late into their places.
+    pub(super) fn add_late(&mut self, late: Vec<RecordEvent>) {
+        if late.is_empty() {
+            return;
+        }
+        let mut events = std::mem::take(&mut self.events);
+        events.extend(late);
+        events.sort_by_key(|event| event.number);
+        for event in events {
+            self.add(event);
+        }
+    }
+}
+
+impl RecordEvent {
+    fn bytes_read(&self) -> Option<&[u8]> {
+        match &self.what {
+            RecordHappening::Read(run) => Some(&run.bytes),
+            _ => None,
+        }
+    }
+}

@@ -1,0 +1,236 @@
+//! Everything that was done to each module.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::several::{SeenLengths, split_all};
+use super::{
+    Action, ActionKind, Exchange, ModuleAddress, Outcome, ReadRun, RecordEvent, RecordHappening, RecordLengths,
+    RecordTimeline, TesterAddress, Unsplit, WriteOutcome,
+};
+use crate::frame::Moment;
+use crate::service::{CodeStatus, CodesReport, Request, Response};
+
+/// A list of trouble codes that a module gave.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CodesRead {
+    /// When it was asked for, or answered where the request is not in the log.
+    pub at: Option<Moment>,
+    /// Where in the log.
+    pub number: u64,
+    /// The status mask that was asked for; `None` for all supported codes, or where the request is not in the log.
+    pub mask: Option<u8>,
+    /// The codes.
+    pub codes: Vec<CodeStatus>,
+}
+
+/// What was done to one module.
+#[derive(Debug, Clone, Default)]
+pub struct ModuleTimeline {
+    /// Who asked it.
+    pub testers: BTreeSet<TesterAddress>,
+    /// Its records.
+    pub records: BTreeMap<u16, RecordTimeline>,
+    /// Reads of several records that cannot be told apart.
+    pub unsplit: Vec<Unsplit>,
+    /// Lists of trouble codes.
+    pub codes: Vec<CodesRead>,
+    /// What else was done.
+    pub actions: Vec<Action>,
+    /// Further lists and actions that are not kept, because there were too many.
+    pub not_listed: u64,
+    /// How many exchanges there were for each service.
+    pub services: BTreeMap<u8, u64>,
+    /// Responses whose request is not in the log: it starts in the middle, or lost frames.
+    pub without_request: u64,
+    /// Requests without an answer in the log that wanted one.
+    pub without_answer: u64,
+    seen: SeenLengths,
+    waiting: Vec<Unsplit>,
+    waiting_bytes: usize,
+}
+
+/// What the conversations of a log say.
+#[derive(Debug, Clone, Default)]
+pub struct Conversations {
+    /// Each module that was asked or answered.
+    pub modules: BTreeMap<ModuleAddress, ModuleTimeline>,
+    /// Requests to several modules that nobody answered and that wanted an answer.
+    pub to_nobody: u64,
+}
+
+/// Gathers [`Conversations`], exchange by exchange.
+#[derive(Debug, Default)]
+pub struct Timeline {
+    conversations: Conversations,
+}
+
+/// What is kept of one module besides its records.
+const MOST_KEPT: usize = 10_000;
+const MOST_WAITING_BYTES: usize = 1 << 23;
+
+impl Timeline {
+    /// Takes the next exchange.
+    pub fn exchange(&mut self, exchange: &Exchange) {
+        let Some(address) = exchange.module else {
+            if matches!(exchange.outcome, Outcome::NoAnswer) {
+                self.conversations.to_nobody += 1;
+            }
+            return;
+        };
+        self.conversations.modules.entry(address).or_default().exchange(exchange);
+    }
+
+    /// The log ends; `lengths` helps to tell several records in one response apart.
+    pub fn finish(mut self, lengths: &dyn RecordLengths) -> Conversations {
+        for (address, module) in &mut self.conversations.modules {
+            let waiting = std::mem::take(&mut module.waiting);
+            let (events, left) = split_all(*address, waiting, &mut module.seen, lengths);
+            module.unsplit = left;
+            for (record, late) in events {
+                module.records.entry(record).or_default().add_late(late);
+            }
+        }
+        self.conversations
+    }
+}
+
+impl ModuleTimeline {
+    fn exchange(&mut self, exchange: &Exchange) {
+        self.testers.extend(exchange.tester);
+        if let Some(service) = exchange.service() {
+            *self.services.entry(service).or_default() += 1;
+        }
+        self.without_request += u64::from(exchange.request.is_none());
+        let unanswered = matches!(exchange.outcome, Outcome::NoAnswer | Outcome::OnlyPending);
+        self.without_answer += u64::from(unanswered);
+        let Some(first) = exchange.request.as_ref().or(exchange.response()) else { return };
+        let (at, number) = (first.first, first.number);
+        let request = exchange.request.as_ref().map(|message| Request::read(&message.payload));
+        let response = exchange.response().map(|message| Response::read(&message.payload));
+        match (&request, &response) {
+            (Some(Request::Read { records }), response) => self.read(at, number, records, response.as_ref()),
+            (None, Some(Response::Read { data })) => {
+                // Without the request it cannot be told whether it is one record.
+                self.wait(Unsplit { at, number, asked: Vec::new(), data: data.to_vec(), times: 1, until: at });
+            }
+            (Some(Request::Write { record, data }), response) => {
+                let outcome = match response {
+                    Some(Response::Written { record: written }) if written == record => WriteOutcome::Accepted,
+                    Some(Response::Refused { why, .. }) => WriteOutcome::Refused(*why),
+                    _ => WriteOutcome::NoAnswer,
+                };
+                self.event(*record, at, number, RecordHappening::Write { bytes: Some(data.to_vec()), outcome });
+            }
+            (None, Some(Response::Written { record })) => {
+                let outcome = WriteOutcome::Accepted;
+                self.event(*record, at, number, RecordHappening::Write { bytes: None, outcome });
+            }
+            (request, Some(Response::Codes(CodesReport::List { report, codes, .. }))) => {
+                let mask = match request {
+                    Some(Request::ReadCodes { data, .. }) if *report == 2 => data.first().copied(),
+                    _ => None,
+                };
+                if self.has_room(self.codes.len()) {
+                    self.codes.push(CodesRead { at, number, mask, codes: codes.clone() });
+                }
+            }
+            (request, response) => self.action(at, number, request.as_ref(), response.as_ref()),
+        }
+    }
+
+    fn read(&mut self, at: Option<Moment>, number: u64, records: &[u16], response: Option<&Response<'_>>) {
+        match (response, records) {
+            (Some(Response::Read { data }), [record]) => {
+                // The response repeats the identifier, as was checked when it was taken for the answer.
+                let bytes = data.get(2..).unwrap_or_default().to_vec();
+                self.seen.saw(*record, bytes.len());
+                self.event(*record, at, number, RecordHappening::Read(ReadRun { bytes, times: 1, until: at }));
+            }
+            (Some(Response::Read { data }), _) => {
+                self.wait(Unsplit { at, number, asked: records.to_vec(), data: data.to_vec(), times: 1, until: at });
+            }
+            (Some(Response::Refused { why, .. }), _) => {
+                for record in records {
+                    self.event(*record, at, number, RecordHappening::ReadRefused(*why));
+                }
+            }
+            _ => {
+                for record in records {
+                    self.event(*record, at, number, RecordHappening::ReadUnanswered);
+                }
+            }
+        }
+    }
+
+    fn event(&mut self, record: u16, at: Option<Moment>, number: u64, what: RecordHappening) {
+        self.records.entry(record).or_default().add(RecordEvent { at, number, what });
+    }
+
+    /// Keeps a response with several records until the whole log is known.
+    fn wait(&mut self, several: Unsplit) {
+        if let Some(last) = self.waiting.last_mut()
+            && last.asked == several.asked
+            && last.data == several.data
+        {
+            last.times = last.times.saturating_add(1);
+            last.until = several.until;
+            return;
+        }
+        self.waiting_bytes += several.data.len() + 64;
+        if self.waiting_bytes > MOST_WAITING_BYTES {
+            self.not_listed += 1;
+        } else {
+            self.waiting.push(several);
+        }
+    }
+
+    fn action(
+        &mut self,
+        at: Option<Moment>,
+        number: u64,
+        request: Option<&Request<'_>>,
+        response: Option<&Response<'_>>,
+    ) {
+        let Some(kind) = request.and_then(ActionKind::of).or_else(|| by_response(request, response?)) else { return };
+        let refusal = match response {
+            Some(Response::Refused { why, .. }) => Some(*why),
+            _ => None,
+        };
+        let accepted = response.map(|_| refusal.is_none());
+        if self.has_room(self.actions.len()) {
+            self.actions.push(Action { at, number, kind, accepted, refusal });
+        }
+    }
+
+    fn has_room(&mut self, kept: usize) -> bool {
+        let room = kept < MOST_KEPT;
+        self.not_listed += u64::from(!room);
+        room
+    }
+}
+
+/// What a response says was done, where the request is not in the log.
+fn by_response(request: Option<&Request<'_>>, response: &Response<'_>) -> Option<ActionKind> {
+    if request.is_some() {
+        return None;
+    }
+    Some(match *response {
+        Response::Session { session, .. } => ActionKind::Session(session),
+        Response::Reset { kind } => ActionKind::Reset(kind),
+        Response::CodesCleared => ActionKind::ClearCodes(None),
+        Response::SecurityAccess { level } => ActionKind::SecurityAccess(level),
+        Response::Communication { control } => ActionKind::Communication(control),
+        Response::Control { record, .. } => ActionKind::Control(record),
+        Response::Routine { action, routine, .. } => ActionKind::Routine(action, routine),
+        Response::TransferBegun { up } => ActionKind::BeginTransfer(up),
+        Response::TransferEnded => ActionKind::EndTransfer,
+        Response::CodeRecording { setting } => ActionKind::CodeRecording(setting),
+        Response::Refused { service, .. } => ActionKind::Other(service),
+        Response::Other { bytes } => ActionKind::Other(bytes.first()? & !0x40),
+        Response::Codes(_)
+        | Response::Read { .. }
+        | Response::Written { .. }
+        | Response::Transferred { .. }
+        | Response::Present => return None,
+    })
+}

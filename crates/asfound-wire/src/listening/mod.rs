@@ -1,0 +1,8 @@
+//! From the items of a log to messages, frame by frame.
+
+mod blanked_frames;
+mod listener;
+mod message;
+
+pub use listener::{Heard, Listened, Listener, ListenerOptions};
+pub use message::{Message, Sender};

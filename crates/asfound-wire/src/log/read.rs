@@ -1,0 +1,73 @@
+//! From a stream of bytes to items.
+
+use std::io::{self, Read};
+
+use thiserror::Error;
+
+use super::tolerant::Tolerant;
+use super::unpack::{peek, unpacked};
+use super::{LogFacts, LogForm, LogProblem, capture, lines};
+use crate::frame::{CanFrame, Interface};
+use crate::ip::IpMessage;
+
+/// One thing in a log.
+#[derive(Debug)]
+pub enum LogItem<'a> {
+    /// A bus that is named for the first time. Comes before the first frame of it.
+    Bus(Interface, String),
+    /// A CAN frame.
+    Frame(&'a CanFrame),
+    /// A message of diagnostics on IP.
+    Ip(IpMessage),
+    /// Something that could not be read.
+    Problem(LogProblem),
+}
+
+/// Why a log could not be read at all, or not to its end.
+#[derive(Debug, Error)]
+pub enum LogError {
+    /// Reading failed; what came before was given out.
+    #[error("the log could not be read: {0}")]
+    Read(#[from] io::Error),
+    /// Not a form that is known.
+    #[error("the file is neither candump text nor a capture (pcap, pcapng)")]
+    Form,
+}
+
+impl LogError {
+    /// What to do about it.
+    pub fn hint(&self) -> Option<&'static str> {
+        match self {
+            Self::Read(_) => None,
+            Self::Form => {
+                Some("save the log as candump text (`candump -L`), pcap or pcapng; gzip and zstd may be around it")
+            }
+        }
+    }
+}
+
+/// Reads a whole log, in its order, and hands every item to `take`. Keeps no more of it than a few blocks.
+///
+/// A log that breaks off gives everything before that, and a problem that says so.
+pub fn read_log<R: Read>(reader: R, mut take: impl FnMut(LogItem<'_>)) -> Result<LogFacts, LogError> {
+    let (source, ending) = Tolerant::new(unpacked(reader)?);
+    let (head, source) = peek(source, 4096)?;
+    let mut facts = match form(&head).ok_or(LogError::Form)? {
+        LogForm::Candump => lines::read(source, &ending, &mut take)?,
+        form => capture::read(form, source, &ending, &mut take)?,
+    };
+    facts.interfaces.number(b"");
+    Ok(facts)
+}
+
+fn form(head: &[u8]) -> Option<LogForm> {
+    match head {
+        [0xA1, 0xB2, 0xC3, 0xD4, ..]
+        | [0xD4, 0xC3, 0xB2, 0xA1, ..]
+        | [0xA1, 0xB2, 0x3C, 0x4D, ..]
+        | [0x4D, 0x3C, 0xB2, 0xA1, ..] => Some(LogForm::Pcap),
+        [0x0A, 0x0D, 0x0D, 0x0A, ..] => Some(LogForm::Pcapng),
+        // Text has no zero bytes.
+        _ => (!head.contains(&0)).then_some(LogForm::Candump),
+    }
+}

@@ -1,0 +1,114 @@
+//! What the transport gave: a message, or what is left of one.
+
+use thiserror::Error;
+
+use super::{CanChannel, PciError};
+use crate::frame::Moment;
+
+/// A whole message of one channel.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Whole {
+    /// Who sent it.
+    pub channel: CanChannel,
+    /// The number of its first frame in the log, from 1.
+    pub first_frame: u64,
+    /// When its first frame was logged.
+    pub first: Option<Moment>,
+    /// When its last frame was logged.
+    pub last: Option<Moment>,
+    /// How many frames carried it, without flow control.
+    pub frames: u32,
+    /// The message. Seeds and keys are blanked.
+    pub payload: Vec<u8>,
+    /// Whether seeds or keys were blanked in it.
+    pub blanked: bool,
+}
+
+/// A message that did not get through, or a frame that belongs to none.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Broken {
+    /// Who sent it.
+    pub channel: CanChannel,
+    /// The number of its first frame in the log, from 1.
+    pub first_frame: u64,
+    /// When its first frame was logged.
+    pub first: Option<Moment>,
+    /// When it broke off.
+    pub last: Option<Moment>,
+    /// The bytes that came. Seeds and keys are blanked.
+    pub partial: Vec<u8>,
+    /// Why.
+    pub why: BrokenWhy,
+}
+
+/// Why a message did not get through.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Error)]
+pub enum BrokenWhy {
+    /// The number of a consecutive frame is not the next: one is missing, or came twice. A receiver gives the
+    /// message up (`N_WRONG_SN`).
+    #[error("frame {expected:X} of the count was due, {got:X} came")]
+    WrongNumber {
+        /// The number that was due, 0 to 15.
+        expected: u8,
+        /// The number that came.
+        got: u8,
+    },
+    /// A frame that is not the last has fewer bytes than the first.
+    #[error("a frame in the middle has fewer bytes than the first")]
+    ShortFrame,
+    /// Another message began before this one was complete.
+    #[error("another message began after {have} of {of} bytes")]
+    Interrupted {
+        /// Bytes that came.
+        have: u32,
+        /// Bytes that were announced.
+        of: u32,
+    },
+    /// The log ended first.
+    #[error("the log ends after {have} of {of} bytes")]
+    Unfinished {
+        /// Bytes that came.
+        have: u32,
+        /// Bytes that were announced.
+        of: u32,
+    },
+    /// The receiver had no room for it.
+    #[error("the receiver has no room for the message")]
+    Overflow,
+    /// Longer than what is put together here.
+    #[error("the message of {0} bytes is longer than what is put together")]
+    TooLong(u32),
+    /// Consecutive frames whose message began before the log, or was given up.
+    #[error("the beginning of the message is not in the log")]
+    NoBeginning,
+    /// A frame that is none of the transport.
+    #[error(transparent)]
+    Frame(#[from] PciError),
+}
+
+/// What the transport gave.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Transported {
+    /// A whole message.
+    Whole(Whole),
+    /// A message that did not get through.
+    Broken(Broken),
+}
+
+impl Transported {
+    /// Who sent it.
+    pub const fn channel(&self) -> CanChannel {
+        match self {
+            Self::Whole(whole) => whole.channel,
+            Self::Broken(broken) => broken.channel,
+        }
+    }
+
+    /// The number of its first frame in the log.
+    pub const fn first_frame(&self) -> u64 {
+        match self {
+            Self::Whole(whole) => whole.first_frame,
+            Self::Broken(broken) => broken.first_frame,
+        }
+    }
+}

@@ -1,0 +1,17 @@
+//! ISO 15765-2: frames to messages.
+//!
+//! Numbers of sections and rules are from memory of ISO 15765-2:2016, agreed by can-isotp 2.0.7, whose recorded
+//! conversations the tests hold this module against.
+
+mod assembler;
+mod channel;
+mod message;
+mod pci;
+mod segmenter;
+
+pub use assembler::{Assembler, MOST_BYTES};
+pub use channel::{Addressing, CanChannel};
+pub use message::{Broken, BrokenWhy, Transported, Whole};
+pub(crate) use pci::is_filler;
+pub use pci::{FlowStatus, Pci, PciError};
+pub use segmenter::{Segmentation, segments};

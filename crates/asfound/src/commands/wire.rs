@@ -1,0 +1,135 @@
+//! `asfound wire`
+
+use std::collections::BTreeMap;
+use std::fs::File;
+use std::path::{Path, PathBuf};
+
+use asfound_wire::conversation::{Exchanges, ModuleAddress, Timeline};
+use asfound_wire::frame::Interface;
+use asfound_wire::listening::{Heard, Listener, ListenerOptions};
+use asfound_wire::log::{LogError, LogItem, read_log};
+use asfound_wire::pairing::PairOverride;
+use clap::{Args as ClapArgs, Subcommand};
+
+use crate::exit::Exit;
+use crate::failure::Failure;
+use crate::filing::unreadable;
+use crate::screens::wire::{Heard as Shown, broken_line, message_line};
+use crate::setup::Session;
+
+/// Look into bus logs, without any garage.
+#[derive(Debug, ClapArgs)]
+#[command(after_help = "Examples:\n  asfound wire show drive.log\n  asfound wire show drive.log --json")]
+pub struct Args {
+    /// What to do
+    #[command(subcommand)]
+    pub action: Action,
+}
+
+/// What to do with a bus log.
+#[derive(Debug, Subcommand)]
+pub enum Action {
+    /// Show what was asked and answered; with --json one line for each message, and a last one for the whole log
+    ///
+    /// Reads candump text, pcap and pcapng, also compressed with gzip or zstd. Which identifiers carry diagnostics is found by
+    /// what is seen. Seeds and keys are blanked.
+    #[command(after_help = "Examples:\n  asfound wire show drive.log\n  asfound wire show drive.pcapng.gz --json\n  \
+                            asfound wire show drive.log --pair 17FC007B:17FE007B")]
+    Show {
+        /// The log
+        #[arg(value_name = "LOG")]
+        log: PathBuf,
+
+        /// Take these identifiers for a pair: request, response; an address byte in front stands after a slash
+        #[arg(long = "pair", value_name = "ID:ID")]
+        pairs: Vec<PairOverride>,
+
+        /// Look for no other pairs
+        #[arg(long, requires = "pairs")]
+        only_these: bool,
+    },
+}
+
+/// Runs the command.
+pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    match &args.action {
+        Action::Show { log, pairs, only_these } => {
+            let options =
+                ListenerOptions { pairs: pairs.clone(), only_these_pairs: *only_these, ..ListenerOptions::default() };
+            show(log, options, session)
+        }
+    }
+}
+
+fn show(log: &Path, options: ListenerOptions, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    let file = File::open(log).map_err(|error| unreadable(log, &error))?;
+    let mut listener = Listener::new(options);
+    let (mut exchanges, mut timeline) = (Exchanges::default(), Timeline::default());
+    let mut shown = Shown::new(log);
+    let mut buses: BTreeMap<Interface, String> = BTreeMap::new();
+    let json = session.json;
+    // The first line that cannot be written ends the writing, and is told at the end.
+    let mut written = Ok(());
+    let out = &mut *session.out;
+    let mut hear = |heard: Heard, pairs: &_, buses: &BTreeMap<Interface, String>, shown: &mut Shown| {
+        let line = match &heard {
+            Heard::Message(message) => {
+                exchanges.message(message, pairs, &mut |exchange| timeline.exchange(&exchange));
+                shown.messages += 1;
+                json.then(|| message_line(message, buses))
+            }
+            Heard::Broken(broken) => {
+                shown.broken(broken.why);
+                json.then(|| broken_line(broken, buses))
+            }
+            Heard::Problem(problem) => {
+                shown.problem(problem);
+                None
+            }
+            Heard::Ip(_) => None,
+        };
+        if let (Some(line), Ok(())) = (line, &written) {
+            written = writeln!(out, "{line}");
+        }
+    };
+    let facts = read_log(file, |item| {
+        if let LogItem::Bus(interface, name) = item {
+            buses.insert(interface, name);
+        } else {
+            listener.item(item, &mut |heard, pairs| hear(heard, pairs, &buses, &mut shown));
+        }
+    })
+    .map_err(|error| unread(log, &error))?;
+    let pairs = listener.pairs().clone();
+    let whole = listener.finish(&mut |heard, pairs| hear(heard, pairs, &buses, &mut shown));
+    if told(written)? {
+        return Ok(Exit::Done);
+    }
+    exchanges.finish(&pairs, &mut |exchange| timeline.exchange(&exchange));
+    let conversations = timeline.finish(&|_: &ModuleAddress, _| None);
+    if facts.frames + facts.ip_messages == 0 {
+        return Err(Failure::usage(format!("{}: nothing in it is a bus log", log.display()))
+            .hint("save the log as candump text (`candump -L`), pcap or pcapng"));
+    }
+    shown.finish(facts, whole, conversations, buses);
+    if json {
+        let line = format!("{}\n", shown.last_line());
+        told(session.out.write_all(line.as_bytes()))?;
+    } else {
+        session.show(&shown)?;
+    }
+    Ok(Exit::Done)
+}
+
+/// Whether the reader of what is written has left, which is no failure.
+fn told(written: std::io::Result<()>) -> Result<bool, Failure> {
+    match written {
+        Ok(()) => Ok(false),
+        Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Ok(true),
+        Err(error) => Err(unreadable(Path::new("standard output"), &error)),
+    }
+}
+
+fn unread(log: &Path, error: &LogError) -> Failure {
+    Failure::usage(format!("{}: {error}", log.display())).maybe_hint(error.hint())
+}

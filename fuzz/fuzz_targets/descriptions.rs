@@ -1,0 +1,3 @@
+//! See [`asfound_fuzz::descriptions`].
+
+asfound_fuzz::target!(asfound_fuzz::descriptions);
