@@ -2,7 +2,9 @@
 
 mod support;
 
-use asfound_report::{Language, Paper, Printed, QrCode, book_page, handover, pdf, printed_page, shown, text};
+use asfound_report::{
+    Language, Logo, LogoKind, Paper, PdfError, Printed, QrCode, book_page, handover, pdf, printed_page, shown, text,
+};
 use html5ever::tendril::TendrilSink;
 use markup5ever_rcdom::{Handle, NodeData, RcDom};
 use proptest::prelude::*;
@@ -147,6 +149,34 @@ fn the_pdf_says_what_the_sheet_says() {
             }
         }
     }
+}
+
+/// Four by two pixels with a part that lets the ground through, written by hand with Python's zlib.
+const PNG: &[u8] = &[
+    0x89, 0x50, 0x4E, 0x47, 0x0D, 0x0A, 0x1A, 0x0A, 0x00, 0x00, 0x00, 0x0D, 0x49, 0x48, 0x44, 0x52, 0x00, 0x00, 0x00,
+    0x04, 0x00, 0x00, 0x00, 0x02, 0x08, 0x06, 0x00, 0x00, 0x00, 0x7F, 0xA8, 0x7D, 0x63, 0x00, 0x00, 0x00, 0x11, 0x49,
+    0x44, 0x41, 0x54, 0x78, 0x9C, 0x63, 0x90, 0x89, 0x0D, 0x3B, 0x81, 0x8C, 0x19, 0xD0, 0x05, 0x00, 0xD0, 0x66, 0x0C,
+    0xB9, 0x8F, 0x2B, 0x22, 0x7C, 0x00, 0x00, 0x00, 0x00, 0x49, 0x45, 0x4E, 0x44, 0xAE, 0x42, 0x60, 0x82,
+];
+
+#[test]
+fn a_logo_stands_on_page_and_paper() {
+    let sheet = story(&Texts::default()).sheet(None).unwrap();
+    let logo = |bytes: &[u8]| Logo { bytes: bytes.to_vec(), kind: LogoKind::of(bytes).unwrap() };
+    let printed = handover(&sheet, Language::En, Some(logo(PNG))).unwrap();
+    let html = printed_page(&printed);
+    parsed(&html);
+    assert!(html.contains("alt=\"Workshop at the Weir\" src=\"data:image/png;base64,iVBORw0KGgo"));
+    let document = lopdf::Document::load_mem(&pdf(&printed, Paper::A4).unwrap()).unwrap();
+    let is_image = |object: &lopdf::Object| {
+        let subtype = object.as_stream().ok().and_then(|stream| stream.dict.get(b"Subtype").ok());
+        subtype.and_then(|subtype| subtype.as_name().ok()) == Some(b"Image".as_slice())
+    };
+    assert!(document.objects.values().any(is_image));
+    // A file that only begins like a picture is refused, not printed.
+    let broken = handover(&sheet, Language::En, Some(logo(&PNG[..20]))).unwrap();
+    assert!(matches!(pdf(&broken, Paper::A4), Err(PdfError::Logo(_))));
+    assert_eq!(LogoKind::of(b"<svg onload=alert(1)>"), None);
 }
 
 /// The same moment, the same sheet: the same bytes.

@@ -27,8 +27,8 @@ const FOOT: Type = Type { face: FaceName::Regular, size: 7.4, colour: LIGHT.mute
 fn image(logo: &Logo) -> Result<Image, PdfError> {
     let data = Data::from(logo.bytes.clone());
     match logo.kind {
-        LogoKind::Png => Image::from_png(data, true),
-        LogoKind::Jpeg => Image::from_jpeg(data, true),
+        LogoKind::Png => Image::from_png(data, false),
+        LogoKind::Jpeg => Image::from_jpeg(data, false),
     }
     .map_err(PdfError::Logo)
 }

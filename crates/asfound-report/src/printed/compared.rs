@@ -1,7 +1,6 @@
 //! Two states side by side, in words.
 
 use asfound_core::difference::{CodeComparison, Comparison, ModuleComparison, Verdict};
-use asfound_core::trouble_code::CodeGroups;
 use asfound_core::trouble_code::ReportedCode;
 use asfound_core::value::HexBytes;
 use time::OffsetDateTime;
@@ -126,11 +125,11 @@ fn codes(comparison: &Comparison, language: Language) -> Vec<Block> {
             Cell::of(NOTHING),
             Cell::of(NOTHING),
         ],
-        CodeComparison::Examined(CodeGroups { there_before, new, gone, .. }) => vec![
+        CodeComparison::Examined(groups) => vec![
             Cell::of(module.module.to_string()),
-            Cell::of(list(there_before)),
-            Cell::of(list(new)),
-            Cell::of(list(gone)),
+            Cell::of(list(&groups.there_before)),
+            Cell::of(list(&groups.new)),
+            Cell::of(list(&groups.gone)),
         ],
     });
     let heads = vec![

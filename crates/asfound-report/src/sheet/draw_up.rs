@@ -9,7 +9,6 @@ use asfound_core::history::History;
 use asfound_core::names::{EntryNumber, SettingPath};
 use asfound_core::safety::{SafetyTag, role_tag};
 use asfound_core::state::{MisfitEffect, ModuleState, State};
-use asfound_core::trouble_code::CodeGroups;
 use thiserror::Error;
 use time::OffsetDateTime;
 
@@ -149,12 +148,12 @@ fn codes(module: &ModuleComparison) -> Codes {
         CodeComparison::NotExamined => {
             Codes { module: name, examined: false, there_before: Vec::new(), new: Vec::new(), gone: Vec::new() }
         }
-        CodeComparison::Examined(CodeGroups { there_before, new, gone, .. }) => Codes {
+        CodeComparison::Examined(groups) => Codes {
             module: name,
             examined: true,
-            there_before: there_before.clone(),
-            new: new.clone(),
-            gone: gone.clone(),
+            there_before: groups.there_before.clone(),
+            new: groups.new.clone(),
+            gone: groups.gone.clone(),
         },
     }
 }
