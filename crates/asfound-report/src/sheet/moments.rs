@@ -25,8 +25,9 @@ pub enum MomentsError {
 
 /// The two moments of an order that was opened in one entry and, where it is closed, closed in another.
 ///
-/// The first is the last reading as found before the order's first work, else the last reading of any kind before it. The second
-/// is the last reading as left after its last work, else the order's last entry.
+/// The first is the last reading as found within the order, before its first work; else the last reading of any kind before that
+/// work, where no other work came between; else the opening itself: what was done before the order is none of its business.
+/// The second is the last reading as left after its last work, else the order's last entry.
 ///
 /// # Errors
 /// When nothing was read before the work.
@@ -47,8 +48,13 @@ pub fn of_order(
         })
     };
     let before = || readings().filter(|(number, _)| *number < first.unwrap_or(end));
-    let found = before().rfind(|(_, role)| *role == ReadingRole::AsFound).or_else(|| before().next_back());
-    let (from, _) = found.ok_or(MomentsError::NothingRead)?;
+    let as_found = before().rfind(|(number, role)| *role == ReadingRole::AsFound && *number > opened);
+    let (found, _) = as_found.or_else(|| before().next_back()).ok_or(MomentsError::NothingRead)?;
+    let altered = |entry: &Entry| {
+        let corrects = matches!(entry.body, Body::Correction(_));
+        (entry.body.work().is_some() || corrects) && found < entry.number && entry.number < opened
+    };
+    let from = if entries.iter().any(altered) { opened } else { found };
     let after = last.unwrap_or(from).max(from);
     let left = readings().rfind(|(number, role)| *role == ReadingRole::AsLeft && *number > after && *number <= end);
     let to = left.map_or(end, |(number, _)| number);
