@@ -117,3 +117,16 @@ fn in_json() {
     assert_eq!(orders.orders[0].terms.len(), 2);
     assert_eq!(orders.orders[0].lines.len(), 4);
 }
+
+/// What was done before the order is none of its business, also where nothing was read in between.
+#[test]
+fn the_sheet_of_an_order_says_nothing_of_an_earlier_job() {
+    let mut shop = Workshop::with_wren();
+    let _ = shop.run("change wren body.lock_at_speed=on --why 'another job'").done();
+    let _ = shop.run("order open wren 7 --authorise body.lane_change_flashes=5 --consent 'owner, by phone'").done();
+    let _ = shop.run("change wren body.lane_change_flashes=5 --why 'as ordered'").done();
+    let _ = shop.run("order close wren").done();
+    let sheet = shop.run("handover wren --order 7").done().out;
+    assert!(sheet.contains("body.lane_change_flashes") && sheet.contains("as authorised"), "{sheet}");
+    assert!(!sheet.contains("body.lock_at_speed") && !sheet.contains("done without authority"), "{sheet}");
+}
