@@ -49,8 +49,12 @@ impl History {
     ///
     /// # Errors
     /// When the entries do not follow from each other, or two definitions fit a module.
-    pub fn trace(entries: &[Entry], definitions: &DefinitionSet) -> Result<Self, HistoryError> {
-        let mut tracer = Tracer::new(entries, definitions);
+    pub fn trace<'e, I>(entries: I, definitions: &DefinitionSet) -> Result<Self, HistoryError>
+    where
+        I: IntoIterator<Item = &'e Entry, IntoIter: Clone>,
+    {
+        let entries = entries.into_iter();
+        let mut tracer = Tracer::new(entries.clone(), definitions);
         for entry in entries {
             tracer.entry(entry)?;
         }

@@ -38,7 +38,7 @@ pub(super) struct Tracer<'d> {
 }
 
 impl<'d> Tracer<'d> {
-    pub(super) fn new(entries: &[Entry], definitions: &'d DefinitionSet) -> Self {
+    pub(super) fn new<'e>(entries: impl IntoIterator<Item = &'e Entry>, definitions: &'d DefinitionSet) -> Self {
         Self {
             definitions,
             corrections: Corrections::collect(entries),
@@ -51,6 +51,13 @@ impl<'d> Tracer<'d> {
             records_known: BTreeMap::new(),
             settings_known: BTreeMap::new(),
             relaid: BTreeMap::new(),
+        }
+    }
+
+    /// Leaves out the entries before `next`: they say nothing of what is traced.
+    pub(super) fn skip_to(&mut self, next: EntryNumber) {
+        if let Some(last) = self.state.last {
+            self.state.last = EntryNumber::new(next.get() - 1).filter(|before| *before > last).or(Some(last));
         }
     }
 

@@ -7,6 +7,7 @@
 //! columns/        column mappings for tables, by name
 //! locks/          one file a vehicle, locked while its journal is written
 //! journals.git    the journals, a bare git repository
+//! index/          what follows from the journals, quick to read; may be deleted at any time
 //! ```
 //!
 //! `garage.toml` is written last, so that a directory without it is one that

@@ -19,8 +19,11 @@ mod memory;
 mod new_commit;
 mod reader;
 
+use std::collections::BTreeMap;
+
 use asfound_core::names::Tag;
 
+use crate::index::IndexFolder;
 use crate::sign::Signer;
 
 pub use author::{Author, AuthorError};
@@ -40,6 +43,21 @@ pub trait Store {
 
     /// The newest commit of a vehicle's journal, or nothing where it has none.
     fn tip(&self, tag: &Tag) -> Result<Option<CommitId>, StoreError>;
+
+    /// The newest commit of every journal, by tag. What is not read without a closer look is left out: [`Store::tip`] says
+    /// of it what it is, or what is wrong with it.
+    fn tips(&self) -> Result<BTreeMap<Tag, CommitId>, StoreError> {
+        let tips = self.tags()?.into_iter().filter_map(|tag| self.tip(&tag).ok()?.map(|tip| (tag, tip)));
+        Ok(tips.collect())
+    }
+
+    /// The commit before this one; nothing for the first of a journal.
+    fn parent(&self, id: &CommitId) -> Result<Option<CommitId>, StoreError>;
+
+    /// Where an index of the journals may be kept, if anywhere.
+    fn index(&self) -> Option<&IndexFolder> {
+        None
+    }
 
     /// One commit, with the listing of its files.
     fn commit(&self, id: &CommitId) -> Result<Commit, StoreError>;

@@ -35,7 +35,7 @@ impl Known {
         let garage = session.garage()?;
         let entries = Journal::new(garage.store(), tag.clone()).entries().map_err(|error| closest(&garage, error))?;
         let definitions = definitions_of(&garage, tag, &entries)?;
-        let history = History::trace(&lines(&entries), &definitions).map_err(JournalError::from)?;
+        let history = History::trace(entries.iter().map(|filed| &filed.entry), &definitions).map_err(JournalError::from)?;
         Ok(Self { garage, tag: tag.clone(), entries, definitions, history })
     }
 
