@@ -43,6 +43,7 @@ pub enum Command {
     Entries(commands::entries::Args),
     Entry(commands::entry::Args),
     Settings(commands::settings::Args),
+    Find(commands::find::Args),
     Compare(commands::compare::Args),
     PutBack(commands::put_back::Args),
     ReturnTo(commands::return_to::Args),

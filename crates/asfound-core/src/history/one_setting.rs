@@ -55,7 +55,7 @@ impl OneSetting {
             Body::Reading(reading) => {
                 let (effects, covered) = (self.effects(&reading.effects), self.covered(&reading.covered));
                 let says = !effects.is_empty() || !covered.is_empty();
-                says.then(|| with(Body::Reading(ReadingBody { effects, covered, ..reading.clone() })))
+                says.then(|| with(Body::Reading(ReadingBody { covered, effects, ..reading.clone() })))
             }
             Body::Change(work) => {
                 let effects = self.effects(&work.effects);
@@ -73,8 +73,7 @@ impl OneSetting {
         let mine = |module: &ModuleName| *module == self.path.module;
         let identities = all.identities.iter().filter(|effect| mine(&effect.module));
         let records = all.records.iter().filter(|effect| mine(&effect.module) && self.is_in(&effect.record));
-        let stated =
-            all.stated.iter().filter(|effect| mine(&effect.module) && effect.setting == self.path.setting);
+        let stated = all.stated.iter().filter(|effect| mine(&effect.module) && effect.setting == self.path.setting);
         Effects {
             identities: identities.cloned().collect(),
             records: records.cloned().collect(),

@@ -1,5 +1,7 @@
 //! The pieces that entries are written with: numbers, texts, bytes.
 
+#![allow(clippy::option_option, reason = "the outer one says whether it could be read, the inner one is what was read")]
+
 /// Writes pieces one after the other.
 #[derive(Debug, Default)]
 pub(super) struct Out(pub(super) Vec<u8>);

@@ -9,10 +9,10 @@ use asfound_core::entry::Entry;
 use asfound_core::history::OneSetting;
 use asfound_core::names::Tag;
 
+use super::IndexFolder;
 use super::decode::{commit_of, decode, decode_part};
 use super::encode::{VERSION, encode, id_bytes};
 use super::frames::{self, Frames, Mark};
-use super::IndexFolder;
 use crate::Digest;
 use crate::journal::{FiledEntry, Journal, JournalError};
 use crate::store::{CommitId, Store};

@@ -1,5 +1,7 @@
 //! Reads what [`super::encode`] wrote. What is not of that form gives nothing.
 
+#![allow(clippy::option_option, reason = "the outer one says whether it could be read, the inner one is what was read")]
+
 use std::collections::BTreeMap;
 
 use asfound_core::definition::Identity;
@@ -59,7 +61,8 @@ pub(super) fn commit_of(content: &[u8]) -> Option<[u8; 20]> {
 }
 
 pub(super) fn commit_id(bytes: [u8; 20]) -> Option<CommitId> {
-    let digits: Vec<u8> = bytes.iter().flat_map(|byte| [byte >> 4, byte & 15]).map(|n| b"0123456789abcdef"[usize::from(n)]).collect();
+    let digits: Vec<u8> =
+        bytes.iter().flat_map(|byte| [byte >> 4, byte & 15]).map(|n| b"0123456789abcdef"[usize::from(n)]).collect();
     CommitId::try_from(String::from_utf8(digits).ok()?).ok()
 }
 

@@ -126,9 +126,7 @@ fn rest(out: &mut Out, body: &Body) -> Option<()> {
         }
         Body::Change(work) => json(out, &bare(work)),
         Body::PutBack(of, work) => json(out, &(of, bare(work))),
-        Body::Correction(correction) => {
-            json(out, &Correction { effects: Effects::default(), ..correction.clone() })
-        }
+        Body::Correction(correction) => json(out, &Correction { effects: Effects::default(), ..correction.clone() }),
         Body::Note(about) => json(out, about),
         Body::OrderOpened(terms) | Body::OrderExtended(terms) => json(out, terms),
         Body::OrderClosed(number) => json(out, number),

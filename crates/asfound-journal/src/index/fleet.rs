@@ -7,11 +7,11 @@ use std::path::PathBuf;
 
 use asfound_core::names::Tag;
 
+use super::IndexFolder;
 use super::bytes::{In, Out};
 use super::decode::commit_id;
 use super::encode::{VERSION, id_bytes};
 use super::frames::{self, Frames, Mark};
-use super::IndexFolder;
 use crate::store::CommitId;
 use crate::{Digest, durable};
 

@@ -11,11 +11,13 @@
 
 mod bytes;
 mod car;
-mod encode;
 mod decode;
+mod encode;
 mod fleet;
 mod folder;
 mod frames;
+#[cfg(test)]
+mod round_trip;
 
 pub(crate) use car::{Place, all, extend, parts_of};
 pub use fleet::Remembered;

@@ -170,8 +170,8 @@ impl<S: Store> Journal<'_, S> {
         let signer = self.signing.map(|signing| signing.signer);
         let commit = self.store.append_signed(&self.tag, last.map(|last| &last.commit), &new, signer)?;
         if let Some(((place, last), folder)) = place.zip(last).zip(self.store.index()) {
-            let filed = FiledEntry { commit: commit.clone(), entry: entry.clone(), chain, signed: said };
-            index::extend(folder, &self.tag, place, &last.chain.peaks, &filed);
+            let next = FiledEntry { commit: commit.clone(), entry: entry.clone(), chain, signed: said };
+            index::extend(folder, &self.tag, place, &last.chain.peaks, &next);
         }
         Ok(Filed { entry, commit, history })
     }

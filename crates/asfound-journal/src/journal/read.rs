@@ -78,12 +78,12 @@ impl<'s, S: Store> Journal<'s, S> {
         index::all(self, &self.tip()?)
     }
 
-    /// The parts of the entries that bear on one setting, oldest first ([`OneSetting::part_of`]).
+    /// The parts of the entries up to `tip` that bear on one setting, oldest first ([`OneSetting::part_of`]).
     ///
     /// # Errors
-    /// When the vehicle has no journal, or an entry cannot be read.
-    pub fn parts_of(&self, one: &OneSetting) -> Result<Vec<Entry>, JournalError> {
-        index::parts_of(self, &self.tip()?, one)
+    /// When an entry cannot be read.
+    pub fn parts_of(&self, tip: &CommitId, one: &OneSetting) -> Result<Vec<Entry>, JournalError> {
+        index::parts_of(self, tip, one)
     }
 
     /// The newest commit of the journal.

@@ -44,11 +44,10 @@ pub trait Store {
     /// The newest commit of a vehicle's journal, or nothing where it has none.
     fn tip(&self, tag: &Tag) -> Result<Option<CommitId>, StoreError>;
 
-    /// The newest commit of every journal, by tag. What is not read without a closer look is left out: [`Store::tip`] says
-    /// of it what it is, or what is wrong with it.
+    /// The newest commit of every journal, by tag. Other than [`Store::tip`] it may leave open whether the commits are there.
     fn tips(&self) -> Result<BTreeMap<Tag, CommitId>, StoreError> {
-        let tips = self.tags()?.into_iter().filter_map(|tag| self.tip(&tag).ok()?.map(|tip| (tag, tip)));
-        Ok(tips.collect())
+        let tip = |tag: Tag| Ok(self.tip(&tag)?.map(|tip| (tag, tip)));
+        self.tags()?.into_iter().filter_map(|tag| tip(tag).transpose()).collect()
     }
 
     /// The commit before this one; nothing for the first of a journal.

@@ -11,6 +11,7 @@ pub mod enrol;
 pub mod entries;
 pub mod entry;
 pub mod explain;
+pub mod find;
 pub mod key;
 pub mod note;
 pub mod plan;

@@ -11,6 +11,7 @@ pub mod entries;
 pub mod entry;
 pub mod explained;
 pub mod extension;
+pub mod found;
 pub mod held_against;
 pub mod keys;
 pub mod noted;

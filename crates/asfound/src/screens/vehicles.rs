@@ -3,18 +3,34 @@
 use std::path::PathBuf;
 
 use asfound_core::entry::{Entry, Vehicle};
+use asfound_core::names::EntryNumber;
+use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
+use time::OffsetDateTime;
 
 use super::shared::{moment, or_nothing};
 use crate::setup::Screen;
 use asfound_report::{Page, Table, date};
 
 /// One vehicle in the list.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct VehicleLine {
     /// The vehicle.
     pub vehicle: Vehicle,
-    /// Its last entry.
-    pub last: Entry,
+    /// The number of its last entry.
+    pub entries: EntryNumber,
+    /// The kind of its last entry.
+    pub kind: String,
+    /// When that was filed.
+    #[serde(with = "time::serde::rfc3339")]
+    pub recorded: OffsetDateTime,
+}
+
+impl VehicleLine {
+    /// A vehicle with its last entry.
+    pub fn new(vehicle: Vehicle, last: &Entry) -> Self {
+        Self { vehicle, entries: last.number, kind: last.body.kind().to_owned(), recorded: last.recorded }
+    }
 }
 
 /// All vehicles of a garage.
@@ -33,12 +49,12 @@ impl Screen for Vehicles {
             return;
         }
         let mut table = Table::new(["vehicle", "VIN", "entries", "last entry", "about"]).figures(2);
-        for VehicleLine { vehicle, last } in &self.lines {
+        for VehicleLine { vehicle, entries, kind, recorded } in &self.lines {
             table.row([
                 vehicle.tag.to_string(),
                 or_nothing(vehicle.vin.as_ref()),
-                last.number.to_string(),
-                format!("{}, {}", date(last.recorded), last.body.kind()),
+                entries.to_string(),
+                format!("{}, {kind}", date(*recorded)),
                 or_nothing(vehicle.about.as_ref()),
             ]);
         }
@@ -47,14 +63,14 @@ impl Screen for Vehicles {
 
     fn json(&self) -> Value {
         let vehicle = |line: &VehicleLine| {
-            let VehicleLine { vehicle, last } = line;
+            let VehicleLine { vehicle, entries, kind, recorded } = line;
             json!({
                 "tag": vehicle.tag,
                 "vin": vehicle.vin,
                 "about": vehicle.about,
                 "enrolled": moment(vehicle.enrolled),
-                "entries": last.number,
-                "last_entry": { "kind": last.body.kind(), "recorded": moment(last.recorded) },
+                "entries": entries,
+                "last_entry": { "kind": kind, "recorded": moment(*recorded) },
             })
         };
         json!({

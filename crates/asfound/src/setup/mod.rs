@@ -5,6 +5,7 @@ mod definition_file;
 mod environment;
 mod prompt;
 mod session;
+mod setting_life;
 mod signer;
 mod vehicle;
 
@@ -13,4 +14,5 @@ pub use definition_file::{parse_definition, problems_failure};
 pub use environment::Environment;
 pub use prompt::Prompt;
 pub use session::{Screen, Session, reason};
+pub use setting_life::SettingLife;
 pub use vehicle::{Known, garage_definitions};

@@ -102,7 +102,14 @@ impl Store for GitStore {
     }
 
     fn tips(&self) -> Result<BTreeMap<Tag, CommitId>, StoreError> {
-        tips::tips(self.repository.path())
+        let (mut tips, unclear) = tips::tips(self.repository.path())?;
+        for tag in unclear {
+            match self.tip(&tag)? {
+                Some(tip) => drop(tips.insert(tag, tip)),
+                None => drop(tips.remove(&tag)),
+            }
+        }
+        Ok(tips)
     }
 
     fn parent(&self, id: &CommitId) -> Result<Option<CommitId>, StoreError> {

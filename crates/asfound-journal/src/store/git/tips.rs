@@ -14,7 +14,8 @@ use asfound_core::names::Tag;
 use super::tip::BRANCHES;
 use crate::store::{CommitId, StoreError};
 
-pub(super) fn tips(repository: &Path) -> Result<BTreeMap<Tag, CommitId>, StoreError> {
+/// The tips, and the journals whose branch needs a closer look.
+pub(super) fn tips(repository: &Path) -> Result<(BTreeMap<Tag, CommitId>, Vec<Tag>), StoreError> {
     // A branch that is packed in between loses its file only after it is in `packed-refs`, which is read last.
     let folder = repository.join(BRANCHES);
     let (mut tips, mut unclear) = (BTreeMap::new(), Vec::new());
@@ -38,8 +39,7 @@ pub(super) fn tips(repository: &Path) -> Result<BTreeMap<Tag, CommitId>, StoreEr
             tips.entry(tag).or_insert(tip);
         }
     }
-    unclear.iter().for_each(|tag| drop(tips.remove(tag)));
-    Ok(tips)
+    Ok((tips, unclear))
 }
 
 /// The files in a folder whose names are tags.
