@@ -122,6 +122,8 @@ mod tests {
     use super::*;
 
     proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
         #[test]
         fn what_was_written_is_read(number: u64, signed: i64, text: String, bytes: Vec<u8>, some: Option<u64>) {
             let mut out = Out::default();

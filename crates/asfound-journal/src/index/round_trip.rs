@@ -185,6 +185,8 @@ fn definitions() -> DefinitionSet {
 }
 
 proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
     #[test]
     fn an_entry_comes_back_as_it_was(entries in proptest::collection::vec(filed(), 1..5)) {
         let one = OneSetting::new("body.flashes".parse().unwrap(), &definitions());

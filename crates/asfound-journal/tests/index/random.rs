@@ -102,7 +102,7 @@ impl World {
 
 proptest! {
     // Each case is a garage on the disk.
-    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 16, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn answers_are_those_of_the_journal(events in events(), look_each_time: bool) {

@@ -14,7 +14,7 @@ use crate::support::{Place, entries, parts, settings};
 
 const WRITERS: u8 = 2;
 const READERS: usize = 3;
-const EACH: u8 = 12;
+const EACH: u8 = 8;
 
 /// Files a note-like change of nothing, drawn up from the journal as it is then.
 fn file_one(garage: &Garage, mark: u8) {
