@@ -135,3 +135,21 @@ fn definitions_that_only_the_journal_has_are_used() {
     let found: Found = shop.json("find body.lane_change_flashes=5");
     assert_eq!(found.vehicles.len(), 2);
 }
+
+/// Only the files that may be for the setting's module are read; TOML has several ways to write its name.
+#[test]
+fn a_definition_may_write_the_name_of_its_module_in_any_way() {
+    let mut shop = fleet();
+    let before: Life = shop.json("entries wren body.lane_change_flashes");
+    let file = shop.garage().join("definitions/aviary-body-1.toml");
+    let text = fs::read_to_string(&file).unwrap();
+    for name in ["'body'", r#""b\u006fdy""#, "\"\"\"\nbody\"\"\"", "'''body'''"] {
+        let other = text.replace("module = \"body\"", &format!("module = {name}"));
+        assert_ne!(other, text);
+        fs::write(&file, other).unwrap();
+        let after: Life = shop.json("entries wren body.lane_change_flashes");
+        assert_eq!(after, before, "{name}");
+    }
+    fs::write(&file, text.replace("[settings.", "[setings.")).unwrap();
+    assert_eq!(shop.json_failure("entries wren body.lane_change_flashes").exit, 2);
+}

@@ -236,6 +236,7 @@ impl<'d> Tracer<'d> {
         let mut history = History {
             state: self.state,
             timelines: BTreeMap::new(),
+            told: Vec::new(),
             coverage: self.coverage,
             corrections: self.corrections,
             last_said: BTreeMap::new(),
@@ -260,9 +261,12 @@ impl<'d> Tracer<'d> {
             }
             let timeline = settle(&steps, &history.corrections, readings, told);
             if !timeline.transitions().is_empty() {
+                history.told.extend(timeline.transitions().iter().map(|step| (step.entry, field.clone())));
                 history.timelines.insert(field, timeline);
             }
         }
+        history.told.sort();
+        history.told.dedup();
         history
     }
 }

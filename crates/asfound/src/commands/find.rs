@@ -17,7 +17,7 @@ use crate::arguments::{one_line, settings_of_vehicle};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::screens::found::{FoundVehicle, FoundVehicles, Unreadable};
-use crate::setup::{Session, SettingLife, garage_definitions};
+use crate::setup::{Session, SettingLife, garage_definitions_of};
 
 /// Find the vehicles that have a setting, or have it at a value: since when, and by whom.
 ///
@@ -61,7 +61,7 @@ impl FromStr for Wanted {
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let garage = session.garage()?;
     let tips: Vec<(Tag, CommitId)> = garage.store().tips()?.into_iter().collect();
-    let definitions = garage_definitions(&garage)?;
+    let definitions = garage_definitions_of(&garage, &args.wanted.path.module)?;
     let threads = thread::available_parallelism().map_or(1, NonZero::get);
     let share = tips.len().div_ceil(threads).max(1);
     let answers: Vec<Answer> = thread::scope(|scope| {

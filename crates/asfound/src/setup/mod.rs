@@ -15,4 +15,4 @@ pub use environment::Environment;
 pub use prompt::Prompt;
 pub use session::{Screen, Session, reason};
 pub use setting_life::SettingLife;
-pub use vehicle::{Known, garage_definitions};
+pub use vehicle::{Known, garage_definitions, garage_definitions_of};

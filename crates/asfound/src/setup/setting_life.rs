@@ -10,7 +10,7 @@ use asfound_journal::journal::{Journal, JournalError};
 use asfound_journal::store::{CommitId, GitStore};
 
 use super::vehicle::{closest, with_pinned};
-use super::{Session, garage_definitions};
+use super::{Session, garage_definitions_of};
 use crate::failure::Failure;
 
 /// The life of one setting of one vehicle.
@@ -36,10 +36,10 @@ impl SettingLife {
         let garage = session.garage()?;
         let journal = Journal::new(garage.store(), tag.clone());
         let tip = journal.tip().map_err(|error| closest(&garage, error))?;
-        Self::read(&journal, &tip, path, &garage_definitions(&garage)?)
+        Self::read(&journal, &tip, path, &garage_definitions_of(&garage, &path.module)?)
     }
 
-    /// Reads it up to `tip`; `garage` are the garage's definitions.
+    /// Reads it up to `tip`; `garage` are the garage's definitions for its module.
     ///
     /// # Errors
     /// When the journal cannot be read.

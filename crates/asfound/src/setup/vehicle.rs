@@ -3,9 +3,9 @@
 use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::entry::{Entry, IdentityEffect};
 use asfound_core::history::History;
-use asfound_core::names::{EntryNumber, Tag};
+use asfound_core::names::{EntryNumber, ModuleName, Tag};
 use asfound_core::state::State;
-use asfound_journal::garage::Garage;
+use asfound_journal::garage::{Garage, KeptFile};
 use asfound_journal::journal::{FiledEntry, Journal, JournalError};
 use asfound_journal::store::{CommitId, GitStore, Store};
 
@@ -156,8 +156,26 @@ pub(super) fn with_pinned(
 /// # Errors
 /// When a definition file cannot be used: it names the file and every problem.
 pub fn garage_definitions(garage: &Garage) -> Result<DefinitionSet, Failure> {
+    parsed(garage.definitions()?)
+}
+
+/// The definitions in a garage that may be for a module; what is wrong with others is left to whoever needs them.
+///
+/// # Errors
+/// When a definition file cannot be used: it names the file and every problem.
+pub fn garage_definitions_of(garage: &Garage, module: &ModuleName) -> Result<DefinitionSet, Failure> {
+    // The name ends with the mark that ends its string; with an escape in the file it could be written in many ways.
+    let ends = [format!("{module}\""), format!("{module}'"), "\\".to_owned()];
+    let may_be = |file: &KeptFile| match std::str::from_utf8(&file.bytes) {
+        Ok(text) => ends.iter().any(|end| text.contains(end)),
+        Err(_) => true,
+    };
+    parsed(garage.definitions()?.into_iter().filter(may_be).collect())
+}
+
+fn parsed(files: Vec<KeptFile>) -> Result<DefinitionSet, Failure> {
     let mut definitions = DefinitionSet::new();
-    for file in garage.definitions()? {
+    for file in files {
         let definition = crate::setup::parse_definition(&file.path, &file.bytes).map_err(|failure| {
             let hint = failure.hint.clone();
             failure.hint("mend the file, or take a sound one in with `asfound definition keep FILE`").maybe_hint(hint)
