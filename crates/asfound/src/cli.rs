@@ -54,5 +54,6 @@ pub enum Command {
     Disclose(commands::disclose::Args),
     Definition(commands::definition::Args),
     Key(commands::key::Args),
+    Share(commands::share::Args),
     Demo(commands::demo::Args),
 }

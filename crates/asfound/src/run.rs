@@ -78,6 +78,7 @@ fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure
         Command::Disclose(args) => commands::disclose::run(&args, session),
         Command::Definition(args) => commands::definition::run(&args, session),
         Command::Key(args) => commands::key::run(&args, session),
+        Command::Share(args) => commands::share::run(&args, session),
         Command::Demo(args) => commands::demo::run(&args, session),
     }
 }

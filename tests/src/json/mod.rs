@@ -25,6 +25,7 @@ mod parts;
 mod plan;
 mod reading_filed;
 mod settings;
+mod shared;
 mod vehicles;
 mod work;
 mod work_filed;
@@ -52,6 +53,7 @@ pub use reading_filed::{
     Difference, IdentityChanged, ModuleCodes, NotRead, ReadBack, ReadingEntry, ReadingFiled, ReadingHead,
 };
 pub use settings::{SettingLine, Settings, Standing, UnexplainedRecord};
+pub use shared::{Renumbered, ShareRefusal, Shared, SharedJournal};
 pub use vehicles::{LastEntry, VehicleLine, Vehicles};
 pub use work::{Asked, Unlike, WalkedStep, Work};
 pub use work_filed::WorkFiled;

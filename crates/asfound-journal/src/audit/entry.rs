@@ -64,6 +64,7 @@ impl Auditor {
             findings,
             signatures: Signatures::default(),
             leaves: Vec::new(),
+            kept: Vec::new(),
         };
         Self {
             outcome,

@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 use time::OffsetDateTime;
 
-use super::{Chain, Salt};
+use super::{Chain, Replayed, Salt};
 use crate::sign::{Fingerprint, Meaning, SignedAs};
 
 /// The version of `entry.toml` that this program writes and reads.
@@ -47,6 +47,8 @@ pub struct EntryFile {
     salt: Salt,
     author: AuthorSection,
     chain: Chain,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    replayed: Option<Replayed>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     note: Option<NoteSection>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -135,6 +137,7 @@ impl EntryFile {
                 key: None,
             },
             chain,
+            replayed: None,
             note: None,
             correction: None,
             put_back: None,
@@ -160,6 +163,23 @@ impl EntryFile {
     pub fn signed_as(mut self, signed: Option<SignedAs>) -> Self {
         (self.author.meaning, self.author.key) = signed.map(|signed| (signed.meaning, signed.key)).unzip();
         self
+    }
+
+    /// The same, of an entry that stood elsewhere before.
+    #[must_use]
+    pub fn replayed(mut self, replayed: Option<Replayed>) -> Self {
+        self.replayed = replayed;
+        self
+    }
+
+    /// Where the entry stood before, if it did.
+    pub fn stood_before(&self) -> Option<&Replayed> {
+        self.replayed.as_ref()
+    }
+
+    /// The random text of the entry, which it keeps wherever it stands.
+    pub fn salt(&self) -> &Salt {
+        &self.salt
     }
 
     /// The file as text.

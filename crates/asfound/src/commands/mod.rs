@@ -19,5 +19,6 @@ pub mod read;
 pub mod return_to;
 pub mod seal;
 pub mod settings;
+pub mod share;
 pub mod vehicles;
 pub mod work;

@@ -18,6 +18,7 @@ pub mod plan_sheet;
 pub mod reading_filed;
 pub mod seal;
 pub mod settings;
+pub mod share;
 pub mod shared;
 pub mod signature;
 pub mod vehicles;

@@ -13,4 +13,4 @@ pub use definition_file::{parse_definition, problems_failure};
 pub use environment::Environment;
 pub use prompt::Prompt;
 pub use session::{Screen, Session, reason};
-pub use vehicle::{Known, garage_definitions};
+pub use vehicle::{Known, garage_definitions, with_pinned};

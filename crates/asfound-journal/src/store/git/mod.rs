@@ -13,7 +13,9 @@
 //!    read again before anybody is told that the entry is filed.
 
 mod append;
+mod aside;
 mod create;
+mod detached;
 mod lock;
 mod loose;
 mod object_error;
@@ -28,12 +30,15 @@ mod tip;
 mod tree;
 mod tree_text;
 
+use std::collections::BTreeMap;
 use std::fmt;
 use std::path::{Path, PathBuf};
 
 use asfound_core::names::Tag;
 use git2::Repository;
 
+pub(crate) use aside::KEPT;
+pub(crate) use detached::Detached;
 pub use patience::Patience;
 
 use self::reader::GitReader;
@@ -108,6 +113,15 @@ impl Store for GitStore {
 
     fn line(&self, tag: &Tag) -> Result<Vec<CommitId>, StoreError> {
         read::line(&self.repository, tag)
+    }
+
+    fn line_to(&self, tip: &CommitId) -> Result<Vec<CommitId>, StoreError> {
+        read::line_to(&self.repository, Some(read::oid(tip.as_str())))
+    }
+
+    fn kept(&self, tag: &Tag) -> Result<Vec<CommitId>, StoreError> {
+        let kept = if self.may_keep(tag)? { self.references_below(&format!("{KEPT}{tag}/"))? } else { BTreeMap::new() };
+        Ok(kept.into_values().collect())
     }
 
     fn reader(&self) -> Result<Box<dyn Reader>, StoreError> {
