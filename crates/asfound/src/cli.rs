@@ -55,5 +55,6 @@ pub enum Command {
     Definition(commands::definition::Args),
     Key(commands::key::Args),
     Share(commands::share::Args),
+    Tidy(commands::tidy::Args),
     Demo(commands::demo::Args),
 }

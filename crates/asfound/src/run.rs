@@ -79,6 +79,7 @@ fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure
         Command::Definition(args) => commands::definition::run(&args, session),
         Command::Key(args) => commands::key::run(&args, session),
         Command::Share(args) => commands::share::run(&args, session),
+        Command::Tidy(args) => commands::tidy::run(&args, session),
         Command::Demo(args) => commands::demo::run(&args, session),
     }
 }

@@ -26,6 +26,7 @@ mod plan;
 mod reading_filed;
 mod settings;
 mod shared;
+mod tidied;
 mod vehicles;
 mod work;
 mod work_filed;
@@ -54,6 +55,7 @@ pub use reading_filed::{
 };
 pub use settings::{SettingLine, Settings, Standing, UnexplainedRecord};
 pub use shared::{Renumbered, ShareRefusal, Shared, SharedJournal};
+pub use tidied::Tidied;
 pub use vehicles::{LastEntry, VehicleLine, Vehicles};
 pub use work::{Asked, Unlike, WalkedStep, Work};
 pub use work_filed::WorkFiled;

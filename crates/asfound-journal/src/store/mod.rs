@@ -28,7 +28,7 @@ pub use commit::Commit;
 pub(crate) use error::disk_hint;
 pub use error::{Holder, StoreError};
 pub(crate) use git::{Detached, KEPT};
-pub use git::{GitStore, Patience};
+pub use git::{GitStore, Patience, Tidied, TidyProgress};
 pub use ids::{BlobId, CommitId, IdError, TreeId};
 pub use memory::MemoryStore;
 pub use new_commit::{FileContent, Files, NewCommit, UnfitCommit};

@@ -10,5 +10,6 @@ mod garage;
 mod kills;
 mod plain_git;
 mod support;
+mod tidying;
 mod waiting;
 mod writers;

@@ -20,5 +20,6 @@ pub mod return_to;
 pub mod seal;
 pub mod settings;
 pub mod share;
+pub mod tidy;
 pub mod vehicles;
 pub mod work;

@@ -24,7 +24,7 @@ pub(super) fn append(
     let before = expected.map(|id| read::oid(id.as_str()));
 
     let mut waiting = Waiting::start(store.patience);
-    let _lock = WriterLock::take(&store.locks, tag.as_str(), &format!("the journal of `{tag}`"), &mut waiting)?;
+    let lock = WriterLock::take(&store.locks, tag.as_str(), &format!("the journal of `{tag}`"), &mut waiting)?;
     let found = tip::tip(repository, tag)?;
     if found != before {
         return Err(tip::moved(tag, before, found));
@@ -33,6 +33,8 @@ pub(super) fn append(
     // it known that this is the text.
     let id = write(store, tag, before, new, signer)?;
     tip::advance(repository, tag, before, id, store.patience, &mut waiting)?;
+    drop(lock);
+    store.tidy_in_passing(id);
     Ok(read::commit_id(id))
 }
 

@@ -26,6 +26,7 @@ mod read;
 mod reader;
 mod stale;
 mod sync;
+mod tidy;
 mod tip;
 mod tree;
 mod tree_text;
@@ -40,6 +41,7 @@ use git2::Repository;
 pub(crate) use aside::KEPT;
 pub(crate) use detached::Detached;
 pub use patience::Patience;
+pub use tidy::{Tidied, TidyProgress};
 
 use self::reader::GitReader;
 use super::{BlobId, Commit, CommitId, NewCommit, Reader, Store, StoreError};
