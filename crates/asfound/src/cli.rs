@@ -37,6 +37,7 @@ pub enum Command {
     Enrol(commands::enrol::Args),
     Vehicles(commands::vehicles::Args),
     Read(commands::read::Args),
+    TakeIn(commands::take_in::Args),
     Change(commands::change::Args),
     Note(commands::note::Args),
     Correct(commands::correct::Args),

@@ -61,6 +61,7 @@ fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure
         Command::Enrol(args) => commands::enrol::run(args, session),
         Command::Vehicles(args) => commands::vehicles::run(&args, session),
         Command::Read(args) => commands::read::run(&args, session),
+        Command::TakeIn(args) => commands::take_in::run(&args, session),
         Command::Change(args) => commands::change::run(args, session),
         Command::Note(args) => commands::note::run(&args, session),
         Command::Correct(args) => commands::correct::run(&args, session),

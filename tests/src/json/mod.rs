@@ -26,6 +26,7 @@ mod plan;
 mod reading_filed;
 mod settings;
 mod shared;
+mod taken_in;
 mod tidied;
 mod vehicles;
 mod work;
@@ -55,6 +56,7 @@ pub use reading_filed::{
 };
 pub use settings::{SettingLine, Settings, Standing, UnexplainedRecord};
 pub use shared::{Renumbered, ShareRefusal, Shared, SharedJournal};
+pub use taken_in::{RefusedReading, TakenIn};
 pub use tidied::Tidied;
 pub use vehicles::{LastEntry, VehicleLine, Vehicles};
 pub use work::{Asked, Unlike, WalkedStep, Work};

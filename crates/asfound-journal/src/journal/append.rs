@@ -155,7 +155,8 @@ impl<S: Store> Journal<'_, S> {
         if said.as_ref().is_some_and(|said| !said.meaning.fits(&entry.body)) {
             return Err(JournalError::Unfit("its signature cannot have that meaning".to_owned()));
         }
-        let file = EntryFile::new(&entry, salt, tree.chain.clone()).signed_as(said).replayed(self.replayed.clone());
+        let file = EntryFile::new(&entry, salt, tree.chain.clone()).signed_as(said);
+        let file = file.replayed(self.replayed.clone()).taken_from(self.source);
         tree.put("entry.toml", file.to_text())?;
         tree.modules(was, history.state(), &before.definitions)?;
         for Evidence { name, content } in draft.evidence {

@@ -10,6 +10,7 @@ use thiserror::Error;
 use time::OffsetDateTime;
 
 use super::{Chain, Replayed, Salt};
+use crate::Digest;
 use crate::sign::{Fingerprint, Meaning, SignedAs};
 
 /// The version of `entry.toml` that this program writes and reads.
@@ -45,6 +46,8 @@ pub struct EntryFile {
     happened: OffsetDateTime,
     why: Reason,
     salt: Salt,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    source: Option<Digest>,
     author: AuthorSection,
     chain: Chain,
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -130,6 +133,7 @@ impl EntryFile {
             happened: entry.happened,
             why: entry.why.clone(),
             salt,
+            source: None,
             author: AuthorSection {
                 name: entry.author.name().to_owned(),
                 email: entry.author.email().map(str::to_owned),
@@ -170,6 +174,18 @@ impl EntryFile {
     pub fn replayed(mut self, replayed: Option<Replayed>) -> Self {
         self.replayed = replayed;
         self
+    }
+
+    /// The same, of an entry whose content was taken from a file with this SHA-256.
+    #[must_use]
+    pub fn taken_from(mut self, source: Option<Digest>) -> Self {
+        self.source = source;
+        self
+    }
+
+    /// The SHA-256 of the file that the entry was taken from, where it was told.
+    pub fn source(&self) -> Option<Digest> {
+        self.source
     }
 
     /// Where the entry stood before, if it did.

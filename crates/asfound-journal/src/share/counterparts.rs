@@ -122,7 +122,15 @@ mod tests {
             body: if number == 1 { Body::Enrolled(vehicle) } else { Body::Note(EntryNumber::new(number - 1)) },
         };
         let commit = format!("{line:02x}{number:038x}").parse().unwrap();
-        FiledEntry { commit, entry, chain: Chain::start(), signed: None, salt: Salt::from([salt; 16]), replayed: None }
+        FiledEntry {
+            commit,
+            entry,
+            chain: Chain::start(),
+            signed: None,
+            salt: Salt::from([salt; 16]),
+            replayed: None,
+            source: None,
+        }
     }
 
     #[test]

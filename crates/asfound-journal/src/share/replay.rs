@@ -72,7 +72,8 @@ pub(super) fn replay(
         let lines: Vec<Entry> = there.iter().map(|filed| filed.entry.clone()).collect();
         let history = History::trace(&lines, definitions).map_err(JournalError::from)?;
         let before_it = Before { entries: there, definitions: definitions.clone(), history };
-        let journal = Journal::new(beside, tag.clone()).signing(sharing.signing).replaying(replayed);
+        let journal = Journal::new(beside, tag.clone()).signing(sharing.signing);
+        let journal = journal.replaying(replayed).taking_from(filed.source);
         let new = journal.append(&before_it, lines, draft)?;
         there = before_it.entries;
         there.extend(journal.entries_of(std::slice::from_ref(&new.commit))?);

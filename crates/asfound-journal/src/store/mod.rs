@@ -27,7 +27,7 @@ pub use author::{Author, AuthorError};
 pub use commit::Commit;
 pub(crate) use error::disk_hint;
 pub use error::{Holder, StoreError};
-pub(crate) use git::{Detached, KEPT};
+pub(crate) use git::{Detached, KEPT, Move};
 pub use git::{GitStore, Patience, Tidied, TidyProgress};
 pub use ids::{BlobId, CommitId, IdError, TreeId};
 pub use memory::MemoryStore;

@@ -20,6 +20,7 @@ pub mod return_to;
 pub mod seal;
 pub mod settings;
 pub mod share;
+pub mod take_in;
 pub mod tidy;
 pub mod vehicles;
 pub mod work;

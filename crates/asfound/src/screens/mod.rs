@@ -21,6 +21,7 @@ pub mod settings;
 pub mod share;
 pub mod shared;
 pub mod signature;
+pub mod taken_in;
 pub mod tidied;
 pub mod vehicles;
 pub mod walked;

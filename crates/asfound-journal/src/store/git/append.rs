@@ -55,7 +55,7 @@ pub(super) fn write(
     new.check_kept(&listing).map_err(unfit)?;
 
     let known: HashSet<Oid> = listing.values().map(|blob| read::oid(blob.as_str())).collect();
-    let objects = ObjectWriter::new(repository, known)?;
+    let objects = ObjectWriter::new(repository, known, store.gathered.as_ref())?;
     let tree = tree::write(repository, &objects, &new.files, parent_tree.as_ref())?;
     let mut text = commit_text(repository, new, tree, parent.as_ref())?;
     if let Some(signer) = signer {

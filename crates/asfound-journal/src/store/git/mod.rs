@@ -14,6 +14,7 @@
 
 mod append;
 mod aside;
+mod bulk;
 mod create;
 mod detached;
 mod lock;
@@ -31,6 +32,7 @@ mod tip;
 mod tree;
 mod tree_text;
 
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::fmt;
 use std::path::{Path, PathBuf};
@@ -39,6 +41,7 @@ use asfound_core::names::Tag;
 use git2::Repository;
 
 pub(crate) use aside::KEPT;
+pub(crate) use bulk::Move;
 pub(crate) use detached::Detached;
 pub use patience::Patience;
 pub use tidy::{Tidied, TidyProgress};
@@ -55,6 +58,8 @@ pub struct GitStore {
     /// The folder of our own lock files, one a vehicle.
     locks: PathBuf,
     patience: Patience,
+    /// What was written, where it is kept in memory until it goes into one pack.
+    gathered: Option<RefCell<tidy::Named>>,
 }
 
 impl GitStore {
@@ -64,7 +69,7 @@ impl GitStore {
         sync::sync_all_writes()?;
         let opened = Repository::open_bare(repository).map_err(|error| create::cannot_open(repository, &error))?;
         packs::check_indexes(repository)?;
-        Ok(Self { repository: opened, locks: locks.to_owned(), patience })
+        Ok(Self { repository: opened, locks: locks.to_owned(), patience, gathered: None })
     }
 
     /// Makes an empty repository at `repository`, unless there is one, and opens it.

@@ -1,6 +1,6 @@
 //! The loose objects there are.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::fs;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
@@ -32,9 +32,10 @@ pub(super) fn names_in(objects: &Path, first: u8) -> Result<Vec<Oid>, StoreError
 
 /// Sound objects, with the name that a folder gives them, so that versions of one file lie beside each other in the pack.
 #[derive(Default)]
-pub(super) struct Named {
+pub(in super::super) struct Named {
     pub(super) objects: Vec<(Oid, ObjectType)>,
     pub(super) names: HashMap<Oid, String>,
+    known: HashSet<Oid>,
 }
 
 impl Named {
@@ -51,7 +52,16 @@ impl Named {
         Ok(true)
     }
 
-    pub(super) fn add(&mut self, id: Oid, kind: ObjectType, content: &[u8]) {
+    /// Whether an object was taken in already.
+    pub(in super::super) fn holds(&self, id: Oid) -> bool {
+        self.known.contains(&id)
+    }
+
+    /// Takes in an object.
+    pub(in super::super) fn add(&mut self, id: Oid, kind: ObjectType, content: &[u8]) {
+        if !self.known.insert(id) {
+            return;
+        }
         self.objects.push((id, kind));
         if kind == ObjectType::Tree
             && let Ok(lines) = tree_text::parse(content)

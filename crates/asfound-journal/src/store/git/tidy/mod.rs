@@ -10,6 +10,8 @@ mod merge;
 mod pack;
 mod references;
 
+pub(super) use loose_ones::Named;
+
 use std::fs;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
@@ -112,7 +114,7 @@ impl GitStore {
                     tidied.damaged += 1;
                 }
             }
-            pack::write(self, &named, &mut |written| {
+            pack::write(self, &named, pack::TIDYING, &mut |written| {
                 progress(TidyProgress { packed: tidied.objects + written, total });
             })?;
             for (id, _) in &named.objects {
@@ -125,6 +127,24 @@ impl GitStore {
 
     fn objects_folder(&self) -> PathBuf {
         self.repository.path().join("objects")
+    }
+}
+
+/// Writes objects into one new pack; when this returns, it lasts, and each was read back from it.
+pub(super) fn write_pack(store: &GitStore, named: &Named) -> Result<(), StoreError> {
+    pack::write(store, named, pack::FILING, &mut |_| {}).map(|_| ())
+}
+
+/// What a file takes on the disk, where the system tells: small files take a whole block each.
+fn taken(data: &fs::Metadata) -> u64 {
+    #[cfg(unix)]
+    {
+        // The system counts in units of 512 bytes (POSIX, sys/stat.h leaves the unit open; this is Linux's and macOS's).
+        std::os::unix::fs::MetadataExt::blocks(data) * 512
+    }
+    #[cfg(not(unix))]
+    {
+        data.len()
     }
 }
 
@@ -141,7 +161,7 @@ fn size(folder: &Path) -> Result<u64, StoreError> {
         let entry = entry.map_err(disk)?;
         match entry.metadata() {
             Ok(data) if data.is_dir() => bytes += size(&entry.path())?,
-            Ok(data) => bytes += data.len(),
+            Ok(data) => bytes += taken(&data),
             Err(error) if error.kind() == ErrorKind::NotFound => {}
             Err(error) => return Err(disk(error)),
         }

@@ -13,18 +13,21 @@ use crate::durable;
 use crate::store::StoreError;
 
 /// Where a pack is made: beside the objects, where no program looks for packs. Only one is made at a time.
-const WORKSHOP: &str = "asfound-tidy";
+pub(super) const TIDYING: &str = "asfound-tidy";
+/// The same for entries that are filed at once.
+pub(super) const FILING: &str = "asfound-bulk";
 
 /// Writes the objects into one new pack; when this returns, the pack lasts, and each object was read back from it.
 pub(super) fn write(
     store: &GitStore,
     named: &Named,
+    workshop: &str,
     progress: &mut dyn FnMut(usize),
 ) -> Result<Option<PathBuf>, StoreError> {
     if named.objects.is_empty() {
         return Ok(None);
     }
-    let workshop = store.repository.path().join(WORKSHOP);
+    let workshop = store.repository.path().join(workshop);
     clear(&workshop)?;
     let made = workshop.join("pack");
     fs::create_dir_all(&made).map_err(disk("make the folder", &made))?;
