@@ -137,6 +137,7 @@ mod tests {
             signatures: Signatures::default(),
             leaves: leaves(journal),
             kept: Vec::new(),
+            replayed: false,
         };
         let kept: Vec<KeptSeal> = seals.iter().map(|words| Seal::over(&leaves(words)).into()).collect();
         let against = audit.against(&kept);

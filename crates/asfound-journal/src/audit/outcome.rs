@@ -25,6 +25,8 @@ pub struct Audit {
     pub leaves: Vec<Digest>,
     /// The lines that are kept beside the journal, and all of whose entries stand in it.
     pub kept: Vec<KeptLine>,
+    /// Whether an entry says that it stood in another line before.
+    pub(super) replayed: bool,
 }
 
 impl Audit {

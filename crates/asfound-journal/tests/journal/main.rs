@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "all of this is tests, also what they share")]
 
 mod contract;
+mod crowd;
 mod damage;
 mod flips;
 mod forged;

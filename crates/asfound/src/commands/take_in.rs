@@ -100,7 +100,11 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         });
     }
     progress.wipe(session.err);
-    let exit = if taken_in.refused.is_empty() { Exit::Done } else { Exit::Usage };
+    let exit = match taken_in.refused.as_slice() {
+        [] => Exit::Done,
+        _ if taken_in.out_of_reach => Exit::Damaged,
+        _ => Exit::Usage,
+    };
     session.show(&taken_in)?;
     Ok(exit)
 }
@@ -197,7 +201,11 @@ impl Intake<'_> {
                     Outcome::Filed(_) => taken_in.filed += 1,
                     Outcome::Known(_) => taken_in.known += 1,
                     Outcome::Refused(failure) => taken_in.refuse(ready.name.clone(), failure.message),
-                    Outcome::Failed(error) => taken_in.refuse(ready.name.clone(), error.to_string()),
+                    Outcome::Failed(error) => {
+                        let failure = Failure::from(error);
+                        taken_in.out_of_reach |= failure.exit == Exit::Damaged;
+                        taken_in.refuse(ready.name.clone(), failure.message);
+                    }
                 }
             }
         }

@@ -20,12 +20,14 @@ pub struct TakenIn {
     pub known: usize,
     /// Readings that were refused, and why, in the order in which they came.
     pub refused: Vec<(String, String)>,
+    /// Whether one of them was no matter of the reading: a journal is damaged or out of reach.
+    pub out_of_reach: bool,
 }
 
 impl TakenIn {
     /// Nothing yet, from some place.
     pub fn new(place: String) -> Self {
-        Self { place, enrolled: 0, filed: 0, known: 0, refused: Vec::new() }
+        Self { place, enrolled: 0, filed: 0, known: 0, refused: Vec::new(), out_of_reach: false }
     }
 
     /// How many readings were looked at.
