@@ -206,3 +206,35 @@ fn many_journals_and_only_those_named() {
     let outcomes: Vec<_> = shared.journals.iter().map(|j| (j.vehicle.as_str(), j.outcome.as_str())).collect();
     assert_eq!(outcomes, [("rook", "received"), ("wren", "same")]);
 }
+
+#[test]
+fn replayed_entries_are_signed_anew_and_mean_what_they_meant() {
+    let mut shop = two_benches();
+    let mut keygen = Command::new("ssh-keygen");
+    keygen.args(["-q", "-t", "ed25519", "-N", "", "-C", "bench one", "-f"]).arg(shop.folder().join("own"));
+    if !keygen.status().is_ok_and(|status| status.success()) {
+        return told_to_skip("skipped: this test needs ssh-keygen");
+    }
+    let _ = shop.run("key use ./own").done();
+    let _ = shop.run("note wren 'looked at it' --on 2").done();
+    let _ = shop.run("note wren 'and let it go' --on 3 --released").done();
+    let old = plain_git::line(&shop.repository(), "wren");
+    let _ = shop.run("--garage ./two note wren 'bench two was here'").done();
+    let _ = share(&mut shop, "two", "./cars.git");
+    assert_eq!(share(&mut shop, "garage", "./cars.git").renumbered.len(), 2);
+    let entries: asfound_tests::json::Entries = shop.json("entries wren");
+    let states: Vec<_> = entries.entries.iter().map(|entry| entry.signature.state.as_str()).collect();
+    assert_eq!(states, ["missing", "missing", "missing", "good", "good"]);
+    assert_eq!(entries.entries[4].signature.meaning.as_deref(), Some("released"));
+    // It is about entry 4 now, and the author's own signature is legible where it was.
+    let repository = shop.repository();
+    let entry = plain_git::text(&repository, &["show", "wren:entry.toml"]);
+    assert!(entry.contains("about = 4") && entry.contains(&old[3]), "{entry}");
+    let trusted = format!("gpg.ssh.allowedSignersFile={}", shop.garage().join("allowed_signers").display());
+    for commit in ["wren", &old[3]] {
+        let checked = plain_git::git(&repository, &["-c", &trusted, "verify-commit", commit]);
+        assert!(checked.status.success(), "{}", String::from_utf8_lossy(&checked.stderr));
+    }
+    let _ = shop.run("audit").done();
+    verify(&shop.garage());
+}

@@ -9,7 +9,7 @@ use asfound_core::state::State;
 use super::carry::Between;
 use super::counterparts::{Counterparts, happened, states};
 use super::{ShareError, Sharing};
-use crate::journal::{Before, Chance, Draft, Evidence, Journal, JournalError};
+use crate::journal::{Before, Chance, Draft, Evidence, Journal, JournalError, Signing};
 use crate::record::Replayed;
 use crate::store::Detached;
 
@@ -72,7 +72,10 @@ pub(super) fn replay(
         let lines: Vec<Entry> = there.iter().map(|filed| filed.entry.clone()).collect();
         let history = History::trace(&lines, definitions).map_err(JournalError::from)?;
         let before_it = Before { entries: there, definitions: definitions.clone(), history };
-        let journal = Journal::new(beside, tag.clone()).signing(sharing.signing);
+        // What was meant stays; whose signature it is now, `[replayed]` tells.
+        let meant = filed.signed.as_ref().map(|signed| signed.meaning);
+        let signing = sharing.signing.map(|signing| Signing { meaning: meant, ..signing });
+        let journal = Journal::new(beside, tag.clone()).signing(signing);
         let journal = journal.replaying(replayed).taking_from(filed.source);
         let new = journal.append(&before_it, lines, draft)?;
         there = before_it.entries;

@@ -68,6 +68,7 @@ fn one_of_the_crowd() {
 
 #[test]
 fn a_crowd_loses_nothing() {
+    #[expect(clippy::disallowed_methods, reason = "this is how a contributor asks for a larger crowd")]
     let entries: usize = std::env::var("ASFOUND_CROWD").map_or(96, |asked| asked.parse().unwrap());
     let place = Place::new();
     let vehicles = vehicles(entries);

@@ -93,7 +93,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         if portion.is_empty() {
             break;
         }
-        intake.file(portion, &mut owners, &mut taken_in)?;
+        intake.file(&portion, &mut owners, &mut taken_in)?;
         progress.tell(session.err, || match total {
             Some(total) => format!("{} of {total} readings", taken_in.looked_at()),
             None => format!("{} readings", taken_in.looked_at()),
@@ -175,7 +175,7 @@ impl Intake<'_> {
     /// Files a portion; when this returns, it lasts.
     fn file(
         &self,
-        portion: BTreeMap<Tag, Vec<Ready>>,
+        portion: &BTreeMap<Tag, Vec<Ready>>,
         owners: &mut Owners<'_>,
         taken_in: &mut TakenIn,
     ) -> Result<(), Failure> {

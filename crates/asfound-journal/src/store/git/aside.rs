@@ -7,8 +7,11 @@ use std::io::ErrorKind;
 use asfound_core::names::Tag;
 use git2::ErrorCode;
 
+use super::lock::WriterLock;
 use super::object_error::unreadable_file;
 use super::objects::refused;
+use super::patience::Waiting;
+use super::stale::StaleLock;
 use super::{GitStore, read};
 use crate::store::{CommitId, Store, StoreError};
 
@@ -33,8 +36,18 @@ impl GitStore {
     /// Has a reference that is no journal's point at a commit.
     pub(crate) fn set_reference(&self, name: &str, id: &CommitId) -> Result<(), StoreError> {
         let oid = read::oid(id.as_str());
-        let done = self.repository.reference(name, oid, true, "");
-        done.map(|_| ()).map_err(|error| refused(&format!("write {name}"), &error))
+        let mut waiting = Waiting::start(self.patience);
+        // Under a lock of our own, so that a lock file that is there and not fresh was left by a killed process.
+        let _lock = WriterLock::take(&self.locks, "_aside", "the garage", &mut waiting)?;
+        let mut stale = StaleLock::new(self.repository.path().join(format!("{name}.lock")), self.patience.stale);
+        loop {
+            stale.remove_if_stale()?;
+            match self.repository.reference(name, oid, true, "") {
+                Ok(_) => return Ok(()),
+                Err(error) if error.code() == ErrorCode::Locked && waiting.pause() => {}
+                Err(error) => return Err(refused(&format!("write {name}"), &error)),
+            }
+        }
     }
 
     /// Removes a reference that is no journal's; none is removed where there is none.
