@@ -60,12 +60,12 @@ fn repository_at(path: &Path, new: bool) -> Result<PathBuf, Failure> {
     };
     if new && empty {
         if path.exists() {
-            std::fs::remove_dir(path).map_err(|error| Failure::usage(format!("{}: {error}", path.display())))?;
+            std::fs::remove_dir(path).map_err(|error| Failure::damaged(format!("{}: {error}", path.display())))?;
         }
         let above = path.parent().filter(|above| !above.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        std::fs::create_dir_all(above).map_err(|error| Failure::usage(format!("{}: {error}", above.display())))?;
+        std::fs::create_dir_all(above).map_err(|error| Failure::damaged(format!("{}: {error}", above.display())))?;
         // Nobody else makes it at this moment; the lock that the store wants is thrown away.
-        let locks = tempfile::tempdir().map_err(|error| Failure::usage(format!("a temporary folder: {error}")))?;
+        let locks = tempfile::tempdir().map_err(|error| Failure::damaged(format!("a temporary folder: {error}")))?;
         GitStore::create(path, locks.path(), Patience::default())?;
         return Ok(path.to_owned());
     }
