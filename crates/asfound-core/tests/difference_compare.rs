@@ -143,7 +143,7 @@ fn an_update_is_compared_by_setting_and_an_inserted_byte_is_one_difference() {
     assert_eq!(settings(&comparison), [] as [String; 0], "3, off, short and 15 km/h on both sides");
     let module = only(&comparison);
     assert_eq!(module.identity.len(), 1);
-    assert_eq!((module.identity[0].what, module.identity[0].found.as_deref()), ("software", Some("0100")));
+    assert_eq!((module.identity[0].what, module.identity[0].found.as_str()), ("software", "0100"));
     let relaid = record(&comparison, "0D01");
     assert!(relaid.relaid && relaid.verdict == Verdict::Changed && relaid.undeclared.is_empty());
     assert!(

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use super::identity::{IdentityDifference, identity_differences};
 use super::record::{SettingDifference, differ, same_layout};
 use super::sides::{Side, settings_of};
 use super::{ByteRun, Content, align};
@@ -46,17 +47,6 @@ pub struct RecordComparison {
     pub undeclared: BitMask,
     /// Whether the two sides are laid out by different definitions, so that places cannot be compared bit by bit.
     pub relaid: bool,
-}
-
-/// A part of a module's identity that differs.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct IdentityDifference {
-    /// `part number`, `hardware`, `software` or `serial`.
-    pub what: &'static str,
-    /// As found.
-    pub found: Option<String>,
-    /// As left.
-    pub left: Option<String>,
 }
 
 /// The trouble codes of one module, compared; nothing is said unless both sides were scanned.
@@ -167,7 +157,7 @@ fn module(name: &ModuleName, found: Side<'_>, left: Side<'_>, known: (bool, bool
         module: name.clone(),
         known,
         definitions: (found.definition.map(|d| d.id().clone()), left.definition.map(|d| d.id().clone())),
-        identity: identity(found.module, left.module),
+        identity: identity_differences(&found.module.identity, &left.module.identity),
         settings,
         settings_compared,
         settings_not_read,
@@ -188,20 +178,6 @@ fn leave_out_carried(compared: &mut ModuleComparison, found: &ModuleState, left:
     if scanned(found) == scanned(left) {
         compared.codes = CodeComparison::NotExamined;
     }
-}
-
-fn identity(found: &ModuleState, left: &ModuleState) -> Vec<IdentityDifference> {
-    let (a, b) = (&found.identity, &left.identity);
-    [
-        ("part number", &a.part_number, &b.part_number),
-        ("hardware", &a.hardware, &b.hardware),
-        ("software", &a.software, &b.software),
-        ("serial", &a.serial, &b.serial),
-    ]
-    .into_iter()
-    .filter(|(_, found, left)| found.is_some() && left.is_some() && found != left)
-    .map(|(what, found, left)| IdentityDifference { what, found: found.clone(), left: left.clone() })
-    .collect()
 }
 
 fn record(name: &RecordName, found: Side<'_>, left: Side<'_>) -> RecordComparison {

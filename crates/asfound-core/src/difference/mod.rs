@@ -3,13 +3,13 @@
 mod align;
 mod compare;
 mod content;
+mod identity;
 mod record;
 mod sides;
 
 pub use align::{ByteRun, align};
-pub use compare::{
-    CodeComparison, Comparison, IdentityDifference, ModuleComparison, RecordComparison, Verdict, compare,
-};
+pub use compare::{CodeComparison, Comparison, ModuleComparison, RecordComparison, Verdict, compare};
 pub use content::Content;
+pub use identity::{IdentityDifference, identity_differences};
 pub use record::{RecordDifference, SettingDifference, differ, same_layout};
 pub use sides::{Side, settings_of};

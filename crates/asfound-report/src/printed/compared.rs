@@ -59,7 +59,6 @@ fn settings(comparison: &Comparison, (found, left): (&str, &str), language: Lang
     let mut rows = Vec::new();
     for module in &comparison.modules {
         for part in &module.identity {
-            let side = |text: Option<&String>| Cell::of(text.map_or(NOTHING.to_owned(), |text| shown(text)));
             let what = match part.what {
                 "part number" => words.part_number,
                 "hardware" => words.hardware,
@@ -68,8 +67,8 @@ fn settings(comparison: &Comparison, (found, left): (&str, &str), language: Lang
             };
             rows.push(vec![
                 Cell::of(format!("{}: {what}", module.module)),
-                side(part.found.as_ref()),
-                side(part.left.as_ref()),
+                Cell::of(shown(&part.found)),
+                Cell::of(shown(&part.left)),
             ]);
         }
         for setting in &module.settings {

@@ -34,8 +34,8 @@ impl Screen for Compared {
             for identity in &module.identity {
                 table.row([
                     format!("{} {}", module.module, identity.what),
-                    or_nothing(identity.found.as_ref()),
-                    or_nothing(identity.left.as_ref()),
+                    identity.found.clone(),
+                    identity.left.clone(),
                 ]);
             }
             for setting in &module.settings {

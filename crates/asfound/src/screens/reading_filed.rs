@@ -3,8 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
-use asfound_core::difference::{Verdict, compare};
-use asfound_core::entry::{Body, Entry, ReadingBody};
+use asfound_core::difference::{Verdict, compare, identity_differences};
+use asfound_core::entry::{Body, Entry, IdentityEffect, ReadingBody};
 use asfound_core::history::{Field, Origin, Proof, Transition};
 use asfound_core::names::{EntryNumber, ModuleName, Tag};
 use asfound_core::reading::{MissingItem, ReadingRemark};
@@ -141,24 +141,17 @@ impl IdentityLine {
 
 /// What a reading found different in modules' identities.
 pub fn identities(reading: &ReadingBody) -> Vec<IdentityLine> {
-    let mut lines = Vec::new();
-    for effect in &reading.effects.identities {
-        let (found, left) = (&effect.found, &effect.left);
-        for (what, found, left) in [
-            ("part number", &found.part_number, &left.part_number),
-            ("hardware", &found.hardware, &left.hardware),
-            ("software", &found.software, &left.software),
-            ("serial", &found.serial, &left.serial),
-        ] {
-            if let (Some(found), Some(left)) = (found, left)
-                && found != left
-            {
-                let (found, left) = (found.clone(), left.clone());
-                lines.push(IdentityLine { module: effect.module.clone(), what, found, left });
-            }
-        }
-    }
-    lines
+    let of_effect = |effect: &IdentityEffect| {
+        let module = effect.module.clone();
+        let parts = identity_differences(&effect.found, &effect.left).into_iter();
+        parts.map(move |part| IdentityLine {
+            module: module.clone(),
+            what: part.what,
+            found: part.found,
+            left: part.left,
+        })
+    };
+    reading.effects.identities.iter().flat_map(of_effect).collect()
 }
 
 fn missing_json(item: &MissingItem) -> Value {
