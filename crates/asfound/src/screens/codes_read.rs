@@ -11,6 +11,7 @@ use asfound_core::trouble_code::{CodeGroups, compare_codes, technician_first};
 use serde_json::{Value, json};
 
 use super::comparison::{code_list, not_examined, status_changed_json, status_lines};
+use super::shared::quoted;
 use crate::setup::Known;
 use asfound_report::{Page, Table};
 
@@ -143,10 +144,4 @@ pub fn care_words(systems: &BTreeSet<SafetyTag>) -> String {
          local law and the maker's procedure come first",
         names.join(", ")
     )
-}
-
-/// An argument as a shell takes it.
-pub fn quoted(text: &str) -> String {
-    let plain = |c: char| c.is_ascii_alphanumeric() || "-_.:".contains(c);
-    if text.chars().all(plain) { text.to_owned() } else { format!("'{}'", text.replace('\'', "'\\''")) }
 }

@@ -6,7 +6,7 @@ use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::suspects::{Finding, Narrowed, NotTried, Outcome, Proposal, Round, Suspicion};
 use serde_json::{Value, json};
 
-use super::codes_read::quoted;
+use super::shared::quoted;
 use asfound_report::{Page, Table};
 
 /// Why a suspect is not experimented with.

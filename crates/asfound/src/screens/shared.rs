@@ -193,6 +193,16 @@ pub fn counted(count: usize, one: &str, many: &str) -> String {
     if count == 1 { format!("1 {one}") } else { format!("{count} {many}") }
 }
 
+/// An argument as a shell takes it.
+pub fn quoted(text: &str) -> String {
+    let plain = |c: char| c.is_ascii_alphanumeric() || "-_.:".contains(c);
+    if !text.is_empty() && text.chars().all(plain) {
+        text.to_owned()
+    } else {
+        format!("'{}'", text.replace('\'', "'\\''"))
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
