@@ -8,7 +8,6 @@ use std::collections::BTreeMap;
 
 use asfound_core::entry::{Authorised, Body, OrderTerms, Reason};
 use asfound_core::order::{Doing, Group, Outcome, Verdict, orders, outcome};
-use asfound_core::state::State;
 use proptest::prelude::*;
 use support::*;
 
@@ -41,9 +40,7 @@ fn opened(authorised: &[(&str, &str)]) -> Journal {
 
 fn comes_to(journal: &Journal) -> Outcome {
     let order = orders(&journal.entries).pop().unwrap();
-    let until = |last| State::fold(journal.entries.iter().filter(|entry| entry.number <= last)).unwrap();
-    let last = order.closed.unwrap_or_else(|| journal.entries.last().unwrap().number);
-    outcome(&order, &journal.entries, &journal.history(), &until(order.opened), &until(last))
+    outcome(&order, &journal.entries, &journal.history()).unwrap()
 }
 
 /// Each line as `group: what found -> left`.

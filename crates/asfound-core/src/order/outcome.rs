@@ -2,18 +2,24 @@
 
 use super::{Doing, Line, Order, Outcome, Verdict, What};
 use crate::definition::Identity;
-use crate::difference::Content;
+use crate::difference::{Content, IdentityDifference, identity_differences};
 use crate::entry::{Authorised, Body, Entry};
 use crate::history::{Field, History, Origin, Proof, Timeline, Transition, hand_kind};
-use crate::names::{ModuleName, RecordName};
-use crate::state::State;
+use crate::names::{EntryNumber, ModuleName, RecordName};
+use crate::state::{MisfitEffect, State};
 
 /// Holds what was authorised against what was done in the entries of an order.
 ///
-/// `entries` and `history` are those of the whole journal, `after` the state at the end of the order: of its closing, or of now.
-/// Levels of proof come from the whole journal. What was done is judged by what is left of it: work that a later entry of the
-/// same order took back is done without authority no longer.
-pub fn outcome(order: &Order, entries: &[Entry], history: &History, before: &State, after: &State) -> Outcome {
+/// `entries` and `history` are those of the whole journal. What is compared ends with the closing of the order; levels of proof
+/// come from the whole journal. What was done is judged by what is left of it: work that a later entry of the same order took
+/// back is done without authority no longer.
+///
+/// # Errors
+/// When the entries do not follow from each other.
+pub fn outcome(order: &Order, entries: &[Entry], history: &History) -> Result<Outcome, MisfitEffect> {
+    let until = |last: EntryNumber| State::fold(entries.iter().filter(|entry| entry.number <= last));
+    let last = order.closed.or(history.state().last).unwrap_or(order.opened);
+    let (before, after) = (&until(order.opened)?, &until(last)?);
     let authorised: Vec<&Authorised> = order.authorised().into_iter().map(|(_, item)| item).collect();
     let judge = Judge { order, history, authorised: &authorised, after };
     let mut lines: Vec<Line> =
@@ -45,7 +51,7 @@ pub fn outcome(order: &Order, entries: &[Entry], history: &History, before: &Sta
     lines.extend(judge.units(entries));
     lines.extend(judge.blind(entries));
     lines.sort_by(|a, b| (a.verdict.group(), &a.what).cmp(&(b.verdict.group(), &b.what)));
-    Outcome { lines }
+    Ok(Outcome { lines })
 }
 
 struct Judge<'a> {
@@ -231,19 +237,11 @@ impl Judge<'_> {
 
 /// The parts in which two identities differ, of each.
 fn differing(found: &Identity, left: &Identity) -> (String, String) {
-    let parts = [
-        ("part number", &found.part_number, &left.part_number),
-        ("hardware", &found.hardware, &left.hardware),
-        ("software", &found.software, &left.software),
-        ("serial", &found.serial, &left.serial),
-    ];
-    let both = parts.into_iter().filter_map(|(what, found, left)| Some((what, found.as_ref()?, left.as_ref()?)));
-    let told: Vec<(String, String)> = both
-        .filter(|(_, found, left)| found != left)
-        .map(|(what, found, left)| (format!("{what} {found}"), format!("{what} {left}")))
-        .collect();
-    let joined = |side: fn(&(String, String)) -> &str| told.iter().map(side).collect::<Vec<_>>().join(", ");
-    (joined(|pair| &pair.0), joined(|pair| &pair.1))
+    let parts = identity_differences(found, left);
+    let joined = |side: fn(&IdentityDifference) -> &str| {
+        parts.iter().map(|part| format!("{} {}", part.what, side(part))).collect::<Vec<_>>().join(", ")
+    };
+    (joined(|part| &part.found), joined(|part| &part.left))
 }
 
 /// The record that a field lies in, where it lies in one.

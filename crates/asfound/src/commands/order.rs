@@ -1,10 +1,9 @@
 //! `asfound order`
 
 use asfound_core::entry::{Authorised, Body, Entry, OrderNumber, OrderTerms, Reason};
-use asfound_core::history::History;
-use asfound_core::names::{EntryNumber, ModuleName, Tag};
-use asfound_core::order::{Order, Outcome, open_order, orders, outcome};
-use asfound_core::state::State;
+use asfound_core::history::{Field, History, HistoryError};
+use asfound_core::names::{ModuleName, Tag};
+use asfound_core::order::{Group, Order, Outcome, Verdict, What, open_order, orders, outcome};
 use asfound_journal::journal::{Before, JournalError};
 use asfound_journal::sign::Meaning;
 use clap::{Args as ClapArgs, Subcommand};
@@ -15,6 +14,7 @@ use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::{Filing, file};
 use crate::screens::order::{OrderFiled, OrderShown, OrdersShown};
+use crate::screens::shared::quoted;
 use crate::setup::{Known, Session, reason};
 use crate::wanted::value_of;
 
@@ -235,17 +235,8 @@ fn none_yet(tag: &Tag) -> Failure {
         .hint(format!("asfound order open {tag} NUMBER --authorise SETTING=VALUE --consent TEXT"))
 }
 
-/// What an order comes to, judged by the journal as it is.
-///
-/// # Errors
-/// When the entries do not follow from each other.
-pub fn outcome_of(order: &Order, entries: &[Entry], history: &History) -> Result<Outcome, Failure> {
-    let until = |last: EntryNumber| State::fold(entries.iter().filter(|entry| entry.number <= last));
-    let misfit = |source| Failure::from(JournalError::from(asfound_core::history::HistoryError::Misfit(source)));
-    let before = until(order.opened).map_err(misfit)?;
-    let last = order.closed.or_else(|| entries.last().map(|entry| entry.number)).unwrap_or(order.opened);
-    let after = until(last).map_err(misfit)?;
-    Ok(outcome(order, entries, history, &before, &after))
+fn outcome_of(order: &Order, entries: &[Entry], history: &History) -> Result<Outcome, Failure> {
+    Ok(outcome(order, entries, history).map_err(HistoryError::from).map_err(JournalError::from)?)
 }
 
 fn consent_of(terms: &Terms) -> Result<Reason, Failure> {
@@ -278,7 +269,6 @@ fn authorised_of(known: &Known, terms: &Terms) -> Result<Vec<Authorised>, Failur
 
 /// Why an order cannot be closed, and the two ways on.
 fn blocked(tag: &Tag, order: &Order, outcome: &Outcome) -> Failure {
-    use asfound_core::order::{Group, Verdict, What};
     let mut message = format!("order {} cannot be closed: something was done without authority", order.number);
     let (mut entries, mut wanted) = (Vec::new(), Vec::new());
     for line in outcome.of(Group::WithoutAuthority) {
@@ -288,7 +278,7 @@ fn blocked(tag: &Tag, order: &Order, outcome: &Outcome) -> Failure {
         if !entries.contains(&entry) {
             entries.push(entry);
         }
-        if let (What::Field(asfound_core::history::Field::Setting(path)), Some(left)) = (&line.what, &line.left) {
+        if let (What::Field(Field::Setting(path)), Some(left)) = (&line.what, &line.left) {
             wanted.push(format!("--authorise {path}={}", quoted(left)));
         }
     }
@@ -298,8 +288,4 @@ fn blocked(tag: &Tag, order: &Order, outcome: &Outcome) -> Failure {
         "record the consent: asfound order extend {tag} {authorise} --consent TEXT; or put it back: asfound put-back {tag} {}",
         entries.join(" ")
     ))
-}
-
-fn quoted(text: &str) -> String {
-    if text.chars().all(|c| c.is_alphanumeric() || "-_.".contains(c)) { text.to_owned() } else { format!("\"{text}\"") }
 }
