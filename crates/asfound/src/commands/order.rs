@@ -240,8 +240,14 @@ fn outcome_of(order: &Order, entries: &[Entry], history: &History) -> Result<Out
 }
 
 fn consent_of(terms: &Terms) -> Result<Reason, Failure> {
-    Reason::try_from(terms.consent.clone())
-        .map_err(|_| Failure::usage("an order needs the customer's consent: who agreed, how and when"))
+    Reason::try_from(terms.consent.clone()).map_err(|_| {
+        let blank = terms.consent.trim().is_empty();
+        Failure::usage(if blank {
+            "an order needs the customer's consent: who agreed, how and when"
+        } else {
+            "the consent holds control characters, which no entry can keep"
+        })
+    })
 }
 
 fn authorised_of(known: &Known, terms: &Terms) -> Result<Vec<Authorised>, Failure> {

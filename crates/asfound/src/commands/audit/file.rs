@@ -1,5 +1,6 @@
 //! Checks a file that somebody handed over; needs no garage.
 
+use std::io::ErrorKind;
 use std::path::Path;
 
 use asfound_journal::disclosure::{DISCLOSURE_FORMAT, Disclosure};
@@ -27,8 +28,8 @@ pub(super) fn check(
     session: &mut Session<'_>,
 ) -> Result<Exit, Failure> {
     let text = std::fs::read_to_string(path).map_err(|error| {
-        unreadable(path, &error)
-            .hint("a vehicle is named by its tag, a file by its path: `./NAME` where it looks like a tag")
+        let tag = "a vehicle is named by its tag, a file by its path: `./NAME` where it looks like a tag";
+        unreadable(path, &error).maybe_hint((error.kind() == ErrorKind::NotFound).then_some(tag))
     })?;
     let wrong = |error: &dyn std::fmt::Display| Failure::usage(format!("{}: {error}", path.display()));
     if kept.len() > 1 {

@@ -89,7 +89,11 @@ fn journals(one: Option<&Tag>, args: &Args, session: &mut Session<'_>) -> Result
     let mut teller = Teller::new(watched.then_some(&mut *session.err));
     let mut audits = Vec::new();
     for tag in tags {
-        audits.push(audit(store, &tag, means, &mut |progress| teller.tell(&tag, progress))?);
+        let outcome = audit(store, &tag, means, &mut |progress| teller.tell(&tag, progress));
+        let is_file = Path::new(tag.as_str()).is_file();
+        audits.push(outcome.map_err(|error| {
+            Failure::from(error).maybe_hint(is_file.then(|| format!("the file of that name is `./{tag}`")))
+        })?);
     }
     teller.wipe();
     let against = match audits.as_slice() {
