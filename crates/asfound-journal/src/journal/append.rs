@@ -116,7 +116,7 @@ impl<S: Store> Journal<'_, S> {
         Err(JournalError::KeepsMoving(self.tag.clone()).into())
     }
 
-    fn append(&self, before: &Before, mut lines: Vec<Entry>, draft: Draft) -> Result<Filed, JournalError> {
+    pub(crate) fn append(&self, before: &Before, mut lines: Vec<Entry>, draft: Draft) -> Result<Filed, JournalError> {
         let last = before.entries.last();
         let enrols = matches!(draft.body, Body::Enrolled(_));
         match (last, enrols) {
@@ -155,7 +155,9 @@ impl<S: Store> Journal<'_, S> {
         if said.as_ref().is_some_and(|said| !said.meaning.fits(&entry.body)) {
             return Err(JournalError::Unfit("its signature cannot have that meaning".to_owned()));
         }
-        tree.put("entry.toml", EntryFile::new(&entry, salt, tree.chain.clone()).signed_as(said).to_text())?;
+        let file = EntryFile::new(&entry, salt, tree.chain.clone()).signed_as(said);
+        let file = file.replayed(self.replayed.clone()).taken_from(self.source);
+        tree.put("entry.toml", file.to_text())?;
         tree.modules(was, history.state(), &before.definitions)?;
         for Evidence { name, content } in draft.evidence {
             tree.attach(number, &name, content)?;

@@ -15,4 +15,4 @@ pub use descriptions::{Described, Descriptions, LoadedTable, short as short_dige
 pub use environment::Environment;
 pub use prompt::Prompt;
 pub use session::{Screen, Session, reason};
-pub use vehicle::{Known, garage_definitions};
+pub use vehicle::{Known, garage_definitions, with_pinned};

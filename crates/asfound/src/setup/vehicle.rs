@@ -117,7 +117,21 @@ fn closest(garage: &Garage, error: JournalError) -> Failure {
 /// When a definition file of the garage cannot be used: it names the file and every problem.
 pub fn definitions_of(garage: &Garage, tag: &Tag, entries: &[FiledEntry]) -> Result<DefinitionSet, Failure> {
     let mut definitions = garage_definitions(garage)?;
-    let Some(last) = entries.last() else { return Ok(definitions) };
+    with_pinned(&mut definitions, garage, tag, entries)?;
+    Ok(definitions)
+}
+
+/// Adds the definitions that some entries of a journal carry for modules that those at hand do not fit.
+///
+/// # Errors
+/// When one of them cannot be read.
+pub fn with_pinned(
+    definitions: &mut DefinitionSet,
+    garage: &Garage,
+    tag: &Tag,
+    entries: &[FiledEntry],
+) -> Result<(), Failure> {
+    let Some(last) = entries.last() else { return Ok(()) };
     for (name, bytes) in Journal::new(garage.store(), tag.clone()).pinned_definitions(&last.commit)? {
         let Some(pinned) = std::str::from_utf8(&bytes).ok().and_then(|text| Definition::parse(text).ok()) else {
             return Err(Failure::damaged(format!(
@@ -136,7 +150,7 @@ pub fn definitions_of(garage: &Garage, tag: &Tag, entries: &[FiledEntry]) -> Res
             let _ = definitions.add(pinned.definition);
         }
     }
-    Ok(definitions)
+    Ok(())
 }
 
 /// The definitions in a garage.
