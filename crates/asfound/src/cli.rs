@@ -37,6 +37,7 @@ pub enum Command {
     Enrol(commands::enrol::Args),
     Vehicles(commands::vehicles::Args),
     Read(commands::read::Args),
+    TakeIn(commands::take_in::Args),
     Change(commands::change::Args),
     Note(commands::note::Args),
     Correct(commands::correct::Args),
@@ -63,5 +64,7 @@ pub enum Command {
     Definition(commands::definition::Args),
     Describe(commands::describe::Args),
     Key(commands::key::Args),
+    Share(commands::share::Args),
+    Tidy(commands::tidy::Args),
     Demo(commands::demo::Args),
 }

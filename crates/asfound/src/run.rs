@@ -61,6 +61,7 @@ fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure
         Command::Enrol(args) => commands::enrol::run(args, session),
         Command::Vehicles(args) => commands::vehicles::run(&args, session),
         Command::Read(args) => commands::read::run(&args, session),
+        Command::TakeIn(args) => commands::take_in::run(&args, session),
         Command::Change(args) => commands::change::run(args, session),
         Command::Note(args) => commands::note::run(&args, session),
         Command::Correct(args) => commands::correct::run(&args, session),
@@ -87,6 +88,8 @@ fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure
         Command::Definition(args) => commands::definition::run(&args, session),
         Command::Describe(args) => commands::describe::run(&args, session),
         Command::Key(args) => commands::key::run(&args, session),
+        Command::Share(args) => commands::share::run(&args, session),
+        Command::Tidy(args) => commands::tidy::run(&args, session),
         Command::Demo(args) => commands::demo::run(&args, session),
     }
 }

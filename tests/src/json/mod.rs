@@ -33,8 +33,11 @@ mod parts;
 mod plan;
 mod reading_filed;
 mod settings;
+mod shared;
 mod sheet;
 mod suspects;
+mod taken_in;
+mod tidied;
 mod trial;
 mod vehicles;
 mod work;
@@ -77,12 +80,15 @@ pub use reading_filed::{
     ReadingFiled, ReadingHead,
 };
 pub use settings::{SettingLine, Settings, Standing, UnexplainedRecord};
+pub use shared::{Renumbered, ShareRefusal, Shared, SharedJournal};
 pub use sheet::{
     Acknowledged, Agreement, Amendment, AuthorisedWork, Changed, CodesOfModule, Conditions, Consent, ExaminedRecord,
     Level, Limit, LineOfWork, ModuleIdentity, ModuleOnSheet, Noticed, SealOnSheet, Sheet, SignatureOnSheet, Totals,
     Undone, VehicleOnSheet, WorkshopOnSheet,
 };
 pub use suspects::{Narrowing, Points, ProposedRound, Round, Suspect, Suspects};
+pub use taken_in::{RefusedReading, TakenIn};
+pub use tidied::Tidied;
 pub use trial::{NewCode, TrialLine, Trials, Waiting};
 pub use vehicles::{LastEntry, VehicleLine, Vehicles};
 pub use work::{Asked, Unlike, WalkedStep, Work};

@@ -6,6 +6,7 @@ use asfound_core::names::Tag;
 
 use super::Audit;
 use super::entry::Auditor;
+use super::kept_lines;
 use super::line::Line;
 use super::reader::read;
 use super::threads::{read_all, worth_while};
@@ -39,6 +40,20 @@ pub struct Means<'a> {
 /// # Errors
 /// Only when the vehicle has no journal.
 pub fn audit(
+    store: &(impl Store + ?Sized),
+    tag: &Tag,
+    means: Means<'_>,
+    progress: &mut dyn FnMut(Progress),
+) -> Result<Audit, JournalError> {
+    let mut audit = audit_line(store, tag, means, progress)?;
+    if audit.is_sound() {
+        kept_lines::check(store, tag, means, &mut audit);
+    }
+    Ok(audit)
+}
+
+/// The same of the journal's own line alone.
+pub(super) fn audit_line(
     store: &(impl Store + ?Sized),
     tag: &Tag,
     means: Means<'_>,

@@ -75,6 +75,11 @@ impl Garage {
         &self.settings
     }
 
+    /// Where the journals lie: a bare git repository.
+    pub fn repository(&self) -> PathBuf {
+        self.path.join(JOURNALS)
+    }
+
     /// The journals.
     pub fn store(&self) -> &GitStore {
         &self.store

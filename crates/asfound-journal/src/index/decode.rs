@@ -31,8 +31,9 @@ pub(super) fn decode(content: &[u8], peaks: &mut Vec<Digest>) -> Option<FiledEnt
     let modules = modules(&mut read)?;
     let entry = entry(&mut read, kind, &modules, None)?;
     let signed = signature(&mut read)?;
+    let (salt, replayed, source) = json(&mut read)?;
     let chain = chain(&mut read, peaks)?;
-    read.0.is_empty().then_some(FiledEntry { commit, entry, chain, signed })
+    read.0.is_empty().then_some(FiledEntry { commit, entry, chain, signed, salt, replayed, source })
 }
 
 /// The part of the entry that bears on one setting; within, nothing where it says nothing of it.

@@ -20,7 +20,7 @@ use crate::record::Chain;
 use crate::sign::SignedAs;
 
 /// To be raised when entries are written otherwise, or mean something else: older files are made anew then.
-pub(super) const VERSION: u32 = 2;
+pub(super) const VERSION: u32 = 3;
 
 /// The number that stands for a kind of entry.
 pub(super) const KINDS: [&str; 9] = [
@@ -40,7 +40,7 @@ pub(super) const KINDS: [&str; 9] = [
 /// Nothing where it cannot be written, which no entry of a journal is known to bring about.
 pub(super) fn encode(filed: &FiledEntry, peaks: &mut Vec<Digest>) -> Option<Vec<u8>> {
     // Named one by one, here and below, so that what an entry gains is not forgotten.
-    let FiledEntry { commit, entry, chain, signed } = filed;
+    let FiledEntry { commit, entry, chain, signed, salt, replayed, source } = filed;
     let mut out = Out::default();
     out.fixed(&id_bytes(commit.as_str())?);
     let kind = KINDS.iter().position(|kind| *kind == entry.body.kind())?;
@@ -58,6 +58,7 @@ pub(super) fn encode(filed: &FiledEntry, peaks: &mut Vec<Digest>) -> Option<Vec<
         json(&mut out, covered)?;
     }
     signature(&mut out, signed.as_ref())?;
+    json(&mut out, &(salt, replayed, source))?;
     self::chain(&mut out, chain, peaks);
     Some(out.0)
 }

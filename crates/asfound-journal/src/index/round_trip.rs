@@ -20,7 +20,7 @@ use super::decode::{decode, decode_part};
 use super::encode::encode;
 use crate::Digest;
 use crate::journal::FiledEntry;
-use crate::record::Chain;
+use crate::record::{Chain, Replayed, Salt};
 use crate::sign::{Meaning, SignedAs};
 
 fn moments() -> impl Strategy<Value = OffsetDateTime> {
@@ -202,11 +202,21 @@ fn bodies() -> impl Strategy<Value = Body> {
     ]
 }
 
+fn replayed() -> impl Strategy<Value = Replayed> {
+    (numbers(), "[0-9a-f]{40}", moments(), "\\PC{1,9}").prop_map(|(number, commit, recorded, by)| Replayed {
+        number,
+        commit: commit.parse().unwrap(),
+        recorded,
+        by,
+    })
+}
+
 prop_compose! {
     fn filed()(
         commit in "[0-9a-f]{40}", number in numbers(), recorded in moments(), happened in moments(),
         name in "[A-Z][a-zé ]{0,12}", email in proptest::option::of("[a-z]{1,5}@[a-z]{1,5}"), why in reasons(),
         body in bodies(), entries: u64, root: [u8; 32], peaks in proptest::collection::vec(0_u8..3, 0..5), signed: bool,
+        salt: [u8; 16], replayed in proptest::option::of(replayed()), source: Option<[u8; 32]>,
     ) -> FiledEntry {
         let author = Author::new(&name, email.as_deref()).unwrap();
         // Few digests there are, so that neighbours share some.
@@ -217,6 +227,9 @@ prop_compose! {
             entry: Entry { number, recorded, happened, author, why, body },
             chain: Chain { entries, root: Digest::from(root), peaks },
             signed: signed.then_some(SignedAs { meaning: Meaning::Made, key }),
+            salt: Salt::from(salt),
+            replayed,
+            source: source.map(Digest::from),
         }
     }
 }
@@ -299,6 +312,9 @@ fn the_form_goes_with_the_version() {
         },
         chain: Chain { entries: u64::from(number) - 1, root: Digest::of(b"root"), peaks: vec![Digest::of(b"root")] },
         signed: None,
+        salt: Salt::from([7; 16]),
+        replayed: None,
+        source: Some(Digest::of(b"source")),
     };
     let terms = OrderTerms {
         number: "A-17/3".parse().unwrap(),
@@ -313,6 +329,6 @@ fn the_form_goes_with_the_version() {
     }
     assert_eq!(
         (super::encode::VERSION, Digest::of(&all).to_string().as_str()),
-        (2, "1cdd169e0c67b2dc811bb09846ae363990c6dc31313bc2e061c90f07ca847a74")
+        (3, "32db39d72e363e1209120c0d6a82ca3f6afc663dc3d161313405b8a9b950f85a")
     );
 }

@@ -117,7 +117,12 @@ impl<S: Store> Journal<'_, S> {
         Err(JournalError::KeepsMoving(self.tag.clone()).into())
     }
 
-    fn append(&self, before: &Before, place: Option<index::Place>, draft: Draft) -> Result<Filed, JournalError> {
+    pub(crate) fn append(
+        &self,
+        before: &Before,
+        place: Option<index::Place>,
+        draft: Draft,
+    ) -> Result<Filed, JournalError> {
         let last = before.entries.last();
         let enrols = matches!(draft.body, Body::Enrolled(_));
         match (last, enrols) {
@@ -156,7 +161,9 @@ impl<S: Store> Journal<'_, S> {
         if said.as_ref().is_some_and(|said| !said.meaning.fits(&entry.body)) {
             return Err(JournalError::Unfit("its signature cannot have that meaning".to_owned()));
         }
-        tree.put("entry.toml", EntryFile::new(&entry, salt, tree.chain.clone()).signed_as(said.clone()).to_text())?;
+        let file = EntryFile::new(&entry, salt.clone(), tree.chain.clone()).signed_as(said.clone());
+        let file = file.replayed(self.replayed.clone()).taken_from(self.source);
+        tree.put("entry.toml", file.to_text())?;
         tree.modules(was, history.state(), &before.definitions)?;
         for Evidence { name, content } in draft.evidence {
             tree.attach(number, &name, content)?;
@@ -170,7 +177,15 @@ impl<S: Store> Journal<'_, S> {
         let signer = self.signing.map(|signing| signing.signer);
         let commit = self.store.append_signed(&self.tag, last.map(|last| &last.commit), &new, signer)?;
         if let Some(((place, last), folder)) = place.zip(last).zip(self.store.index()) {
-            let next = FiledEntry { commit: commit.clone(), entry: entry.clone(), chain, signed: said };
+            let next = FiledEntry {
+                commit: commit.clone(),
+                entry: entry.clone(),
+                chain,
+                signed: said,
+                salt,
+                replayed: self.replayed.clone(),
+                source: self.source,
+            };
             index::extend(folder, &self.tag, place, &last.chain.peaks, &next);
         }
         Ok(Filed { entry, commit, history })

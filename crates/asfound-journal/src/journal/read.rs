@@ -7,8 +7,9 @@ use asfound_core::state::State;
 
 use super::JournalError;
 use super::error::{entry_text, vehicle_text};
+use crate::Digest;
 use crate::index;
-use crate::record::{Chain, EntryFile, VehicleFile};
+use crate::record::{Chain, EntryFile, Replayed, Salt, VehicleFile};
 use crate::sign::{AllowedSigners, Meaning, SignatureState, SignedAs, Signer, verify};
 use crate::store::{Commit, CommitId, Store};
 
@@ -23,6 +24,12 @@ pub struct FiledEntry {
     pub chain: Chain,
     /// What it says of its own signature; nothing where it was filed without one.
     pub signed: Option<SignedAs>,
+    /// Its random text, which it keeps wherever it stands.
+    pub salt: Salt,
+    /// Where it stood before, where it was brought together with the entries of another bench.
+    pub replayed: Option<Replayed>,
+    /// The SHA-256 of the file that it was taken from, where that was told.
+    pub source: Option<Digest>,
 }
 
 /// How new entries are signed.
@@ -40,18 +47,34 @@ pub struct Journal<'s, S: Store> {
     pub(crate) store: &'s S,
     pub(super) tag: Tag,
     pub(super) signing: Option<Signing<'s>>,
+    pub(super) replayed: Option<Replayed>,
+    pub(super) source: Option<Digest>,
 }
 
 impl<'s, S: Store> Journal<'s, S> {
     /// The journal of `tag`, whether it is there yet or not.
     pub fn new(store: &'s S, tag: Tag) -> Self {
-        Self { store, tag, signing: None }
+        Self { store, tag, signing: None, replayed: None, source: None }
     }
 
     /// The same journal, whose new entries are signed.
     #[must_use]
     pub fn signing(mut self, signing: Option<Signing<'s>>) -> Self {
         self.signing = signing;
+        self
+    }
+
+    /// The same journal, whose next entry stood elsewhere before.
+    #[must_use]
+    pub(crate) fn replaying(mut self, replayed: Replayed) -> Self {
+        self.replayed = Some(replayed);
+        self
+    }
+
+    /// The same journal, whose next entry is taken from a file with this SHA-256.
+    #[must_use]
+    pub(crate) fn taking_from(mut self, source: Option<Digest>) -> Self {
+        self.source = source;
         self
     }
 
@@ -92,6 +115,11 @@ impl<'s, S: Store> Journal<'s, S> {
     /// When the vehicle has no journal, or its tip cannot be read.
     pub fn tip(&self) -> Result<CommitId, JournalError> {
         self.store.tip(&self.tag)?.ok_or_else(|| JournalError::NoVehicle(self.tag.clone()))
+    }
+
+    /// The entries of commits, as they come.
+    pub(crate) fn entries_of(&self, line: &[CommitId]) -> Result<Vec<FiledEntry>, JournalError> {
+        line.iter().map(|commit| self.entry_at(commit)).collect()
     }
 
     /// The last entry.
@@ -163,13 +191,14 @@ impl<'s, S: Store> Journal<'s, S> {
         let text = self.text(commit, "entry.toml")?;
         let file = EntryFile::parse(&text).map_err(|error| damaged(entry_text(&error)))?;
         let (chain, signed) = (file.chain().clone(), file.signed());
+        let (salt, replayed, source) = (file.salt().clone(), file.stood_before().cloned(), file.source());
         let vehicle_text_of = self.vehicle_text(commit, chain.entries)?;
         let vehicle = match vehicle_text_of {
             Some(text) => Some(VehicleFile::parse(&text).map_err(|e| damaged(vehicle_text(&e)))?.into_vehicle()),
             None => None,
         };
         let entry = file.into_entry(|| vehicle).map_err(|error| damaged(entry_text(&error)))?;
-        Ok(FiledEntry { commit: commit.clone(), entry, chain, signed })
+        Ok(FiledEntry { commit: commit.clone(), entry, chain, signed, salt, replayed, source })
     }
 
     /// The text of `vehicle.toml`, which only the first entry needs.

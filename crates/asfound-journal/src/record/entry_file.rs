@@ -9,7 +9,8 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 use time::OffsetDateTime;
 
-use super::{Chain, Salt};
+use super::{Chain, Replayed, Salt};
+use crate::Digest;
 use crate::sign::{Fingerprint, Meaning, SignedAs};
 
 /// The version of `entry.toml` that this program writes and reads.
@@ -45,8 +46,12 @@ pub struct EntryFile {
     happened: OffsetDateTime,
     why: Reason,
     salt: Salt,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    source: Option<Digest>,
     author: AuthorSection,
     chain: Chain,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    replayed: Option<Replayed>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     note: Option<NoteSection>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -128,6 +133,7 @@ impl EntryFile {
             happened: entry.happened,
             why: entry.why.clone(),
             salt,
+            source: None,
             author: AuthorSection {
                 name: entry.author.name().to_owned(),
                 email: entry.author.email().map(str::to_owned),
@@ -135,6 +141,7 @@ impl EntryFile {
                 key: None,
             },
             chain,
+            replayed: None,
             note: None,
             correction: None,
             put_back: None,
@@ -160,6 +167,35 @@ impl EntryFile {
     pub fn signed_as(mut self, signed: Option<SignedAs>) -> Self {
         (self.author.meaning, self.author.key) = signed.map(|signed| (signed.meaning, signed.key)).unzip();
         self
+    }
+
+    /// The same, of an entry that stood elsewhere before.
+    #[must_use]
+    pub fn replayed(mut self, replayed: Option<Replayed>) -> Self {
+        self.replayed = replayed;
+        self
+    }
+
+    /// The same, of an entry whose content was taken from a file with this SHA-256.
+    #[must_use]
+    pub fn taken_from(mut self, source: Option<Digest>) -> Self {
+        self.source = source;
+        self
+    }
+
+    /// The SHA-256 of the file that the entry was taken from, where it was told.
+    pub fn source(&self) -> Option<Digest> {
+        self.source
+    }
+
+    /// Where the entry stood before, if it did.
+    pub fn stood_before(&self) -> Option<&Replayed> {
+        self.replayed.as_ref()
+    }
+
+    /// The random text of the entry, which it keeps wherever it stands.
+    pub fn salt(&self) -> &Salt {
+        &self.salt
     }
 
     /// The file as text.

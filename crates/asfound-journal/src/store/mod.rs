@@ -30,7 +30,8 @@ pub use author::{Author, AuthorError};
 pub use commit::Commit;
 pub(crate) use error::disk_hint;
 pub use error::{Holder, StoreError};
-pub use git::{GitStore, Patience};
+pub(crate) use git::{Detached, KEPT, Move};
+pub use git::{GitStore, Patience, Tidied, TidyProgress};
 pub use ids::{BlobId, CommitId, IdError, TreeId};
 pub use memory::MemoryStore;
 pub use new_commit::{FileContent, Files, NewCommit, UnfitCommit};
@@ -74,6 +75,24 @@ pub trait Store {
 
     /// The whole journal of a vehicle, oldest first; empty where it has none.
     fn line(&self, tag: &Tag) -> Result<Vec<CommitId>, StoreError>;
+
+    /// The line that ends with a commit, oldest first.
+    fn line_to(&self, tip: &CommitId) -> Result<Vec<CommitId>, StoreError> {
+        let (mut line, mut next) = (Vec::new(), Some(tip.clone()));
+        while let Some(id) = next {
+            next = self.parent(&id)?;
+            line.push(id);
+        }
+        line.reverse();
+        Ok(line)
+    }
+
+    /// The ends of the lines that are kept beside the journal of a vehicle, because it went on in another way when what two
+    /// benches had filed apart was brought together.
+    fn kept(&self, tag: &Tag) -> Result<Vec<CommitId>, StoreError> {
+        let _ = tag;
+        Ok(Vec::new())
+    }
 
     /// A handle for reading much in a row.
     fn reader(&self) -> Result<Box<dyn Reader>, StoreError>;

@@ -19,36 +19,49 @@ pub(super) fn append(
     new: &NewCommit,
     signer: Option<&dyn Signer>,
 ) -> Result<CommitId, StoreError> {
-    let unfit = |source| StoreError::Unfit { tag: tag.clone(), source };
-    new.check().map_err(unfit)?;
+    new.check().map_err(|source| StoreError::Unfit { tag: tag.clone(), source })?;
     let repository = &store.repository;
     let before = expected.map(|id| read::oid(id.as_str()));
 
     let mut waiting = Waiting::start(store.patience);
-    let _lock = WriterLock::take(&store.locks, tag.as_str(), &format!("the journal of `{tag}`"), &mut waiting)?;
+    let lock = WriterLock::take(&store.locks, tag.as_str(), &format!("the journal of `{tag}`"), &mut waiting)?;
     let found = tip::tip(repository, tag)?;
     if found != before {
         return Err(tip::moved(tag, before, found));
     }
+    // The signature is made over the text and written into it. The lock is held meanwhile: only under it is
+    // it known that this is the text.
+    let id = write(store, tag, before, new, signer)?;
+    tip::advance(repository, tag, before, id, store.patience, &mut waiting)?;
+    drop(lock);
+    store.tidy_in_passing(id);
+    Ok(read::commit_id(id))
+}
 
+/// Writes the objects of a commit, to which no reference points yet.
+pub(super) fn write(
+    store: &GitStore,
+    tag: &Tag,
+    before: Option<Oid>,
+    new: &NewCommit,
+    signer: Option<&dyn Signer>,
+) -> Result<Oid, StoreError> {
+    let unfit = |source| StoreError::Unfit { tag: tag.clone(), source };
+    new.check().map_err(unfit)?;
+    let repository = &store.repository;
     let parent = before.map(|id| read::raw_commit(repository, id)).transpose()?;
     let parent_tree = parent.as_ref().map(|commit| read::tree_of(repository, commit)).transpose()?;
     let listing = parent_tree.as_ref().map_or(Ok(BTreeMap::new()), |root| read::listing(repository, root))?;
     new.check_kept(&listing).map_err(unfit)?;
 
     let known: HashSet<Oid> = listing.values().map(|blob| read::oid(blob.as_str())).collect();
-    let objects = ObjectWriter::new(repository, known)?;
+    let objects = ObjectWriter::new(repository, known, store.gathered.as_ref())?;
     let tree = tree::write(repository, &objects, &new.files, parent_tree.as_ref())?;
     let mut text = commit_text(repository, new, tree, parent.as_ref())?;
-    // The signature is made over the text and written into it. The lock is held meanwhile: only under it is
-    // it known that this is the text.
     if let Some(signer) = signer {
         text = signed_commit(&text, signer).map_err(|source| StoreError::Unsigned { tag: tag.clone(), source })?;
     }
-    let id = objects.write(ObjectType::Commit, &text)?;
-
-    tip::advance(repository, tag, before, id, store.patience, &mut waiting)?;
-    Ok(read::commit_id(id))
+    objects.write(ObjectType::Commit, &text)
 }
 
 /// The text of the commit object, which is what a signature is made over.

@@ -13,7 +13,10 @@
 //!    read again before anybody is told that the entry is filed.
 
 mod append;
+mod aside;
+mod bulk;
 mod create;
+mod detached;
 mod lock;
 mod loose;
 mod object_error;
@@ -24,11 +27,13 @@ mod read;
 mod reader;
 mod stale;
 mod sync;
+mod tidy;
 mod tip;
 mod tips;
 mod tree;
 mod tree_text;
 
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::fmt;
 use std::path::{Path, PathBuf};
@@ -36,7 +41,11 @@ use std::path::{Path, PathBuf};
 use asfound_core::names::Tag;
 use git2::Repository;
 
+pub(crate) use aside::KEPT;
+pub(crate) use bulk::Move;
+pub(crate) use detached::Detached;
 pub use patience::Patience;
+pub use tidy::{Tidied, TidyProgress};
 
 use self::reader::GitReader;
 use super::{BlobId, Commit, CommitId, NewCommit, Reader, Store, StoreError};
@@ -51,6 +60,8 @@ pub struct GitStore {
     /// The folder of our own lock files, one a vehicle.
     locks: PathBuf,
     patience: Patience,
+    /// What was written, where it is kept in memory until it goes into one pack.
+    gathered: Option<RefCell<tidy::Named>>,
     index: Option<IndexFolder>,
 }
 
@@ -61,7 +72,7 @@ impl GitStore {
         sync::sync_all_writes()?;
         let opened = Repository::open_bare(repository).map_err(|error| create::cannot_open(repository, &error))?;
         packs::check_indexes(repository)?;
-        Ok(Self { repository: opened, locks: locks.to_owned(), patience, index: None })
+        Ok(Self { repository: opened, locks: locks.to_owned(), patience, index: None, gathered: None })
     }
 
     /// The same store, of whose journals an index may be kept in this folder.
@@ -138,6 +149,15 @@ impl Store for GitStore {
 
     fn line(&self, tag: &Tag) -> Result<Vec<CommitId>, StoreError> {
         read::line(&self.repository, tag)
+    }
+
+    fn line_to(&self, tip: &CommitId) -> Result<Vec<CommitId>, StoreError> {
+        read::line_to(&self.repository, Some(read::oid(tip.as_str())))
+    }
+
+    fn kept(&self, tag: &Tag) -> Result<Vec<CommitId>, StoreError> {
+        let kept = if self.may_keep(tag)? { self.references_below(&format!("{KEPT}{tag}/"))? } else { BTreeMap::new() };
+        Ok(kept.into_values().collect())
     }
 
     fn reader(&self) -> Result<Box<dyn Reader>, StoreError> {
