@@ -3,14 +3,15 @@
 //! The entries of one call go into one pack, and every journal moves once, when all of that lasts. Each entry is drawn up as one
 //! that is filed alone: from the journal as it is, with its author and its reason.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use asfound_core::definition::DefinitionSet;
-use asfound_core::history::History;
+use asfound_core::history::Tracing;
 use asfound_core::names::{EntryNumber, Tag};
 
 use crate::Digest;
-use crate::journal::{Before, Draft, Journal, JournalError, Signing};
+use crate::journal::{Before, Draft, Journal, JournalError, Roll, Signing, Under};
 use crate::store::{Detached, GitStore, Move, Store, StoreError};
 
 /// One vehicle with the entries to file for it, in their order.
@@ -92,35 +93,32 @@ fn file_one<E>(
     definitions: &dyn Fn(&Tag) -> Result<DefinitionSet, JournalError>,
     signing: Option<Signing<'_>>,
 ) -> (Vec<Outcome<E>>, Option<Move>) {
-    let begun = store.tip(&sheaf.tag).map_err(JournalError::from).and_then(|from| {
-        let entries = match from {
-            Some(_) => Journal::new(store, sheaf.tag.clone()).entries()?,
-            None => Vec::new(),
-        };
-        Ok((from, entries, definitions(&sheaf.tag)?))
+    let begun = store.tip(&sheaf.tag).map_err(JournalError::from).and_then(|from| Ok((from, definitions(&sheaf.tag)?)));
+    let begun = begun.and_then(|(from, definitions)| {
+        let journal = Journal::new(store, sheaf.tag.clone());
+        let roll = if from.is_some() { journal.roll()? } else { Roll::default() };
+        Ok((from, definitions, roll))
     });
-    let (from, entries, definitions) = match begun {
+    let (from, definitions, roll) = match begun {
         Ok(begun) => begun,
-        Err(error) => {
-            // Said once; the others of this vehicle share its fate.
-            let mut outcomes = vec![Outcome::Failed(error)];
-            let more = || Outcome::Failed(JournalError::Unfit("its journal cannot be read".to_owned()));
-            outcomes.extend(sheaf.slips.iter().skip(1).map(|_| more()));
-            outcomes.truncate(sheaf.slips.len());
-            return (outcomes, None);
-        }
+        Err(error) => return (failed(sheaf, error), None),
     };
-    let mut known: BTreeMap<Digest, EntryNumber> =
-        entries.iter().filter_map(|filed| Some((filed.source?, filed.entry.number))).collect();
+    let mut known: BTreeMap<Digest, EntryNumber> = BTreeMap::new();
+    let mut tracing = Tracing::new(&definitions);
+    let mut last = None;
+    for filed in Journal::new(store, sheaf.tag.clone()).each(&roll) {
+        let filed = filed.and_then(|filed| Ok((tracing.entry(&filed.entry)?, filed).1));
+        match filed {
+            Ok(filed) => {
+                known.extend(filed.source.map(|source| (source, filed.entry.number)));
+                last = Some(filed);
+            }
+            Err(error) => return (failed(sheaf, error), None),
+        }
+    }
     let line = Detached::new(beside, &sheaf.tag, from.clone());
-    let history = match History::trace(entries.iter().map(|filed| &filed.entry), &definitions) {
-        Ok(history) => history,
-        Err(error) => {
-            let failed = |error: &asfound_core::history::HistoryError| Outcome::Failed(error.clone().into());
-            return (sheaf.slips.iter().map(|_| failed(&error)).collect(), None);
-        }
-    };
-    let mut before = Before { entries, definitions, history };
+    let (roll, history) = (Cow::Owned(roll), Cow::Owned(tracing.clone().finish()));
+    let mut before = Before { roll, last, definitions: &definitions, history };
     let mut outcomes = Vec::new();
     for slip in &sheaf.slips {
         if let Some(number) = slip.source.as_ref().and_then(|source| known.get(source)) {
@@ -135,20 +133,34 @@ fn file_one<E>(
             }
         };
         let journal = Journal::new(&line, sheaf.tag.clone()).signing(signing).taking_from(slip.source);
-        let filed = journal.append(&before, None, draft);
+        let (state, last) = (before.history.state(), before.last.as_ref());
+        let under = Under { state, last, place: None, definitions: &definitions };
+        let filed = journal.append(under, tracing.clone(), draft);
         let filed = filed.and_then(|filed| {
-            before.entries.extend(journal.entries_of(std::slice::from_ref(&filed.commit))?);
-            Ok(filed)
+            let there = journal.entry_at(&filed.commit)?;
+            tracing.entry(&there.entry)?;
+            Ok((filed, there))
         });
         match filed {
-            Ok(filed) => {
+            Ok((filed, there)) => {
                 known.extend(slip.source.map(|source| (source, filed.entry.number)));
                 outcomes.push(Outcome::Filed(filed.entry.number));
-                before.history = filed.history;
+                before.roll.to_mut().push(&there);
+                before.last = Some(there);
+                before.history = Cow::Owned(filed.history);
             }
             Err(error) => outcomes.push(Outcome::Failed(error)),
         }
     }
     let to = line.tip(&sheaf.tag).ok().flatten().filter(|to| Some(to) != from.as_ref());
     (outcomes, to.map(|to| Move { tag: sheaf.tag.clone(), from, to }))
+}
+
+/// That nothing can be filed for a vehicle: said once, the others of this vehicle share its fate.
+fn failed<E>(sheaf: &Sheaf<'_, E>, error: JournalError) -> Vec<Outcome<E>> {
+    let mut outcomes = vec![Outcome::Failed(error)];
+    let more = || Outcome::Failed(JournalError::Unfit("its journal cannot be read".to_owned()));
+    outcomes.extend(sheaf.slips.iter().skip(1).map(|_| more()));
+    outcomes.truncate(sheaf.slips.len());
+    outcomes
 }

@@ -35,5 +35,5 @@ pub use pdf::{Paper, PdfError, UnknownPaper, pdf};
 pub use printed::{ComparedSides, Logo, LogoKind, Printed, compared, handover};
 pub use qr::{QrCode, TooLong};
 pub use shown::shown;
-pub use table::Table;
+pub use table::{Table, TablePieces};
 pub use text::text;

@@ -2,7 +2,7 @@
 
 use anstyle::{AnsiColor, Style};
 
-use crate::Table;
+use crate::{Table, TablePieces};
 
 /// What stands where nothing applies.
 pub const NOTHING: &str = "–";
@@ -113,14 +113,24 @@ impl Page {
 
     /// A table.
     pub fn table(&mut self, table: &Table) {
-        let text = table.text(self.width);
+        self.heads_and_rows(&table.text(self.width));
+    }
+
+    /// The first piece of a table that is as wide as the page; what follows is written as it is.
+    pub fn table_in_pieces(&mut self, table: Table) -> TablePieces {
+        let mut pieces = table.in_pieces(self.width);
+        self.heads_and_rows(&pieces.text());
+        pieces
+    }
+
+    fn heads_and_rows(&mut self, text: &str) {
         let style = Style::new().dimmed();
         match text.split_once('\n') {
             Some((heads, rest)) if self.colour => {
                 let heads = self.styled(style, heads);
                 self.text.push_str(&format!("{heads}\n{rest}"));
             }
-            _ => self.text.push_str(&text),
+            _ => self.text.push_str(text),
         }
     }
 

@@ -99,7 +99,8 @@ pub fn file(
     mut hold: impl FnMut(&Before) -> Result<Body, Failure>,
 ) -> Result<Filed, Failure> {
     let signing = filing.signer.as_deref().map(|signer| Signing { signer, meaning: filing.meaning });
-    let filed = known.journal().signing(signing).file(&known.definitions, |before| {
+    let so_far = Some((&known.roll, &known.history));
+    let filed = known.journal().signing(signing).file_on(so_far, &known.definitions, &mut |before| {
         Ok::<_, Failure>(Draft {
             recorded: filing.recorded,
             happened: filing.happened,

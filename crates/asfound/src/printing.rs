@@ -2,9 +2,7 @@
 
 use std::path::Path;
 
-use asfound_core::entry::Entry;
 use asfound_journal::garage::Garage;
-use asfound_journal::journal::FiledEntry;
 use asfound_journal::seal::Seal;
 use asfound_report::sheet::{SealShown, Workshop};
 use asfound_report::{Language, Logo, LogoKind, Paper, Printed, pdf, printed_page, text};
@@ -85,11 +83,6 @@ fn logo(path: &Path) -> Result<Logo, Failure> {
 /// The seal over a journal, as it is printed.
 pub fn seal_shown(seal: &Seal) -> SealShown {
     SealShown { entries: seal.entries, full: seal.to_string(), short: seal.short().to_string() }
-}
-
-/// The entries alone.
-pub fn lines(entries: &[FiledEntry]) -> Vec<Entry> {
-    entries.iter().map(|filed| filed.entry.clone()).collect()
 }
 
 /// Writes something printed into a new file; how many bytes it has.

@@ -106,11 +106,6 @@ fn stale(saved: &SavedPlan, moved: &[Moved]) -> Failure {
         .hint(format!("look at it (asfound entry {} {}), and plan anew", saved.vehicle, moved[0].entry))
 }
 
-/// The entries alone.
-pub fn lines(known: &Known) -> Vec<Entry> {
-    known.entries.iter().map(|filed| filed.entry.clone()).collect()
-}
-
 /// The numbers of entries as people list them.
 pub fn numbers<'n>(entries: impl IntoIterator<Item = &'n EntryNumber>) -> String {
     entries.into_iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")

@@ -15,7 +15,7 @@ pub enum Content {
         /// The coded bits.
         coded: Coded,
         /// Their value; nothing when the definition gives them no meaning.
-        value: Option<Value>,
+        value: Option<Box<Value>>,
         /// The record that holds them.
         record: RecordName,
         /// The definition that explains them.
@@ -26,7 +26,7 @@ pub enum Content {
         /// The value as written.
         text: String,
         /// The value, where a definition types it.
-        value: Option<Value>,
+        value: Option<Box<Value>>,
     },
     /// Bits of a record that no definition names.
     Bits {
@@ -41,13 +41,13 @@ impl Content {
     /// What the bytes of a record say of a setting; nothing when the record is too short.
     pub fn decoded(setting: &SettingDefinition, definition: &DefinitionId, bytes: &[u8]) -> Option<Self> {
         let coded = setting.layout().coded(bytes).ok()?;
-        let value = setting.layout().decode(bytes).ok();
+        let value = setting.layout().decode(bytes).ok().map(Box::new);
         Some(Self::Coded { coded, value, record: setting.record().clone(), definition: definition.clone() })
     }
 
     /// A setting known by value alone, typed where a definition knows it.
     pub fn stated(setting: Option<&SettingDefinition>, text: &str) -> Self {
-        let value = setting.and_then(|setting| setting.layout().parse_value(text).ok());
+        let value = setting.and_then(|setting| setting.layout().parse_value(text).ok().map(Box::new));
         Self::Stated { text: text.to_owned(), value }
     }
 
@@ -68,7 +68,7 @@ impl Content {
     /// The value, where there is one.
     pub fn value(&self) -> Option<&Value> {
         match self {
-            Self::Coded { value, .. } | Self::Stated { value, .. } => value.as_ref(),
+            Self::Coded { value, .. } | Self::Stated { value, .. } => value.as_deref(),
             Self::Bits { .. } => None,
         }
     }

@@ -15,22 +15,19 @@ pub(super) struct Corrections {
 }
 
 impl Corrections {
-    pub(super) fn collect<'e>(entries: impl IntoIterator<Item = &'e Entry>) -> Self {
-        let mut all = Self::default();
-        for entry in entries {
-            if let Body::Correction(Correction { corrects, never_made, words, was, .. }) = &entry.body {
-                let was = was.iter().map(|(path, text)| ((*corrects, path.clone()), text.clone()));
-                all.was.extend(was);
-                if let Some(words) = words {
-                    all.words.insert(*corrects, words.clone());
-                }
-                all.by_entry.entry(*corrects).or_default().push(entry.number);
-                if *never_made {
-                    all.never_made.insert(*corrects);
-                }
+    /// Takes in what an entry says, where it is a correction.
+    pub(super) fn take_in(&mut self, entry: &Entry) {
+        if let Body::Correction(Correction { corrects, never_made, words, was, effects: _ }) = &entry.body {
+            let was = was.iter().map(|(path, text)| ((*corrects, path.clone()), text.clone()));
+            self.was.extend(was);
+            if let Some(words) = words {
+                self.words.insert(*corrects, words.clone());
+            }
+            self.by_entry.entry(*corrects).or_default().push(entry.number);
+            if *never_made {
+                self.never_made.insert(*corrects);
             }
         }
-        all
     }
 
     pub(super) fn never_made(&self, entry: EntryNumber) -> bool {

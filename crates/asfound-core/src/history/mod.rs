@@ -16,5 +16,5 @@ pub use field::{Field, HandKind, Origin, Transition};
 pub use one_setting::OneSetting;
 pub use proof::{Proof, Standing};
 pub use timeline::Timeline;
-pub use trace::{History, HistoryError};
+pub use trace::{History, HistoryError, Tracing};
 pub(crate) use tracer::hand_kind;

@@ -104,7 +104,7 @@ impl History {
     /// # Errors
     /// When the entries do not follow from each other, or two definitions fit the setting's module.
     pub fn trace_one(parts: &[Entry], definitions: &DefinitionSet) -> Result<Self, HistoryError> {
-        let mut tracer = Tracer::new(parts, definitions);
+        let mut tracer = Tracer::new(definitions);
         for entry in parts {
             tracer.skip_to(entry.number);
             tracer.entry(entry)?;

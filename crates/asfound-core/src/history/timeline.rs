@@ -9,7 +9,7 @@ use crate::names::EntryNumber;
 /// The transitions of one field, in the order of their entries.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Timeline {
-    transitions: Vec<Transition>,
+    transitions: Box<[Transition]>,
 }
 
 impl Timeline {
@@ -45,6 +45,7 @@ impl Timeline {
     }
 
     pub(super) fn of(transitions: Vec<Transition>) -> Self {
-        Self { transitions }
+        // Most have one or two: room for more would be most of what a long journal takes.
+        Self { transitions: transitions.into() }
     }
 }

@@ -30,6 +30,35 @@ pub enum HistoryError {
     },
 }
 
+/// A history that is being traced, one entry after the other, so that they need not all be at hand.
+#[derive(Debug, Clone)]
+pub struct Tracing<'d>(Tracer<'d>);
+
+impl<'d> Tracing<'d> {
+    /// Before the first entry.
+    pub fn new(definitions: &'d DefinitionSet) -> Self {
+        Self(Tracer::new(definitions))
+    }
+
+    /// Takes in the next entry.
+    ///
+    /// # Errors
+    /// When it does not follow from those before, or two definitions fit a module.
+    pub fn entry(&mut self, entry: &Entry) -> Result<(), HistoryError> {
+        self.0.entry(entry)
+    }
+
+    /// The state after the last entry that was taken in.
+    pub fn state(&self) -> &State {
+        self.0.state()
+    }
+
+    /// The life of every field up to there.
+    pub fn finish(self) -> History {
+        self.0.finish()
+    }
+}
+
 /// The life of every field of a vehicle.
 #[derive(Debug, Clone, Default)]
 pub struct History {
@@ -39,9 +68,11 @@ pub struct History {
     pub(super) told: Vec<(EntryNumber, Field)>,
     pub(super) coverage: Coverage,
     pub(super) corrections: Corrections,
-    /// The last entry that says what a field holds, work that was never made apart.
-    pub(super) last_said: BTreeMap<Field, EntryNumber>,
+    /// The last entry that says what a field holds, work that was never made apart; of fields for which that is another
+    /// entry than the one of their last transition.
+    pub(super) last_said: BTreeMap<Field, Option<EntryNumber>>,
     pub(super) put_backs: BTreeMap<EntryNumber, PutBackOf>,
+    pub(super) last_reading: Option<EntryNumber>,
     /// Records that are laid out otherwise than before, or whose module got other software, and since when.
     pub(super) relaid: BTreeMap<(ModuleName, RecordName), EntryNumber>,
 }
@@ -51,16 +82,15 @@ impl History {
     ///
     /// # Errors
     /// When the entries do not follow from each other, or two definitions fit a module.
-    pub fn trace<'e, I>(entries: I, definitions: &DefinitionSet) -> Result<Self, HistoryError>
-    where
-        I: IntoIterator<Item = &'e Entry, IntoIter: Clone>,
-    {
-        let entries = entries.into_iter();
-        let mut tracer = Tracer::new(entries.clone(), definitions);
+    pub fn trace<'e>(
+        entries: impl IntoIterator<Item = &'e Entry>,
+        definitions: &DefinitionSet,
+    ) -> Result<Self, HistoryError> {
+        let mut tracing = Tracing::new(definitions);
         for entry in entries {
-            tracer.entry(entry)?;
+            tracing.entry(entry)?;
         }
-        Ok(tracer.finish())
+        Ok(tracing.finish())
     }
 
     /// The state after the last entry.
@@ -117,7 +147,8 @@ impl History {
     /// The last entry that says what a field holds, also where it was nothing else than what it held before; work that was
     /// never made, and its correction, say nothing.
     pub(crate) fn last_said(&self, field: &Field) -> Option<EntryNumber> {
-        self.last_said.get(field).copied()
+        let last = || self.timeline(field)?.last().map(|last| last.entry);
+        self.last_said.get(field).copied().unwrap_or_else(last)
     }
 
     /// The first reading after `entry` that covers `field`.
@@ -128,6 +159,11 @@ impl History {
     /// The readings that cover `field`, in order.
     pub fn readings_of(&self, field: &Field) -> impl Iterator<Item = EntryNumber> {
         self.coverage.readings_of(field).into_iter().flatten().copied()
+    }
+
+    /// The last reading, whatever it covers.
+    pub fn last_reading(&self) -> Option<EntryNumber> {
+        self.last_reading
     }
 
     /// The last reading that covers `field`.

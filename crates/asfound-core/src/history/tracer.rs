@@ -22,6 +22,7 @@ struct LastKnown {
     identity: Identity,
 }
 
+#[derive(Debug, Clone)]
 pub(super) struct Tracer<'d> {
     definitions: &'d DefinitionSet,
     corrections: Corrections,
@@ -30,6 +31,7 @@ pub(super) struct Tracer<'d> {
     settings: BTreeMap<SettingPath, Vec<Observed>>,
     undeclared: UndeclaredBits,
     put_backs: BTreeMap<EntryNumber, PutBackOf>,
+    last_reading: Option<EntryNumber>,
     /// When each module became another unit or got other software.
     renewals: BTreeMap<ModuleName, Vec<(EntryNumber, HandKind)>>,
     records_known: BTreeMap<RecordKey, LastKnown>,
@@ -38,20 +40,25 @@ pub(super) struct Tracer<'d> {
 }
 
 impl<'d> Tracer<'d> {
-    pub(super) fn new<'e>(entries: impl IntoIterator<Item = &'e Entry>, definitions: &'d DefinitionSet) -> Self {
+    pub(super) fn new(definitions: &'d DefinitionSet) -> Self {
         Self {
             definitions,
-            corrections: Corrections::collect(entries),
+            corrections: Corrections::default(),
             state: State::default(),
             coverage: Coverage::default(),
             settings: BTreeMap::new(),
             undeclared: UndeclaredBits::default(),
             put_backs: BTreeMap::new(),
+            last_reading: None,
             renewals: BTreeMap::new(),
             records_known: BTreeMap::new(),
             settings_known: BTreeMap::new(),
             relaid: BTreeMap::new(),
         }
+    }
+
+    pub(super) fn state(&self) -> &State {
+        &self.state
     }
 
     /// Leaves out the entries before `next`: they say nothing of what is traced.
@@ -64,6 +71,10 @@ impl<'d> Tracer<'d> {
     pub(super) fn entry(&mut self, entry: &Entry) -> Result<(), HistoryError> {
         let before = self.touched(entry);
         self.state.apply(entry)?;
+        self.corrections.take_in(entry);
+        if matches!(entry.body, Body::Reading(_)) {
+            self.last_reading = Some(entry.number);
+        }
         if let Body::PutBack(of, _) = &entry.body {
             self.put_backs.insert(entry.number, of.clone());
         }
@@ -255,10 +266,12 @@ impl<'d> Tracer<'d> {
             corrections: self.corrections,
             last_said: BTreeMap::new(),
             put_backs: self.put_backs,
+            last_reading: self.last_reading,
             relaid: self.relaid,
         };
+        let corrections = history.corrections.clone();
         let settings = self.settings.into_iter().map(|(path, steps)| (Field::Setting(path), steps));
-        for (field, steps) in settings.chain(self.undeclared.into_fields(&history.corrections)) {
+        for (field, steps) in settings.chain(self.undeclared.into_fields(&corrections)) {
             let readings = history.coverage.readings_of(&field).unwrap_or(&none);
             let told = |entry: EntryNumber, left: &Content| {
                 let Field::Setting(path) = &field else { return None };
@@ -270,17 +283,19 @@ impl<'d> Tracer<'d> {
                 Some(Content::stated(defined.and_then(|definition| definition.setting(&path.setting)), text))
             };
             let answers = |step: &Observed| step.source.answers(step.entry, &history.corrections);
-            if let Some(last) = steps.iter().rev().find_map(answers) {
-                history.last_said.insert(field.clone(), last);
-            }
+            let said = steps.iter().rev().find_map(answers);
             let timeline = settle(&steps, &history.corrections, readings, told);
+            if said != timeline.last().map(|last| last.entry) {
+                history.last_said.insert(field.clone(), said);
+            }
             if !timeline.transitions().is_empty() {
                 history.told.extend(timeline.transitions().iter().map(|step| (step.entry, field.clone())));
                 history.timelines.insert(field, timeline);
             }
         }
-        history.told.sort();
+        history.told.sort_unstable();
         history.told.dedup();
+        history.told.shrink_to_fit();
         history
     }
 }

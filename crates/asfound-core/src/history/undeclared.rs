@@ -38,32 +38,49 @@ impl UndeclaredBits {
         }
     }
 
-    pub(super) fn push(&mut self, key: &(ModuleName, RecordName), change: BitChange) {
+    pub(super) fn push(&mut self, key: &(ModuleName, RecordName), mut change: BitChange) {
         let record = self.0.entry(key.clone()).or_default();
         match record.layouts.last_mut() {
-            Some(changes) => changes.push(change),
+            Some(changes) => {
+                // What the one left and the next found is mostly the same, and kept once then.
+                if let Some(before) = changes.last().filter(|before| before.left == change.found) {
+                    change.found = before.left.clone();
+                }
+                changes.push(change);
+            }
             None => record.layouts.push(vec![change]),
         }
     }
 
-    /// Joins overlapping groups into fields, with what each entry says of them, in the order of the entries.
-    pub(super) fn into_fields(self, corrections: &Corrections) -> BTreeMap<Field, Vec<Observed>> {
+    /// Joins overlapping groups into fields, with what each entry says of them, in the order of the entries. One record
+    /// after the other, so that there is never more at hand than one record's.
+    pub(super) fn into_fields(self, corrections: &Corrections) -> impl Iterator<Item = (Field, Vec<Observed>)> {
+        self.0
+            .into_iter()
+            .flat_map(move |((module, record), of_record)| of_record.fields(&module, &record, corrections))
+    }
+}
+
+impl OfRecord {
+    fn fields(
+        self,
+        module: &ModuleName,
+        record: &RecordName,
+        corrections: &Corrections,
+    ) -> BTreeMap<Field, Vec<Observed>> {
         let mut fields: BTreeMap<Field, Vec<Observed>> = BTreeMap::new();
-        for ((module, record), of_record) in self.0 {
-            for changes in of_record.layouts {
-                // Neither work that was never made nor its correction makes a group.
-                let made = changes.iter().filter(|change| change.source.answers(change.entry, corrections).is_some());
-                for mask in joined(made.map(|change| altered_together(change, &changes))) {
-                    let field =
-                        Field::Undeclared { module: module.clone(), record: record.clone(), mask: mask.clone() };
-                    let touching = changes.iter().filter(|change| change.mask.overlaps(&mask));
-                    fields.entry(field).or_default().extend(touching.map(|change| Observed {
-                        entry: change.entry,
-                        source: change.source,
-                        found: Some(Content::bits(&mask, change.found.as_slice())),
-                        left: Content::bits(&mask, change.left.as_slice()),
-                    }));
-                }
+        for changes in self.layouts {
+            // Neither work that was never made nor its correction makes a group.
+            let made = changes.iter().filter(|change| change.source.answers(change.entry, corrections).is_some());
+            for mask in joined(made.map(|change| altered_together(change, &changes))) {
+                let field = Field::Undeclared { module: module.clone(), record: record.clone(), mask: mask.clone() };
+                let touching = changes.iter().filter(|change| change.mask.overlaps(&mask));
+                fields.entry(field).or_default().extend(touching.map(|change| Observed {
+                    entry: change.entry,
+                    source: change.source,
+                    found: Some(Content::bits(&mask, change.found.as_slice())),
+                    left: Content::bits(&mask, change.left.as_slice()),
+                }));
             }
         }
         fields

@@ -2,6 +2,7 @@
 
 use std::fmt;
 use std::str::FromStr;
+use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
@@ -75,7 +76,7 @@ macro_rules! slug {
         $(#[$doc])*
         #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
         #[serde(try_from = "String", into = "String")]
-        pub struct $name(String);
+        pub struct $name(Arc<str>);
 
         impl $name {
             /// The name as text.
@@ -88,7 +89,7 @@ macro_rules! slug {
             type Err = SlugError;
             fn from_str(text: &str) -> Result<Self, SlugError> {
                 check($what, $joiner, text)?;
-                Ok(Self(text.to_owned()))
+                Ok(Self(text.into()))
             }
         }
 
@@ -96,13 +97,13 @@ macro_rules! slug {
             type Error = SlugError;
             fn try_from(text: String) -> Result<Self, SlugError> {
                 check($what, $joiner, &text)?;
-                Ok(Self(text))
+                Ok(Self(text.into()))
             }
         }
 
         impl From<$name> for String {
             fn from(name: $name) -> String {
-                name.0
+                name.0.as_ref().to_owned()
             }
         }
 

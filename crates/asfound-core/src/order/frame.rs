@@ -41,8 +41,19 @@ impl Order {
 /// At most one is open at a time. An extension or a closing that does not fit the open order is passed over: no command files
 /// one, and nothing follows from it.
 pub fn orders<'e>(entries: impl IntoIterator<Item = &'e Entry>) -> Vec<Order> {
-    let mut orders: Vec<Order> = Vec::new();
-    for entry in entries {
+    let mut orders = Orders::default();
+    entries.into_iter().for_each(|entry| orders.take_in(entry));
+    orders.finish()
+}
+
+/// The orders of a journal whose entries are taken in one after the other.
+#[derive(Debug, Clone, Default)]
+pub struct Orders(Vec<Order>);
+
+impl Orders {
+    /// Takes in the next entry.
+    pub fn take_in(&mut self, entry: &Entry) {
+        let orders = &mut self.0;
         let open = orders.last_mut().filter(|order| order.closed.is_none());
         match (&entry.body, open) {
             (Body::OrderOpened(terms), None) => orders.push(Order {
@@ -58,7 +69,11 @@ pub fn orders<'e>(entries: impl IntoIterator<Item = &'e Entry>) -> Vec<Order> {
             _ => {}
         }
     }
-    orders
+
+    /// The orders, as [`orders`] has them.
+    pub fn finish(self) -> Vec<Order> {
+        self.0
+    }
 }
 
 /// The order that is open.

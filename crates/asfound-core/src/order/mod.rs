@@ -8,6 +8,6 @@ mod frame;
 mod line;
 mod outcome;
 
-pub use frame::{Order, open_order, orders};
+pub use frame::{Order, Orders, open_order, orders};
 pub use line::{Doing, Group, Line, Outcome, Verdict, What};
 pub use outcome::outcome;

@@ -1,12 +1,32 @@
 //! Whether the vehicle was driven between work and a reading.
 
+use time::OffsetDateTime;
+
 use crate::entry::{Body, Entry};
+use crate::names::EntryNumber;
+
+/// When some work was done, by its place in the journal and by the clock.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Done {
+    pub(crate) number: EntryNumber,
+    pub(crate) happened: OffsetDateTime,
+}
+
+impl From<&Entry> for Done {
+    fn from(entry: &Entry) -> Self {
+        Self { number: entry.number, happened: entry.happened }
+    }
+}
 
 /// Whether a reading was taken after the vehicle was driven since `work`: on a later day, or with more kilometres.
 ///
 /// The day is that of the place where the work was done. Kilometres are held against an earlier reading that was taken
 /// after the work, or on its day: what was driven before that day says nothing. `readings` are all readings of the journal.
 pub fn driven_after<'e>(work: &Entry, reading: &Entry, readings: impl IntoIterator<Item = &'e Entry>) -> bool {
+    driven_since(Done::from(work), reading, readings)
+}
+
+pub(super) fn driven_since<'e>(work: Done, reading: &Entry, readings: impl IntoIterator<Item = &'e Entry>) -> bool {
     if reading.number <= work.number {
         return false;
     }

@@ -7,6 +7,7 @@ mod driven;
 mod run;
 mod scans;
 
+pub(crate) use driven::Done;
 pub use driven::driven_after;
-pub use run::{NewCode, Trial, TrialState, Waiting, trials};
+pub use run::{NewCode, Trial, TrialState, Trials, Tried, Waiting, trials};
 pub(crate) use scans::Scans;

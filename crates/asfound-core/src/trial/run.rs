@@ -2,8 +2,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{Scans, driven_after};
-use crate::entry::Entry;
+use super::driven::driven_since;
+use super::{Done, Scans};
+use crate::entry::{Body, Covered, Effects, Entry, ReadingBody};
 use crate::history::{Field, History, Origin, Transition};
 use crate::names::{EntryNumber, ModuleName};
 use crate::trouble_code::TroubleCode;
@@ -72,22 +73,70 @@ pub struct Trial {
 /// The trials of all changes and put-backs, in the order of the journal. Work that was never made, and work that
 /// altered nothing, has none.
 pub fn trials<'e>(entries: impl IntoIterator<Item = &'e Entry>, history: &History) -> Vec<Trial> {
-    let entries: Vec<&Entry> = entries.into_iter().collect();
-    let scans = Scans::of(entries.iter().copied());
-    let mut altered: BTreeMap<EntryNumber, Vec<Altered<'_>>> = BTreeMap::new();
-    for (field, timeline) in history.timelines() {
-        let steps = timeline.transitions();
-        for (at, step) in steps.iter().enumerate().filter(|(_, step)| step.origin == Origin::Work) {
-            let readings = history.readings_of(field).filter(|reading| *reading > step.entry).collect();
-            altered.entry(step.entry).or_default().push(Altered { field, next: steps.get(at + 1), readings });
+    let mut all = Trials::default();
+    entries.into_iter().for_each(|entry| all.take_in(entry));
+    all.with(history).all().collect()
+}
+
+/// What of a journal's entries its trials follow from, taken in one entry after the other.
+#[derive(Debug, Clone, Default)]
+pub struct Trials {
+    work: Vec<Done>,
+    /// The readings, with nothing but odometer and trouble codes.
+    readings: Vec<Entry>,
+}
+
+impl Trials {
+    /// Takes in the next entry.
+    pub fn take_in(&mut self, entry: &Entry) {
+        if entry.body.work().is_some() {
+            self.work.push(entry.into());
+        }
+        if let Body::Reading(reading) = &entry.body {
+            let scanned =
+                |covered: &Covered| Covered { trouble_codes: covered.trouble_codes.clone(), ..Covered::default() };
+            let all = reading.covered.iter().filter(|(_, covered)| covered.trouble_codes.is_some());
+            let covered = all.map(|(module, covered)| (module.clone(), scanned(covered))).collect();
+            let body = Body::Reading(ReadingBody { covered, effects: Effects::default(), ..reading.clone() });
+            self.readings.push(Entry { body, ..entry.clone() });
         }
     }
-    let work = entries.iter().filter(|entry| entry.body.work().is_some());
-    work.filter_map(|entry| {
-        let state = run(entry, altered.get(&entry.number)?, &scans);
-        Some(Trial { entry: entry.number, state })
-    })
-    .collect()
+
+    /// The trials themselves; `history` is that of the same entries.
+    pub fn with<'t>(&'t self, history: &'t History) -> Tried<'t> {
+        Tried { work: &self.work, scans: Scans::of(&self.readings), history }
+    }
+}
+
+/// The trials of a journal, each worked out when it is asked for.
+pub struct Tried<'t> {
+    work: &'t [Done],
+    scans: Scans<'t>,
+    history: &'t History,
+}
+
+impl Tried<'_> {
+    /// How the trial of an entry stands; nothing where it has none.
+    pub fn of(&self, entry: EntryNumber) -> Option<TrialState> {
+        let at = self.work.binary_search_by_key(&entry, |work| work.number).ok()?;
+        let altered: Vec<Altered<'_>> = self.altered(entry).collect();
+        (!altered.is_empty()).then(|| run(self.work[at], &altered, &self.scans))
+    }
+
+    /// All trials, in the order of the journal.
+    pub fn all(&self) -> impl Iterator<Item = Trial> {
+        self.work.iter().filter_map(|work| Some(Trial { entry: work.number, state: self.of(work.number)? }))
+    }
+
+    fn altered(&self, entry: EntryNumber) -> impl Iterator<Item = Altered<'_>> {
+        let work = self.history.transitions_of(entry).filter(|(_, step)| step.origin == Origin::Work);
+        work.filter_map(move |(field, step)| {
+            let steps = self.history.timeline(field)?.transitions();
+            let at = steps.iter().position(|other| std::ptr::eq(other, step))?;
+            let readings = self.history.readings_of(field).filter(|reading| *reading > entry).collect();
+            Some(Altered { field, next: steps.get(at + 1), readings })
+        })
+    }
 }
 
 /// A field that an entry altered.
@@ -106,7 +155,7 @@ impl Altered<'_> {
     }
 }
 
-fn run(work: &Entry, altered: &[Altered<'_>], scans: &Scans<'_>) -> TrialState {
+fn run(work: Done, altered: &[Altered<'_>], scans: &Scans<'_>) -> TrialState {
     let before = scans.before(work);
     let (mut shown, mut scanned) = (BTreeSet::new(), BTreeSet::new());
     let mut new_codes: BTreeMap<&ModuleName, Vec<NewCode>> = BTreeMap::new();
@@ -118,7 +167,7 @@ fn run(work: &Entry, altered: &[Altered<'_>], scans: &Scans<'_>) -> TrialState {
         if standing().any(shows_otherwise) {
             return TrialState::NotHeld(number);
         }
-        if !driven_after(work, reading, scans.readings.iter().copied()) {
+        if !driven_since(work, reading, scans.readings.iter().copied()) {
             continue;
         }
         shown.extend(standing().filter(|field| field.readings.contains(&number)).map(|field| field.field));

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::Done;
 use crate::entry::{Body, Entry};
 use crate::names::ModuleName;
 use crate::trouble_code::ReportedCode;
@@ -34,7 +35,7 @@ impl<'e> Scans<'e> {
 
     /// What each module had when it was last scanned before some work. A reading that was filed before the work and taken
     /// after it does not count: it may show what the work brought.
-    pub(crate) fn before(&self, work: &Entry) -> BTreeMap<&'e ModuleName, &'e [ReportedCode]> {
+    pub(crate) fn before(&self, work: Done) -> BTreeMap<&'e ModuleName, &'e [ReportedCode]> {
         let earlier = |reading: &&&'e Entry| reading.number < work.number && reading.happened <= work.happened;
         // Later ones take the place of earlier ones.
         self.readings.iter().filter(earlier).flat_map(|reading| Self::in_reading(reading)).collect()

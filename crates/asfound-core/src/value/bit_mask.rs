@@ -1,23 +1,24 @@
 //! A set of bits of a record.
 
 use std::fmt;
+use std::sync::Arc;
 
 /// A set of bits of one record, kept as one mask byte for each byte of the record.
 ///
-/// Bits beyond the mask's own length count as not in the set. Two masks are
+/// A clone shares the mask. Bits beyond the mask's own length count as not in the set. Two masks are
 /// equal when they hold the same bits in masks of the same length.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
-pub struct BitMask(Vec<u8>);
+pub struct BitMask(Arc<[u8]>);
 
 impl BitMask {
     /// No bit of a record of `length` bytes.
     pub fn none(length: usize) -> Self {
-        Self(vec![0; length])
+        Self(vec![0; length].into())
     }
 
     /// Every bit of a record of `length` bytes.
     pub fn all(length: usize) -> Self {
-        Self(vec![0xFF; length])
+        Self(vec![0xFF; length].into())
     }
 
     /// The bits in which two records differ; a byte that only one of them has differs whole.
@@ -56,9 +57,12 @@ impl BitMask {
     /// Adds the bits `mask` of byte `at`, making the mask longer where needed.
     pub fn insert(&mut self, at: usize, mask: u8) {
         if at >= self.0.len() {
-            self.0.resize(at + 1, 0);
+            let longer = std::iter::repeat_n(0, at + 1 - self.0.len());
+            self.0 = self.0.iter().copied().chain(longer).collect();
         }
-        self.0[at] |= mask;
+        if self.0[at] | mask != self.0[at] {
+            Arc::make_mut(&mut self.0)[at] |= mask;
+        }
     }
 
     /// Adds every bit of `other`.
@@ -70,7 +74,7 @@ impl BitMask {
 
     /// Takes away every bit of `other`.
     pub fn remove(&mut self, other: &Self) {
-        for (byte, mask) in self.0.iter_mut().zip(&other.0) {
+        for (byte, mask) in Arc::make_mut(&mut self.0).iter_mut().zip(&*other.0) {
             *byte &= !mask;
         }
     }
@@ -82,7 +86,7 @@ impl BitMask {
 
     /// Whether both hold a bit.
     pub fn overlaps(&self, other: &Self) -> bool {
-        self.0.iter().zip(&other.0).any(|(a, b)| a & b != 0)
+        self.0.iter().zip(&*other.0).any(|(a, b)| a & b != 0)
     }
 
     /// The bits of `record` that the mask holds, all others 0; the record's length is kept.

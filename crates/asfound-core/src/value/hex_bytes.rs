@@ -2,6 +2,7 @@
 
 use std::fmt;
 use std::str::FromStr;
+use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
@@ -25,10 +26,10 @@ pub enum HexError {
 
 /// Bytes; the text form is upper-case hexadecimal with a space between bytes, `03 0F 85`.
 ///
-/// Reading accepts any grouping by white space as long as each group has an even number of digits.
+/// A clone shares the bytes. Reading accepts any grouping by white space as long as each group has an even number of digits.
 #[derive(Debug, Clone, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(try_from = "String", into = "String")]
-pub struct HexBytes(Vec<u8>);
+pub struct HexBytes(Arc<[u8]>);
 
 impl HexBytes {
     /// The bytes.
@@ -46,15 +47,15 @@ impl HexBytes {
         self.0.is_empty()
     }
 
-    /// The bytes, given up.
+    /// The bytes as a vector of their own.
     pub fn into_vec(self) -> Vec<u8> {
-        self.0
+        self.0.to_vec()
     }
 }
 
 impl From<Vec<u8>> for HexBytes {
     fn from(bytes: Vec<u8>) -> Self {
-        Self(bytes)
+        Self(bytes.into())
     }
 }
 
@@ -75,7 +76,7 @@ impl FromStr for HexBytes {
         if bytes.len() > MOST_BYTES {
             return Err(HexError::Long(bytes.len()));
         }
-        Ok(Self(bytes))
+        Ok(Self(bytes.into()))
     }
 }
 
@@ -96,7 +97,7 @@ impl fmt::Display for HexBytes {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         // One allocation: a record is shown for every module of every entry.
         let mut text = String::with_capacity(self.0.len() * 3);
-        for byte in &self.0 {
+        for byte in &*self.0 {
             if !text.is_empty() {
                 text.push(' ');
             }

@@ -9,8 +9,8 @@ use super::file::Shown;
 use super::pick::module_of;
 use super::{Disclosure, ModulePick, Pick};
 use crate::FilePath;
-use crate::journal::{FiledEntry, Journal, JournalError};
-use crate::store::Store;
+use crate::journal::{Journal, JournalError, Roll};
+use crate::store::{CommitId, Store};
 
 /// Why nothing can be disclosed.
 #[derive(Debug, Error)]
@@ -61,14 +61,15 @@ impl DiscloseError {
     }
 }
 
-/// The disclosure of the entries `numbers` of a journal, proven against the seal over `entries`: the journal's, from
-/// the first on (see [`Journal::until`]).
+/// The disclosure of the entries `numbers` of a journal, proven against the seal over all entries of `roll`, or over
+/// those up to `at`.
 ///
 /// # Errors
 /// When the journal cannot be read or is damaged, or what was picked is not there.
 pub fn disclose<S: Store>(
     journal: &Journal<'_, S>,
-    entries: &[FiledEntry],
+    roll: &Roll,
+    at: Option<EntryNumber>,
     numbers: &BTreeSet<EntryNumber>,
     pick: &Pick,
 ) -> Result<Disclosure, DiscloseError> {
@@ -78,9 +79,12 @@ pub fn disclose<S: Store>(
     let mut known = BTreeSet::new();
     let mut shown = Vec::new();
     for &number in numbers {
-        let index = usize::try_from(number.get() - 1).unwrap_or(usize::MAX);
-        let filed = entries.get(index).ok_or(DiscloseError::AfterSeal { number, sealed: entries.len() })?;
-        let entry = picked_from(journal, filed, pick)?;
+        let commit = roll.commit(number).filter(|_| at.is_none_or(|at| number <= at));
+        let commit = commit.ok_or_else(|| {
+            let sealed = at.map_or(roll.len(), |at| usize::try_from(at.get()).unwrap_or(usize::MAX));
+            DiscloseError::AfterSeal { number, sealed }
+        })?;
+        let entry = picked_from(journal, number, &commit, pick)?;
         known.extend(entry.manifest.iter().filter_map(|(path, _)| module_of(path)).map(str::to_owned));
         shown.push(entry);
     }
@@ -92,13 +96,18 @@ pub fn disclose<S: Store>(
     if let Some(empty) = shown.iter().find(|entry| entry.files.is_empty()) {
         return Err(DiscloseError::Nothing(empty.number));
     }
-    Ok(Disclosure::of(&journal.leaves(entries)?, &shown))
+    Ok(Disclosure::of(&journal.leaves(roll, at)?, &shown))
 }
 
-fn picked_from<S: Store>(journal: &Journal<'_, S>, from: &FiledEntry, pick: &Pick) -> Result<Shown, JournalError> {
-    let (manifest, blind) = journal.manifest(&from.commit)?;
+fn picked_from<S: Store>(
+    journal: &Journal<'_, S>,
+    number: EntryNumber,
+    commit: &CommitId,
+    pick: &Pick,
+) -> Result<Shown, JournalError> {
+    let (manifest, blind) = journal.manifest(commit)?;
     let text = |path: FilePath| {
-        let text = journal.listed_text(&from.commit, &manifest, &path)?;
+        let text = journal.listed_text(commit, &manifest, &path)?;
         Ok::<_, JournalError>((path, text))
     };
     let mut files = Vec::new();
@@ -115,7 +124,7 @@ fn picked_from<S: Store>(journal: &Journal<'_, S>, from: &FiledEntry, pick: &Pic
     // Modules may share a definition.
     files.sort();
     files.dedup();
-    Ok(Shown { number: from.entry.number, manifest, blind, files })
+    Ok(Shown { number, manifest, blind, files })
 }
 
 /// The file of the definition that explains a module, where the entry carries it.

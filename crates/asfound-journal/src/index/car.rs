@@ -5,16 +5,16 @@ use std::fs::{File, OpenOptions};
 use std::io::{BufReader, BufWriter, Seek, SeekFrom, Write};
 use std::path::Path;
 
-use asfound_core::entry::Entry;
+use asfound_core::entry::{Entry, IdentityEffect};
 use asfound_core::history::OneSetting;
 use asfound_core::names::Tag;
 
 use super::IndexFolder;
-use super::decode::{commit_of, decode, decode_part};
+use super::decode::{commit_id, commit_of, decode, decode_part, identities};
 use super::encode::{VERSION, encode, id_bytes};
 use super::frames::{self, Frames, Mark};
 use crate::Digest;
-use crate::journal::{FiledEntry, Journal, JournalError};
+use crate::journal::{FiledEntry, Journal, JournalError, Roll};
 use crate::store::{CommitId, Store};
 
 /// How much is read and written at once.
@@ -29,13 +29,35 @@ fn head(tag: &Tag) -> Vec<u8> {
     format!("asfound-index/{VERSION} {tag}\n").into_bytes()
 }
 
-/// All entries up to `tip`, and where the next one can be added.
-pub(crate) fn all<S: Store>(
-    journal: &Journal<'_, S>,
-    tip: &CommitId,
-) -> Result<(Vec<FiledEntry>, Option<Place>), JournalError> {
+/// Which entries there are up to `tip`.
+pub(crate) fn roll<S: Store>(journal: &Journal<'_, S>, tip: &CommitId) -> Result<Roll, JournalError> {
+    let some = |identities: Vec<IdentityEffect>| Some(identities).filter(|identities| !identities.is_empty());
+    let of_entry = |filed: &FiledEntry| Some(filed.entry.body.effects()?.identities.clone()).and_then(some);
+    let Known { commits, kept, place } = read(journal, tip, |content| identities(content).map(some), of_entry)?;
+    Ok(Roll { commits, identities: kept.into_iter().flatten().collect(), place })
+}
+
+/// The entries of these commits, which are the journal's from the first on: from its file as far as that has them, the
+/// others from the journal.
+pub(crate) fn each<'r, 's, S: Store>(
+    journal: &'r Journal<'s, S>,
+    commits: &'r [[u8; 20]],
+) -> impl Iterator<Item = Result<FiledEntry, JournalError>> + use<'r, 's, S> {
+    let file = journal.store.index().and_then(|folder| File::open(folder.file(journal.tag())).ok());
+    let mut frames = file.and_then(|file| Frames::open(BufReader::with_capacity(BUFFER, file), &head(journal.tag())));
     let mut peaks = Vec::new();
-    read(journal, tip, |content| decode(content, &mut peaks).map(Some), |filed| Some(filed.clone()))
+    commits.iter().map(move |commit| {
+        if let Some(open) = &mut frames {
+            let content = open.next().filter(|content| commit_of(content) == Some(*commit));
+            if let Some(filed) = content.and_then(|content| decode(content, &mut peaks)) {
+                return Ok(filed);
+            }
+        }
+        // It was cut off, deleted or written anew since: what follows in it is no longer known to be the next.
+        frames = None;
+        let commit = commit_id(*commit).ok_or_else(|| JournalError::Unfit("an id is not well formed".to_owned()))?;
+        journal.entry_at(&commit)
+    })
 }
 
 /// The parts of all entries up to `tip` that bear on one setting.
@@ -44,8 +66,7 @@ pub(crate) fn parts_of<S: Store>(
     tip: &CommitId,
     one: &OneSetting,
 ) -> Result<Vec<Entry>, JournalError> {
-    let parts = read(journal, tip, |content| decode_part(content, one), |filed| one.part_of(&filed.entry))?;
-    Ok(parts.0)
+    Ok(read(journal, tip, |content| decode_part(content, one), |filed| one.part_of(&filed.entry))?.kept)
 }
 
 /// Adds an entry that was filed behind the one that the file ends with. Where that cannot be done, the next who reads does.
@@ -94,6 +115,14 @@ impl<T> Found<T> {
     }
 }
 
+/// What is known of a journal up to its tip.
+struct Known<T> {
+    commits: Vec<[u8; 20]>,
+    kept: Vec<T>,
+    /// Where its file ends, where that is up to the tip.
+    place: Option<Place>,
+}
+
 /// Reads a vehicle's file as far as it goes with the journal, and the rest from the journal, which is then added to the
 /// file where that can be done.
 fn read<S: Store, T>(
@@ -101,14 +130,15 @@ fn read<S: Store, T>(
     tip: &CommitId,
     decode: impl FnMut(&[u8]) -> Option<Option<T>>,
     keep: impl Fn(&FiledEntry) -> Option<T>,
-) -> Result<(Vec<T>, Option<Place>), JournalError> {
+) -> Result<Known<T>, JournalError> {
     let (folder, tag) = (journal.store.index(), journal.tag());
     let head = head(tag);
     let path = folder.map(|folder| folder.file(tag));
     let mut found = Found::read(path.as_deref().unwrap_or(Path::new("")), &head, decode);
     if found.ends_with(tip) {
-        let mark = found.frames.last().map(|(_, mark)| Place(*mark));
-        return Ok((found.kept.into_iter().map(|(_, kept)| kept).collect(), mark));
+        let place = found.frames.last().map(|(_, mark)| Place(*mark));
+        let commits = found.frames.iter().map(|(commit, _)| *commit).collect();
+        return Ok(Known { commits, kept: found.kept.into_iter().map(|(_, kept)| kept).collect(), place });
     }
 
     // From the tip back to an entry that the file has; to the first where it has none of them.
@@ -133,13 +163,15 @@ fn read<S: Store, T>(
         Some(length) if mark.length > found.head.length => Writer::open(&path, length, mark),
         length => Writer::begin(folder, &path, length, &head),
     });
+    let mut commits: Vec<[u8; 20]> = found.frames.iter().map(|(commit, _)| *commit).collect();
     let mut kept: Vec<T> = found.kept.into_iter().map(|(_, kept)| kept).collect();
     for id in missing.iter().rev() {
+        commits.extend(id_bytes(id.as_str()));
         let filed = journal.entry_at(id)?;
         kept.extend(keep(&filed));
         writer = writer.and_then(|mut writer| writer.add(&filed, &mut peaks).then_some(writer));
     }
-    Ok((kept, writer.and_then(Writer::finish).map(Place)))
+    Ok(Known { commits, kept, place: writer.and_then(Writer::finish).map(Place) })
 }
 
 /// Adds to a vehicle's file, of which it holds the lock.

@@ -36,6 +36,23 @@ pub(super) fn decode(content: &[u8], peaks: &mut Vec<Digest>) -> Option<FiledEnt
     read.0.is_empty().then_some(FiledEntry { commit, entry, chain, signed, salt, replayed, source })
 }
 
+/// What the entry says of modules whose identity differs, without what it says of anything else.
+pub(super) fn identities(content: &[u8]) -> Option<Vec<IdentityEffect>> {
+    let mut read = In(content);
+    let _: [u8; 20] = read.fixed()?;
+    kind(&mut read)?;
+    let mut names = read;
+    for _ in 0..read.length()? {
+        read.text()?;
+    }
+    head(&mut read)?;
+    read.bytes()?;
+    if read.0.first() == Some(&0) {
+        return Some(Vec::new());
+    }
+    Parts { modules: &modules(&mut names)?, only: None }.identities(&mut read)
+}
+
 /// The part of the entry that bears on one setting; within, nothing where it says nothing of it.
 pub(super) fn decode_part(content: &[u8], one: &OneSetting) -> Option<Option<Entry>> {
     let mut read = In(content);
@@ -61,7 +78,7 @@ pub(super) fn commit_of(content: &[u8]) -> Option<[u8; 20]> {
     content.first_chunk().copied()
 }
 
-pub(super) fn commit_id(bytes: [u8; 20]) -> Option<CommitId> {
+pub(crate) fn commit_id(bytes: [u8; 20]) -> Option<CommitId> {
     let digits: Vec<u8> =
         bytes.iter().flat_map(|byte| [byte >> 4, byte & 15]).map(|n| b"0123456789abcdef"[usize::from(n)]).collect();
     CommitId::try_from(String::from_utf8(digits).ok()?).ok()
@@ -87,13 +104,26 @@ fn moment(read: &mut In<'_>) -> Option<OffsetDateTime> {
     at.replace_nanosecond(u32::try_from(nanoseconds).ok()?).ok()?.checked_to_offset(offset)
 }
 
-/// The entry, or as much of it as bears on one setting.
-fn entry(read: &mut In<'_>, kind: &str, modules: &[ModuleName], only: Option<&OneSetting>) -> Option<Entry> {
+struct Head {
+    number: EntryNumber,
+    recorded: OffsetDateTime,
+    happened: OffsetDateTime,
+    author: Author,
+    why: Reason,
+}
+
+fn head(read: &mut In<'_>) -> Option<Head> {
     let number = EntryNumber::new(u32::try_from(read.number()?).ok()?)?;
     let (recorded, happened) = (moment(read)?, moment(read)?);
     let name = read.text()?;
     let author = Author::new(name, read.maybe(In::text)?).ok()?;
     let why = Reason::try_from(read.text()?.to_owned()).ok()?;
+    Some(Head { number, recorded, happened, author, why })
+}
+
+/// The entry, or as much of it as bears on one setting.
+fn entry(read: &mut In<'_>, kind: &str, modules: &[ModuleName], only: Option<&OneSetting>) -> Option<Entry> {
+    let Head { number, recorded, happened, author, why } = head(read)?;
     let rest = &mut In(read.bytes()?);
     let parts = Parts { modules, only };
     let effects = parts.effects(read)?;
@@ -136,17 +166,22 @@ impl Parts<'_> {
         self.only.is_none_or(|one| one.module() == module)
     }
 
-    fn effects(&self, read: &mut In<'_>) -> Option<Effects> {
-        let mut effects = Effects::default();
+    fn identities(&self, read: &mut In<'_>) -> Option<Vec<IdentityEffect>> {
+        let mut identities = Vec::new();
         for _ in 0..read.length()? {
             let module = self.module(read)?;
             if self.wants(module) {
                 let (found, left): (Identity, Identity) = json(read)?;
-                effects.identities.push(IdentityEffect { module: module.clone(), found, left });
+                identities.push(IdentityEffect { module: module.clone(), found, left });
             } else {
                 read.bytes()?;
             }
         }
+        Some(identities)
+    }
+
+    fn effects(&self, read: &mut In<'_>) -> Option<Effects> {
+        let mut effects = Effects { identities: self.identities(read)?, ..Effects::default() };
         for _ in 0..read.length()? {
             let module = self.module(read)?;
             let record = read.text()?;

@@ -64,7 +64,7 @@ pub(super) fn encode(filed: &FiledEntry, peaks: &mut Vec<Digest>) -> Option<Vec<
 }
 
 /// The 20 bytes of an id.
-pub(super) fn id_bytes(id: &str) -> Option<[u8; 20]> {
+pub(crate) fn id_bytes(id: &str) -> Option<[u8; 20]> {
     let mut bytes = [0; 20];
     for (at, byte) in bytes.iter_mut().enumerate() {
         *byte = u8::from_str_radix(id.get(2 * at..2 * at + 2)?, 16).ok()?;

@@ -19,6 +19,8 @@ mod frames;
 #[cfg(test)]
 mod round_trip;
 
-pub(crate) use car::{Place, all, extend, parts_of};
+pub(crate) use car::{Place, each, extend, parts_of, roll};
+pub(crate) use decode::commit_id;
+pub(crate) use encode::id_bytes;
 pub use fleet::Remembered;
 pub use folder::IndexFolder;

@@ -1,11 +1,12 @@
 //! Appends an entry: whole or not at all, and never behind an entry that it does not know of.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use asfound_core::definition::DefinitionSet;
 use asfound_core::difference::Side;
 use asfound_core::entry::{Author, Body, Entry, Reason};
-use asfound_core::history::History;
+use asfound_core::history::{History, Tracing};
 use asfound_core::names::{DefinitionId, EntryNumber};
 use asfound_core::state::State;
 use time::OffsetDateTime;
@@ -13,6 +14,7 @@ use time::OffsetDateTime;
 use super::error::peaks_text;
 use super::message::message;
 use super::read::{FiledEntry, Journal, Signing};
+use super::roll::Roll;
 use super::{FileError, JournalError};
 use crate::index;
 use crate::manifest::{MANIFEST_PATH, Manifest};
@@ -69,13 +71,25 @@ pub struct Chance {
 
 /// The journal as it is when an entry is drawn up.
 #[derive(Debug, Clone)]
-pub struct Before {
-    /// All entries so far.
-    pub entries: Vec<FiledEntry>,
+pub struct Before<'b> {
+    /// Which entries there are so far.
+    pub roll: Cow<'b, Roll>,
+    /// The last of them.
+    pub last: Option<FiledEntry>,
     /// The definitions, which explain the bytes and are pinned with the entry.
-    pub definitions: DefinitionSet,
+    pub definitions: &'b DefinitionSet,
     /// The life of every field so far.
-    pub history: History,
+    pub history: Cow<'b, History>,
+}
+
+/// What of the journal is needed to add an entry that is drawn up.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Under<'b> {
+    pub(crate) state: &'b State,
+    pub(crate) last: Option<&'b FiledEntry>,
+    /// Where the index ends, where it is to be extended.
+    pub(crate) place: Option<index::Place>,
+    pub(crate) definitions: &'b DefinitionSet,
 }
 
 /// An entry that is in the journal.
@@ -103,13 +117,41 @@ impl<S: Store> Journal<'_, S> {
         definitions: &DefinitionSet,
         mut draw_up: impl FnMut(&Before) -> Result<Draft, E>,
     ) -> Result<Filed, FileError<E>> {
+        self.file_on(None, definitions, &mut draw_up)
+    }
+
+    /// The same by somebody who has gone through the journal before: `known` is which entries it had then, and the life of
+    /// every field up to there, by these definitions. That is not worked out again unless the journal has moved on.
+    ///
+    /// # Errors
+    /// As [`Journal::file`].
+    pub fn file_on<E>(
+        &self,
+        mut known: Option<(&Roll, &History)>,
+        definitions: &DefinitionSet,
+        draw_up: &mut dyn FnMut(&Before) -> Result<Draft, E>,
+    ) -> Result<Filed, FileError<E>> {
         for _ in 0..TRIES {
-            let (entries, place) = if self.exists()? { self.entries_and_place()? } else { (Vec::new(), None) };
-            let lines = entries.iter().map(|filed| &filed.entry);
-            let history = History::trace(lines, definitions).map_err(JournalError::from)?;
-            let before = Before { entries, definitions: definitions.clone(), history };
+            let tip = self.store.tip(&self.tag).map_err(JournalError::from)?;
+            let is_last = |roll: &Roll| roll.last().and_then(|last| roll.commit(last)) == tip;
+            let (roll, history) = match known.take().filter(|(roll, _)| is_last(roll)) {
+                Some((roll, history)) => (Cow::Borrowed(roll), Cow::Borrowed(history)),
+                None => {
+                    let roll = if tip.is_some() { self.roll()? } else { Roll::default() };
+                    let history = self.trace(&roll, definitions, None)?;
+                    (Cow::Owned(roll), Cow::Owned(history))
+                }
+            };
+            let last = roll.last().map(|number| self.numbered(&roll, number)).transpose()?;
+            let before = Before { roll, last, definitions, history };
             let draft = draw_up(&before).map_err(FileError::Refused)?;
-            match self.append(&before, place, draft) {
+            let Before { roll, last, history, .. } = before;
+            // The life of every field takes some room, and is worked out anew with the new entry.
+            let state = history.state().clone();
+            drop(history);
+            let tracing = self.tracing(&roll, definitions, None)?;
+            let under = Under { state: &state, last: last.as_ref(), place: roll.place, definitions };
+            match self.append(under, tracing, draft) {
                 Err(JournalError::Store(StoreError::Moved { .. })) => {}
                 other => return Ok(other?),
             }
@@ -117,13 +159,14 @@ impl<S: Store> Journal<'_, S> {
         Err(JournalError::KeepsMoving(self.tag.clone()).into())
     }
 
+    /// Appends what was drawn up under `under`, up to where `tracing` has gone.
     pub(crate) fn append(
         &self,
-        before: &Before,
-        place: Option<index::Place>,
+        under: Under<'_>,
+        mut tracing: Tracing<'_>,
         draft: Draft,
     ) -> Result<Filed, JournalError> {
-        let last = before.entries.last();
+        let Under { state: was, last, place, definitions } = under;
         let enrols = matches!(draft.body, Body::Enrolled(_));
         match (last, enrols) {
             (Some(_), true) => return Err(JournalError::Enrolled(self.tag.clone())),
@@ -144,9 +187,8 @@ impl<S: Store> Journal<'_, S> {
             why: draft.why,
             body: draft.body,
         };
-        let was = before.history.state();
-        let lines = before.entries.iter().map(|filed| &filed.entry).chain([&entry]);
-        let history = History::trace(lines, &before.definitions)?;
+        tracing.entry(&entry)?;
+        let history = tracing.finish();
 
         let mut tree = TreeDraft::after(self, last)?;
         let (salt, vehicle_salt) = (Salt::from(draft.chance.entry), Salt::from(draft.chance.vehicle));
@@ -164,7 +206,7 @@ impl<S: Store> Journal<'_, S> {
         let file = EntryFile::new(&entry, salt.clone(), tree.chain.clone()).signed_as(said.clone());
         let file = file.replayed(self.replayed.clone()).taken_from(self.source);
         tree.put("entry.toml", file.to_text())?;
-        tree.modules(was, history.state(), &before.definitions)?;
+        tree.modules(was, history.state(), definitions)?;
         for Evidence { name, content } in draft.evidence {
             tree.attach(number, &name, content)?;
         }

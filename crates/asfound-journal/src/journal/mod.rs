@@ -4,8 +4,11 @@ mod append;
 mod error;
 mod message;
 mod read;
+mod roll;
 mod seal_of;
 
+pub(crate) use append::Under;
 pub use append::{Before, Chance, Draft, Evidence, Filed};
 pub use error::{FileError, JournalError};
 pub use read::{FiledEntry, Journal, Signing};
+pub use roll::Roll;

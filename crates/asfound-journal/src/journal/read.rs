@@ -3,7 +3,6 @@
 use asfound_core::entry::{Entry, Vehicle};
 use asfound_core::history::OneSetting;
 use asfound_core::names::{EntryNumber, Tag};
-use asfound_core::state::State;
 
 use super::JournalError;
 use super::error::{entry_text, vehicle_text};
@@ -88,17 +87,12 @@ impl<'s, S: Store> Journal<'s, S> {
         Ok(self.store.tip(&self.tag)?.is_some())
     }
 
-    /// All entries, oldest first.
+    /// All entries at once, oldest first; [`Journal::each`] goes through them one by one.
     ///
     /// # Errors
     /// When the vehicle has no journal, or an entry cannot be read.
     pub fn entries(&self) -> Result<Vec<FiledEntry>, JournalError> {
-        Ok(self.entries_and_place()?.0)
-    }
-
-    /// All entries, and where the index of the journal ends, so that it can be extended.
-    pub(super) fn entries_and_place(&self) -> Result<(Vec<FiledEntry>, Option<index::Place>), JournalError> {
-        index::all(self, &self.tip()?)
+        self.each(&self.roll()?).collect()
     }
 
     /// The parts of the entries up to `tip` that bear on one setting, oldest first ([`OneSetting::part_of`]).
@@ -138,19 +132,6 @@ impl<'s, S: Store> Journal<'s, S> {
         let file =
             VehicleFile::parse(&text).map_err(|error| JournalError::damaged(&self.tag, &tip, &vehicle_text(&error)))?;
         Ok(file.into_vehicle())
-    }
-
-    /// The state after all of `entries`, or after entry `until`.
-    ///
-    /// # Errors
-    /// When the entries do not follow from each other, or there is no such entry.
-    pub fn state(&self, entries: &[FiledEntry], until: Option<EntryNumber>) -> Result<State, JournalError> {
-        let last = entries.last().map_or(EntryNumber::FIRST, |filed| filed.entry.number);
-        if let Some(number) = until.filter(|number| *number > last) {
-            return Err(JournalError::NoEntry { tag: self.tag.clone(), number, last });
-        }
-        let wanted = entries.iter().map(|filed| &filed.entry).filter(|e| until.is_none_or(|until| e.number <= until));
-        State::fold(wanted).map_err(|source| JournalError::Misfit { tag: self.tag.clone(), source })
     }
 
     /// The definitions that an entry's commit carries: name and text.

@@ -3,7 +3,9 @@
 use asfound_core::names::EntryNumber;
 
 use super::JournalError;
-use super::read::{FiledEntry, Journal};
+use super::read::Journal;
+use super::roll::Roll;
+use crate::index;
 use crate::manifest::{MANIFEST_PATH, Manifest};
 use crate::merkle::{Peaks, leaf};
 use crate::record::{BLIND_PATH, Blind};
@@ -17,38 +19,25 @@ impl<S: Store> Journal<'_, S> {
     /// # Errors
     /// When the vehicle has no journal or no such entry, or an entry does not follow from those before.
     pub fn seal(&self, at: Option<EntryNumber>) -> Result<Seal, JournalError> {
-        let entries = self.entries()?;
-        Ok(Seal::over(&self.leaves(self.until(&entries, at)?)?))
+        Ok(Seal::over(&self.leaves(&self.roll()?, at)?))
     }
 
-    /// The first of `entries` up to entry `at`, or all of them.
+    /// The leaf hashes of the entries of a roll, or of those up to `at`. What they are made of is read from the journal
+    /// itself, whatever the entries were read from.
     ///
     /// # Errors
-    /// When there is no such entry.
-    pub fn until<'e>(
-        &self,
-        entries: &'e [FiledEntry],
-        at: Option<EntryNumber>,
-    ) -> Result<&'e [FiledEntry], JournalError> {
-        let Some(number) = at else { return Ok(entries) };
-        let last = entries.last().map_or(EntryNumber::FIRST, |filed| filed.entry.number);
-        let some = usize::try_from(number.get()).ok().and_then(|count| entries.get(..count));
-        some.ok_or_else(|| JournalError::NoEntry { tag: self.tag.clone(), number, last })
-    }
-
-    /// The leaf hashes of `entries`, which are the journal's from the first on. What they are made of is read from the
-    /// journal itself, whatever the entries were read from.
-    ///
-    /// # Errors
-    /// When an entry, a manifest or a blind cannot be read, or an entry states another root than the entries before it
-    /// have, or the entries are not the journal's.
-    pub fn leaves(&self, entries: &[FiledEntry]) -> Result<Vec<Digest>, JournalError> {
+    /// When there is no such entry, an entry, a manifest or a blind cannot be read, or an entry states another root than the
+    /// entries before it have, or the entries are not the journal's.
+    pub fn leaves(&self, roll: &Roll, at: Option<EntryNumber>) -> Result<Vec<Digest>, JournalError> {
         let mut before = Peaks::new();
-        let mut leaves = Vec::with_capacity(entries.len());
+        let commits = self.upto(roll, at)?;
+        let mut leaves = Vec::with_capacity(commits.len());
         let line = self.store.line(&self.tag)?;
-        for (at, filed) in entries.iter().enumerate() {
+        for (filed, of_journal) in index::each(self, commits).zip(line.iter().map(Some).chain(std::iter::repeat(None)))
+        {
+            let filed = filed?;
             let there = self.entry_at(&filed.commit)?;
-            if there != *filed || line.get(at) != Some(&filed.commit) {
+            if there != filed || of_journal != Some(&filed.commit) {
                 let what = "the entries are not those of the journal";
                 return Err(JournalError::damaged(&self.tag, &filed.commit, &what));
             }

@@ -1,14 +1,14 @@
 //! Draws up entries anew behind those of another line.
 
 use asfound_core::definition::DefinitionSet;
-use asfound_core::history::History;
+use asfound_core::history::Tracing;
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::state::State;
 
 use super::carry::Between;
 use super::counterparts::{Counterparts, happened, states};
 use super::{ShareError, Sharing, under_order};
-use crate::journal::{Before, Chance, Draft, Evidence, Journal, JournalError, Signing};
+use crate::journal::{Chance, Draft, Evidence, Journal, JournalError, Signing, Under};
 use crate::record::Replayed;
 use crate::store::Detached;
 
@@ -66,16 +66,17 @@ pub(super) fn replay(
             recorded: entry.recorded,
             by: sharing.by.name().to_owned(),
         };
-        let history =
-            History::trace(there.iter().map(|filed| &filed.entry), definitions).map_err(JournalError::from)?;
-        let before_it = Before { entries: there, definitions: definitions.clone(), history };
         // What was meant stays; whose signature it is now, `[replayed]` tells.
         let meant = filed.signed.as_ref().map(|signed| signed.meaning);
         let signing = sharing.signing.map(|signing| Signing { meaning: meant, ..signing });
         let journal = Journal::new(beside, tag.clone()).signing(signing);
         let journal = journal.replaying(replayed).taking_from(filed.source);
-        let new = journal.append(&before_it, None, draft)?;
-        there = before_it.entries;
+        let mut tracing = Tracing::new(definitions);
+        for filed in &there {
+            tracing.entry(&filed.entry).map_err(JournalError::from)?;
+        }
+        let under = Under { state: &now, last: there.last(), place: None, definitions };
+        let new = journal.append(under, tracing, draft)?;
         there.extend(journal.entries_of(std::slice::from_ref(&new.commit))?);
         counterparts.set(at, there.len() - 1);
         renumbered.push((entry.number, new.entry.number));

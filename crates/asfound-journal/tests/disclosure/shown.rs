@@ -44,9 +44,9 @@ fn it_stands_against_the_seal_in_every_form_and_against_no_other() {
     let story = Story::new();
     let leaves = story.leaves();
     for sealed in 1..=4usize {
-        let entries = &story.entries()[..sealed];
+        let at = Some(number(u32::try_from(sealed).unwrap()));
         let all: Vec<u32> = (1..=u32::try_from(sealed).unwrap()).collect();
-        let made = disclose(&story.journal(), entries, &numbers(&all), &Pick::default()).unwrap();
+        let made = disclose(&story.journal(), &story.roll(), at, &numbers(&all), &Pick::default()).unwrap();
         let read = Disclosure::parse(&made.to_text()).unwrap();
         assert_eq!(read, made);
         assert_eq!(read.check(None), []);
@@ -69,8 +69,8 @@ fn it_stands_against_the_seal_in_every_form_and_against_no_other() {
 #[test]
 fn what_is_not_there_cannot_be_picked() {
     let story = Story::new();
-    let refused = |entries: &[u32], until: usize, pick: &Pick| {
-        disclose(&story.journal(), &story.entries()[..until], &numbers(entries), pick).unwrap_err()
+    let refused = |entries: &[u32], until: u32, pick: &Pick| {
+        disclose(&story.journal(), &story.roll(), Some(number(until)), &numbers(entries), pick).unwrap_err()
     };
     assert!(matches!(refused(&[], 4, &Pick::default()), DiscloseError::NoEntries));
     let error = refused(&[3, 5], 4, &Pick::default());

@@ -10,7 +10,7 @@ use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::reading::Situation;
 use asfound_journal::Digest;
 use asfound_journal::disclosure::{Disclosure, ModulePick, Pick, disclose};
-use asfound_journal::journal::{Chance, Draft, FileError, FiledEntry, Journal};
+use asfound_journal::journal::{Chance, Draft, FileError, FiledEntry, Journal, Roll};
 use asfound_journal::store::MemoryStore;
 use time::macros::datetime;
 
@@ -86,8 +86,12 @@ impl Story {
         self.journal().entries().unwrap()
     }
 
+    pub(crate) fn roll(&self) -> Roll {
+        self.journal().roll().unwrap()
+    }
+
     pub(crate) fn leaves(&self) -> Vec<Digest> {
-        self.journal().leaves(&self.entries()).unwrap()
+        self.journal().leaves(&self.roll(), None).unwrap()
     }
 
     pub(crate) fn text(&self, entry: u32, path: &str) -> String {
@@ -99,7 +103,7 @@ impl Story {
 
     /// Discloses entries of the whole journal.
     pub(crate) fn disclose(&self, entries: &[u32], pick: &Pick) -> Disclosure {
-        disclose(&self.journal(), &self.entries(), &numbers(entries), pick).unwrap()
+        disclose(&self.journal(), &self.roll(), None, &numbers(entries), pick).unwrap()
     }
 
     pub(crate) fn file(&self, body: Body, why: &str) {

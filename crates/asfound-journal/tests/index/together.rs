@@ -21,7 +21,7 @@ fn file_one(garage: &Garage, mark: u8) {
     let author = Author::new("Edda Brandt", Some("edda@workshop.example")).unwrap();
     Journal::new(garage.store(), tag("wren"))
         .file(&DefinitionSet::new(), |before| {
-            let at = START + time::Duration::hours(i64::try_from(before.entries.len()).unwrap());
+            let at = START + time::Duration::hours(i64::try_from(before.roll.len()).unwrap());
             Ok::<_, JournalError>(Draft {
                 recorded: at,
                 happened: at,

@@ -3,10 +3,12 @@
 //! ```sh
 //! cargo bench -p asfound --bench fleet                       # 100 and 10,000 entries of one car; prints tables
 //! cargo bench -p asfound --bench fleet -- --large --write    # also 100,000, and 10,000 cars of 20; rewrites its part of
-//!                                                            # docs/performance.md
+//!                                                            # docs/performance.md, and draws its charts
 //! ```
 //!
-//! `--only=10000` measures only one car of so many entries, `--only=fleet` only the many cars.
+//! `--only=10000` measures only one car of so many entries, `--only=fleet` only the many cars, `--only=append` only filing.
+//! `--make=DIR --entries=100000` makes a garage of one such car, `--make=DIR --cars=10000 --entries=20` one of many, and leaves it
+//! for whoever wants to try something on it.
 //!
 //! `sqlite3` is measured where it is installed: on a table of the same alterations with an index on vehicle and place.
 #![allow(
@@ -15,6 +17,8 @@
     reason = "a benchmark prints what it measured, and stops where it fails"
 )]
 
+mod append;
+mod chart;
 #[path = "../../../asfound-journal/benches/audit/garage.rs"]
 mod garage;
 #[path = "../../../asfound-journal/benches/audit/git.rs"]
@@ -28,7 +32,7 @@ use std::path::Path;
 use asfound_core::names::DefinitionId;
 use asfound_journal::garage::Garage;
 
-use measure::{Command, Shown, asfound, git_on, in_turn, milliseconds, peak};
+use measure::{Command, Shown, asfound, git_on, in_milliseconds, in_turn, milliseconds, peak};
 
 /// The setting that is asked for, and where git finds it.
 const SETTING: &str = "m3.s4_0";
@@ -46,25 +50,110 @@ fn main() {
     let large = arguments.iter().any(|argument| argument == "--large");
     let write = arguments.iter().any(|argument| argument == "--write");
     let only = arguments.iter().find_map(|argument| argument.strip_prefix("--only="));
-    let sizes: &[u32] = if large { &[100, 10_000, 100_000] } else { &[100, 10_000] };
-    let (cars, each) = if large { (10_000, 20) } else { (200, 20) };
-
-    let mut text = String::new();
-    for entries in sizes.iter().filter(|entries| only.is_none_or(|only| only == entries.to_string())) {
-        eprintln_progress(&format!("one car of {entries} entries"));
-        text.push_str(&one_car(*entries));
+    if let Some(place) = arguments.iter().find_map(|argument| argument.strip_prefix("--make=")) {
+        let number =
+            |name: &str| arguments.iter().find_map(|argument| argument.strip_prefix(name)?.parse::<u32>().ok());
+        match number("--cars=") {
+            Some(cars) => drop(make_fleet(Path::new(place), cars, number("--entries=").unwrap_or(20))),
+            None => make(Path::new(place), number("--entries=").unwrap_or(100_000)),
+        }
+        return;
     }
-    if only.is_none_or(|only| only == "fleet") {
+    let sizes: &[u32] = if large { &[100, 10_000, 100_000] } else { &[100, 10_000] };
+    let (cars, each): (u32, u32) = if large { (10_000, 20) } else { (200, 20) };
+
+    let wanted = |part: &str| only.is_none_or(|only| only == part);
+    let mut text = String::new();
+    let mut grown = Grown::default();
+    for entries in sizes.iter().filter(|entries| wanted(&entries.to_string())) {
+        eprintln_progress(&format!("one car of {entries} entries"));
+        text.push_str(&one_car(*entries, &mut grown));
+    }
+    if wanted("append") {
+        text.push_str(&filing(sizes, large, &mut grown));
+    }
+    if wanted("fleet") {
         eprintln_progress(&format!("{cars} cars of {each} entries"));
         text.push_str(&fleet(cars, each));
     }
-    text.push_str(&format!("\n{}\n", git::machine()));
+    text.push_str(&format!("\n{}{}\n", git::machine(), load()));
     println!("{text}");
     if write {
-        let page = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs/performance.md");
+        let docs = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs");
+        for (file, title) in
+            [(LIFE_CHART, "Time to tell the life of a setting"), (APPEND_CHART, "Time to file an entry")]
+        {
+            text.push_str(&format!("\n![{title}, by the length of the journal]({file})\n"));
+            std::fs::write(docs.join(file), chart::chart(title, &grown.lines(file))).unwrap();
+        }
+        let page = docs.join("performance.md");
         let before = std::fs::read_to_string(&page).unwrap();
         std::fs::write(&page, replaced(&before, &text)).unwrap();
     }
+}
+
+const LIFE_CHART: &str = "life-time.svg";
+const APPEND_CHART: &str = "append-time.svg";
+
+/// Medians in milliseconds by number of entries, for the charts.
+#[derive(Default)]
+struct Grown(Vec<(&'static str, String, f64, f64)>);
+
+impl Grown {
+    fn add(&mut self, chart: &'static str, line: &str, entries: u32, time: f64) {
+        self.0.push((chart, line.to_owned(), f64::from(entries), time));
+    }
+
+    fn lines(&self, chart: &str) -> Vec<chart::Line> {
+        let mut lines: Vec<chart::Line> = Vec::new();
+        for (_, name, entries, time) in self.0.iter().filter(|(of, ..)| *of == chart) {
+            match lines.iter_mut().find(|line| line.name == *name) {
+                Some(line) => line.points.push((*entries, *time)),
+                None => lines.push(chart::Line { name: name.clone(), points: vec![(*entries, *time)] }),
+            }
+        }
+        lines
+    }
+}
+
+/// How busy the machine was besides.
+fn load() -> String {
+    let text = std::fs::read_to_string("/proc/loadavg").unwrap_or_default();
+    text.split_whitespace().next().map_or_else(String::new, |load| format!(" Load average at the end: {load}."))
+}
+
+/// Filing beside git and SQLite.
+fn filing(sizes: &[u32], large: bool, grown: &mut Grown) -> String {
+    let mut text = format!(
+        "\n### Filing an entry that lasts\n\nA change of one byte of one record, of a car of {} modules, until it would survive a \
+         power cut; the same files each way. git with `core.fsync=all`. `asfound change` is a whole run of the program, which \
+         reads {} definition files and works out what the change means; within one process only the journal is read and \
+         written. Medians in milliseconds, the fastest in brackets.\n\n{}",
+        garage::MODULES,
+        garage::MODULES,
+        append::HEADS
+    );
+    for entries in sizes {
+        eprintln_progress(&format!("filing behind {entries} entries"));
+        let runs = if *entries > 20_000 {
+            5
+        } else if large {
+            21
+        } else {
+            9
+        };
+        let (row, medians) = append::section(*entries, runs);
+        text.push_str(&row);
+        medians.iter().for_each(|(name, time)| grown.add(APPEND_CHART, name, *entries, *time));
+    }
+    text
+}
+
+/// Makes a garage of one car, packed, and leaves it there.
+fn make(place: &Path, entries: u32) {
+    garage::build(place, entries);
+    define(place, garage::MODULES);
+    git::git(&place.join("journals.git"), &["gc", "--quiet", "--prune=now"]);
 }
 
 #[allow(clippy::print_stderr, reason = "large ones take minutes")]
@@ -90,7 +179,7 @@ fn define(place: &Path, modules: usize) {
     }
 }
 
-fn one_car(entries: u32) -> String {
+fn one_car(entries: u32, grown: &mut Grown) -> String {
     let folder = tempfile::tempdir().unwrap();
     let place = folder.path().join("garage");
     garage::build(&place, entries);
@@ -136,27 +225,77 @@ fn one_car(entries: u32) -> String {
         measure::lines(&asfound(&place, &["entries", "wren", SETTING, "--json"]), "\"entry\":"),
         millions(git::size(&place.join("index"))),
     );
-    for (name, question) in [
-        ("life of a setting (`git log -- path`)", life),
-        ("all entries", all),
-        ("settings", settings),
-        ("settings half-way", earlier),
-        ("vehicles", listed),
-    ] {
+    let ways = ["asfound", "git log -- path", "git log -G", "git log -G -- path", "SQLite"];
+    let (row_of_life, medians) = row_and_medians("life of a setting (`git log -- path`)", &life, runs);
+    text.push_str(&row_of_life);
+    for (way, time) in ways.iter().zip(medians) {
+        time.into_iter().for_each(|time| grown.add(LIFE_CHART, way, entries, time));
+    }
+    for (name, question) in
+        [("all entries", all), ("settings", settings), ("settings half-way", earlier), ("vehicles", listed)]
+    {
         text.push_str(&row(name, &question, runs));
     }
+    text.push_str(&memory(&place, folder.path(), entries));
     text
 }
 
-fn fleet(cars: usize, each: u32) -> String {
+/// The most memory that each command takes, started once.
+fn memory(place: &Path, folder: &Path, entries: u32) -> String {
+    let (half, last) = ((entries / 2).max(2).to_string(), entries.to_string());
+    let reading = folder.join("reading.toml");
+    let bytes = vec!["5A"; 32].join(" ");
+    let text = format!(
+        "format = \"asfound-reading/1\"\n[modules.m3]\nrecords = {{ \"0D04\" = \"{bytes}\" }}\n\
+         [[modules.m3.trouble_codes]]\ncode = \"U0121-00\"\n"
+    );
+    std::fs::write(&reading, text).unwrap();
+    let (reading, sheet) = (reading.display().to_string(), folder.join("sheet.txt").display().to_string());
+    let commands: [&[&str]; 17] = [
+        &["entries", "wren"],
+        &["entries", "wren", "--json"],
+        &["entries", "wren", SETTING],
+        &["entry", "wren", &half],
+        &["settings", "wren"],
+        &["settings", "wren", "--at", &half],
+        &["vehicles"],
+        &["find", SETTING],
+        &["explain", SETTING, "--vehicle", "wren"],
+        &["compare", "wren", "2", &half],
+        &["seal", "wren"],
+        &["audit", "wren"],
+        &["handover", "wren", "--from", &half, "--to", &last, "--out", &sheet],
+        &["note", "wren", "measured"],
+        &["change", "wren", "m3.s5_0=7", "--why", "measured"],
+        &["read", "wren", &reading, "--partial"],
+        &["suspects", "wren", "U0121-00"],
+    ];
+    let mut text = String::from("\nMost memory of each command, started once, in MB:");
+    for (at, arguments) in commands.iter().enumerate() {
+        let (kib, time) = measure::memory(&asfound(place, arguments));
+        let shown = arguments.iter().filter(|word| !word.starts_with('/')).copied().collect::<Vec<_>>().join(" ");
+        let mark = if at == 0 { " " } else { " · " };
+        text.push_str(&format!("{mark}`{shown}` {} ({})", kib.div_ceil(1024), milliseconds(time)));
+    }
+    text.push_str(".\n");
+    text
+}
+
+/// Makes a garage of many cars, and leaves it there.
+fn make_fleet(place: &Path, cars: u32, each: u32) -> Vec<String> {
+    let tags: Vec<String> = (0..cars).map(|n| format!("car-{n:05}")).collect();
+    garage::build_fleet(place, &tags, each, FEW);
+    define(place, FEW);
+    // To pack so many objects anew takes git many minutes, and none of the questions below reads them.
+    git::git(&place.join("journals.git"), &["pack-refs", "--all"]);
+    tags
+}
+
+fn fleet(cars: u32, each: u32) -> String {
     let folder = tempfile::tempdir().unwrap();
     let place = folder.path().join("garage");
-    let tags: Vec<String> = (0..cars).map(|n| format!("car-{n:05}")).collect();
-    garage::build_fleet(&place, &tags, each, FEW);
-    define(&place, FEW);
+    let tags = make_fleet(&place, cars, each);
     let repository = place.join("journals.git");
-    // To pack so many objects anew takes git many minutes, and none of the questions below reads them.
-    git::git(&repository, &["pack-refs", "--all"]);
     let database = sqlite::build(folder.path(), &place, &tags);
     let git = |arguments: &[&str]| Some(git_on(&repository, arguments));
 
@@ -182,7 +321,7 @@ fn fleet(cars: usize, each: u32) -> String {
         "\n### {} cars, {each} entries each\n\nPacked as `git fast-import` does, with `git pack-refs` ({} MB), {FEW} modules a car. The first `vehicles` after that took \
          {first}, the first `find` {searched}; the index they leave is {} MB.\n\n\
          | question | asfound | git | | | SQLite | asfound's memory |\n| --- | --- | --- | --- | --- | --- | --- |\n",
-        grouped(cars as u64),
+        grouped(u64::from(cars)),
         millions(git::size(&repository)),
         millions(git::size(&place.join("index"))),
     );
@@ -198,10 +337,15 @@ fn fleet(cars: usize, each: u32) -> String {
 
 /// One question to all that can answer it.
 fn row(name: &str, question: &[Option<Command>; 5], runs: usize) -> String {
+    row_and_medians(name, question, runs).0
+}
+
+fn row_and_medians(name: &str, question: &[Option<Command>; 5], runs: usize) -> (String, [Option<f64>; 5]) {
     let memory = question[0].as_ref().and_then(peak).map_or_else(|| "–".to_owned(), |kib| format!("{} MB", kib / 1024));
-    let cells: Vec<String> =
-        in_turn(question, runs).iter().map(|one| one.as_ref().map_or("–".to_owned(), Shown::to_string)).collect();
-    format!("| {name} | {} | {memory} |\n", cells.join(" | "))
+    let all = in_turn(question, runs);
+    let cells: Vec<String> = all.iter().map(|one| one.as_ref().map_or("–".to_owned(), Shown::to_string)).collect();
+    let medians = all.map(|one| one.map(|one| in_milliseconds(one.median())));
+    (format!("| {name} | {} | {memory} |\n", cells.join(" | ")), medians)
 }
 
 fn millions(bytes: u64) -> String {

@@ -68,10 +68,35 @@ pub(crate) fn peak(command: &Command) -> Option<u64> {
     most
 }
 
+/// The most memory of a whole run in KiB, and how long it took; it may answer no, and must not fail otherwise.
+pub(crate) fn memory(command: &Command) -> (u64, Duration) {
+    let start = Instant::now();
+    let mut child = command.start().stdout(Stdio::null()).spawn().unwrap();
+    let path = format!("/proc/{}/status", child.id());
+    let mut most = 0;
+    let status = loop {
+        if let Some(status) = child.try_wait().unwrap() {
+            break status;
+        }
+        let text = std::fs::read_to_string(&path).unwrap_or_default();
+        let line = text.lines().find_map(|line| line.strip_prefix("VmHWM:"));
+        most = most.max(line.and_then(|line| line.trim().strip_suffix(" kB")?.trim().parse().ok()).unwrap_or(0));
+        std::thread::sleep(Duration::from_micros(200));
+    };
+    assert!(status.code().is_some_and(|code| code < 2), "{:?} failed", command.arguments);
+    (most, start.elapsed())
+}
+
 /// The median and the fastest of several runs.
 pub(crate) struct Shown {
     median: Duration,
     fastest: Duration,
+}
+
+impl Shown {
+    pub(crate) fn median(&self) -> Duration {
+        self.median
+    }
 }
 
 impl fmt::Display for Shown {
@@ -102,8 +127,15 @@ pub(crate) fn in_turn<const N: usize>(commands: &[Option<Command>; N], runs: usi
             }
         }
     }
-    times.map(|mut times| {
-        times.sort();
-        Some(Shown { median: *times.get(times.len() / 2)?, fastest: *times.first()? })
-    })
+    times.map(shown)
+}
+
+/// The median and the fastest; nothing where there are none.
+pub(crate) fn shown(mut times: Vec<Duration>) -> Option<Shown> {
+    times.sort();
+    Some(Shown { median: *times.get(times.len() / 2)?, fastest: *times.first()? })
+}
+
+pub(crate) fn in_milliseconds(time: Duration) -> f64 {
+    time.as_secs_f64() * 1000.0
 }

@@ -12,7 +12,7 @@ use crate::arguments::tags;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::new_file::write_new;
-use crate::printing::{Format, language, lines, seal_shown};
+use crate::printing::{Format, language, seal_shown};
 use crate::screens::handover::BookWritten;
 use crate::setup::{Known, Session};
 
@@ -45,12 +45,12 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     }
     let known = Known::open(session, &args.tag)?;
     let language = language(args.language, &known.garage, session)?;
-    let entries = lines(&known.entries);
+    let entries = known.lines()?;
     let book = Book::of(BookOrder {
         entries: &entries,
         definitions: &known.definitions,
         history: &known.history,
-        seal: seal_shown(&Seal::over(&known.journal().leaves(&known.entries)?)),
+        seal: seal_shown(&Seal::over(&known.journal().leaves(&known.roll, None)?)),
         printed: session.environment.now,
         language,
     })

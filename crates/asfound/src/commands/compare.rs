@@ -104,7 +104,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
 }
 
 fn two_entries(args: &Args, known: &Known, first: EntryNumber) -> Result<Compared, Failure> {
-    let last = known.entries.last().map_or(EntryNumber::FIRST, |filed| filed.entry.number);
+    let last = known.last();
     let second = args.entry.unwrap_or(last);
     let state = |number: EntryNumber| -> Result<State, Failure> { known.state_at(number) };
     let comparison = compare(&state(first)?, &state(second)?, &known.definitions, &known.definitions)

@@ -61,24 +61,24 @@ pub struct Args {
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, &args.tag)?;
-    known.entry(args.entry)?;
+    let is_work = known.entry(args.entry)?.entry.body.work().is_some();
     if args.values.is_empty() && args.was.is_empty() && args.words.is_none() && !args.never_made {
         return Err(Failure::usage("there is no correction")
             .hint("give SETTING=VALUE, `--was SETTING=VALUE`, `--words TEXT` or `--never-made`"));
     }
     let filing = Filing::new(session, &known, reason(args.why.as_deref(), "")?)?;
-    let filed = file(&known, &filing, |before| Ok(Body::Correction(correction(args, before)?)))?;
+    let filed = file(&known, &filing, |before| Ok(Body::Correction(correction(args, is_work, before)?)))?;
     session.show(&Corrected::new(&known, &filed))?;
     Ok(Exit::Done)
 }
 
-fn correction(args: &Args, before: &Before) -> Result<Correction, Failure> {
+fn correction(args: &Args, is_work: bool, before: &Before) -> Result<Correction, Failure> {
     let history = &before.history;
     if history.never_made(args.entry) {
         return Err(Failure::refused(format!("entry {} was corrected already: it was never made", args.entry)));
     }
     if args.never_made {
-        return never_made(args, before);
+        return never_made(args, is_work, before);
     }
     let mut targets = Targets::new();
     for assignment in &args.values {
@@ -119,9 +119,7 @@ fn correction(args: &Args, before: &Before) -> Result<Correction, Failure> {
 }
 
 /// Takes the effects of an entry out of the state, if no later entry stands on them.
-fn never_made(args: &Args, before: &Before) -> Result<Correction, Failure> {
-    let is_work =
-        before.entries.iter().any(|filed| filed.entry.number == args.entry && filed.entry.body.work().is_some());
+fn never_made(args: &Args, is_work: bool, before: &Before) -> Result<Correction, Failure> {
     if !is_work {
         return Err(Failure::usage(format!("entry {} is no work that could be never made", args.entry))
             .hint("only changes and put-backs can be; answer others by a note"));

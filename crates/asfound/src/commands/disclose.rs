@@ -58,7 +58,6 @@ pub struct Args {
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, &args.tag)?;
     let journal = known.journal();
-    let sealed = journal.until(&known.entries, args.at)?;
     let modules = match args.modules.as_slice() {
         [] if args.settings_only => ModulePick::All,
         [] => ModulePick::None,
@@ -66,7 +65,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     };
     let pick = Pick { modules, vehicle: args.with_vehicle, settings_only: args.settings_only };
     let numbers: BTreeSet<EntryNumber> = args.entries.iter().copied().collect();
-    let disclosure = disclose(&journal, sealed, &numbers, &pick).map_err(refused)?;
+    let disclosure = disclose(&journal, &known.roll, args.at, &numbers, &pick).map_err(refused)?;
     let text = disclosure.to_text();
     write_new(&args.out, &text)?;
     session.show(&Disclosed { tag: args.tag.clone(), disclosure, pick, file: args.out.clone(), bytes: text.len() })?;

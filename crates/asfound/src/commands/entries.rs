@@ -26,7 +26,7 @@ pub struct Args {
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     match &args.setting {
-        None => session.show(&Entries::new(&Known::open(session, &args.tag)?, session.json)?)?,
+        None => Entries::new(&Known::open(session, &args.tag)?)?.write(session)?,
         Some(path) => {
             let life = SettingLife::open(session, &args.tag, path)?;
             if life.timeline().is_none() {

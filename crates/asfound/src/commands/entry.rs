@@ -50,6 +50,6 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     if let Some(folder) = &args.evidence_to {
         session.say(&format!("{} written to {}", counted(evidence.len(), "file", "files"), folder.display()));
     }
-    session.show(&OneEntry::new(&known, filed, &evidence)?)?;
+    session.show(&OneEntry::new(&known, &filed, &evidence)?)?;
     Ok(Exit::Done)
 }

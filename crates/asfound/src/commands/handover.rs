@@ -16,7 +16,7 @@ use clap_complete::ArgValueCompleter;
 use crate::arguments::tags;
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::printing::{Format, language, letterhead, lines, seal_shown, write};
+use crate::printing::{Format, language, letterhead, seal_shown, write};
 use crate::screens::handover::HandedOver;
 use crate::setup::{Known, Session};
 
@@ -71,7 +71,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, &args.tag)?;
     let language = language(args.language, &known.garage, session)?;
     let (workshop, logo) = letterhead(&known.garage)?;
-    let entries = lines(&known.entries);
+    let entries = known.lines()?;
     let order = the_order(args, &entries)?;
     let (from, to) = match &order {
         Some(order) => of_order(&entries, order.opened, order.closed),
@@ -88,7 +88,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         customer: args.customer.clone(),
         workshop,
         signatures: signatures(&known, from, to)?,
-        seal: seal_shown(&Seal::over(&known.journal().leaves(&known.entries)?)),
+        seal: seal_shown(&Seal::over(&known.journal().leaves(&known.roll, None)?)),
         printed: session.environment.now,
     })
     .map_err(Failure::usage)?;
@@ -155,10 +155,11 @@ fn agreement_of(order: &order::Order, entries: &[Entry]) -> Agreement {
 fn signatures(known: &Known, from: EntryNumber, to: EntryNumber) -> Result<Vec<Signature>, Failure> {
     let allowed = known.garage.allowed_signers()?;
     let journal = known.journal();
-    let between = known.entries.iter().filter(|filed| from <= filed.entry.number && filed.entry.number <= to);
-    between
-        .map(|filed| {
-            let (standing, key) = match journal.signature(filed, &allowed)? {
+    let numbers = (from.get()..=to.get()).filter_map(EntryNumber::new);
+    numbers
+        .map(|number| {
+            let filed = journal.numbered(&known.roll, number)?;
+            let (standing, key) = match journal.signature(&filed, &allowed)? {
                 SignatureState::Good { fingerprint, .. } => (Standing::Good, Some(fingerprint)),
                 SignatureState::Unknown { fingerprint, .. } => (Standing::Unknown, Some(fingerprint)),
                 SignatureState::Bad { .. } => (Standing::Bad, None),
@@ -168,7 +169,7 @@ fn signatures(known: &Known, from: EntryNumber, to: EntryNumber) -> Result<Vec<S
                 entry: filed.entry.number,
                 at: filed.entry.recorded,
                 name: filed.entry.author.name().to_owned(),
-                meaning: meaning(filed),
+                meaning: meaning(&filed),
                 standing,
                 key: key.map(|key| key.to_string()),
             })

@@ -4,7 +4,7 @@ use asfound_core::entry::{Authorised, Body, Entry, OrderNumber, OrderTerms, Reas
 use asfound_core::history::{Field, History, HistoryError};
 use asfound_core::names::{ModuleName, Tag};
 use asfound_core::order::{Group, Order, Outcome, Verdict, What, open_order, orders, outcome};
-use asfound_journal::journal::{Before, JournalError};
+use asfound_journal::journal::JournalError;
 use asfound_journal::sign::Meaning;
 use clap::{Args as ClapArgs, Subcommand};
 use clap_complete::ArgValueCompleter;
@@ -133,7 +133,7 @@ fn open(tag: &Tag, number: &OrderNumber, terms: &Terms, session: &mut Session<'_
     let terms_filed = OrderTerms { number: number.clone(), consent, authorised };
     let filing = Filing::new(session, &known, reason(terms.why.as_deref(), &format!("work order {number}"))?)?;
     let filed = file(&known, &filing, |before| {
-        let all = orders(lines(before));
+        let all = orders(&known.journal().lines(&before.roll)?);
         if let Some(open) = all.last().filter(|order| order.closed.is_none()) {
             return Err(Failure::refused(format!("order {} is open since entry {}", open.number, open.opened))
                 .hint(format!("close it first: asfound order close {tag}")));
@@ -156,10 +156,10 @@ fn extend(tag: &Tag, terms: &Terms, session: &mut Session<'_>) -> Result<Exit, F
     let known = Known::open(session, tag)?;
     let consent = consent_of(terms)?;
     let authorised = authorised_of(&known, terms)?;
-    let number = the_open(tag, known.entries.iter().map(|filed| &filed.entry))?.number;
+    let number = the_open(tag, &known.lines()?)?.number;
     let filing = Filing::new(session, &known, reason(terms.why.as_deref(), &format!("more work on order {number}"))?)?;
     let filed = file(&known, &filing, |before| {
-        let number = the_open(tag, lines(before))?.number;
+        let number = the_open(tag, &known.journal().lines(&before.roll)?)?.number;
         Ok(Body::OrderExtended(OrderTerms { number, consent: consent.clone(), authorised: authorised.clone() }))
     })?;
     session.show(&OrderFiled::new(tag, &filed))?;
@@ -168,7 +168,7 @@ fn extend(tag: &Tag, terms: &Terms, session: &mut Session<'_>) -> Result<Exit, F
 
 fn list(tag: &Tag, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, tag)?;
-    let entries = own(known.entries.iter().map(|filed| &filed.entry));
+    let entries = known.lines()?;
     let mut lines = Vec::new();
     for order in orders(&entries) {
         let outcome = outcome_of(&order, &entries, &known.history)?;
@@ -180,7 +180,7 @@ fn list(tag: &Tag, session: &mut Session<'_>) -> Result<Exit, Failure> {
 
 fn show(tag: &Tag, number: Option<&OrderNumber>, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, tag)?;
-    let entries = own(known.entries.iter().map(|filed| &filed.entry));
+    let entries = known.lines()?;
     let all = orders(&entries);
     let order = match number {
         Some(number) => all.into_iter().find(|order| order.number == *number).ok_or_else(|| {
@@ -195,32 +195,24 @@ fn show(tag: &Tag, number: Option<&OrderNumber>, session: &mut Session<'_>) -> R
 
 fn close(tag: &Tag, why: Option<&str>, released: bool, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, tag)?;
-    let number = the_open(tag, known.entries.iter().map(|filed| &filed.entry))?.number;
+    let number = the_open(tag, &known.lines()?)?.number;
     let mut filing = Filing::new(session, &known, reason(why, &format!("order {number} done"))?)?;
     if released {
         filing = filing.meaning(Meaning::Released)?;
     }
     let filed = file(&known, &filing, |before| {
-        let entries = own(lines(before));
+        let entries = known.journal().lines(&before.roll)?;
         let order = the_open(tag, &entries)?;
         let outcome = outcome_of(&order, &entries, &before.history)?;
         if outcome.blocks() { Err(blocked(tag, &order, &outcome)) } else { Ok(Body::OrderClosed(order.number)) }
     })?;
-    let mut entries = own(known.entries.iter().map(|filed| &filed.entry));
+    let mut entries = known.lines()?;
     entries.retain(|entry| entry.number < filed.entry.number);
     entries.push(filed.entry.clone());
     let Some(order) = orders(&entries).pop() else { return Err(none_yet(tag)) };
     let outcome = outcome_of(&order, &entries, &filed.history)?;
     session.show(&OrderShown { tag: tag.clone(), order, outcome, entries })?;
     Ok(Exit::Done)
-}
-
-fn lines(before: &Before) -> impl Iterator<Item = &Entry> {
-    before.entries.iter().map(|filed| &filed.entry)
-}
-
-fn own<'e>(entries: impl Iterator<Item = &'e Entry>) -> Vec<Entry> {
-    entries.cloned().collect()
 }
 
 fn the_open<'e>(tag: &Tag, entries: impl IntoIterator<Item = &'e Entry>) -> Result<Order, Failure> {

@@ -11,7 +11,7 @@ use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::{Filing, file};
 use crate::previewing::with;
-use crate::saving::{lines, load, numbers, rest};
+use crate::saving::{load, numbers, rest};
 use crate::screens::work_filed::WorkFiled;
 use crate::screens::work_sheet::WorkSheet;
 use crate::setup::{Known, Session, reason};
@@ -84,7 +84,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
 fn show(path: &Path, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let saved = load(path)?;
     let known = Known::open(session, &saved.vehicle)?;
-    let entries = lines(&known);
+    let entries = known.lines()?;
     let plan = rest(&saved, &entries, &known.history, &known.definitions)?;
     let own = saved.own(&entries);
     let steps: Vec<SavedStep> = plan.steps.iter().map(SavedStep::of).collect();
@@ -108,7 +108,7 @@ fn show(path: &Path, session: &mut Session<'_>) -> Result<Exit, Failure> {
 fn done(saved: &SavedPlan, known: &Known, filing: &Filing, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let mut carried = None;
     let filed = file(known, filing, |before| {
-        let entries: Vec<_> = before.entries.iter().map(|filed| filed.entry.clone()).collect();
+        let entries = known.journal().lines(&before.roll)?;
         let plan = rest(saved, &entries, &before.history, &before.definitions)?;
         has_steps(&plan)?;
         acknowledged(&plan, &saved.acknowledgements)?;

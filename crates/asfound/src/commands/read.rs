@@ -159,7 +159,7 @@ fn fill<T: PartialEq + ToString>(into: &mut Option<T>, told: Option<T>, what: &s
 
 fn examine_against(before: &Before, reading: &Reading, args: &Args) -> Result<Examined, Failure> {
     let state = before.history.state();
-    let read_before = before.entries.iter().any(|filed| matches!(filed.entry.body, Body::Reading(_)));
+    let read_before = before.history.last_reading().is_some();
     let role = args.role.unwrap_or(if read_before { ReadingRole::Check } else { ReadingRole::AsFound });
     let terms = ReadingTerms { role, partial: args.partial };
     examine(reading, state, &before.definitions, terms).map_err(|problems| failure(&problems))

@@ -34,8 +34,7 @@ pub struct Args {
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, &args.tag)?;
     let journal = known.journal();
-    let sealed = journal.until(&known.entries, args.at)?;
-    let leaves = journal.leaves(sealed)?;
+    let leaves = journal.leaves(&known.roll, args.at)?;
     let tag = args.tag.clone();
     let Some(checkpoint) = Checkpoint::of_journal(&tag, &leaves) else {
         return Err(Failure::damaged(format!("the journal of `{tag}` has no entries")));
@@ -43,8 +42,8 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     if args.checkpoint {
         session.show(&Note { tag, checkpoint })?;
     } else {
-        let last = sealed.last().map(|filed| filed.entry.clone());
-        session.show(&Sealed { tag, seal: checkpoint.seal, last, all: known.entries.len() })?;
+        let last = Some(known.entry(args.at.unwrap_or_else(|| known.last()))?.entry);
+        session.show(&Sealed { tag, seal: checkpoint.seal, last, all: known.roll.len() })?;
     }
     Ok(Exit::Done)
 }

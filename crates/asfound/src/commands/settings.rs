@@ -35,15 +35,11 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let known = Known::open(session, &args.tag)?;
-    let at = match args.at {
-        None => None,
-        Some(number) => Some((number, known.history_at(number)?)),
-    };
-    let (number, history) = match &at {
-        Some((number, history)) => (*number, history),
-        None => (known.entries.last().map_or(EntryNumber::FIRST, |last| last.entry.number), &known.history),
-    };
+    let mut known = Known::open(session, &args.tag)?;
+    if let Some(number) = args.at {
+        known.turn_back(number)?;
+    }
+    let (number, history) = (args.at.unwrap_or_else(|| known.last()), &known.history);
     if let Some(module) = &args.module
         && history.state().module(module).is_none()
     {

@@ -21,7 +21,7 @@ use crate::failure::Failure;
 use crate::intake::{Found, Owners, Sources};
 use crate::progress::Progress;
 use crate::screens::taken_in::TakenIn;
-use crate::setup::{Session, chance, explained_by, garage_definitions, reason};
+use crate::setup::{Session, chance, explained, garage_definitions, reason};
 use crate::taking::{TableArgs, is_table, take};
 
 /// So many vehicles, readings and bytes are filed at once; after each portion what it held lasts.
@@ -223,8 +223,7 @@ impl Intake<'_> {
         if journal.pinned_definitions(&tip)?.iter().all(at_hand) {
             return Ok(self.definitions.clone());
         }
-        explained_by(&self.definitions, &journal, &journal.entries()?)
-            .map_err(|failure| JournalError::Unfit(failure.message))
+        explained(&self.definitions, &journal, &journal.roll()?).map_err(|failure| JournalError::Unfit(failure.message))
     }
 
     fn enrolment(&self, tag: &Tag) -> Slip<'_, Failure> {
@@ -245,7 +244,7 @@ impl Intake<'_> {
                     &table
                 }
             };
-            let read_before = before.entries.iter().any(|filed| matches!(filed.entry.body, Body::Reading(_)));
+            let read_before = before.history.last_reading().is_some();
             let usual = if read_before { ReadingRole::Check } else { ReadingRole::AsFound };
             let terms = ReadingTerms { role: self.args.role.unwrap_or(usual), partial: self.args.partial };
             let examined = examine(reading, state, &before.definitions, terms).map_err(|problems| {

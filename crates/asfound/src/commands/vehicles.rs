@@ -1,18 +1,16 @@
 //! `asfound vehicles`
 
 use asfound_core::definition::DefinitionSet;
-use asfound_core::history::History;
-use asfound_core::order::orders;
-use asfound_core::trial::trials;
+use asfound_core::order::Orders;
 use asfound_journal::index::Remembered;
-use asfound_journal::journal::{FiledEntry, Journal};
+use asfound_journal::journal::{Journal, JournalError, Roll};
 use asfound_journal::store::{GitStore, Store};
 use clap::Args as ClapArgs;
 
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::screens::vehicles::{VehicleLine, Vehicles};
-use crate::setup::{DefinitionFiles, Session, explained_by};
+use crate::setup::{DefinitionFiles, Session, explained, trials_of};
 
 /// List all journals of the garage, with the last entry of each, and how many orders and trials are open.
 #[derive(Debug, ClapArgs)]
@@ -53,18 +51,25 @@ pub fn run(_: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
 /// What a journal says. The list is there even where a journal cannot be traced, say because two definitions fit a module.
 fn look_up(journal: &Journal<'_, GitStore>, definitions: Option<&DefinitionSet>) -> Result<VehicleLine, Failure> {
     let (vehicle, last) = (journal.vehicle()?, journal.last()?.entry);
-    let entries = journal.entries().ok();
-    let open = |entries: &Vec<FiledEntry>| orders(lines(entries)).iter().filter(|order| order.closed.is_none()).count();
-    let open_orders = entries.as_ref().map(open);
-    let on_trial = entries.zip(definitions).and_then(|(entries, definitions)| {
-        let definitions = explained_by(definitions, journal, &entries).ok()?;
-        let history = History::trace(lines(&entries), &definitions).ok()?;
-        Some(trials(lines(&entries), &history).iter().filter(|trial| trial.state.is_open()).count())
-    });
+    let roll = journal.roll().ok();
+    let open_orders = roll.as_ref().and_then(|roll| open_orders(journal, roll).ok());
+    let on_trial = roll.zip(definitions).and_then(|(roll, definitions)| on_trial(journal, &roll, definitions).ok());
     let (entries, kind, recorded) = (last.number, last.body.kind().to_owned(), last.recorded);
     Ok(VehicleLine { vehicle, entries, kind, recorded, open_orders, on_trial })
 }
 
-fn lines(entries: &[FiledEntry]) -> impl Iterator<Item = &asfound_core::entry::Entry> + Clone {
-    entries.iter().map(|filed| &filed.entry)
+/// How many orders are open.
+fn open_orders(journal: &Journal<'_, GitStore>, roll: &Roll) -> Result<usize, JournalError> {
+    let mut all = Orders::default();
+    for filed in journal.each(roll) {
+        all.take_in(&filed?.entry);
+    }
+    Ok(all.finish().iter().filter(|order| order.closed.is_none()).count())
+}
+
+/// How many trials are open.
+fn on_trial(journal: &Journal<'_, GitStore>, roll: &Roll, definitions: &DefinitionSet) -> Result<usize, Failure> {
+    let history = journal.trace(roll, &explained(definitions, journal, roll)?, None)?;
+    let trials = trials_of(journal, roll, None)?;
+    Ok(trials.with(&history).all().filter(|trial| trial.state.is_open()).count())
 }

@@ -244,7 +244,7 @@ impl Work {
     fn file(&mut self, why: Option<&str>, session: &mut Session<'_>) -> Result<Exit, Failure> {
         let filing = Filing::new(session, &self.known, reason(why, "")?)?;
         let filed = file(&self.known, &filing, |before| {
-            let entries: Vec<_> = before.entries.iter().map(|filed| filed.entry.clone()).collect();
+            let entries = self.known.journal().lines(&before.roll)?;
             if let Some(entry) = self.open.filed(&entries) {
                 return Err(Failure::refused(format!("this walk is filed already, as entry {entry}")));
             }

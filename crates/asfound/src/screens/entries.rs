@@ -4,7 +4,8 @@ use asfound_core::entry::{Entry, Vehicle};
 use asfound_core::history::{Field, Proof, Transition};
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::plan::headline;
-use asfound_core::trial::TrialState;
+use asfound_core::trial::{TrialState, Trials};
+use asfound_journal::sign::AllowedSigners;
 use serde_json::{Value, json};
 
 use super::shared::{
@@ -12,8 +13,8 @@ use super::shared::{
 };
 use super::signature::Signature;
 use crate::failure::Failure;
-use crate::setup::{Known, Screen, SettingLife};
-use asfound_report::{NOTHING, Page, Table, short_date};
+use crate::setup::{Known, Screen, Session, SettingLife};
+use asfound_report::{NOTHING, Page, Table, TablePieces, short_date};
 
 struct Line {
     entry: Entry,
@@ -24,86 +25,137 @@ struct Line {
     signature: Option<Signature>,
 }
 
-/// A vehicle's entries.
-pub struct Entries {
-    tag: Tag,
+/// How many entries the widths of the table's columns follow from; and how many are written at once.
+const PIECE: usize = 500;
+
+/// A vehicle's entries, which are written as they are read: there may be very many.
+pub struct Entries<'k> {
+    known: &'k Known,
     vehicle: Vehicle,
-    lines: Vec<Line>,
+    trials: Trials,
 }
 
-impl Entries {
+impl<'k> Entries<'k> {
     /// The screen for them.
     ///
     /// # Errors
-    /// When the vehicle's own file cannot be read, or the signatures are asked for and cannot be.
-    pub fn new(known: &Known, signatures: bool) -> Result<Self, Failure> {
-        let history = &known.history;
-        let allowed = if signatures { Some(known.garage.allowed_signers()?) } else { None };
-        let mut trials = known.trials();
-        let lines = known.entries.iter().map(|filed| {
-            let entry = filed.entry.clone();
-            let mut proof: Vec<Proof> = history
-                .transitions_of(entry.number)
-                .filter_map(|(field, _)| history.proof(field, entry.number))
-                .collect();
+    /// When an entry or the vehicle's own file cannot be read.
+    pub fn new(known: &'k Known) -> Result<Self, Failure> {
+        let (vehicle, trials) = (known.journal().vehicle()?, known.trials(None)?);
+        Ok(Self { known, vehicle, trials })
+    }
+
+    /// Writes them.
+    ///
+    /// # Errors
+    /// When an entry cannot be read, or standard output cannot be written.
+    pub fn write(&self, session: &mut Session<'_>) -> Result<(), Failure> {
+        if session.json { self.write_json(session) } else { self.write_text(session) }
+    }
+
+    /// Hands over each entry; with what its signature is worth, where there are keys to hold it against.
+    fn lines(
+        &self,
+        keys: Option<&AllowedSigners>,
+        each: &mut dyn FnMut(Line) -> Result<(), Failure>,
+    ) -> Result<(), Failure> {
+        let journal = self.known.journal();
+        let history = &self.known.history;
+        let trials = self.trials.with(history);
+        for filed in journal.each(&self.known.roll) {
+            let filed = filed?;
+            let number = filed.entry.number;
+            let mut proof: Vec<Proof> =
+                history.transitions_of(number).filter_map(|(field, _)| history.proof(field, number)).collect();
             proof.sort();
             proof.dedup();
-            let signature = allowed.as_ref().map(|allowed| Signature::new(known, filed, allowed)).transpose()?;
-            Ok(Line {
-                headline: headline(history, &entry),
+            let signature = keys.map(|keys| Signature::new(self.known, &filed, keys)).transpose()?;
+            each(Line {
+                headline: headline(history, &filed.entry),
                 proof,
-                trial: trials.remove(&entry.number),
-                corrected_by: history.corrections_of(entry.number).to_vec(),
-                entry,
+                trial: trials.of(number),
+                corrected_by: history.corrections_of(number).to_vec(),
+                entry: filed.entry,
                 signature,
-            })
+            })?;
+        }
+        Ok(())
+    }
+
+    fn write_text(&self, session: &mut Session<'_>) -> Result<(), Failure> {
+        let mut page = session.page();
+        let vin = self.vehicle.vin.as_ref().map(|vin| format!("VIN {vin}")).unwrap_or_default();
+        page.head(&[self.known.tag.as_str(), &vin, self.vehicle.about.as_deref().unwrap_or_default()]);
+        let mut first = Some((page, Table::new(["entry", "date", "what", "proven"]).figures(0).at_least(1, 13)));
+        let mut pieces = None;
+        let mut waiting = 0;
+        let last = self.known.last();
+        self.lines(None, &mut |line| {
+            waiting += 1;
+            let (number, row) = (line.entry.number, row(line));
+            match (&mut first, &mut pieces) {
+                (Some((_, table)), _) => table.row(row),
+                (None, Some(pieces)) => TablePieces::row(pieces, row),
+                (None, None) => {}
+            }
+            if waiting < PIECE && number != last {
+                return Ok(());
+            }
+            waiting = 0;
+            match (first.take(), &mut pieces) {
+                // What fits in one piece is laid out as a whole.
+                (Some((mut page, table)), _) if number == last => {
+                    page.table(&table);
+                    session.write(&page.into_text())
+                }
+                (Some((mut page, table)), _) => {
+                    pieces = Some(page.table_in_pieces(table.at_least(0, digits(last))));
+                    session.write(&page.into_text())
+                }
+                (None, Some(pieces)) => session.write(&pieces.text()),
+                (None, None) => Ok(()),
+            }
+        })
+    }
+
+    fn write_json(&self, session: &mut Session<'_>) -> Result<(), Failure> {
+        let keys = self.known.garage.allowed_signers()?;
+        let frame = json!({
+            "schema": "asfound/entries/1",
+            "vehicle": self.known.tag,
+            "vin": self.vehicle.vin,
+            "entries": [],
         });
-        let lines = lines.collect::<Result<_, Failure>>()?;
-        Ok(Self { tag: known.tag.clone(), vehicle: known.journal().vehicle()?, lines })
+        session.write_list(&frame, "entries", &mut |item| self.lines(Some(&keys), &mut |line| item(&in_json(&line))))
     }
 }
 
-impl Screen for Entries {
-    fn text(&self, page: &mut Page) {
-        let vin = self.vehicle.vin.as_ref().map(|vin| format!("VIN {vin}")).unwrap_or_default();
-        page.head(&[self.tag.as_str(), &vin, self.vehicle.about.as_deref().unwrap_or_default()]);
-        let mut table = Table::new(["entry", "date", "what", "proven"]).figures(0).at_least(1, 13);
-        for line in &self.lines {
-            let proven = line.proof.iter().map(|proof| proof_text(*proof));
-            let proven: Vec<String> = proven.chain(line.trial.as_ref().and_then(trial_text)).collect();
-            let mut proven = if proven.is_empty() { NOTHING.to_owned() } else { proven.join("; ") };
-            for correction in &line.corrected_by {
-                proven = format!("corrected, entry {correction}");
-            }
-            let why = match line.entry.body.kind() {
-                "note" => String::new(),
-                _ => format!(" ({})", line.entry.why),
-            };
-            table.row([
-                line.entry.number.to_string(),
-                short_date(line.entry.happened),
-                format!("{}{why}", line.headline),
-                proven,
-            ]);
-        }
-        page.table(&table);
-    }
+/// The width of the longest number, with the space behind it.
+fn digits(last: EntryNumber) -> u16 {
+    u16::try_from(last.to_string().len()).unwrap_or(u16::MAX).saturating_add(2)
+}
 
-    fn json(&self) -> Value {
-        json!({
-            "schema": "asfound/entries/1",
-            "vehicle": self.tag,
-            "vin": self.vehicle.vin,
-            "entries": self.lines.iter().map(|line| {
-                let mut entry = entry_json(&line.entry, &line.headline);
-                entry["proof"] = line.proof.iter().map(|proof| proof_json(*proof)).collect();
-                entry["trial"] = trial_json(line.trial.as_ref());
-                entry["corrected_by"] = json!(line.corrected_by);
-                entry["signature"] = line.signature.as_ref().map_or(Value::Null, Signature::json);
-                entry
-            }).collect::<Vec<_>>(),
-        })
+fn row(line: Line) -> [String; 4] {
+    let proven = line.proof.iter().map(|proof| proof_text(*proof));
+    let proven: Vec<String> = proven.chain(line.trial.as_ref().and_then(trial_text)).collect();
+    let mut proven = if proven.is_empty() { NOTHING.to_owned() } else { proven.join("; ") };
+    for correction in &line.corrected_by {
+        proven = format!("corrected, entry {correction}");
     }
+    let why = match line.entry.body.kind() {
+        "note" => String::new(),
+        _ => format!(" ({})", line.entry.why),
+    };
+    [line.entry.number.to_string(), short_date(line.entry.happened), format!("{}{why}", line.headline), proven]
+}
+
+fn in_json(line: &Line) -> Value {
+    let mut entry = entry_json(&line.entry, &line.headline);
+    entry["proof"] = line.proof.iter().map(|proof| proof_json(*proof)).collect();
+    entry["trial"] = trial_json(line.trial.as_ref());
+    entry["corrected_by"] = json!(line.corrected_by);
+    entry["signature"] = line.signature.as_ref().map_or(Value::Null, Signature::json);
+    entry
 }
 
 /// The life of one setting.

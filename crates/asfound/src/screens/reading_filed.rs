@@ -9,7 +9,7 @@ use asfound_core::history::{Field, Origin, Proof, Transition};
 use asfound_core::names::{EntryNumber, ModuleName, Tag};
 use asfound_core::reading::{MissingItem, ReadingRemark};
 use asfound_core::state::State;
-use asfound_journal::journal::{Filed, FiledEntry};
+use asfound_journal::journal::Filed;
 use serde_json::{Value, json};
 
 use super::bytes_side_by_side::record_lines;
@@ -164,18 +164,22 @@ fn missing_json(item: &MissingItem) -> Value {
 
 /// Between which readings another hand was there: for each module, since it was last read.
 fn windows(known: &Known, entry: &Entry, reading: &ReadingBody, modules: &BTreeSet<&ModuleName>) -> Vec<String> {
+    let mut last_read: BTreeMap<&ModuleName, EntryNumber> = BTreeMap::new();
+    // An entry that cannot be read any more tells of no window.
+    for filed in known.journal().each(&known.roll).map_while(Result::ok) {
+        if let Body::Reading(reading) = &filed.entry.body {
+            let covered = modules.iter().filter(|module| reading.covered.contains_key(**module));
+            last_read.extend(covered.map(|module| (*module, filed.entry.number)));
+        }
+    }
     let mut since: BTreeMap<EntryNumber, Vec<&str>> = BTreeMap::new();
     for module in modules {
-        let covers = |filed: &&FiledEntry| match &filed.entry.body {
-            Body::Reading(reading) => reading.covered.contains_key(*module),
-            _ => false,
-        };
-        if let Some(last) = known.entries.iter().rev().find(covers) {
-            since.entry(last.entry.number).or_default().push(module.as_str());
+        if let Some(last) = last_read.get(module) {
+            since.entry(*last).or_default().push(module.as_str());
         }
     }
     let told = since.into_iter().filter_map(|(number, modules)| {
-        let last = &known.entry(number).ok()?.entry;
+        let last = known.entry(number).ok()?.entry;
         let Body::Reading(before) = &last.body else { return None };
         // Within one day only the times tell anything.
         let when = if last.happened.date() == entry.happened.date() { date_and_time } else { date };

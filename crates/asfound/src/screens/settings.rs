@@ -6,7 +6,7 @@ use asfound_core::definition::SettingDefinition;
 use asfound_core::difference::{Content, Side, settings_of};
 use asfound_core::history::{Field, History, Standing};
 use asfound_core::names::{EntryNumber, ModuleName, RecordName, SettingPath, Tag};
-use asfound_core::trial::{TrialState, trials};
+use asfound_core::trial::{TrialState, Tried};
 use asfound_core::value::Value as Setting;
 use serde_json::{Value, json};
 use time::OffsetDateTime;
@@ -49,8 +49,9 @@ impl Settings {
         only_altered: bool,
     ) -> Result<Self, Failure> {
         let (mut lines, mut unexplained) = (Vec::new(), Vec::new());
-        let until = known.entries.iter().map(|filed| &filed.entry).filter(|entry| entry.number <= at);
-        let trials = trials(until, history).into_iter().map(|trial| (trial.entry, trial.state)).collect();
+        let trials = known.trials(Some(at))?;
+        let trials = trials.with(history);
+        let mut taken: BTreeMap<EntryNumber, Option<OffsetDateTime>> = BTreeMap::new();
         for (name, module) in &history.state().modules {
             if only.is_some_and(|only| only != name) {
                 continue;
@@ -72,7 +73,10 @@ impl Settings {
                     factory: defined.and_then(SettingDefinition::factory).cloned(),
                     trial: history.standing(&field).and_then(|standing| trial_of(standing, &trials)),
                     standing: history.standing(&field),
-                    read: last.and_then(|entry| Some(known.entry(entry).ok()?.entry.happened)),
+                    read: last.and_then(|reading| {
+                        let happened = || Some(known.entry(reading).ok()?.entry.happened);
+                        *taken.entry(reading).or_insert_with(happened)
+                    }),
                     content,
                     path,
                 });
@@ -86,9 +90,9 @@ impl Settings {
 }
 
 /// The trial of the work that brought a setting's present value.
-fn trial_of(standing: Standing, trials: &BTreeMap<EntryNumber, TrialState>) -> Option<TrialState> {
+fn trial_of(standing: Standing, trials: &Tried<'_>) -> Option<TrialState> {
     match standing {
-        Standing::Altered { by, .. } => trials.get(&by).cloned(),
+        Standing::Altered { by, .. } => trials.of(by),
         _ => None,
     }
 }

@@ -1,6 +1,6 @@
 //! What `suspects` shows.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use asfound_core::entry::{Body, Entry};
 use asfound_core::names::{EntryNumber, Tag};
@@ -33,11 +33,20 @@ impl SuspectsSheet {
     ///
     /// # Errors
     /// When a table of descriptions cannot be read.
-    pub fn new(known: &Known, suspicion: Suspicion, narrowed: Narrowed, next: bool) -> Result<Self, Failure> {
+    pub fn new(
+        known: &Known,
+        entries: &[Entry],
+        suspicion: Suspicion,
+        narrowed: Narrowed,
+        next: bool,
+    ) -> Result<Self, Failure> {
         let described = Descriptions::open(&known.garage)?.find(&suspicion.code);
         let line = |entry: &Entry| (entry.number, (entry.clone(), headline(&known.history, entry)));
-        let entries = known.entries.iter().map(|filed| line(&filed.entry)).collect();
         let weighed = narrowed.weighed(&suspicion);
+        let window = &suspicion.window;
+        let mut named: BTreeSet<EntryNumber> = weighed.iter().map(|weighed| weighed.suspect.entry).collect();
+        named.extend(window.without.into_iter().chain([window.first, window.last_scan.0]));
+        let entries = entries.iter().filter(|entry| named.contains(&entry.number)).map(line).collect();
         Ok(Self { tag: known.tag.clone(), suspicion, narrowed, weighed, entries, described, next })
     }
 

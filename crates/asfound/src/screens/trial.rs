@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use asfound_core::entry::Entry;
 use asfound_core::names::{ModuleName, Tag};
 use asfound_core::plan::headline;
-use asfound_core::trial::{NewCode, TrialState, Waiting};
+use asfound_core::trial::{NewCode, Trial, TrialState, Waiting};
 use serde_json::{Value, json};
 
 use super::shared::{counted, entry_json, trial_json};
@@ -33,11 +33,14 @@ impl TrialSheet {
     /// # Errors
     /// When an entry cannot be found again.
     pub fn new(known: &Known, all: bool) -> Result<Self, Failure> {
-        let trials = known.trials();
-        let open = trials.values().filter(|state| state.is_open()).count();
-        let mut lines = Vec::new();
-        for (number, state) in trials.into_iter().filter(|(_, state)| all || state.is_open()) {
-            let entry = known.entry(number)?.entry.clone();
+        let trials = known.trials(None)?;
+        let (mut open, mut lines) = (0, Vec::new());
+        for Trial { entry, state } in trials.with(&known.history).all() {
+            open += usize::from(state.is_open());
+            if !all && !state.is_open() {
+                continue;
+            }
+            let entry = known.entry(entry)?.entry;
             lines.push(Line { headline: headline(&known.history, &entry), entry, state });
         }
         Ok(Self { tag: known.tag.clone(), lines, all, open })

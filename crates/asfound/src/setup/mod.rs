@@ -19,4 +19,4 @@ pub use environment::Environment;
 pub use prompt::Prompt;
 pub use session::{Screen, Session, reason};
 pub use setting_life::SettingLife;
-pub use vehicle::{Known, explained_by};
+pub use vehicle::{Known, explained, explained_by, trials_of};

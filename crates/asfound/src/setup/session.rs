@@ -21,6 +21,9 @@ pub trait Screen {
     fn json(&self) -> Value;
 }
 
+/// So many bytes of a long answer are written at once.
+const AT_ONCE: usize = 1 << 16;
+
 /// One run of the program: what it was told, and where it writes.
 pub struct Session<'w> {
     /// What it took from its surroundings.
@@ -81,16 +84,48 @@ impl Session<'_> {
     /// When standard output cannot be written.
     pub fn show(&mut self, screen: &impl Screen) -> Result<(), Failure> {
         let text = if self.json {
-            let mut text = serde_json::to_string_pretty(&screen.json())
-                .map_err(|error| Failure::damaged(format!("JSON could not be made: {error}")))?;
+            let mut text = pretty(&screen.json())?;
             text.push('\n');
             text
         } else {
-            let mut page = Page::new(self.environment.width, self.environment.colour);
+            let mut page = self.page();
             screen.text(&mut page);
             page.into_text()
         };
         self.write(&text)
+    }
+
+    /// An empty page for standard output.
+    pub fn page(&self) -> Page {
+        Page::new(self.environment.width, self.environment.colour)
+    }
+
+    /// Writes a JSON object of which one list, empty in `frame`, is written as its items come.
+    ///
+    /// # Errors
+    /// When `items` fails, or standard output cannot be written.
+    pub fn write_list(
+        &mut self,
+        frame: &Value,
+        list: &str,
+        items: &mut dyn FnMut(&mut dyn FnMut(&Value) -> Result<(), Failure>) -> Result<(), Failure>,
+    ) -> Result<(), Failure> {
+        let frame = pretty(frame)?;
+        let (before, after) = frame.split_once(&format!("\"{list}\": [")).unwrap_or((&frame, ""));
+        let mut waiting = format!("{before}\"{list}\": [");
+        let mut is_first = true;
+        items(&mut |item| {
+            waiting.push_str(if is_first { "\n" } else { ",\n" });
+            is_first = false;
+            pretty(item)?.lines().for_each(|line| waiting.push_str(&format!("    {line}\n")));
+            waiting.pop();
+            if waiting.len() < AT_ONCE {
+                return Ok(());
+            }
+            self.write(&std::mem::take(&mut waiting))
+        })?;
+        waiting.push_str(if is_first { "" } else { "\n  " });
+        self.write(&format!("{waiting}{after}\n"))
     }
 
     /// Writes text as it is to standard output.
@@ -111,6 +146,10 @@ impl Session<'_> {
         // Nobody is left to tell when standard error is gone.
         let _ = writeln!(self.err, "{text}");
     }
+}
+
+fn pretty(value: &Value) -> Result<String, Failure> {
+    serde_json::to_string_pretty(value).map_err(|error| Failure::damaged(format!("JSON could not be made: {error}")))
 }
 
 /// Reads `Name` or `Name <e-mail>`.

@@ -1,28 +1,26 @@
 //! One vehicle's journal with everything that explains it.
 
-use std::collections::BTreeMap;
-
 use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::entry::{Entry, IdentityEffect};
 use asfound_core::history::History;
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::state::State;
-use asfound_core::trial::{TrialState, trials};
+use asfound_core::trial::Trials;
 use asfound_journal::garage::Garage;
-use asfound_journal::journal::{FiledEntry, Journal, JournalError};
+use asfound_journal::journal::{FiledEntry, Journal, JournalError, Roll};
 use asfound_journal::store::{CommitId, GitStore, Store};
 
 use super::{Session, garage_definitions};
 use crate::failure::Failure;
 
-/// One vehicle's journal, read whole, with the definitions and the history that follow.
+/// One vehicle's journal, with the definitions and the history that follow from it.
 pub struct Known {
     /// The garage.
     pub garage: Garage,
     /// The vehicle's tag.
     pub tag: Tag,
-    /// Its entries, oldest first.
-    pub entries: Vec<FiledEntry>,
+    /// Which entries it has.
+    pub roll: Roll,
     /// The definitions that explain its bytes.
     pub definitions: DefinitionSet,
     /// The life of every field.
@@ -36,11 +34,11 @@ impl Known {
     /// When there is none, with the tags that come close; or it cannot be read.
     pub fn open(session: &Session<'_>, tag: &Tag) -> Result<Self, Failure> {
         let garage = session.garage()?;
-        let entries = Journal::new(garage.store(), tag.clone()).entries().map_err(|error| closest(&garage, error))?;
-        let definitions = definitions_of(&garage, tag, &entries)?;
-        let history =
-            History::trace(entries.iter().map(|filed| &filed.entry), &definitions).map_err(JournalError::from)?;
-        Ok(Self { garage, tag: tag.clone(), entries, definitions, history })
+        let journal = Journal::new(garage.store(), tag.clone());
+        let roll = journal.roll().map_err(|error| closest(&garage, error))?;
+        let definitions = explained(&garage_definitions(&garage)?, &journal, &roll)?;
+        let history = journal.trace(&roll, &definitions, None)?;
+        Ok(Self { garage, tag: tag.clone(), roll, definitions, history })
     }
 
     /// The journal itself.
@@ -53,22 +51,33 @@ impl Known {
         self.history.state()
     }
 
+    /// The number of the last entry.
+    pub fn last(&self) -> EntryNumber {
+        self.roll.last().unwrap_or(EntryNumber::FIRST)
+    }
+
     /// An entry by number.
     ///
     /// # Errors
-    /// When there is no such entry.
-    pub fn entry(&self, number: EntryNumber) -> Result<&FiledEntry, Failure> {
-        let index = usize::try_from(number.get() - 1).unwrap_or(usize::MAX);
-        self.entries.get(index).ok_or_else(|| {
-            let last = self.entries.last().map_or(EntryNumber::FIRST, |filed| filed.entry.number);
-            JournalError::NoEntry { tag: self.tag.clone(), number, last }.into()
-        })
+    /// When there is no such entry, or it cannot be read.
+    pub fn entry(&self, number: EntryNumber) -> Result<FiledEntry, Failure> {
+        Ok(self.journal().numbered(&self.roll, number)?)
     }
 
-    /// How the trial of every change and put-back stands.
-    pub fn trials(&self) -> BTreeMap<EntryNumber, TrialState> {
-        let entries = self.entries.iter().map(|filed| &filed.entry);
-        trials(entries, &self.history).into_iter().map(|trial| (trial.entry, trial.state)).collect()
+    /// What all entries say, oldest first and at hand at once: for questions that go back and forth among them.
+    ///
+    /// # Errors
+    /// When an entry cannot be read.
+    pub fn lines(&self) -> Result<Vec<Entry>, Failure> {
+        Ok(self.journal().lines(&self.roll)?)
+    }
+
+    /// What the trials of changes and put-backs follow from, up to an entry or the last.
+    ///
+    /// # Errors
+    /// When an entry cannot be read.
+    pub fn trials(&self, at: Option<EntryNumber>) -> Result<Trials, Failure> {
+        Ok(trials_of(&self.journal(), &self.roll, at)?)
     }
 
     /// The state after an entry.
@@ -76,7 +85,25 @@ impl Known {
     /// # Errors
     /// When there is no such entry.
     pub fn state_at(&self, number: EntryNumber) -> Result<State, Failure> {
-        Ok(self.journal().state(&self.entries, Some(number))?)
+        self.known_at(number)?;
+        let mut state = State::default();
+        for filed in self.journal().each(&self.roll).take(count(number)) {
+            let tag = || self.tag.clone();
+            state.apply(&filed?.entry).map_err(|source| JournalError::Misfit { tag: tag(), source })?;
+        }
+        Ok(state)
+    }
+
+    /// Everything as it was known after an entry: the history goes up to there.
+    ///
+    /// # Errors
+    /// When there is no such entry.
+    pub fn turn_back(&mut self, number: EntryNumber) -> Result<(), Failure> {
+        self.known_at(number)?;
+        // Of a long journal two histories at once would take much room.
+        self.history = History::default();
+        self.history = self.history_at(number)?;
+        Ok(())
     }
 
     /// The life of every field up to an entry, as it was known then.
@@ -84,14 +111,36 @@ impl Known {
     /// # Errors
     /// When there is no such entry.
     pub fn history_at(&self, number: EntryNumber) -> Result<History, Failure> {
-        self.entry(number)?;
-        let until: Vec<Entry> = lines(&self.entries).into_iter().filter(|entry| entry.number <= number).collect();
-        Ok(History::trace(&until, &self.definitions).map_err(JournalError::from)?)
+        Ok(self.journal().trace(&self.roll, &self.definitions, Some(number))?)
+    }
+
+    /// That there is such an entry.
+    fn known_at(&self, number: EntryNumber) -> Result<(), Failure> {
+        if self.roll.commit(number).is_some() {
+            return Ok(());
+        }
+        Err(JournalError::NoEntry { tag: self.tag.clone(), number, last: self.last() }.into())
     }
 }
 
-fn lines(entries: &[FiledEntry]) -> Vec<Entry> {
-    entries.iter().map(|filed| filed.entry.clone()).collect()
+fn count(number: EntryNumber) -> usize {
+    usize::try_from(number.get()).unwrap_or(usize::MAX)
+}
+
+/// What the trials of a journal follow from, or of its entries up to one.
+///
+/// # Errors
+/// When an entry cannot be read.
+pub fn trials_of(
+    journal: &Journal<'_, GitStore>,
+    roll: &Roll,
+    at: Option<EntryNumber>,
+) -> Result<Trials, JournalError> {
+    let mut trials = Trials::default();
+    for filed in journal.each(roll).take(at.map_or(usize::MAX, count)) {
+        trials.take_in(&filed?.entry);
+    }
+    Ok(trials)
 }
 
 /// Names the tags that come close where a vehicle has no journal.
@@ -115,12 +164,18 @@ pub(super) fn closest(garage: &Garage, error: JournalError) -> Failure {
 /// The garage's come first: a better definition explains old entries better.
 ///
 /// # Errors
-/// When a definition file of the garage cannot be used: it names the file and every problem.
-pub fn definitions_of(garage: &Garage, tag: &Tag, entries: &[FiledEntry]) -> Result<DefinitionSet, Failure> {
-    explained_by(&garage_definitions(garage)?, &Journal::new(garage.store(), tag.clone()), entries)
+/// When a pinned definition is needed, and one of them cannot be read.
+pub fn explained(
+    garage: &DefinitionSet,
+    journal: &Journal<'_, GitStore>,
+    roll: &Roll,
+) -> Result<DefinitionSet, Failure> {
+    let Some(last) = roll.last().and_then(|last| roll.commit(last)) else { return Ok(garage.clone()) };
+    let identities: Vec<&IdentityEffect> = roll.identities().iter().collect();
+    Ok(with_pinned(garage, journal, &last, &identities)?.unwrap_or_else(|| garage.clone()))
 }
 
-/// The garage's definitions together with those of the journal that are needed.
+/// The same for some entries of one line.
 ///
 /// # Errors
 /// When a pinned definition is needed, and one of them cannot be read.
@@ -129,10 +184,7 @@ pub fn explained_by(
     journal: &Journal<'_, GitStore>,
     entries: &[FiledEntry],
 ) -> Result<DefinitionSet, Failure> {
-    let Some(last) = entries.last() else { return Ok(garage.clone()) };
-    let effects = entries.iter().filter_map(|filed| filed.entry.body.effects());
-    let identities: Vec<_> = effects.flat_map(|effects| &effects.identities).collect();
-    Ok(with_pinned(garage, journal, &last.commit, &identities)?.unwrap_or_else(|| garage.clone()))
+    explained(garage, journal, &entries.iter().collect())
 }
 
 /// The definitions together with those pinned at `last` that are needed for modules of these identities; nothing where

@@ -12,7 +12,7 @@ use time::OffsetDateTime;
 
 use super::{Damaged, EventFile};
 use crate::failure::Failure;
-use crate::saving::{lines, load, rest};
+use crate::saving::{load, rest};
 use crate::setup::Known;
 use crate::working::{acknowledged, has_steps};
 
@@ -85,7 +85,7 @@ pub fn open(
 ) -> Result<OpenWalk, Failure> {
     let folder = known.garage.path().join("work").join(known.tag.as_str());
     make_folder(&folder).map_err(|error| damaged(&folder, &error.into()))?;
-    let entries = lines(known);
+    let entries = known.lines()?;
     let mut run = 1;
     while folder.join(format!("{}.events", name(saved, run))).exists() {
         if let Some(open) = resume(&folder, &entries, saved, run, now)? {
@@ -154,7 +154,7 @@ impl OpenWalk {
         if matches!(self.walk.next(), Next::File | Next::Over) {
             return Ok(());
         }
-        let entries = lines(known);
+        let entries = known.lines()?;
         let moved = self.plan.moved(&entries, &known.definitions).map_err(Failure::refused)?;
         let hint = format!("stop here and file what was made (asfound work {} FILE --stop --why TEXT)", known.tag);
         if let Some(first) = moved.first() {

@@ -1,0 +1,140 @@
+//! The entries of a journal, gone through as often as is wanted without all of them being at hand at once.
+
+use asfound_core::definition::DefinitionSet;
+use asfound_core::entry::{Entry, IdentityEffect};
+use asfound_core::history::{History, Tracing};
+use asfound_core::names::EntryNumber;
+
+use super::JournalError;
+use super::read::{FiledEntry, Journal};
+use crate::index::{self, Place};
+use crate::store::{CommitId, Store};
+
+/// Which entries a journal has up to some tip: their commits, and what has to be known before they are gone through.
+#[derive(Debug, Clone, Default)]
+pub struct Roll {
+    pub(crate) commits: Vec<[u8; 20]>,
+    pub(crate) identities: Vec<IdentityEffect>,
+    /// Where the index of the journal ends, so that it can be extended.
+    pub(crate) place: Option<Place>,
+}
+
+impl Roll {
+    /// How many entries there are.
+    pub fn len(&self) -> usize {
+        self.commits.len()
+    }
+
+    /// Whether there are none.
+    pub fn is_empty(&self) -> bool {
+        self.commits.is_empty()
+    }
+
+    /// The number of the last entry.
+    pub fn last(&self) -> Option<EntryNumber> {
+        EntryNumber::new(u32::try_from(self.len()).ok()?)
+    }
+
+    /// The commit of an entry; nothing where there is no such entry.
+    pub fn commit(&self, number: EntryNumber) -> Option<CommitId> {
+        let at = usize::try_from(number.get()).ok()?.checked_sub(1)?;
+        index::commit_id(*self.commits.get(at)?)
+    }
+
+    /// What the entries say of modules whose identity differs, in order.
+    pub fn identities(&self) -> &[IdentityEffect] {
+        &self.identities
+    }
+
+    /// Takes in an entry that was filed behind the others.
+    pub(crate) fn push(&mut self, filed: &FiledEntry) {
+        self.commits.extend(index::id_bytes(filed.commit.as_str()));
+        let effects = filed.entry.body.effects();
+        self.identities.extend(effects.into_iter().flat_map(|effects| effects.identities.iter().cloned()));
+    }
+
+    /// The first entries up to `at`, or all of them.
+    fn upto(&self, at: Option<EntryNumber>) -> Option<&[[u8; 20]]> {
+        let Some(number) = at else { return Some(&self.commits) };
+        self.commits.get(..usize::try_from(number.get()).ok()?)
+    }
+}
+
+impl<'e> FromIterator<&'e FiledEntry> for Roll {
+    fn from_iter<I: IntoIterator<Item = &'e FiledEntry>>(entries: I) -> Self {
+        let mut roll = Self::default();
+        entries.into_iter().for_each(|filed| roll.push(filed));
+        roll
+    }
+}
+
+impl<'s, S: Store> Journal<'s, S> {
+    /// The entries that the journal has now.
+    ///
+    /// # Errors
+    /// When the vehicle has no journal, or an entry cannot be read.
+    pub fn roll(&self) -> Result<Roll, JournalError> {
+        index::roll(self, &self.tip()?)
+    }
+
+    /// The entries of a roll, one after the other, oldest first.
+    pub fn each<'r>(
+        &'r self,
+        roll: &'r Roll,
+    ) -> impl Iterator<Item = Result<FiledEntry, JournalError>> + use<'r, 's, S> {
+        index::each(self, &roll.commits)
+    }
+
+    /// One entry of a roll.
+    ///
+    /// # Errors
+    /// When there is no such entry, or it cannot be read.
+    pub fn numbered(&self, roll: &Roll, number: EntryNumber) -> Result<FiledEntry, JournalError> {
+        let commit = roll.commit(number).ok_or_else(|| self.no_entry(roll, number))?;
+        self.entry_at(&commit)
+    }
+
+    /// What all entries of a roll say, at hand at once.
+    ///
+    /// # Errors
+    /// When an entry cannot be read.
+    pub fn lines(&self, roll: &Roll) -> Result<Vec<Entry>, JournalError> {
+        self.each(roll).map(|filed| Ok(filed?.entry)).collect()
+    }
+
+    /// The life of every field up to the end of a roll, or to entry `at`.
+    ///
+    /// # Errors
+    /// When there is no such entry, an entry cannot be read, the entries do not follow from each other, or two definitions
+    /// fit a module.
+    pub fn trace(
+        &self,
+        roll: &Roll,
+        definitions: &DefinitionSet,
+        at: Option<EntryNumber>,
+    ) -> Result<History, JournalError> {
+        Ok(self.tracing(roll, definitions, at)?.finish())
+    }
+
+    pub(super) fn tracing<'d>(
+        &self,
+        roll: &Roll,
+        definitions: &'d DefinitionSet,
+        at: Option<EntryNumber>,
+    ) -> Result<Tracing<'d>, JournalError> {
+        let mut tracing = Tracing::new(definitions);
+        for filed in index::each(self, self.upto(roll, at)?) {
+            tracing.entry(&filed?.entry)?;
+        }
+        Ok(tracing)
+    }
+
+    /// The commits of a roll up to entry `at`, or all of them.
+    pub(super) fn upto<'r>(&self, roll: &'r Roll, at: Option<EntryNumber>) -> Result<&'r [[u8; 20]], JournalError> {
+        roll.upto(at).ok_or_else(|| self.no_entry(roll, at.unwrap_or(EntryNumber::FIRST)))
+    }
+
+    fn no_entry(&self, roll: &Roll, number: EntryNumber) -> JournalError {
+        JournalError::NoEntry { tag: self.tag.clone(), number, last: roll.last().unwrap_or(EntryNumber::FIRST) }
+    }
+}
