@@ -6,7 +6,6 @@
 use std::collections::BTreeMap;
 
 use asfound_core::definition::DefinitionSet;
-use asfound_core::entry::Entry;
 use asfound_core::history::History;
 use asfound_core::names::{EntryNumber, Tag};
 
@@ -114,8 +113,7 @@ fn file_one<E>(
     let mut known: BTreeMap<Digest, EntryNumber> =
         entries.iter().filter_map(|filed| Some((filed.source?, filed.entry.number))).collect();
     let line = Detached::new(beside, &sheaf.tag, from.clone());
-    let mut lines: Vec<Entry> = entries.iter().map(|filed| filed.entry.clone()).collect();
-    let history = match History::trace(&lines, &definitions) {
+    let history = match History::trace(entries.iter().map(|filed| &filed.entry), &definitions) {
         Ok(history) => history,
         Err(error) => {
             let failed = |error: &asfound_core::history::HistoryError| Outcome::Failed(error.clone().into());
@@ -137,7 +135,7 @@ fn file_one<E>(
             }
         };
         let journal = Journal::new(&line, sheaf.tag.clone()).signing(signing).taking_from(slip.source);
-        let filed = journal.append(&before, lines.clone(), draft);
+        let filed = journal.append(&before, None, draft);
         let filed = filed.and_then(|filed| {
             before.entries.extend(journal.entries_of(std::slice::from_ref(&filed.commit))?);
             Ok(filed)
@@ -146,7 +144,6 @@ fn file_one<E>(
             Ok(filed) => {
                 known.extend(slip.source.map(|source| (source, filed.entry.number)));
                 outcomes.push(Outcome::Filed(filed.entry.number));
-                lines.push(filed.entry);
                 before.history = filed.history;
             }
             Err(error) => outcomes.push(Outcome::Failed(error)),

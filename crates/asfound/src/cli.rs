@@ -44,6 +44,7 @@ pub enum Command {
     Entries(commands::entries::Args),
     Entry(commands::entry::Args),
     Settings(commands::settings::Args),
+    Find(commands::find::Args),
     Suspects(commands::suspects::Args),
     Trial(commands::trial::Args),
     Compare(commands::compare::Args),

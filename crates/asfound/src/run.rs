@@ -68,6 +68,7 @@ fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure
         Command::Entries(args) => commands::entries::run(&args, session),
         Command::Entry(args) => commands::entry::run(&args, session),
         Command::Settings(args) => commands::settings::run(&args, session),
+        Command::Find(args) => commands::find::run(&args, session),
         Command::Suspects(args) => commands::suspects::run(&args, session),
         Command::Trial(args) => commands::trial::run(&args, session),
         Command::Compare(args) => commands::compare::run(&args, session),

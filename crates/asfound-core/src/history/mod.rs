@@ -4,6 +4,7 @@ mod chain;
 mod corrections;
 mod coverage;
 mod field;
+mod one_setting;
 mod proof;
 mod summary;
 mod timeline;
@@ -12,6 +13,7 @@ mod tracer;
 mod undeclared;
 
 pub use field::{Field, HandKind, Origin, Transition};
+pub use one_setting::OneSetting;
 pub use proof::{Proof, Standing};
 pub use timeline::Timeline;
 pub use trace::{History, HistoryError};

@@ -35,6 +35,8 @@ pub enum HistoryError {
 pub struct History {
     pub(super) state: State,
     pub(super) timelines: BTreeMap<Field, Timeline>,
+    /// Which entry tells of which fields, sorted.
+    pub(super) told: Vec<(EntryNumber, Field)>,
     pub(super) coverage: Coverage,
     pub(super) corrections: Corrections,
     /// The last entry that says what a field holds, work that was never made apart.
@@ -49,8 +51,12 @@ impl History {
     ///
     /// # Errors
     /// When the entries do not follow from each other, or two definitions fit a module.
-    pub fn trace(entries: &[Entry], definitions: &DefinitionSet) -> Result<Self, HistoryError> {
-        let mut tracer = Tracer::new(entries, definitions);
+    pub fn trace<'e, I>(entries: I, definitions: &DefinitionSet) -> Result<Self, HistoryError>
+    where
+        I: IntoIterator<Item = &'e Entry, IntoIter: Clone>,
+    {
+        let entries = entries.into_iter();
+        let mut tracer = Tracer::new(entries.clone(), definitions);
         for entry in entries {
             tracer.entry(entry)?;
         }
@@ -89,8 +95,11 @@ impl History {
 
     /// The transitions that one entry tells of, by field.
     pub fn transitions_of(&self, entry: EntryNumber) -> impl Iterator<Item = (&Field, &Transition)> {
-        self.timelines.iter().flat_map(move |(field, timeline)| {
-            timeline.transitions()[timeline.places_of(entry)].iter().map(move |step| (field, step))
+        let first = self.told.partition_point(|(other, _)| *other < entry);
+        let fields = self.told[first..].iter().take_while(move |(other, _)| *other == entry).map(|(_, field)| field);
+        fields.flat_map(move |field| {
+            let steps = self.timelines.get(field).map_or(&[][..], |told| &told.transitions()[told.places_of(entry)]);
+            steps.iter().map(move |step| (field, step))
         })
     }
 

@@ -38,7 +38,7 @@ pub(super) struct Tracer<'d> {
 }
 
 impl<'d> Tracer<'d> {
-    pub(super) fn new(entries: &[Entry], definitions: &'d DefinitionSet) -> Self {
+    pub(super) fn new<'e>(entries: impl IntoIterator<Item = &'e Entry>, definitions: &'d DefinitionSet) -> Self {
         Self {
             definitions,
             corrections: Corrections::collect(entries),
@@ -51,6 +51,13 @@ impl<'d> Tracer<'d> {
             records_known: BTreeMap::new(),
             settings_known: BTreeMap::new(),
             relaid: BTreeMap::new(),
+        }
+    }
+
+    /// Leaves out the entries before `next`: they say nothing of what is traced.
+    pub(super) fn skip_to(&mut self, next: EntryNumber) {
+        if let Some(last) = self.state.last {
+            self.state.last = EntryNumber::new(next.get() - 1).filter(|before| *before > last).or(Some(last));
         }
     }
 
@@ -243,6 +250,7 @@ impl<'d> Tracer<'d> {
         let mut history = History {
             state: self.state,
             timelines: BTreeMap::new(),
+            told: Vec::new(),
             coverage: self.coverage,
             corrections: self.corrections,
             last_said: BTreeMap::new(),
@@ -267,9 +275,12 @@ impl<'d> Tracer<'d> {
             }
             let timeline = settle(&steps, &history.corrections, readings, told);
             if !timeline.transitions().is_empty() {
+                history.told.extend(timeline.transitions().iter().map(|step| (step.entry, field.clone())));
                 history.timelines.insert(field, timeline);
             }
         }
+        history.told.sort();
+        history.told.dedup();
         history
     }
 }

@@ -116,6 +116,10 @@ impl<S: Store + ?Sized> Store for Ending<'_, S> {
         Ok(self.tip.clone())
     }
 
+    fn parent(&self, id: &CommitId) -> Result<Option<CommitId>, StoreError> {
+        self.store.parent(id)
+    }
+
     fn commit(&self, id: &CommitId) -> Result<Commit, StoreError> {
         self.store.commit(id)
     }

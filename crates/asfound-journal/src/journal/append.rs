@@ -14,6 +14,7 @@ use super::error::peaks_text;
 use super::message::message;
 use super::read::{FiledEntry, Journal, Signing};
 use super::{FileError, JournalError};
+use crate::index;
 use crate::manifest::{MANIFEST_PATH, Manifest};
 use crate::record::{
     BLIND_PATH, Blind, BlindError, Chain, EntryFile, Salt, VehicleFile, codes_text, evidence_path, module_text,
@@ -103,12 +104,12 @@ impl<S: Store> Journal<'_, S> {
         mut draw_up: impl FnMut(&Before) -> Result<Draft, E>,
     ) -> Result<Filed, FileError<E>> {
         for _ in 0..TRIES {
-            let entries = if self.exists()? { self.entries()? } else { Vec::new() };
-            let lines: Vec<Entry> = entries.iter().map(|filed| filed.entry.clone()).collect();
-            let history = History::trace(&lines, definitions).map_err(JournalError::from)?;
+            let (entries, place) = if self.exists()? { self.entries_and_place()? } else { (Vec::new(), None) };
+            let lines = entries.iter().map(|filed| &filed.entry);
+            let history = History::trace(lines, definitions).map_err(JournalError::from)?;
             let before = Before { entries, definitions: definitions.clone(), history };
             let draft = draw_up(&before).map_err(FileError::Refused)?;
-            match self.append(&before, lines, draft) {
+            match self.append(&before, place, draft) {
                 Err(JournalError::Store(StoreError::Moved { .. })) => {}
                 other => return Ok(other?),
             }
@@ -116,7 +117,12 @@ impl<S: Store> Journal<'_, S> {
         Err(JournalError::KeepsMoving(self.tag.clone()).into())
     }
 
-    pub(crate) fn append(&self, before: &Before, mut lines: Vec<Entry>, draft: Draft) -> Result<Filed, JournalError> {
+    pub(crate) fn append(
+        &self,
+        before: &Before,
+        place: Option<index::Place>,
+        draft: Draft,
+    ) -> Result<Filed, JournalError> {
         let last = before.entries.last();
         let enrols = matches!(draft.body, Body::Enrolled(_));
         match (last, enrols) {
@@ -139,8 +145,8 @@ impl<S: Store> Journal<'_, S> {
             body: draft.body,
         };
         let was = before.history.state();
-        lines.push(entry.clone());
-        let history = History::trace(&lines, &before.definitions)?;
+        let lines = before.entries.iter().map(|filed| &filed.entry).chain([&entry]);
+        let history = History::trace(lines, &before.definitions)?;
 
         let mut tree = TreeDraft::after(self, last)?;
         let (salt, vehicle_salt) = (Salt::from(draft.chance.entry), Salt::from(draft.chance.vehicle));
@@ -155,13 +161,14 @@ impl<S: Store> Journal<'_, S> {
         if said.as_ref().is_some_and(|said| !said.meaning.fits(&entry.body)) {
             return Err(JournalError::Unfit("its signature cannot have that meaning".to_owned()));
         }
-        let file = EntryFile::new(&entry, salt, tree.chain.clone()).signed_as(said);
+        let file = EntryFile::new(&entry, salt.clone(), tree.chain.clone()).signed_as(said.clone());
         let file = file.replayed(self.replayed.clone()).taken_from(self.source);
         tree.put("entry.toml", file.to_text())?;
         tree.modules(was, history.state(), &before.definitions)?;
         for Evidence { name, content } in draft.evidence {
             tree.attach(number, &name, content)?;
         }
+        let chain = tree.chain.clone();
         let files = tree.finish();
 
         let author = commit_author(&entry.author)?;
@@ -169,6 +176,18 @@ impl<S: Store> Journal<'_, S> {
         let new = NewCommit { author, when: entry.recorded, message, files };
         let signer = self.signing.map(|signing| signing.signer);
         let commit = self.store.append_signed(&self.tag, last.map(|last| &last.commit), &new, signer)?;
+        if let Some(((place, last), folder)) = place.zip(last).zip(self.store.index()) {
+            let next = FiledEntry {
+                commit: commit.clone(),
+                entry: entry.clone(),
+                chain,
+                signed: said,
+                salt,
+                replayed: self.replayed.clone(),
+                source: self.source,
+            };
+            index::extend(folder, &self.tag, place, &last.chain.peaks, &next);
+        }
         Ok(Filed { entry, commit, history })
     }
 }

@@ -1,12 +1,14 @@
 //! Reads a vehicle's journal.
 
 use asfound_core::entry::{Entry, Vehicle};
+use asfound_core::history::OneSetting;
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::state::State;
 
 use super::JournalError;
 use super::error::{entry_text, vehicle_text};
 use crate::Digest;
+use crate::index;
 use crate::record::{Chain, EntryFile, Replayed, Salt, VehicleFile};
 use crate::sign::{AllowedSigners, Meaning, SignatureState, SignedAs, Signer, verify};
 use crate::store::{Commit, CommitId, Store};
@@ -42,7 +44,7 @@ pub struct Signing<'s> {
 /// One vehicle's journal in a store.
 #[derive(Debug, Clone)]
 pub struct Journal<'s, S: Store> {
-    pub(super) store: &'s S,
+    pub(crate) store: &'s S,
     pub(super) tag: Tag,
     pub(super) signing: Option<Signing<'s>>,
     pub(super) replayed: Option<Replayed>,
@@ -91,11 +93,28 @@ impl<'s, S: Store> Journal<'s, S> {
     /// # Errors
     /// When the vehicle has no journal, or an entry cannot be read.
     pub fn entries(&self) -> Result<Vec<FiledEntry>, JournalError> {
-        let line = self.store.line(&self.tag)?;
-        if line.is_empty() {
-            return Err(JournalError::NoVehicle(self.tag.clone()));
-        }
-        self.entries_of(&line)
+        Ok(self.entries_and_place()?.0)
+    }
+
+    /// All entries, and where the index of the journal ends, so that it can be extended.
+    pub(super) fn entries_and_place(&self) -> Result<(Vec<FiledEntry>, Option<index::Place>), JournalError> {
+        index::all(self, &self.tip()?)
+    }
+
+    /// The parts of the entries up to `tip` that bear on one setting, oldest first ([`OneSetting::part_of`]).
+    ///
+    /// # Errors
+    /// When an entry cannot be read.
+    pub fn parts_of(&self, tip: &CommitId, one: &OneSetting) -> Result<Vec<Entry>, JournalError> {
+        index::parts_of(self, tip, one)
+    }
+
+    /// The newest commit of the journal.
+    ///
+    /// # Errors
+    /// When the vehicle has no journal, or its tip cannot be read.
+    pub fn tip(&self) -> Result<CommitId, JournalError> {
+        self.store.tip(&self.tag)?.ok_or_else(|| JournalError::NoVehicle(self.tag.clone()))
     }
 
     /// The entries of commits, as they come.
@@ -105,7 +124,7 @@ impl<'s, S: Store> Journal<'s, S> {
 
     /// The last entry.
     pub fn last(&self) -> Result<FiledEntry, JournalError> {
-        let tip = self.store.tip(&self.tag)?.ok_or_else(|| JournalError::NoVehicle(self.tag.clone()))?;
+        let tip = self.tip()?;
         self.entry_at(&tip)
     }
 
@@ -114,7 +133,7 @@ impl<'s, S: Store> Journal<'s, S> {
     /// # Errors
     /// When the vehicle has no journal, or `vehicle.toml` cannot be read.
     pub fn vehicle(&self) -> Result<Vehicle, JournalError> {
-        let tip = self.store.tip(&self.tag)?.ok_or_else(|| JournalError::NoVehicle(self.tag.clone()))?;
+        let tip = self.tip()?;
         let text = self.text(&tip, "vehicle.toml")?;
         let file =
             VehicleFile::parse(&text).map_err(|error| JournalError::damaged(&self.tag, &tip, &vehicle_text(&error)))?;
@@ -167,7 +186,7 @@ impl<'s, S: Store> Journal<'s, S> {
         Ok(self.store.commit(commit)?)
     }
 
-    fn entry_at(&self, commit: &CommitId) -> Result<FiledEntry, JournalError> {
+    pub(crate) fn entry_at(&self, commit: &CommitId) -> Result<FiledEntry, JournalError> {
         let damaged = |what: String| JournalError::damaged(&self.tag, commit, &what);
         let text = self.text(commit, "entry.toml")?;
         let file = EntryFile::parse(&text).map_err(|error| damaged(entry_text(&error)))?;

@@ -1,7 +1,6 @@
 //! Draws up entries anew behind those of another line.
 
 use asfound_core::definition::DefinitionSet;
-use asfound_core::entry::Entry;
 use asfound_core::history::History;
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::state::State;
@@ -67,15 +66,15 @@ pub(super) fn replay(
             recorded: entry.recorded,
             by: sharing.by.name().to_owned(),
         };
-        let lines: Vec<Entry> = there.iter().map(|filed| filed.entry.clone()).collect();
-        let history = History::trace(&lines, definitions).map_err(JournalError::from)?;
+        let history =
+            History::trace(there.iter().map(|filed| &filed.entry), definitions).map_err(JournalError::from)?;
         let before_it = Before { entries: there, definitions: definitions.clone(), history };
         // What was meant stays; whose signature it is now, `[replayed]` tells.
         let meant = filed.signed.as_ref().map(|signed| signed.meaning);
         let signing = sharing.signing.map(|signing| Signing { meaning: meant, ..signing });
         let journal = Journal::new(beside, tag.clone()).signing(signing);
         let journal = journal.replaying(replayed).taking_from(filed.source);
-        let new = journal.append(&before_it, lines, draft)?;
+        let new = journal.append(&before_it, None, draft)?;
         there = before_it.entries;
         there.extend(journal.entries_of(std::slice::from_ref(&new.commit))?);
         counterparts.set(at, there.len() - 1);

@@ -120,6 +120,10 @@ impl Store for MemoryStore {
         Ok(self.held().tips.get(tag).cloned())
     }
 
+    fn parent(&self, id: &CommitId) -> Result<Option<CommitId>, StoreError> {
+        Ok(self.held().commit(id)?.parent.clone())
+    }
+
     fn commit(&self, id: &CommitId) -> Result<Commit, StoreError> {
         self.held().commit(id).cloned()
     }

@@ -19,8 +19,11 @@ mod memory;
 mod new_commit;
 mod reader;
 
+use std::collections::BTreeMap;
+
 use asfound_core::names::Tag;
 
+use crate::index::IndexFolder;
 use crate::sign::Signer;
 
 pub use author::{Author, AuthorError};
@@ -41,6 +44,20 @@ pub trait Store {
 
     /// The newest commit of a vehicle's journal, or nothing where it has none.
     fn tip(&self, tag: &Tag) -> Result<Option<CommitId>, StoreError>;
+
+    /// The newest commit of every journal, by tag. Other than [`Store::tip`] it may leave open whether the commits are there.
+    fn tips(&self) -> Result<BTreeMap<Tag, CommitId>, StoreError> {
+        let tip = |tag: Tag| Ok(self.tip(&tag)?.map(|tip| (tag, tip)));
+        self.tags()?.into_iter().filter_map(|tag| tip(tag).transpose()).collect()
+    }
+
+    /// The commit before this one; nothing for the first of a journal.
+    fn parent(&self, id: &CommitId) -> Result<Option<CommitId>, StoreError>;
+
+    /// Where an index of the journals may be kept, if anywhere.
+    fn index(&self) -> Option<&IndexFolder> {
+        None
+    }
 
     /// One commit, with the listing of its files.
     fn commit(&self, id: &CommitId) -> Result<Commit, StoreError>;
@@ -63,7 +80,7 @@ pub trait Store {
     fn line_to(&self, tip: &CommitId) -> Result<Vec<CommitId>, StoreError> {
         let (mut line, mut next) = (Vec::new(), Some(tip.clone()));
         while let Some(id) = next {
-            next = self.commit(&id)?.parent;
+            next = self.parent(&id)?;
             line.push(id);
         }
         line.reverse();

@@ -43,9 +43,13 @@ pub(crate) fn number(n: u32) -> EntryNumber {
     EntryNumber::new(n).unwrap()
 }
 
+pub(crate) fn definition() -> Definition {
+    Definition::parse(DEFINITION).unwrap().definition
+}
+
 fn definitions() -> DefinitionSet {
     let mut definitions = DefinitionSet::new();
-    definitions.add(Definition::parse(DEFINITION).unwrap().definition).unwrap();
+    definitions.add(definition()).unwrap();
     definitions
 }
 

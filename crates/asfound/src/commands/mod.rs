@@ -13,6 +13,7 @@ pub mod enrol;
 pub mod entries;
 pub mod entry;
 pub mod explain;
+pub mod find;
 pub mod handover;
 pub mod key;
 pub mod match_other;

@@ -8,7 +8,7 @@ use asfound_core::entry::Author;
 use asfound_core::names::Tag;
 use asfound_journal::audit::Means;
 use asfound_journal::garage::{Garage, GarageError};
-use asfound_journal::journal::{FiledEntry, JournalError, Signing};
+use asfound_journal::journal::{FiledEntry, Journal, JournalError, Signing};
 use asfound_journal::share::{Joined, Place, ShareError, Sharing, join, take_aside};
 use asfound_journal::sign::AllowedSigners;
 use asfound_journal::store::{CommitId, Store};
@@ -20,7 +20,7 @@ use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::progress::Progress;
 use crate::screens::share::{Shared, SharedJournal};
-use crate::setup::{Session, chance, garage_definitions, with_pinned};
+use crate::setup::{Session, chance, explained_by, garage_definitions};
 use crate::sharing::{Address, Program};
 
 /// How often everything is fetched anew when others share with the same place at the same time.
@@ -175,8 +175,9 @@ impl Run<'_> {
     fn definitions_of(&self, tag: &Tag, lines: &[&[FiledEntry]]) -> Result<DefinitionSet, JournalError> {
         let mut definitions = self.definitions.clone();
         for line in lines {
-            with_pinned(&mut definitions, self.garage, tag, line)
-                .map_err(|failure| JournalError::Unfit(failure.message))?;
+            let journal = Journal::new(self.garage.store(), tag.clone());
+            definitions =
+                explained_by(&definitions, &journal, line).map_err(|failure| JournalError::Unfit(failure.message))?;
         }
         Ok(definitions)
     }

@@ -21,7 +21,7 @@ use crate::failure::Failure;
 use crate::intake::{Found, Owners, Sources};
 use crate::progress::Progress;
 use crate::screens::taken_in::TakenIn;
-use crate::setup::{Session, chance, garage_definitions, reason, with_pinned};
+use crate::setup::{Session, chance, explained_by, garage_definitions, reason};
 use crate::taking::{TableArgs, is_table, take};
 
 /// So many vehicles, readings and bytes are filed at once; after each portion what it held lasts.
@@ -213,19 +213,18 @@ impl Intake<'_> {
     }
 
     fn definitions_of(&self, tag: &Tag) -> Result<DefinitionSet, JournalError> {
-        let mut definitions = self.definitions.clone();
-        let Some(tip) = self.garage.store().tip(tag)? else { return Ok(definitions) };
+        let Some(tip) = self.garage.store().tip(tag)? else { return Ok(self.definitions.clone()) };
         let journal = Journal::new(self.garage.store(), tag.clone());
         let at_hand = |(name, text): &(String, Vec<u8>)| {
             let id = name.parse().ok();
             id.and_then(|id| self.definitions.get(&id)).is_some_and(|found| found.text().as_bytes() == text)
         };
         // Most journals carry what the garage has: only others have to be looked into.
-        if !journal.pinned_definitions(&tip)?.iter().all(at_hand) {
-            with_pinned(&mut definitions, self.garage, tag, &journal.entries()?)
-                .map_err(|failure| JournalError::Unfit(failure.message))?;
+        if journal.pinned_definitions(&tip)?.iter().all(at_hand) {
+            return Ok(self.definitions.clone());
         }
-        Ok(definitions)
+        explained_by(&self.definitions, &journal, &journal.entries()?)
+            .map_err(|failure| JournalError::Unfit(failure.message))
     }
 
     fn enrolment(&self, tag: &Tag) -> Slip<'_, Failure> {

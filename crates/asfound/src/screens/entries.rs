@@ -12,7 +12,7 @@ use super::shared::{
 };
 use super::signature::Signature;
 use crate::failure::Failure;
-use crate::setup::{Known, Screen};
+use crate::setup::{Known, Screen, SettingLife};
 use asfound_report::{NOTHING, Page, Table, short_date};
 
 struct Line {
@@ -116,23 +116,16 @@ pub struct Life {
 
 impl Life {
     /// The screen for it.
-    pub fn new(known: &Known, field: Field) -> Self {
-        let steps = known.history.timeline(&field).into_iter().flat_map(|timeline| timeline.transitions());
+    pub fn new(tag: &Tag, life: &SettingLife) -> Self {
+        let steps = life.timeline().into_iter().flat_map(|timeline| timeline.transitions());
         let steps = steps
             .filter_map(|step| {
-                let entry = known.entry(step.entry).ok()?.entry.clone();
-                Some((entry, step.clone(), known.history.proof(&field, step.entry)))
+                let entry = life.entry(step.entry)?.clone();
+                Some((entry, step.clone(), life.history.proof(&life.field, step.entry)))
             })
             .collect();
-        let label = match &field {
-            Field::Setting(path) => {
-                let identity = known.state().identity(&path.module);
-                let setting = known.definitions.setting(path, &identity).ok().flatten();
-                setting.map(|setting| setting.label().to_owned())
-            }
-            Field::Undeclared { .. } => None,
-        };
-        Self { tag: known.tag.clone(), field, label, steps }
+        let label = life.defined().map(|setting| setting.label().to_owned());
+        Self { tag: tag.clone(), field: life.field.clone(), label, steps }
     }
 }
 

@@ -14,6 +14,7 @@ pub mod entries;
 pub mod entry;
 pub mod explained;
 pub mod extension;
+pub mod found;
 pub mod handover;
 pub mod held_against;
 pub mod keys;

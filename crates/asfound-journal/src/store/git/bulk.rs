@@ -40,7 +40,7 @@ impl GitStore {
         let path = self.repository.path();
         let repository = Repository::open_bare(path).map_err(|error| create::cannot_open(path, &error))?;
         let gathered = Some(RefCell::new(Named::default()));
-        let inner = Self { repository, locks: self.locks.clone(), patience: self.patience, gathered };
+        let inner = Self { repository, locks: self.locks.clone(), patience: self.patience, gathered, index: None };
         let failed = |error: git2::Error| refused("keep objects in memory", &error);
         let database: Odb<'_> = inner.repository.odb().map_err(failed)?;
         // Before all others, so that everything that is written stays there.

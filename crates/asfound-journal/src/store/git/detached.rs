@@ -36,6 +36,10 @@ impl Store for Detached<'_> {
         Ok(self.here(tag))
     }
 
+    fn parent(&self, id: &CommitId) -> Result<Option<CommitId>, StoreError> {
+        self.store.parent(id)
+    }
+
     fn commit(&self, id: &CommitId) -> Result<Commit, StoreError> {
         self.store.commit(id)
     }

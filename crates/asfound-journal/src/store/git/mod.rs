@@ -29,6 +29,7 @@ mod stale;
 mod sync;
 mod tidy;
 mod tip;
+mod tips;
 mod tree;
 mod tree_text;
 
@@ -48,6 +49,7 @@ pub use tidy::{Tidied, TidyProgress};
 
 use self::reader::GitReader;
 use super::{BlobId, Commit, CommitId, NewCommit, Reader, Store, StoreError};
+use crate::index::IndexFolder;
 use crate::sign::Signer;
 
 /// The journals of a garage, in a bare git repository.
@@ -60,6 +62,7 @@ pub struct GitStore {
     patience: Patience,
     /// What was written, where it is kept in memory until it goes into one pack.
     gathered: Option<RefCell<tidy::Named>>,
+    index: Option<IndexFolder>,
 }
 
 impl GitStore {
@@ -69,7 +72,14 @@ impl GitStore {
         sync::sync_all_writes()?;
         let opened = Repository::open_bare(repository).map_err(|error| create::cannot_open(repository, &error))?;
         packs::check_indexes(repository)?;
-        Ok(Self { repository: opened, locks: locks.to_owned(), patience, gathered: None })
+        Ok(Self { repository: opened, locks: locks.to_owned(), patience, index: None, gathered: None })
+    }
+
+    /// The same store, of whose journals an index may be kept in this folder.
+    #[must_use]
+    pub fn with_index(mut self, folder: IndexFolder) -> Self {
+        self.index = Some(folder);
+        self
     }
 
     /// Makes an empty repository at `repository`, unless there is one, and opens it.
@@ -100,6 +110,25 @@ impl Store for GitStore {
 
     fn tip(&self, tag: &Tag) -> Result<Option<CommitId>, StoreError> {
         Ok(tip::tip(&self.repository, tag)?.map(read::commit_id))
+    }
+
+    fn tips(&self) -> Result<BTreeMap<Tag, CommitId>, StoreError> {
+        let (mut tips, unclear) = tips::tips(self.repository.path())?;
+        for tag in unclear {
+            match self.tip(&tag)? {
+                Some(tip) => drop(tips.insert(tag, tip)),
+                None => drop(tips.remove(&tag)),
+            }
+        }
+        Ok(tips)
+    }
+
+    fn parent(&self, id: &CommitId) -> Result<Option<CommitId>, StoreError> {
+        read::parent(&self.repository, id)
+    }
+
+    fn index(&self) -> Option<&IndexFolder> {
+        self.index.as_ref()
     }
 
     fn commit(&self, id: &CommitId) -> Result<Commit, StoreError> {

@@ -131,6 +131,11 @@ pub(super) fn file(repository: &Repository, commit: &CommitId, path: &str) -> Re
     Err(none())
 }
 
+pub(super) fn parent(repository: &Repository, id: &CommitId) -> Result<Option<CommitId>, StoreError> {
+    let parent = raw_commit(repository, oid(id.as_str()))?.parent_ids().next();
+    Ok(parent.map(commit_id))
+}
+
 pub(super) fn line(repository: &Repository, tag: &Tag) -> Result<Vec<CommitId>, StoreError> {
     line_to(repository, tip::tip(repository, tag)?)
 }
