@@ -10,9 +10,11 @@ mod timeline;
 mod trace;
 mod tracer;
 mod undeclared;
+mod wire;
 
 pub use field::{Field, HandKind, Origin, Transition};
 pub use proof::{Proof, Standing};
 pub use timeline::Timeline;
 pub use trace::{History, HistoryError};
 pub(crate) use tracer::hand_kind;
+pub use wire::OnTheWire;

@@ -102,13 +102,28 @@ impl<S: Store> Journal<'_, S> {
         definitions: &DefinitionSet,
         mut draw_up: impl FnMut(&Before) -> Result<Draft, E>,
     ) -> Result<Filed, FileError<E>> {
+        let filed = self.file_all(definitions, |before| Ok(vec![draw_up(before)?]))?;
+        Ok(filed.into_iter().next().expect("as many entries are filed as were drawn up"))
+    }
+
+    /// Appends several entries one after the other: all of them or none, whatever interrupts it.
+    ///
+    /// As [`Journal::file`]; of an empty list nothing is filed.
+    ///
+    /// # Errors
+    /// The refusal of `draw_up`, or why the journal cannot be read or written. Nothing is filed then.
+    pub fn file_all<E>(
+        &self,
+        definitions: &DefinitionSet,
+        mut draw_up: impl FnMut(&Before) -> Result<Vec<Draft>, E>,
+    ) -> Result<Vec<Filed>, FileError<E>> {
         for _ in 0..TRIES {
             let entries = if self.exists()? { self.entries()? } else { Vec::new() };
             let lines: Vec<Entry> = entries.iter().map(|filed| filed.entry.clone()).collect();
             let history = History::trace(&lines, definitions).map_err(JournalError::from)?;
             let before = Before { entries, definitions: definitions.clone(), history };
-            let draft = draw_up(&before).map_err(FileError::Refused)?;
-            match self.append(&before, lines, draft) {
+            let drafts = draw_up(&before).map_err(FileError::Refused)?;
+            match self.append(&before, lines, drafts) {
                 Err(JournalError::Store(StoreError::Moved { .. })) => {}
                 other => return Ok(other?),
             }
@@ -116,19 +131,48 @@ impl<S: Store> Journal<'_, S> {
         Err(JournalError::KeepsMoving(self.tag.clone()).into())
     }
 
-    fn append(&self, before: &Before, mut lines: Vec<Entry>, draft: Draft) -> Result<Filed, JournalError> {
+    fn append(&self, before: &Before, mut lines: Vec<Entry>, drafts: Vec<Draft>) -> Result<Vec<Filed>, JournalError> {
         let last = before.entries.last();
-        let enrols = matches!(draft.body, Body::Enrolled(_));
-        match (last, enrols) {
-            (Some(_), true) => return Err(JournalError::Enrolled(self.tag.clone())),
-            (None, false) => return Err(JournalError::NoVehicle(self.tag.clone())),
-            _ => {}
+        let mut drawn: Vec<Drawn> = Vec::new();
+        for draft in drafts {
+            let (was, tree) = match drawn.last() {
+                None => (&before.history, TreeDraft::after(self, last)?),
+                Some(earlier) => (&earlier.history, earlier.tree.following(&earlier.blind)?),
+            };
+            drawn.push(self.draw(was, &before.definitions, &mut lines, tree, draft)?);
         }
-        let number = match last {
+        let new: Vec<NewCommit> = drawn
+            .iter_mut()
+            .map(|drawn| {
+                Ok(NewCommit {
+                    author: commit_author(&drawn.entry.author)?,
+                    when: drawn.entry.recorded,
+                    message: message(&drawn.entry, &drawn.history),
+                    files: drawn.tree.finish(),
+                })
+            })
+            .collect::<Result<_, JournalError>>()?;
+        let signer = self.signing.map(|signing| signing.signer);
+        let commits = self.store.append_all(&self.tag, last.map(|last| &last.commit), &new, signer)?;
+        let filed = drawn.into_iter().zip(commits);
+        Ok(filed.map(|(Drawn { entry, history, .. }, commit)| Filed { entry, commit, history }).collect())
+    }
+
+    /// Draws up one entry behind `lines`, with the files of its commit.
+    fn draw(
+        &self,
+        before: &History,
+        definitions: &DefinitionSet,
+        lines: &mut Vec<Entry>,
+        mut tree: TreeDraft,
+        draft: Draft,
+    ) -> Result<Drawn, JournalError> {
+        let enrols = matches!(draft.body, Body::Enrolled(_));
+        let number = match lines.last() {
+            Some(_) if enrols => return Err(JournalError::Enrolled(self.tag.clone())),
+            None if !enrols => return Err(JournalError::NoVehicle(self.tag.clone())),
             None => EntryNumber::FIRST,
-            Some(last) => {
-                last.entry.number.next().ok_or_else(|| JournalError::Unfit("no number is left".to_owned()))?
-            }
+            Some(last) => last.number.next().ok_or_else(|| JournalError::Unfit("no number is left".to_owned()))?,
         };
         let entry = Entry {
             number,
@@ -138,13 +182,12 @@ impl<S: Store> Journal<'_, S> {
             why: draft.why,
             body: draft.body,
         };
-        let was = before.history.state();
         lines.push(entry.clone());
-        let history = History::trace(&lines, &before.definitions)?;
+        let history = History::trace(lines, definitions)?;
 
-        let mut tree = TreeDraft::after(self, last)?;
         let (salt, vehicle_salt) = (Salt::from(draft.chance.entry), Salt::from(draft.chance.vehicle));
-        tree.put(BLIND_PATH, Blind::from(draft.chance.blind).to_string())?;
+        let blind = Blind::from(draft.chance.blind);
+        tree.put(BLIND_PATH, blind.to_string())?;
         if let Body::Enrolled(vehicle) = &entry.body {
             tree.put("vehicle.toml", VehicleFile::new(vehicle.clone(), vehicle_salt).to_text())?;
         }
@@ -156,19 +199,20 @@ impl<S: Store> Journal<'_, S> {
             return Err(JournalError::Unfit("its signature cannot have that meaning".to_owned()));
         }
         tree.put("entry.toml", EntryFile::new(&entry, salt, tree.chain.clone()).signed_as(said).to_text())?;
-        tree.modules(was, history.state(), &before.definitions)?;
+        tree.modules(before.state(), history.state(), definitions)?;
         for Evidence { name, content } in draft.evidence {
             tree.attach(number, &name, content)?;
         }
-        let files = tree.finish();
-
-        let author = commit_author(&entry.author)?;
-        let message = message(&entry, &history);
-        let new = NewCommit { author, when: entry.recorded, message, files };
-        let signer = self.signing.map(|signing| signing.signer);
-        let commit = self.store.append_signed(&self.tag, last.map(|last| &last.commit), &new, signer)?;
-        Ok(Filed { entry, commit, history })
+        Ok(Drawn { entry, history, tree, blind })
     }
+}
+
+/// An entry that is drawn up and not filed yet.
+struct Drawn {
+    entry: Entry,
+    history: History,
+    tree: TreeDraft,
+    blind: Blind,
 }
 
 /// The files of the next entry: those of the entry before, until they are replaced.
@@ -207,6 +251,22 @@ impl TreeDraft {
         for path in draft.kept.keys() {
             let digest =
                 manifest.get(path.as_str()).ok_or_else(|| damaged(format!("{path} is not in the manifest")))?;
+            draft.manifest.insert(path.clone(), *digest);
+        }
+        Ok(draft)
+    }
+
+    /// The files of the entry after this one, which is drawn up and not filed: what is new in this one is new in both.
+    fn following(&self, blind: &Blind) -> Result<Self, JournalError> {
+        let unfit = |error| JournalError::Unfit(peaks_text(&error));
+        let chain = self.chain.after(&blind.leaf_data(&self.manifest)).map_err(unfit)?;
+        let stays = |path: &FilePath| !path.as_str().starts_with("evidence/");
+        let kept = self.kept.iter().filter(|(path, _)| stays(path)).map(|(path, blob)| (path.clone(), blob.clone()));
+        let new = self.new.iter().filter(|(path, _)| stays(path)).map(|(path, text)| (path.clone(), text.clone()));
+        let mut draft = Self { chain, kept: kept.collect(), manifest: Manifest::new(), new: new.collect() };
+        for path in draft.kept.keys().chain(draft.new.keys()) {
+            let digest = self.manifest.get(path.as_str());
+            let digest = digest.ok_or_else(|| JournalError::Unfit(format!("{path} is not in the manifest")))?;
             draft.manifest.insert(path.clone(), *digest);
         }
         Ok(draft)
@@ -262,12 +322,14 @@ impl TreeDraft {
         self.put(&format!("definitions/{id}.toml"), text.to_owned())
     }
 
-    fn finish(mut self) -> Files {
+    /// Hands the files out.
+    fn finish(&mut self) -> Files {
         let manifest = self.manifest.to_string().into_bytes();
         let path: FilePath = MANIFEST_PATH.parse().expect("the manifest's own path is well formed");
         self.new.insert(path, manifest);
-        let kept = self.kept.into_iter().map(|(path, blob)| (path, FileContent::Kept(blob)));
-        kept.chain(self.new.into_iter().map(|(path, content)| (path, FileContent::New(content)))).collect()
+        let kept = std::mem::take(&mut self.kept).into_iter().map(|(path, blob)| (path, FileContent::Kept(blob)));
+        kept.chain(std::mem::take(&mut self.new).into_iter().map(|(path, content)| (path, FileContent::New(content))))
+            .collect()
     }
 }
 

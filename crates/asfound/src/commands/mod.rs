@@ -28,4 +28,5 @@ pub mod suspects;
 pub mod trial;
 pub mod vehicles;
 pub mod wire;
+pub mod witness;
 pub mod work;

@@ -17,6 +17,7 @@ use super::shared::{
 };
 use super::signature::Signature;
 use super::walked::steps_text;
+use super::witness::witness_text;
 use crate::failure::Failure;
 use crate::setup::{Descriptions, Known, Screen};
 use asfound_report::{Page, Table, date_and_time};
@@ -140,6 +141,7 @@ impl OneEntry {
                 }
             }
             Body::OrderClosed(number) => page.pair("order", &number.to_string()),
+            Body::Witness(_) => witness_text(page, self.entry.recorded.offset(), &self.entry.body),
             Body::Change(_) => {}
         }
         if let Some(work) = self.entry.body.work() {
@@ -279,6 +281,10 @@ impl Screen for OneEntry {
             "reading": reading,
             "acknowledgements": self.entry.body.work().map(|work| &work.acknowledgements),
             "plan": self.entry.body.work().and_then(|work| work.plan.as_ref()),
+            "witness": match &self.entry.body {
+                Body::Witness(witness) => json!(witness),
+                _ => Value::Null,
+            },
             "run": self.entry.body.work().and_then(|work| work.run),
             "steps": self.entry.body.work().map(|work| &work.steps),
             "first_known": self.first_known,

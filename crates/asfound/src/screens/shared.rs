@@ -78,6 +78,7 @@ pub fn proof_text(proof: Proof) -> String {
     match proof {
         Proof::Stated => "stated".to_owned(),
         Proof::ReadBack(reading) => format!("read back, entry {reading}"),
+        Proof::Witnessed(log) => format!("witnessed, entry {log}"),
         Proof::Contradicted(reading) => format!("contradicted, entry {reading}"),
     }
 }
@@ -87,6 +88,7 @@ pub fn proof_json(proof: Proof) -> Json {
     match proof {
         Proof::Stated => json!({ "level": "stated", "reading": null }),
         Proof::ReadBack(reading) => json!({ "level": "read-back", "reading": reading }),
+        Proof::Witnessed(log) => json!({ "level": "witnessed", "reading": log }),
         Proof::Contradicted(reading) => json!({ "level": "contradicted", "reading": reading }),
     }
 }
@@ -97,6 +99,7 @@ pub fn standing_text(standing: Standing) -> String {
         Standing::Read { last, .. } => format!("as read, entry {last}"),
         Standing::Altered { by, proof: Proof::Stated } => format!("stated, entry {by}"),
         Standing::Altered { by, proof: Proof::ReadBack(reading) } => format!("entry {by}, read back {reading}"),
+        Standing::Altered { by, proof: Proof::Witnessed(log) } => format!("entry {by}, witnessed {log}"),
         Standing::Altered { by, proof: Proof::Contradicted(reading) } => format!("entry {by}, contradicted {reading}"),
         Standing::AnotherHand { seen } => format!("another hand, seen {seen}"),
         Standing::Contradiction { of, seen } => format!("against entry {of}, seen {seen}"),

@@ -1,4 +1,4 @@
-//! Appends a commit to a journal.
+//! Appends commits to a journal: all of them or none.
 
 use std::collections::{BTreeMap, HashSet};
 
@@ -16,11 +16,11 @@ pub(super) fn append(
     store: &GitStore,
     tag: &Tag,
     expected: Option<&CommitId>,
-    new: &NewCommit,
+    new: &[NewCommit],
     signer: Option<&dyn Signer>,
-) -> Result<CommitId, StoreError> {
+) -> Result<Vec<CommitId>, StoreError> {
     let unfit = |source| StoreError::Unfit { tag: tag.clone(), source };
-    new.check().map_err(unfit)?;
+    new.iter().try_for_each(NewCommit::check).map_err(unfit)?;
     let repository = &store.repository;
     let before = expected.map(|id| read::oid(id.as_str()));
 
@@ -31,24 +31,33 @@ pub(super) fn append(
         return Err(tip::moved(tag, before, found));
     }
 
-    let parent = before.map(|id| read::raw_commit(repository, id)).transpose()?;
-    let parent_tree = parent.as_ref().map(|commit| read::tree_of(repository, commit)).transpose()?;
+    let mut parent = before.map(|id| read::raw_commit(repository, id)).transpose()?;
+    let mut parent_tree = parent.as_ref().map(|commit| read::tree_of(repository, commit)).transpose()?;
     let listing = parent_tree.as_ref().map_or(Ok(BTreeMap::new()), |root| read::listing(repository, root))?;
-    new.check_kept(&listing).map_err(unfit)?;
+    new.iter().try_for_each(|new| new.check_kept(&listing)).map_err(unfit)?;
 
     let known: HashSet<Oid> = listing.values().map(|blob| read::oid(blob.as_str())).collect();
     let objects = ObjectWriter::new(repository, known)?;
-    let tree = tree::write(repository, &objects, &new.files, parent_tree.as_ref())?;
-    let mut text = commit_text(repository, new, tree, parent.as_ref())?;
-    // The signature is made over the text and written into it. The lock is held meanwhile: only under it is
-    // it known that this is the text.
-    if let Some(signer) = signer {
-        text = signed_commit(&text, signer).map_err(|source| StoreError::Unsigned { tag: tag.clone(), source })?;
+    let mut ids = Vec::with_capacity(new.len());
+    for new in new {
+        if let Some(last) = ids.last() {
+            let last = read::raw_commit(repository, *last)?;
+            parent_tree = Some(read::tree(repository, last.tree_id())?);
+            parent = Some(last);
+        }
+        let tree = tree::write(repository, &objects, &new.files, parent_tree.as_ref())?;
+        let mut text = commit_text(repository, new, tree, parent.as_ref())?;
+        // The signature is made over the text and written into it. The lock is held meanwhile: only under it is
+        // it known that this is the text.
+        if let Some(signer) = signer {
+            text = signed_commit(&text, signer).map_err(|source| StoreError::Unsigned { tag: tag.clone(), source })?;
+        }
+        ids.push(objects.write(ObjectType::Commit, &text)?);
     }
-    let id = objects.write(ObjectType::Commit, &text)?;
-
-    tip::advance(repository, tag, before, id, store.patience, &mut waiting)?;
-    Ok(read::commit_id(id))
+    // Until here nothing that was written can be seen by anybody who reads the journal.
+    let Some(last) = ids.last() else { return Ok(Vec::new()) };
+    tip::advance(repository, tag, before, *last, store.patience, &mut waiting)?;
+    Ok(ids.into_iter().map(read::commit_id).collect())
 }
 
 /// The text of the commit object, which is what a signature is made over.
