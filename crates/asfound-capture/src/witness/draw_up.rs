@@ -351,7 +351,7 @@ fn tells_of(entry: &Entry, module: &ModuleName, record: Option<&RecordName>) -> 
     };
     let Some(record) = record else { return covered.is_some_and(|covered| covered.trouble_codes.is_some()) };
     let effects = entry.body.effects().map_or(&[][..], |effects| &effects.records);
-    covered.is_some_and(|covered| covered.records.contains(record))
+    covered.is_some_and(|covered| covered.records.contains(record) || covered.refused.contains(record))
         || effects.iter().any(|effect| effect.module == *module && effect.record == *record)
 }
 
@@ -403,6 +403,18 @@ impl Drawing<'_> {
         Some(number)
     }
 
+    /// Notes what is not taken over: of one record once.
+    fn left_out(&mut self, one: LeftOut) {
+        let place = |one: &LeftOut| match one {
+            LeftOut::Later { module, record, .. } | LeftOut::Length { module, record, .. } => {
+                (module.clone(), record.clone())
+            }
+        };
+        if !self.left_out.iter().any(|other| place(other) == place(&one)) {
+            self.left_out.push(one);
+        }
+    }
+
     fn reading(
         &mut self,
         source: &Source<'_>,
@@ -411,8 +423,7 @@ impl Drawing<'_> {
     ) -> Result<Option<EntryNumber>, WitnessError> {
         let mut left_out = Vec::new();
         let taken = source.taken(side, &self.state, &mut left_out);
-        left_out.retain(|one| !self.left_out.contains(one));
-        self.left_out.extend(left_out);
+        left_out.into_iter().for_each(|one| self.left_out(one));
         let Some(taken) = taken else { return Ok(None) };
         let examined = examined(&taken, role, &self.state, self.asked.definitions).map_err(WitnessError::Reading)?;
         Ok(self.entry(taken.at, Body::Reading(examined.body), examined.remarks, examined.missing))
@@ -436,9 +447,7 @@ impl Drawing<'_> {
                 if shows.is_none() {
                     let (module, record) = (write.module.clone(), write.record.clone());
                     let left_out = LeftOut::Later { module, record, entry };
-                    if !self.left_out.contains(&left_out) {
-                        self.left_out.push(left_out);
-                    }
+                    self.left_out(left_out);
                 }
                 continue;
             }
@@ -491,6 +500,7 @@ impl Drawing<'_> {
         if work.effects == Effects::default() {
             return;
         }
+        work.effects.records.sort_by(|a, b| (&a.module, &a.record).cmp(&(&b.module, &b.record)));
         work.settings = settings.into_iter().collect();
         let given = terms.acknowledgements.iter().filter(|given| restricted.contains(&given.tag));
         work.acknowledgements = given.cloned().collect();

@@ -69,7 +69,10 @@ impl Source<'_> {
             for told in here {
                 let record = RecordName::Identifier(told.record);
                 let Some(seen) = self.seen(told, side) else {
-                    if told.refused && side == Side::Before {
+                    if let Some(seen) = told.refused.filter(|(number, _)| side == self.side_of(*number))
+                        && self.later.entry(&placed.module, Some(&record), seen).is_none()
+                    {
+                        times.extend(seen.1);
                         module.refused.insert(record);
                     }
                     continue;
@@ -101,6 +104,11 @@ impl Source<'_> {
         }
         let at = if side == Side::Before { times.iter().min() } else { times.iter().max() };
         Some(Taken { reading, at: at.copied() })
+    }
+
+    /// On which side something is that was not written.
+    fn side_of(&self, number: u64) -> Side {
+        if self.first_write.is_some_and(|write| number > write) { Side::After } else { Side::Before }
     }
 
     fn seen<'t>(&self, told: &'t RecordTold, side: Side) -> Option<&'t Seen> {

@@ -37,8 +37,8 @@ pub(super) struct RecordTold {
     pub(super) before: Option<Seen>,
     /// What was read last, if no write of it came after.
     pub(super) after: Option<Seen>,
-    /// Whether the module refused to give it, and never gave it.
-    pub(super) refused: bool,
+    /// Where the module refused to give it, if it never did.
+    pub(super) refused: Option<(u64, Option<OffsetDateTime>)>,
 }
 
 /// Everything that the logs tell of modules that are known by name, by the clock of the logs.
@@ -83,6 +83,7 @@ impl Told {
         self.actions.iter_mut().for_each(|action| shifted(&mut action.at));
         for told in &mut self.records {
             told.before.iter_mut().chain(&mut told.after).for_each(|seen| shifted(&mut seen.at));
+            told.refused.iter_mut().for_each(|(_, at)| shifted(at));
         }
     }
 
@@ -128,10 +129,9 @@ impl Told {
         };
         let before = (0..first_write.unwrap_or(all.len())).find_map(|place| seen(place, false));
         let after = (last_write.map_or(0, |place| place + 1)..all.len()).rev().find_map(|place| seen(place, true));
-        let refused = before.is_none()
-            && after.is_none()
-            && first_write.is_none()
-            && all.iter().any(|event| matches!(event.what, RecordHappening::ReadRefused(_)));
+        let refusal = all.iter().find(|event| matches!(event.what, RecordHappening::ReadRefused(_)));
+        let never = before.is_none() && after.is_none() && first_write.is_none();
+        let refused = refusal.filter(|_| never).map(|event| (event.number, date(event.at)));
         self.records.push(RecordTold { module: module.clone(), record, before, after, refused });
     }
 }

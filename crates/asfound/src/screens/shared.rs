@@ -2,15 +2,16 @@
 
 use asfound_core::difference::Content;
 use asfound_core::entry::Entry;
-use asfound_core::history::{Origin, Proof, Standing};
+use asfound_core::history::{OnTheWire, Origin, Proof, Standing};
 use asfound_core::trial::TrialState;
 use asfound_core::value::Value;
 use serde::Serialize;
 use serde_json::{Value as Json, json};
 use similar::{ChangeTag, TextDiff};
-use time::OffsetDateTime;
 use time::format_description::well_known::Rfc3339;
+use time::{OffsetDateTime, UtcOffset};
 
+use super::witness_words::date_and_clock;
 use asfound_report::NOTHING;
 
 /// A moment in JSON: RFC 3339.
@@ -145,6 +146,20 @@ pub fn origin_text(origin: Origin) -> String {
         Origin::AnotherHand(kind) => format!("another hand, {kind}"),
         Origin::Contradicts(entry) => format!("contradicts entry {entry}"),
     }
+}
+
+/// Where a transition comes from, with the time to the millisecond where a bus log shows the write.
+pub fn origin_on_the_wire(origin: Origin, wire: Option<&OnTheWire>, offset: UtcOffset) -> String {
+    let text = origin_text(origin);
+    match wire.filter(|_| matches!(origin, Origin::AnotherHand(_))) {
+        Some(wire) => format!("{text}, {} (entry {})", date_and_clock(wire.write.at, offset), wire.entry),
+        None => text,
+    }
+}
+
+/// The write on the bus that brought a content, in JSON.
+pub fn on_the_wire_json(wire: Option<&OnTheWire>) -> Json {
+    wire.map_or(Json::Null, |wire| json!({ "entry": wire.entry, "at": wire.write.at.map(moment) }))
 }
 
 /// Where a transition comes from, in JSON.

@@ -43,6 +43,7 @@ pub struct WitnessSheet {
     offset: UtcOffset,
     drawn: Drawn,
     modules: Vec<ModuleLine>,
+    one_bus: bool,
     unplaced: Vec<String>,
     unplaced_json: Vec<Value>,
     lines: Vec<(Entry, String)>,
@@ -83,6 +84,8 @@ impl WitnessSheet {
         let entries: Vec<(Entry, String)> =
             lines.split_off(before).into_iter().map(|entry| (entry.clone(), headline(&history, &entry))).collect();
         let offset = drawn.entries.last().map_or(UtcOffset::UTC, |entry| entry.happened.offset());
+        let buses: BTreeSet<&Option<String>> = heard.modules.iter().map(|module| &module.bus).collect();
+        let one_bus = buses.len() == 1;
         let modules = placing.placed.iter().map(|placed| ModuleLine {
             module: placed.module.to_string(),
             said: heard.modules[placed.heard].said(),
@@ -95,6 +98,7 @@ impl WitnessSheet {
         Ok(Self {
             tag: known.tag.clone(),
             offset,
+            one_bus,
             modules: modules.collect(),
             unplaced: placing.unplaced.iter().map(|one| unplaced_line(heard, one)).collect(),
             unplaced_json: placing
@@ -117,6 +121,11 @@ impl WitnessSheet {
             drawn,
             next,
         })
+    }
+
+    /// Whether somebody said whose the writes were that the journal does not know.
+    fn decided(&self) -> bool {
+        !matches!(self.next, Next::Preview { open: true, .. })
     }
 
     fn filed(&self) -> BTreeSet<EntryNumber> {
@@ -170,9 +179,9 @@ impl WitnessSheet {
         }
         page.part("Written");
         let filed = self.filed();
-        let mut table = Table::new(["setting", "read before", "written", "read again", "accounted for by"]);
+        let mut table = Table::new(["setting", "read before", "written", "read again", "by"]);
         for (place, (write, lines)) in witness.writes.iter().zip(&self.written).enumerate() {
-            let account = accounted_for(write, self.drawn.open.contains(&place), &filed);
+            let account = accounted_for(write, self.decided() || !self.drawn.open.contains(&place), &filed);
             for line in lines {
                 let [found, written, again] =
                     line.values.clone().map(|value| value.unwrap_or_else(|| NOTHING.to_owned()));
@@ -190,10 +199,13 @@ impl WitnessSheet {
         };
         match &self.next {
             Next::Filed => page.part(&format!("Filed as {numbers}")),
-            Next::Preview { .. } => page.part(&format!("Would be filed as {numbers}")),
+            Next::Preview { open: false, .. } => page.part(&format!("Would be filed as {numbers}")),
+            Next::Preview { .. } => {}
         }
-        for (entry, headline) in &self.lines {
-            page.item(&format!("{} {headline}", entry.number));
+        if self.decided() {
+            for (entry, headline) in &self.lines {
+                page.item(&format!("{} {headline}", entry.number));
+            }
         }
         let Next::Preview { options, open } = &self.next else { return };
         page.gap();
@@ -240,7 +252,8 @@ impl Screen for WitnessSheet {
         }
         let mut label = "modules";
         for ModuleLine { module, said, how, bus } in &self.modules {
-            let bus = bus.as_ref().map_or_else(String::new, |bus| format!(" on {bus}"));
+            let bus = bus.as_ref().filter(|_| !self.one_bus);
+            let bus = bus.map_or_else(String::new, |bus| format!(" on {bus}"));
             page.pair(label, &format!("{module} at {said}{bus}, {how}"));
             label = "";
         }

@@ -121,13 +121,15 @@ pub fn answer_text(write: &WireWrite) -> String {
     }
 }
 
-/// Who accounts for a write.
-pub fn accounted_for(write: &WireWrite, open: bool, filed: &BTreeSet<EntryNumber>) -> String {
+/// Who accounts for a write; `decided` is whether somebody said whose the others were.
+pub fn accounted_for(write: &WireWrite, decided: bool, filed: &BTreeSet<EntryNumber>) -> String {
+    let altered = write.answer == WireAnswer::Accepted && write.found != write.written;
     match (write.entry, write.shown_by) {
         (Some(entry), _) if filed.contains(&entry) => format!("entry {entry}, new"),
         (Some(entry), _) => format!("entry {entry}"),
+        (None, _) if !decided && altered => "nobody yet".to_owned(),
         (None, Some(reading)) => format!("another hand, seen {reading}"),
-        (None, None) if open => "another hand".to_owned(),
+        (None, None) if altered => "another hand".to_owned(),
         (None, None) => NOTHING.to_owned(),
     }
 }
