@@ -34,6 +34,7 @@ SECTIONS = {
     "order-opened": {"order"},
     "order-extended": {"order"},
     "order-closed": {"order"},
+    "witness": {"witness"},
 }
 HEAD_KEYS = {"format", "number", "kind", "recorded", "happened", "why", "salt", "author", "chain"}
 TAG = re.compile(r"[a-z](-?[a-z0-9])*")

@@ -135,7 +135,7 @@ fn file_one<E>(
             }
         };
         let journal = Journal::new(&line, sheaf.tag.clone()).signing(signing).taking_from(slip.source);
-        let filed = journal.append(&before, None, draft);
+        let filed = journal.append_one(&before, draft);
         let filed = filed.and_then(|filed| {
             before.entries.extend(journal.entries_of(std::slice::from_ref(&filed.commit))?);
             Ok(filed)

@@ -7,6 +7,7 @@ mod line;
 mod order;
 mod vehicle;
 mod walked;
+mod witness;
 
 pub use author::{Author, AuthorError, Reason, ReasonError};
 pub use body::{
@@ -17,3 +18,4 @@ pub use line::Entry;
 pub use order::{Authorised, OrderNumber, OrderNumberError, OrderTerms};
 pub use vehicle::Vehicle;
 pub use walked::{PlanId, PlanIdError, StepDone, StepOutcome};
+pub use witness::{BusPlace, LogDigest, LogDigestError, WireAction, WireAnswer, WireWrite, WitnessBody, WitnessedLog};

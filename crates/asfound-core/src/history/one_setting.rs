@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::tracer::Tracer;
 use super::{History, HistoryError};
 use crate::definition::DefinitionSet;
-use crate::entry::{Body, Correction, Covered, Effects, Entry, ReadingBody, WorkBody};
+use crate::entry::{Body, Correction, Covered, Effects, Entry, ReadingBody, WireWrite, WitnessBody, WorkBody};
 use crate::names::{ModuleName, RecordName, SettingPath};
 
 /// One setting, and where its module may hold it.
@@ -65,6 +65,11 @@ impl OneSetting {
                 let effects = self.effects(&work.effects);
                 (!effects.is_empty()).then(|| with(Body::PutBack(of.clone(), WorkBody { effects, ..work.clone() })))
             }
+            Body::Witness(witness) => {
+                let mine = |write: &&WireWrite| write.module == self.path.module && self.is_in(&write.record);
+                let writes: Vec<WireWrite> = witness.writes.iter().filter(mine).cloned().collect();
+                (!writes.is_empty()).then(|| with(Body::Witness(WitnessBody { writes, ..WitnessBody::default() })))
+            }
             Body::Note(_) | Body::OrderOpened(_) | Body::OrderExtended(_) | Body::OrderClosed(_) => None,
         }
     }
@@ -104,7 +109,7 @@ impl History {
     /// # Errors
     /// When the entries do not follow from each other, or two definitions fit the setting's module.
     pub fn trace_one(parts: &[Entry], definitions: &DefinitionSet) -> Result<Self, HistoryError> {
-        let mut tracer = Tracer::new(parts, definitions);
+        let mut tracer = Tracer::new(parts.iter(), definitions);
         for entry in parts {
             tracer.skip_to(entry.number);
             tracer.entry(entry)?;

@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 
 use asfound_core::definition::{Definition, DefinitionSet, Identity};
 use asfound_core::entry::{
-    Acknowledgement, Author, Authorised, Body, Correction, Covered, Effects, Entry, IdentityEffect, OrderTerms,
-    PutBackOf, ReadingBody, ReadingRole, Reason, RecordEffect, StatedEffect, StepDone, StepOutcome, Vehicle, WorkBody,
+    Acknowledgement, Author, Authorised, Body, BusPlace, Correction, Covered, Effects, Entry, IdentityEffect,
+    OrderTerms, PutBackOf, ReadingBody, ReadingRole, Reason, RecordEffect, StatedEffect, StepDone, StepOutcome,
+    Vehicle, WireAction, WireAnswer, WireWrite, WitnessBody, WitnessedLog, WorkBody,
 };
 use asfound_core::history::OneSetting;
 use asfound_core::names::EntryNumber;
@@ -160,6 +161,51 @@ fn terms() -> impl Strategy<Value = OrderTerms> {
     })
 }
 
+fn witness() -> impl Strategy<Value = WitnessBody> {
+    let hex = || proptest::option::of(bytes());
+    let number = || proptest::option::of(numbers());
+    let write = ((modules(), records()), hex(), hex(), hex(), number(), number()).prop_map(
+        |((module, record), found, written, read_back, entry, shown_by)| WireWrite {
+            module,
+            record,
+            at: Some(time::macros::datetime!(2026-03-14 09:20:05.125 +01:00)),
+            found,
+            written,
+            answer: WireAnswer::Accepted,
+            refusal: None,
+            read_back,
+            entry,
+            shown_by,
+        },
+    );
+    (proptest::collection::vec(write, 0..3), proptest::option::of(any::<i64>()), "\\PC{1,9}").prop_map(
+        |(writes, journal_later_ms, name)| WitnessBody {
+            journal_later_ms,
+            filed: writes.iter().filter_map(|write| write.entry).collect(),
+            logs: vec![WitnessedLog {
+                name: name.clone(),
+                sha256: "0123456789abcdef".repeat(4).try_into().unwrap(),
+                bytes: 9,
+                first: None,
+                last: None,
+            }],
+            actions: writes
+                .iter()
+                .map(|write| WireAction {
+                    module: write.module.clone(),
+                    at: None,
+                    what: name.clone(),
+                    answer: WireAnswer::None,
+                })
+                .collect(),
+            modules: [("body".parse().unwrap(), vec![BusPlace { asked: vec!["7E0".to_owned()], answers: name }])]
+                .into(),
+            writes,
+            put_later_ms: None,
+        },
+    )
+}
+
 fn bodies() -> impl Strategy<Value = Body> {
     let enrolled = (proptest::option::of("\\PC{1,9}"), moments()).prop_map(|(about, enrolled)| {
         Body::Enrolled(Vehicle { tag: "wren".parse().unwrap(), vin: None, about, enrolled })
@@ -199,6 +245,7 @@ fn bodies() -> impl Strategy<Value = Body> {
         terms().prop_map(Body::OrderOpened),
         terms().prop_map(Body::OrderExtended),
         terms().prop_map(|terms| Body::OrderClosed(terms.number)),
+        witness().prop_map(Body::Witness),
     ]
 }
 

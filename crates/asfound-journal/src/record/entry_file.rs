@@ -2,7 +2,7 @@
 
 use asfound_core::entry::{
     Author, Authorised, Body, Correction, Entry, OrderNumber, OrderTerms, PutBackOf, ReadingBody, Reason, Vehicle,
-    WorkBody,
+    WitnessBody, WorkBody,
 };
 use asfound_core::names::EntryNumber;
 use serde::{Deserialize, Serialize};
@@ -64,6 +64,8 @@ pub struct EntryFile {
     reading: Option<ReadingBody>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     order: Option<OrderSection>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    witness: Option<WitnessBody>,
 }
 
 /// The author, and what the author says by signing.
@@ -148,6 +150,7 @@ impl EntryFile {
             work: None,
             reading: None,
             order: None,
+            witness: None,
         };
         match entry.body.clone() {
             Body::Enrolled(_) => {}
@@ -158,6 +161,7 @@ impl EntryFile {
             Body::Note(about) => file.note = Some(NoteSection { about }),
             Body::OrderOpened(terms) | Body::OrderExtended(terms) => file.order = Some(OrderSection::agreed(terms)),
             Body::OrderClosed(number) => file.order = Some(OrderSection::closed(number)),
+            Body::Witness(witness) => file.witness = Some(witness),
         }
         file
     }
@@ -236,6 +240,8 @@ impl EntryFile {
         let mismatch = || EntryFileError::Kind(kind.clone());
         let sections = (self.note, self.correction, self.put_back, self.work, self.reading, self.order);
         let body = match (kind.as_str(), sections) {
+            ("witness", (None, None, None, None, None, None)) => Body::Witness(self.witness.ok_or_else(mismatch)?),
+            _ if self.witness.is_some() => return Err(mismatch()),
             ("enrolled", (None, None, None, None, None, None)) => Body::Enrolled(vehicle().ok_or_else(mismatch)?),
             ("reading", (None, None, None, None, Some(reading), None)) => Body::Reading(reading),
             ("change", (None, None, None, Some(work), None, None)) => Body::Change(work),

@@ -74,7 +74,7 @@ pub(super) fn replay(
         let signing = sharing.signing.map(|signing| Signing { meaning: meant, ..signing });
         let journal = Journal::new(beside, tag.clone()).signing(signing);
         let journal = journal.replaying(replayed).taking_from(filed.source);
-        let new = journal.append(&before_it, None, draft)?;
+        let new = journal.append_one(&before_it, draft)?;
         there = before_it.entries;
         there.extend(journal.entries_of(std::slice::from_ref(&new.commit))?);
         counterparts.set(at, there.len() - 1);

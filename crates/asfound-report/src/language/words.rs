@@ -140,6 +140,7 @@ words! {
     contradiction: "against what was recorded", "anders als aufgezeichnet";
     stated: "stated", "angegeben";
     read_back: "read back", "zurückgelesen";
+    witnessed: "witnessed by a bus log", "durch Busmitschnitt bezeugt";
     contradicted: "contradicted", "widerlegt";
     as_read: "as read", "ausgelesen";
     nothing_known: "nothing read", "nichts gelesen";
