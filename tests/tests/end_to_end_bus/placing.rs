@@ -18,7 +18,14 @@ fn work() -> BusLog {
 #[test]
 fn nothing_tells_which_module_it_is() {
     let mut shop = shop_with(&work());
-    assert_snapshot!(shop.refused("witness wren ./drive.log --why five"), @"");
+    assert_snapshot!(shop.refused("witness wren ./drive.log --why five"), @"
+    $ asfound witness wren ./drive.log --why five
+    --- standard error
+    asfound: no module in the logs is known by name
+      7A4:7AC on can0: 1 record, 1 write; perhaps body, whose records read the same
+    hint: say which module it is: `--module body=7A4:7AC`
+    --- exit code 2
+    ");
 }
 
 #[test]
@@ -57,15 +64,47 @@ fn a_module_that_was_only_read_may_stay_unknown() {
     let mut log = work();
     log.read(OTHER, "1234", "0102");
     shop.write("second.log", log.text());
-    assert_snapshot!(shop.refused("witness wren ./second.log --module body=7A4:7AF --why five"), @"");
-    assert_snapshot!(shop.refused("witness wren ./second.log --module body=7B0:7B8 --why five"), @"");
+    assert_snapshot!(shop.refused("witness wren ./second.log --module body=7A4:7AF --why five"), @"
+    $ asfound witness wren ./second.log --module body=7A4:7AF --why five
+    --- standard error
+    asfound: `body=7A4:7AF`: the logs have no module that is asked and answers there
+    hint: `asfound wire show LOG` lists who speaks in it
+    --- exit code 2
+    ");
+    assert_snapshot!(shop.refused("witness wren ./second.log --module body=7B0:7B8 --why five"), @"
+    $ asfound witness wren ./second.log --module body=7B0:7B8 --why five
+    --- standard error
+    asfound: a module was written, and nothing tells which it is
+      7A4:7AC on can0: 1 record, 1 write
+    hint: say which module it is: `--module NAME=7A4:7AC`
+    --- exit code 3
+    ");
 }
 
 #[test]
 fn what_is_no_log() {
     let mut shop = shop_with(&work());
     shop.write("notes.txt", "flashes: five\n");
-    assert_snapshot!(shop.refused("witness wren ./notes.txt"), @"");
-    assert_snapshot!(shop.refused("witness wren ./nowhere.log"), @"");
-    assert_snapshot!(shop.refused("witness wren ./drive.log --module Body=7A4:7AC"), @"");
+    assert_snapshot!(shop.refused("witness wren ./notes.txt"), @"
+    $ asfound witness wren ./notes.txt
+    --- standard error
+    asfound: ./notes.txt: nothing in it is a bus log
+    hint: save the log as candump text (`candump -L`), pcap or pcapng
+    --- exit code 2
+    ");
+    assert_snapshot!(shop.refused("witness wren ./nowhere.log"), @"
+    $ asfound witness wren ./nowhere.log
+    --- standard error
+    asfound: ./nowhere.log: No such file or directory (os error 2)
+    hint: check the name of the file
+    --- exit code 2
+    ");
+    assert_snapshot!(shop.refused("witness wren ./drive.log --module Body=7A4:7AC"), @"
+    $ asfound witness wren ./drive.log --module Body=7A4:7AC
+    --- standard error
+    error: invalid value 'Body=7A4:7AC' for '--module <NAME=PLACE>': `Body=7A4:7AC`: `Body` cannot be a module name: it must start with a letter from a to z; a module is named as in body=7E0:7E8, or with a logical address on IP as in gateway=0E00
+
+    For more information, try '--help'.
+    --- exit code 2
+    ");
 }

@@ -10,7 +10,26 @@ use crate::{BODY, MORNING, five_flashes};
 fn a_log_on_a_page() {
     let mut shop = Workshop::new();
     shop.write("drive.log", five_flashes().text());
-    assert_snapshot!(shop.run("wire show ./drive.log").done(), @"");
+    assert_snapshot!(shop.run("wire show ./drive.log").done(), @"
+    $ asfound wire show ./drive.log
+    ./drive.log · candump
+    ════════════════════════════════════════════════════════════════════════════════
+    time            1773476823.251500 to 1773476844.305500
+    frames          37 frames
+    diagnostics     13 messages, 0 did not get through
+
+    module can0 18DAF10E
+    asked by        can0 18DA0EF1
+    SERVICE                         EXCHANGES
+    ─────────────────────────────────────────
+    10 diagnostic session control           1
+    22 read data by identifier              2
+    27 security access                      2
+    2E write data by identifier             1
+    records         1 record
+    writes          1 accepted, 0 refused, 0 without an answer in the log
+    --- exit code 0
+    ");
 }
 
 #[test]
@@ -50,7 +69,8 @@ fn a_pair_that_is_said() {
     log.ask(BODY, "220D01");
     shop.write("drive.log", log.text());
     let alone: Wire = shop.last_json_line("wire show ./drive.log");
-    assert_eq!((alone.messages, alone.undecided.len()), (0, 1));
+    assert_eq!(alone.messages, 0);
+    assert!(alone.undecided.iter().any(|one| one.id == BODY.0), "{:?}", alone.undecided);
     let said: Wire = shop.last_json_line("wire show ./drive.log --pair 18DA0EF1:18DAF10E");
     assert_eq!((said.messages, said.modules[0].without_answer), (1, 1));
 }

@@ -233,12 +233,15 @@ pub fn draw_up(asked: Asked<'_>) -> Result<Drawn, WitnessError> {
     };
     let only = if was_read(entries) { ReadingRole::Check } else { ReadingRole::AsFound };
     let role = if first_write.is_some() { ReadingRole::AsFound } else { only };
-    drawing.reading(&source, Side::Before, role)?;
+    drawing.reading(&source, (Side::Before, role), &at_hand.found)?;
     let mut writes: Vec<WireWrite> = told.writes.iter().map(|told| told.write.clone()).collect();
     let open = drawing.changes(&told.writes, &mut writes, &at_hand);
-    let as_left = drawing.reading(&source, Side::After, ReadingRole::AsLeft)?;
-    for place in open.iter().filter(|_| !terms.claimed) {
-        writes[*place].shown_by = writes[*place].shown_by.or(as_left);
+    let as_left = drawing.reading(&source, (Side::After, ReadingRole::AsLeft), &at_hand.found)?;
+    for (place, write) in writes.iter_mut().enumerate() {
+        let bytes_unknown = write.answer == WireAnswer::Accepted && write.written.is_none();
+        if bytes_unknown || (open.contains(&place) && !terms.claimed) {
+            write.shown_by = write.shown_by.or(as_left);
+        }
     }
     let cannot_tell = cannot_tell(heard, placing, &writes, history.state());
     let witness = WitnessBody {
@@ -322,11 +325,13 @@ fn modules(heard: &Heard, placing: &Placing) -> BTreeMap<ModuleName, Vec<asfound
     modules
 }
 
+/// Where in the logs the work of an entry is found again, record by record: the last write.
+type FoundAgain = BTreeMap<(EntryNumber, ModuleName, RecordName), u64>;
+
 /// The journal beside the logs: what in it is later than a moment in them.
 struct AtHand<'a> {
     entries: &'a [Entry],
-    /// Where in the logs the work of an entry is found again, record by record: the last write.
-    found: BTreeMap<(EntryNumber, ModuleName, RecordName), u64>,
+    found: FoundAgain,
     /// By how much the journal's times may be too early against the logs'.
     early: Duration,
 }
@@ -394,7 +399,8 @@ impl Drawing<'_> {
     ) -> Option<EntryNumber> {
         let terms = self.asked.terms;
         let number = self.state.last.map_or(Some(EntryNumber::FIRST), EntryNumber::next)?;
-        let happened = at.unwrap_or(terms.now).to_offset(terms.now.offset());
+        // Entries keep whole seconds.
+        let happened = at.unwrap_or(terms.now).to_offset(terms.now.offset()).truncate_to_second();
         let (recorded, author, why) = (terms.now, terms.author.clone(), terms.why.clone());
         let entry = Entry { number, recorded, happened, author, why, body };
         // What was worked out from the state follows from it.
@@ -418,12 +424,17 @@ impl Drawing<'_> {
     fn reading(
         &mut self,
         source: &Source<'_>,
-        side: Side,
-        role: ReadingRole,
+        (side, role): (Side, ReadingRole),
+        found: &FoundAgain,
     ) -> Result<Option<EntryNumber>, WitnessError> {
         let mut left_out = Vec::new();
         let taken = source.taken(side, &self.state, &mut left_out);
-        left_out.into_iter().for_each(|one| self.left_out(one));
+        // What work that is found again in the logs tells of later is what the logs tell themselves.
+        let told_by_the_logs = |one: &LeftOut| match one {
+            LeftOut::Later { module, record, entry } => found.contains_key(&(*entry, module.clone(), record.clone())),
+            LeftOut::Length { .. } => false,
+        };
+        left_out.into_iter().filter(|one| !told_by_the_logs(one)).for_each(|one| self.left_out(one));
         let Some(taken) = taken else { return Ok(None) };
         let examined = examined(&taken, role, &self.state, self.asked.definitions).map_err(WitnessError::Reading)?;
         Ok(self.entry(taken.at, Body::Reading(examined.body), examined.remarks, examined.missing))

@@ -58,11 +58,14 @@ pub(super) struct Holds<'a> {
 impl Holds<'_> {
     /// Whether a log shows the write, the module's positive response and the read-back.
     pub(super) fn is_witnessed(&self, write: &WireWrite) -> bool {
-        self.is_made(write) && write.answer == WireAnswer::Accepted && self.shows(write, write.read_back.as_ref())
+        write.answer == WireAnswer::Accepted
+            && self.shows(write, write.written.as_ref())
+            && self.shows(write, write.read_back.as_ref())
     }
 
+    /// Whether the write left that: where its bytes are not in the log, what was read back tells it.
     fn is_made(&self, write: &WireWrite) -> bool {
-        write.answer != WireAnswer::Refused && self.shows(write, write.written.as_ref())
+        write.answer != WireAnswer::Refused && self.shows(write, write.written.as_ref().or(write.read_back.as_ref()))
     }
 
     fn shows(&self, write: &WireWrite, bytes: Option<&HexBytes>) -> bool {

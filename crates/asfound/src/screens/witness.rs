@@ -12,7 +12,7 @@ use serde_json::{Value, json};
 use time::{OffsetDateTime, UtcOffset};
 
 use super::reading_filed::remark_text;
-use super::shared::{counted, entry_json, moment};
+use super::shared::{entry_json, moment};
 use super::witness_words::{
     Written, accounted_for, answer_text, cannot_tell_text, clock_lines, clock_text, date_and_clock, how_text,
     left_out_text, unplaced_line, written,
@@ -182,6 +182,8 @@ impl WitnessSheet {
         let mut table = Table::new(["setting", "read before", "written", "read again", "by"]);
         for (place, (write, lines)) in witness.writes.iter().zip(&self.written).enumerate() {
             let account = accounted_for(write, self.decided() || !self.drawn.open.contains(&place), &filed);
+            // Which reading it is stands below.
+            let account = account.split(',').next().filter(|_| write.shown_by.is_some()).unwrap_or(&account).to_owned();
             for line in lines {
                 let [found, written, again] =
                     line.values.clone().map(|value| value.unwrap_or_else(|| NOTHING.to_owned()));
@@ -421,6 +423,5 @@ pub fn witness_text(page: &mut Page, known_offset: UtcOffset, body: &Body) {
                 action.answer
             ));
         }
-        page.line(&format!("{}.", counted(witness.actions.len(), "action", "actions")));
     }
 }
