@@ -4,11 +4,12 @@ use std::collections::BTreeMap;
 use std::io::{self, Read};
 
 use asfound_core::entry::LogDigest;
+use asfound_journal::Digest;
 use asfound_wire::conversation::{Conversations, Exchanges, RecordLengths, Timeline};
 use asfound_wire::frame::{CanFrame, Interface};
 use asfound_wire::listening::{Heard, Listened, Listener, ListenerOptions};
 use asfound_wire::log::{LogError, LogFacts, LogItem, read_log};
-use sha2::{Digest, Sha256};
+use sha2::{Digest as _, Sha256};
 
 /// The names of buses.
 pub type Buses = BTreeMap<Interface, String>;
@@ -52,15 +53,15 @@ pub fn hear(
         }
         LogItem::Frame(frame) => {
             listener.frame(frame, &mut |one, pairs| heard(&one, pairs, &buses), &mut |number, frame| {
-                kept(number, frame, &buses)
-            })
+                kept(number, frame, &buses);
+            });
         }
         item => listener.item(item, &mut |one, pairs| heard(&one, pairs, &buses)),
     })?;
     let pairs = listener.pairs().clone();
-    let listened = listener.finish(&mut |one, pairs| heard(&one, pairs, &buses));
+    let summary = listener.finish(&mut |one, pairs| heard(&one, pairs, &buses));
     exchanges.finish(&pairs, &mut |exchange| timeline.exchange(&exchange));
-    Ok(Hearing { facts, listened, conversations: timeline.finish(lengths), buses })
+    Ok(Hearing { facts, listened: summary, conversations: timeline.finish(lengths), buses })
 }
 
 /// A file that is read, with the digest and the number of the bytes that were read so far.
@@ -82,8 +83,8 @@ impl<R: Read> Digesting<R> {
     /// When it cannot be read.
     pub fn finish(mut self) -> io::Result<(LogDigest, u64)> {
         io::copy(&mut self, &mut io::sink())?;
-        let digits: String = self.digest.finalize().iter().map(|byte| format!("{byte:02x}")).collect();
-        let digest = LogDigest::try_from(digits).expect("32 bytes have 64 hexadecimal digits");
+        let digest = Digest::from(<[u8; 32]>::from(self.digest.finalize())).to_string();
+        let digest = LogDigest::try_from(digest).expect("32 bytes have 64 hexadecimal digits");
         Ok((digest, self.bytes))
     }
 }

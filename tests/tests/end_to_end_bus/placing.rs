@@ -44,7 +44,7 @@ fn somebody_says_it_once() {
 #[test]
 fn the_module_says_its_part_number() {
     let mut log = work();
-    let number: String = "7H0 951 204  ".bytes().map(|byte| format!("{byte:02X}")).collect();
+    let number = "7H0 951 204  ".bytes().map(|byte| format!("{byte:02X}")).collect::<Vec<_>>().concat();
     log.read(SOMEBODY, "F187", &number);
     let mut shop = shop_with(&log);
     let filed: Witness = shop.json("witness wren ./drive.log --why five");

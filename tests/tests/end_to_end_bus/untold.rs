@@ -202,7 +202,7 @@ fn a_record_of_another_length_is_not_taken_over() {
 #[test]
 fn another_vehicle() {
     let mut log = begun();
-    let vin: String = "ZZ9WRENA9T2000018".bytes().map(|byte| format!("{byte:02X}")).collect();
+    let vin = "ZZ9WRENA9T2000018".bytes().map(|byte| format!("{byte:02X}")).collect::<Vec<_>>().concat();
     log.read(BODY, "F190", &vin);
     let mut shop = shop_with(&log);
     assert_snapshot!(shop.refused("witness wren ./drive.log"), @"

@@ -28,8 +28,8 @@ use crate::sign::Signer;
 
 pub use author::{Author, AuthorError};
 pub use commit::Commit;
-pub(crate) use error::disk_hint;
 pub use error::{Holder, StoreError};
+pub(crate) use error::{LOCK, disk_hint};
 pub(crate) use git::{Detached, KEPT, Move};
 pub use git::{GitStore, Patience, Tidied, TidyProgress};
 pub use ids::{BlobId, CommitId, IdError, TreeId};

@@ -1,5 +1,7 @@
 //! Frames as candump text.
 
+use std::fmt::Write;
+
 use crate::frame::{CanFrame, FrameKind};
 
 /// A frame as a line of the compact form without its line end: `(1700000000.123456) can0 7E0#021003`. Bus and time are left out
@@ -7,7 +9,11 @@ use crate::frame::{CanFrame, FrameKind};
 pub fn candump_text(frame: &CanFrame, bus: &str) -> String {
     let moment = frame.moment.map_or_else(String::new, |moment| format!("({moment}) "));
     let bus = if bus.is_empty() { String::new() } else { format!("{bus} ") };
-    let data: String = frame.data().iter().map(|byte| format!("{byte:02X}")).collect();
+    let mut data = String::with_capacity(2 * frame.data().len());
+    for byte in frame.data() {
+        // Writing to a text cannot fail.
+        let _ = write!(data, "{byte:02X}");
+    }
     let mark = match frame.kind {
         FrameKind::Flexible => "##0",
         FrameKind::Classic | FrameKind::Error => "#",
