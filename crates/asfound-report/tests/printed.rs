@@ -11,7 +11,7 @@ use proptest::prelude::*;
 use support::{FULL, Texts, story};
 
 fn printed(texts: &Texts, language: Language) -> Printed {
-    handover(&story(texts).sheet(None).expect("a sheet"), language, None).expect("a seal fits")
+    handover(&story(texts).sheet().expect("a sheet"), language, None).expect("a seal fits")
 }
 
 /// The page as the HTML standard's own algorithm reads it (html5ever); it must have nothing to object to.
@@ -140,7 +140,7 @@ fn the_pdf_says_what_the_sheet_says() {
             assert!(missing.is_empty(), "{missing:#?}\nnot in\n{all}");
             assert!(compared > 150, "only {compared} texts were compared");
             // Page x of y and the number on every page.
-            let number = story(&Texts::default()).sheet(None).unwrap().number;
+            let number = story(&Texts::default()).sheet().unwrap().number;
             for (at, page) in pages.iter().enumerate() {
                 let page = no_spaces(page);
                 assert!(page.contains(&number), "{page}");
@@ -161,7 +161,7 @@ const PNG: &[u8] = &[
 
 #[test]
 fn a_logo_stands_on_page_and_paper() {
-    let sheet = story(&Texts::default()).sheet(None).unwrap();
+    let sheet = story(&Texts::default()).sheet().unwrap();
     let logo = |bytes: &[u8]| Logo { bytes: bytes.to_vec(), kind: LogoKind::of(bytes).unwrap() };
     let printed = handover(&sheet, Language::En, Some(logo(PNG))).unwrap();
     let html = printed_page(&printed);

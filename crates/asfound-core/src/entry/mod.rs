@@ -5,6 +5,7 @@ mod body;
 mod effect;
 mod line;
 mod order;
+mod plain_reason;
 mod vehicle;
 mod walked;
 
@@ -15,5 +16,6 @@ pub use body::{
 pub use effect::{Effects, IdentityEffect, RecordEffect, StatedEffect};
 pub use line::Entry;
 pub use order::{Authorised, OrderNumber, OrderNumberError, OrderTerms};
+pub use plain_reason::PlainReason;
 pub use vehicle::Vehicle;
 pub use walked::{PlanId, PlanIdError, StepDone, StepOutcome};

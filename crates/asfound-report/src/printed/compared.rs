@@ -1,6 +1,7 @@
 //! Two states side by side, in words.
 
 use asfound_core::difference::{CodeComparison, Comparison, ModuleComparison, Verdict};
+use asfound_core::names::EntryNumber;
 use asfound_core::trouble_code::ReportedCode;
 use asfound_core::value::HexBytes;
 use time::OffsetDateTime;
@@ -10,13 +11,31 @@ use crate::language::{Language, Numbers};
 use crate::page::NOTHING;
 use crate::shown::shown;
 
-/// The two sides of a comparison, as they are to be called.
+/// One side of a comparison.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum ComparedSide {
+    /// The vehicle at this entry.
+    Entry(EntryNumber),
+    /// A vehicle as it is, by its tag.
+    Vehicle(String),
+}
+
+impl ComparedSide {
+    fn name(&self, language: Language) -> String {
+        match self {
+            Self::Entry(number) => format!("{} {number}", language.words().entry),
+            Self::Vehicle(tag) => shown(tag),
+        }
+    }
+}
+
+/// The two sides of a comparison.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ComparedSides {
-    /// What stands on the left: `entry 2`, or a vehicle's tag.
-    pub found: String,
+    /// What stands on the left.
+    pub found: ComparedSide,
     /// What stands on the right.
-    pub left: String,
+    pub left: ComparedSide,
     /// The vehicle, or both.
     pub about: String,
     /// When it was printed.
@@ -26,7 +45,7 @@ pub struct ComparedSides {
 /// Puts a comparison into words.
 pub fn compared(comparison: &Comparison, sides: &ComparedSides, language: Language) -> Printed {
     let words = language.words();
-    let (found, left) = (shown(&sides.found), shown(&sides.left));
+    let (found, left) = (sides.found.name(language), sides.left.name(language));
     let part = |heading: &str, blocks: Vec<Block>| Part { heading: heading.to_owned(), blocks };
     Printed {
         language,
@@ -101,7 +120,7 @@ fn records(comparison: &Comparison, (found, left): (&str, &str), language: Langu
         let name = Cell::of(format!("{}:{}", module.module, record.record));
         let name = match record.undeclared.count() {
             0 => name,
-            _ => name.and(format!("{}: {}", words.undeclared, record.undeclared)),
+            _ => name.and(format!("{}: {}", words.undeclared, language.place(&record.undeclared.to_string()))),
         };
         vec![name, side(record.found.as_ref()), side(record.left.as_ref())]
     });
@@ -133,9 +152,9 @@ fn codes(comparison: &Comparison, language: Language) -> Vec<Block> {
     });
     let heads = vec![
         Head::text(words.module, 3),
-        Head::text(words.there_before, 5),
-        Head::text(words.new, 4),
-        Head::text(words.gone, 4),
+        Head::text(words.head_there_before, 5),
+        Head::text(words.head_new, 4),
+        Head::text(words.head_gone, 4),
     ];
     grid(words.trouble_codes, heads, rows.collect())
 }

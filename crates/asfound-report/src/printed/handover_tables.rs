@@ -1,7 +1,5 @@
 //! The tables of a handover sheet.
 
-use asfound_core::trouble_code::ReportedCode;
-
 use super::handover::or_nothing;
 use super::{Block, Cell, Grid, Head, Mark};
 use crate::language::{Language, Numbers};
@@ -21,8 +19,8 @@ pub(super) fn changes(sheet: &Sheet, language: Language) -> Vec<Block> {
     }
     let row = |change: &Changed| {
         let name = match &change.label {
-            Some(label) => Cell::of(shown(label)).and(shown(&change.field)),
-            None => Cell::of(shown(&change.field)),
+            Some(label) => Cell::of(shown(label)).and(language.field(&change.field)),
+            None => Cell::of(language.field(&change.field)),
         };
         let name = match change.undeclared_bits {
             Some(bits) => name.and(format!("{}: {bits}", words.undeclared)),
@@ -72,6 +70,8 @@ fn account(change: &Changed, language: Language) -> Cell {
     let words = language.words();
     let cell = match change.account {
         Account::AsAuthorised => Cell::marked(Mark::Agreed, words.as_authorised),
+        Account::WithUnit => Cell::marked(Mark::Agreed, words.with_unit),
+        Account::TakenBack => Cell::marked(Mark::Agreed, words.taken_back),
         Account::AsRecorded => Cell::marked(Mark::Agreed, words.as_recorded),
         Account::WithoutAuthority => Cell::marked(Mark::Alarm, words.without_authority),
         Account::AnotherHand => Cell::marked(Mark::Alarm, words.another_hand),
@@ -158,44 +158,6 @@ fn readings(module: &ModuleShown) -> String {
     format!("{} → {}", list(|record| record.read_as_found), list(|record| record.read_as_left))
 }
 
-/// Trouble codes in three groups.
-pub(super) fn codes(sheet: &Sheet, language: Language) -> Vec<Block> {
-    let words = language.words();
-    if sheet.codes.is_empty() {
-        return nothing();
-    }
-    let list = |codes: &[ReportedCode]| {
-        if codes.is_empty() {
-            return words.codes_none.to_owned();
-        }
-        let shown_code = |reported: &ReportedCode| match reported.status {
-            Some(status) => format!("{} ({status})", shown(&reported.code.to_string())),
-            None => shown(&reported.code.to_string()),
-        };
-        codes.iter().map(shown_code).collect::<Vec<_>>().join(", ")
-    };
-    let rows = sheet.codes.iter().map(|codes| {
-        let module = Cell::of(codes.module.to_string());
-        if codes.examined {
-            let new =
-                if codes.new.is_empty() { Cell::of(list(&[])) } else { Cell::marked(Mark::Alarm, list(&codes.new)) };
-            vec![module, Cell::of(list(&codes.there_before)), new, Cell::of(list(&codes.gone))]
-        } else {
-            vec![module, Cell::marked(Mark::Open, words.codes_not_examined), Cell::of(NOTHING), Cell::of(NOTHING)]
-        }
-    });
-    vec![Block::Grid(Grid {
-        caption: words.trouble_codes.to_owned(),
-        heads: vec![
-            Head::text(words.module, 3),
-            Head::text(words.there_before, 5),
-            Head::text(words.new, 4),
-            Head::text(words.gone, 4),
-        ],
-        rows: rows.collect(),
-    })]
-}
-
 /// The entries, in their order.
 pub(super) fn work(sheet: &Sheet, language: Language) -> Vec<Block> {
     let words = language.words();
@@ -205,14 +167,16 @@ pub(super) fn work(sheet: &Sheet, language: Language) -> Vec<Block> {
             what = what.and(words.never_made);
         }
         for altered in &line.altered {
-            what = what.and(shown(&altered.replace(" -> ", " → ")));
+            let found = altered.found.as_ref().map_or("?".to_owned(), |held| language.content(&held.0));
+            let left = language.content(&altered.left.0);
+            what = what.and(format!("{} {found} → {left}", language.field(&altered.field)));
         }
         vec![
             Cell::of(line.entry.to_string()),
             Cell::of(language.moment(line.at)),
             what,
             Cell::of(shown(&line.by)),
-            Cell::of(shown(&line.why)),
+            Cell::of(language.reason(&line.why, line.plain_why.as_ref())),
         ]
     });
     vec![Block::Grid(Grid {

@@ -3,14 +3,17 @@
 #![allow(dead_code)] // every test binary takes what it needs
 
 use asfound_core::definition::{Definition, DefinitionSet};
-use asfound_core::entry::{Acknowledgement, Author, Body, Correction, Effects, Entry, ReadingRole, Reason, Vehicle};
+use asfound_core::entry::{
+    Acknowledgement, Author, Authorised, Body, Correction, Effects, Entry, OrderTerms, ReadingRole, Reason, Vehicle,
+};
 use asfound_core::history::{Field, History};
 use asfound_core::names::EntryNumber;
+use asfound_core::order::orders;
 use asfound_core::plan::{Targets, plan};
 use asfound_core::reading::{ModuleReading, Reading, ReadingTerms, examine};
 use asfound_core::safety::SafetyTag;
 use asfound_core::state::State;
-use asfound_report::sheet::{Agreement, Order, SealShown, Sheet, SheetError, Signature, Standing, Workshop, draw_up};
+use asfound_report::sheet::{SealShown, Sheet, SheetError, SheetOrder, Signature, Standing, Workshop, draw_up};
 use asfound_report::{Book, BookOrder, Language};
 use time::macros::datetime;
 use time::{Duration, OffsetDateTime};
@@ -235,16 +238,34 @@ impl Journal {
         self.file(Body::Correction(correction), "noted by mistake")
     }
 
-    pub fn sheet(&self, agreement: Option<Agreement>) -> Result<Sheet, SheetError> {
-        self.sheet_between(None, None, agreement)
+    /// Opens an order: settings or records with what they are to hold, or a module with `unit`.
+    pub fn order(&mut self, authorised: &[(&str, &str)]) -> u32 {
+        let item = |(place, left): &(&str, &str)| match (place.split_once(':'), *left) {
+            (Some((module, record)), left) => Authorised::Record {
+                module: module.parse().expect("a module"),
+                record: record.parse().expect("a record"),
+                left: left.parse().expect("bytes"),
+            },
+            (None, "unit") => Authorised::Unit { module: place.parse().expect("a module") },
+            (None, left) => Authorised::Setting { setting: place.parse().expect("a setting"), left: left.to_owned() },
+        };
+        let text = |text: &str| Reason::try_from(text.to_owned()).expect("a reason");
+        let terms = OrderTerms {
+            number: "A-17".parse().expect("a number"),
+            consent: text(&self.texts.why),
+            estimate: Some(text(&self.texts.why)),
+            authorised: authorised.iter().map(item).collect(),
+        };
+        self.file(Body::OrderOpened(terms), "work order A-17")
     }
 
-    pub fn sheet_between(
-        &self,
-        from: Option<u32>,
-        to: Option<u32>,
-        agreement: Option<Agreement>,
-    ) -> Result<Sheet, SheetError> {
+    /// The sheet of the last order, or without any between the last readings as found and as left.
+    pub fn sheet(&self) -> Result<Sheet, SheetError> {
+        self.sheet_between(None, None)
+    }
+
+    pub fn sheet_between(&self, from: Option<u32>, to: Option<u32>) -> Result<Sheet, SheetError> {
+        let order = orders(&self.entries).pop();
         let signatures = self.entries.iter().map(|entry| Signature {
             entry: entry.number,
             at: entry.recorded,
@@ -253,13 +274,13 @@ impl Journal {
             standing: Standing::Unsigned,
             key: None,
         });
-        draw_up(Order {
+        draw_up(SheetOrder {
             entries: &self.entries,
             definitions: &self.definitions,
             history: &self.history(),
+            work_order: order.as_ref(),
             from: from.map(number),
             to: to.map(number),
-            agreement,
             customer: Some(self.texts.customer.clone()),
             workshop: Workshop {
                 name: Some(self.texts.workshop.clone()),
