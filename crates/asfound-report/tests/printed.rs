@@ -200,6 +200,27 @@ fn the_code_is_read_as_the_seal() {
     assert_eq!(grids[0].decode().unwrap().1, FULL);
 }
 
+/// The code in the text form is read by another library (rqrr) from letters of 8 by 16 points without space between the lines;
+/// with any such space this library finds no code, and so the caption says so.
+#[test]
+fn the_code_in_the_text_is_read_as_the_seal() {
+    let text = text(&printed(&Texts::default(), Language::De), 80);
+    let first = text.lines().position(|line| line.starts_with("    █▀▀▀▀▀█")).expect("a corner of the code");
+    let lines: Vec<Vec<char>> = text.lines().skip(first - 2).take(25).map(|line| line.chars().collect()).collect();
+    let mut image = rqrr::PreparedImage::prepare_from_greyscale(49 * 8, lines.len() * 16, |x, y| {
+        let ink = match lines[y / 16].get(x / 8) {
+            Some('█') => true,
+            Some('▀') => y % 16 < 8,
+            Some('▄') => y % 16 >= 8,
+            _ => false,
+        };
+        if ink { 0 } else { 255 }
+    });
+    let grids = image.detect_grids();
+    assert_eq!(grids.len(), 1);
+    assert_eq!(grids[0].decode().unwrap().1, FULL);
+}
+
 #[test]
 fn a_page_needs_nothing_from_elsewhere() {
     let pages = [

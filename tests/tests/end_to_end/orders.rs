@@ -216,5 +216,5 @@ fn an_estimate() {
     assert_eq!(shop.run("audit wren").exit, 0);
     let mut without = opened();
     assert!(!plain_git::text(&without.repository(), &["show", "wren:entry.toml"]).contains("estimate"));
-    assert!(without.run("handover wren").done().out.contains("Estimate agreed before work"));
+    assert!(without.run("handover wren").done().out.contains("Estimate agreed to      –"));
 }

@@ -6,17 +6,15 @@ use asfound_core::trouble_code::CodeStatus;
 use super::Language;
 use crate::shown::shown;
 
-/// In plain words, the bits of a status byte (ISO 14229-1), lowest first; the standard's own names are in
-/// [`CodeStatus::NAMES`].
-const STATUS: [(&str, &str); 8] = [
-    ("test failed", "Prüfung nicht bestanden"),
-    ("failed in this operation cycle", "in diesem Betriebszyklus nicht bestanden"),
-    ("pending", "vorläufig"),
-    ("confirmed", "bestätigt"),
-    ("not tested since cleared", "seit dem Löschen nicht geprüft"),
-    ("failed since cleared", "seit dem Löschen nicht bestanden"),
-    ("not tested in this operation cycle", "in diesem Betriebszyklus nicht geprüft"),
-    ("warning lamp asked for", "Warnlampe angefordert"),
+/// In plain words, those bits of a status byte (ISO 14229-1; the standard's own names are in [`CodeStatus::NAMES`]) that say how
+/// a code stands: testFailed, pendingDTC, confirmedDTC, testNotCompletedSinceLastClear, warningIndicatorRequested. What else it
+/// says, the byte itself says.
+const STATUS: [(u8, &str, &str); 5] = [
+    (0, "test fails", "Prüfung nicht bestanden"),
+    (2, "pending", "vorläufig"),
+    (3, "confirmed", "bestätigt"),
+    (4, "not tested since cleared", "seit dem Löschen nicht geprüft"),
+    (7, "warning lamp", "Warnlampe"),
 ];
 
 impl Language {
@@ -59,8 +57,8 @@ impl Language {
 
     /// A status byte in words, with the byte itself.
     pub(crate) fn status(self, status: CodeStatus) -> String {
-        let set = STATUS.iter().enumerate().filter(|(bit, _)| status.0 >> bit & 1 == 1);
-        let words: Vec<&str> = set.map(|(_, (en, de))| if self == Self::En { *en } else { *de }).collect();
+        let set = STATUS.iter().filter(|(bit, ..)| status.0 >> bit & 1 == 1);
+        let words: Vec<&str> = set.map(|(_, en, de)| if self == Self::En { *en } else { *de }).collect();
         if words.is_empty() { status.to_string() } else { format!("{} ({status})", words.join(", ")) }
     }
 }
@@ -78,8 +76,8 @@ mod tests {
 
     #[test]
     fn a_status_is_said_in_words() {
-        assert_eq!(Language::En.status(CodeStatus(0x09)), "test failed, confirmed (09)");
-        assert_eq!(Language::De.status(CodeStatus(0x80)), "Warnlampe angefordert (80)");
+        assert_eq!(Language::En.status(CodeStatus(0x09)), "test fails, confirmed (09)");
+        assert_eq!(Language::De.status(CodeStatus(0x80)), "Warnlampe (80)");
         assert_eq!(Language::De.status(CodeStatus(0)), "00");
     }
 }

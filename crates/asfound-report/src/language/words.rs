@@ -64,10 +64,10 @@ words! {
     about: "Description", "Beschreibung";
     customer: "Customer", "Kunde";
     workshop: "Workshop", "Werkstatt";
-    licence: "Licence or approval", "Zulassung oder Genehmigung";
+    licence: "Licence or approval", "Zulassung";
     order: "Work order", "Auftragsnummer";
     asked: "Asked for", "Gewünscht";
-    estimate: "Estimate agreed before work", "Vorab vereinbarter Kostenvoranschlag";
+    estimate: "Estimate agreed to", "Kostenvoranschlag";
     authorised: "Authorised work", "Freigegebene Arbeiten";
     consents: "Consent", "Zustimmung";
     systems: "Systems affected", "Betroffene Systeme";
@@ -116,8 +116,8 @@ words! {
     head_there_before: "There before and after", "Vorher und nachher";
     head_new: "New", "Neu";
     head_gone: "Gone", "Weg";
-    no_codes: "No code at either moment", "Zu keinem Zeitpunkt ein Code";
-    not_scanned: "Not read at both moments", "Nicht zu beiden Zeitpunkten gelesen";
+    no_codes: "No codes", "Keine Codes";
+    not_scanned: "Codes not read twice", "Nicht zweimal gelesen";
     work_of_entry: "Work of entry", "Arbeit aus Eintrag";
     trial_stands: "How it stands", "Stand";
     still_needed: "Still needed", "Noch nötig";
@@ -142,6 +142,7 @@ words! {
     full_form: "In full", "Vollständig";
     entries: "Entries", "Einträge";
     qr_caption: "The full seal as a QR code", "Das vollständige Siegel als QR-Code";
+    qr_in_letters: "It can be scanned where no space is left between the lines.", "Er lässt sich lesen, wo zwischen den Zeilen kein Abstand bleibt.";
 
     // Values, kinds, verdicts
     on: "on", "ein";
@@ -189,6 +190,7 @@ words! {
     read_back_otherwise: "written; read back otherwise", "geschrieben; anders zurückgelesen";
 
     // Sentences
+    note_well: "Note well", "Bitte beachten";
     no_order: "No work order belongs to this sheet.", "Zu diesem Blatt gehört kein Auftrag.";
     nothing_differs: "Nothing differs between the two readings at the points compared.", "Zwischen den beiden Auslesungen unterscheidet sich an den verglichenen Stellen nichts.";
     sign_workshop: "For the workshop: name, date, signature", "Für die Werkstatt: Name, Datum, Unterschrift";
