@@ -3,7 +3,7 @@
 mod support;
 
 use asfound_report::{
-    Language, Logo, LogoKind, Paper, PdfError, Printed, QrCode, book_page, handover, pdf, printed_page, shown, text,
+    Language, Logo, LogoKind, Paper, PdfError, Printed, book_page, handover, pdf, printed_page, shown, text,
 };
 use html5ever::tendril::TendrilSink;
 use markup5ever_rcdom::{Handle, NodeData, RcDom};
@@ -14,7 +14,8 @@ fn printed(texts: &Texts, language: Language) -> Printed {
     handover(&story(texts).sheet().expect("a sheet"), language, None).expect("a seal fits")
 }
 
-/// The page as the HTML standard's own algorithm reads it (html5ever); it must have nothing to object to.
+/// The page as the HTML standard's own algorithm reads it (html5ever); it must have nothing to object to. That finds errors of
+/// parsing and no others: what may stand in what, and which attributes an element may have, it does not check.
 fn parsed(html: &str) -> RcDom {
     let dom = html5ever::parse_document(RcDom::default(), html5ever::ParseOpts::default()).one(html);
     assert!(dom.errors.borrow().is_empty(), "{:?}", dom.errors.borrow());
@@ -151,6 +152,31 @@ fn the_pdf_says_what_the_sheet_says() {
     }
 }
 
+/// In the PDF too no row is cut: what begins and ends each reason is on one page, also where rows are many lines high.
+#[test]
+fn no_row_is_cut_on_paper() {
+    let mut journal = support::Journal::new(&Texts::default());
+    journal.read(asfound_core::entry::ReadingRole::AsFound, "03 40 11", None, |_| {});
+    let rows: u32 = 30;
+    for row in 1..=rows {
+        let filler = "the owner tried it on the road and would like it otherwise; ".repeat(row as usize % 7);
+        journal.texts.why = format!("qa{row}z {filler} qe{row}z");
+        journal.change("flashes", if row % 2 == 0 { "4" } else { "5" });
+    }
+    let printed = handover(&journal.sheet().unwrap(), Language::En, None).unwrap();
+    for paper in [Paper::A4, Paper::Letter] {
+        let pages: Vec<String> =
+            text_of_pdf(&pdf(&printed, paper).unwrap()).iter().map(|page| no_spaces(page)).collect();
+        assert!(pages.len() > 4, "{} pages", pages.len());
+        for row in 1..=rows {
+            let on =
+                |sign: String| -> Vec<usize> { (0..pages.len()).filter(|at| pages[*at].contains(&sign)).collect() };
+            let (begins, ends) = (on(format!("qa{row}z")), on(format!("qe{row}z")));
+            assert!(begins.len() == 1 && begins == ends, "row {row} begins on {begins:?} and ends on {ends:?}");
+        }
+    }
+}
+
 /// Four by two pixels with a part that lets the ground through, written by hand with Python's zlib.
 const PNG: &[u8] = &[
     0x89, 0x50, 0x4E, 0x47, 0x0D, 0x0A, 0x1A, 0x0A, 0x00, 0x00, 0x00, 0x0D, 0x49, 0x48, 0x44, 0x52, 0x00, 0x00, 0x00,
@@ -186,14 +212,26 @@ fn printing_twice_gives_the_same_bytes() {
     assert!(pdf(&printed, Paper::A4).unwrap() == pdf(&printed, Paper::A4).unwrap());
 }
 
-/// The code is read by another library (rqrr) from the squares as they are drawn in the page.
+/// The code is read by another library (rqrr) from the path that is drawn in the page.
 #[test]
 fn the_code_is_read_as_the_seal() {
-    let code = QrCode::of(FULL).unwrap();
-    let (scale, size) = (4, code.width() + 2 * QrCode::QUIET);
+    let html = printed_page(&printed(&Texts::default(), Language::En));
+    let svg = html.split("<svg class=\"qr\"").nth(1).and_then(|rest| rest.split("</svg>").next()).expect("a code");
+    let size: usize =
+        svg.split("viewBox=\"0 0 ").nth(1).and_then(|rest| rest.split(' ').next()).unwrap().parse().unwrap();
+    let path = svg.split("fill=\"#000\" d=\"").nth(1).and_then(|rest| rest.split('"').next()).expect("a path");
+    // Each run of dark squares is `M<column> <row>h<length>v1h-<length>z`.
+    let mut dark = vec![false; size * size];
+    for run in path.split('M').skip(1) {
+        let (place, length) = run.split_once('h').expect("a run");
+        let (column, row) = place.split_once(' ').expect("two numbers");
+        let (column, row): (usize, usize) = (column.parse().unwrap(), row.parse().unwrap());
+        let length: usize = length.split('v').next().unwrap().parse().unwrap();
+        dark[row * size + column..][..length].fill(true);
+    }
+    let scale = 4;
     let mut image = rqrr::PreparedImage::prepare_from_greyscale(size * scale, size * scale, |x, y| {
-        let place = |at: usize| (at / scale).checked_sub(QrCode::QUIET).unwrap_or(usize::MAX);
-        if code.is_dark(place(x), place(y)) { 0 } else { 255 }
+        if dark[y / scale * size + x / scale] { 0 } else { 255 }
     });
     let grids = image.detect_grids();
     assert_eq!(grids.len(), 1);

@@ -63,7 +63,7 @@ tr,.claim,.sign,.qr,li,dt,dd{break-inside:avoid}
 .wide{overflow:visible}.wide table{min-width:0}
 th,td{padding:2.5pt 7pt 2.5pt 0}
 .claim{padding:6pt 9pt}.qr{width:30mm;height:30mm}
-.block{break-inside:avoid}
+footer{break-before:avoid}main>section:last-child,main>section:last-child ul{break-inside:avoid;break-after:avoid}
 }
 ";
 
