@@ -72,7 +72,7 @@ fn nothing_is_fetched_and_nothing_is_complained_of() {
 fn the_search_finds() {
     let shop = shop();
     let shown = |dom: &str| {
-        let entries = dom.split("<li class=\"e f\"").skip(1);
+        let entries = dom.split("<div class=\"e f\"").skip(1);
         entries.filter(|entry| !entry.split('>').next().unwrap_or_default().contains("hidden")).count()
     };
     let all = dom(shop.folder(), "book.html");

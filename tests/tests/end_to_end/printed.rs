@@ -86,7 +86,7 @@ fn a_book_and_a_comparison() {
     let mut shop = Workshop::after_work();
     let book: BookWritten = shop.json("book wren --out ./book.html");
     let html = shop.text("book.html");
-    assert_eq!(html.matches("<li class=\"e f\"").count(), book.entries);
+    assert_eq!(html.matches("<div class=\"e f\"").count(), book.entries);
     assert_eq!(html.matches("<section class=\"life f\"").count(), book.life_lines);
     assert_eq!(html.len(), book.bytes);
     let _ = shop.run("compare wren 2 --out ./compared.html --language de").done();

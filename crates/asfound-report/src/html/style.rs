@@ -67,8 +67,8 @@ footer{break-before:avoid}main>section:last-child,main>section:last-child ul{bre
 }
 ";
 
-/// What the book has. Entries are blocks, not list items: a browser numbers list items anew whenever one of them is hidden, and
-/// with 5,000 of them a search took half a minute that way.
+/// What the book has. Entries are no list items to CSS: a browser numbers those anew whenever one of them is hidden, and with
+/// 5,000 of them a search took half a minute that way.
 const BOOK: &str = "
 .bar{position:sticky;top:0;z-index:2;background:var(--ground);border-bottom:1px solid var(--rule);padding:.6rem clamp(1rem,3vw,2.5rem);display:flex;gap:.4rem 1rem;align-items:center;flex-wrap:wrap}
 .bar label{font-size:.9rem;color:var(--muted)}
@@ -88,14 +88,14 @@ details{font-size:.9rem;margin-top:.3rem}summary{cursor:pointer;color:var(--acce
 .base,.grid{stroke:var(--rule);stroke-width:1;fill:none}.tick{stroke:var(--muted);stroke-width:1.2;fill:none}
 .life text{fill:var(--ink);font-size:12px}.life text.l{fill:var(--muted)}
 .k0{fill:var(--ground);stroke:var(--muted);stroke-width:2}.k1{fill:var(--accent);stroke:var(--ground)}.k2{fill:var(--alarm);stroke:var(--ground)}.k3{fill:none;stroke:var(--alarm);stroke-width:2.6}.k4{fill:var(--muted);stroke:var(--ground)}
-.all{list-style:none;margin:0;padding:0}
-.e{display:block;padding:.55rem 0;border-bottom:1px solid var(--rule);content-visibility:auto;contain-intrinsic-size:auto 5rem;margin:0}
+.g{content-visibility:auto;contain-intrinsic-size:auto 300rem}.g:last-child{contain-intrinsic-size:auto 60rem}
+.e{padding:.55rem 0;border-bottom:1px solid var(--rule)}
 .e:target,.life:target{background:var(--panel)}
 .e b{font-weight:600}.e p{margin:.1rem 0}.e ul{margin:.1rem 0;font-size:.9rem}
 .e .no{display:inline-block;min-width:2.6em;color:var(--muted);font-variant-numeric:tabular-nums}
 [hidden]{display:none!important}
 @media(min-width:1100px){main{grid-template-columns:minmax(0,3fr) minmax(0,2fr)}.beside{position:sticky;top:3.4rem;align-self:start;max-height:calc(100vh - 3.6rem);overflow:auto;padding-right:.6rem}}
-@media print{main{display:block}.bar,.skip{display:none}.e,.life{content-visibility:visible;break-inside:avoid}.beside{position:static;max-height:none;overflow:visible}.life svg{min-width:0}body{font-size:9.5pt}}
+@media print{main{display:block}.bar,.skip{display:none}.g,.life{content-visibility:visible}.e,.life{break-inside:avoid}.beside{position:static;max-height:none;overflow:visible}.life svg{min-width:0}body{font-size:9.5pt}}
 ";
 
 /// The colours of both grounds; paper is white.
