@@ -68,22 +68,28 @@ pub fn text(printed: &Printed, width: u16) -> String {
 }
 
 /// How wide each column is at least: its share of the width, but no wider than what stands in it, and no narrower than the
-/// longest word of its head.
+/// longest word in it, within reason.
 fn least_widths(heads: &[Head], rows: &[Vec<String>], width: u16) -> Vec<u16> {
     /// Behind a column, and between two.
     const PADDING: u16 = 2;
     const GAP: u16 = PADDING + 1;
+    /// No longer word is kept whole at the cost of other columns.
+    const WORD: usize = 24;
     let last = heads.len().saturating_sub(1);
     let gaps = GAP * u16::try_from(last).unwrap_or_default();
     let (space, shares) = (width.saturating_sub(gaps), heads.iter().map(|head| head.share).sum::<u16>().max(1));
     let number = |count: usize| u16::try_from(count).unwrap_or(u16::MAX);
     let lines = |text: &str| text.lines().map(|line| line.chars().count()).max().unwrap_or_default();
-    let words = |head: &Head| head.text.split(' ').map(|word| word.chars().count()).max().unwrap_or_default();
+    let words = |text: &str| {
+        let lengths = text.split_whitespace().map(|word| word.chars().count());
+        lengths.filter(|length| *length <= WORD).max().unwrap_or_default()
+    };
     let mut widths: Vec<u16> = Vec::new();
     for (column, head) in heads.iter().enumerate() {
-        let cells = rows.iter().filter_map(|row| row.get(column)).map(|text| lines(text));
-        let natural = number(cells.max().unwrap_or_default().max(lines(head.text.as_str())));
-        widths.push((space * head.share / shares).min(natural).max(number(words(head))));
+        let texts = || rows.iter().filter_map(|row| row.get(column)).chain([&head.text]);
+        let natural = number(texts().map(|text| lines(text)).max().unwrap_or_default());
+        let word = number(texts().map(|text| words(text)).max().unwrap_or_default());
+        widths.push((space * head.share / shares).min(natural).max(word));
     }
     // What some take for their heads the widest one gives.
     while widths.iter().sum::<u16>() > space {

@@ -21,14 +21,14 @@ p{margin:.4rem 0}
 code,.code{font-family:'Noto Sans Mono',ui-monospace,Consolas,Menlo,monospace;font-size:.95em}
 .m{font-style:normal;margin-right:.4em;font-size:.8em;vertical-align:.08em}
 .good{color:var(--accent)}.agreed{color:var(--agreed)}.alarm{color:var(--alarm)}.open{color:var(--muted)}
-.wide{overflow-x:auto;margin:.5rem 0 0}
+.wide{overflow-x:auto;margin:.5rem 0 0;background:linear-gradient(90deg,var(--ground) 40%,transparent) 0 0/2.5rem 100% no-repeat local,linear-gradient(270deg,var(--ground) 40%,transparent) 100% 0/2.5rem 100% no-repeat local,linear-gradient(90deg,var(--rule),transparent) 0 0/.8rem 100% no-repeat,linear-gradient(270deg,var(--rule),transparent) 100% 0/.8rem 100% no-repeat}
 table{border-collapse:collapse;width:100%;font-size:.9rem;font-variant-numeric:tabular-nums}
 caption{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 th,td{text-align:left;vertical-align:top;padding:.4rem .9rem .4rem 0;border-bottom:1px solid var(--rule)}
 thead th{overflow-wrap:normal;min-width:4.2em}thead th.fig{min-width:0}
 th:last-child,td:last-child{padding-right:0}
 thead th{font-size:.78rem;font-weight:600;color:var(--muted);border-bottom:1.5px solid var(--ink);vertical-align:bottom}
-tbody th{font-weight:600}
+tbody th{font-weight:600;min-width:5.6rem}tbody th.fig{min-width:0}
 .fig{text-align:right}
 dl{display:grid;grid-template-columns:minmax(9rem,15rem) 1fr;gap:.15rem 1.2rem;margin:.6rem 0 0}
 dt{color:var(--muted);font-size:.9rem}
@@ -60,7 +60,7 @@ html{font-size:9.4pt}body{font-size:9.4pt;line-height:1.4}
 h1{font-size:17pt}h2{font-size:11pt;margin:14pt 0 4pt;break-after:avoid}
 table{font-size:8.4pt}thead{display:table-header-group;break-after:avoid}tbody tr:first-child{break-before:avoid}thead th{font-size:7.4pt}
 tr,.claim,.sign,.qr,li,dt,dd{break-inside:avoid}
-.wide{overflow:visible}.wide table{min-width:0}
+.wide{overflow:visible;background:none}.wide table{min-width:0}tbody th{min-width:0}
 th,td{padding:2.5pt 7pt 2.5pt 0}
 .claim{padding:6pt 9pt}.qr{width:30mm;height:30mm}
 footer{break-before:avoid}main>section:last-child,main>section:last-child ul{break-inside:avoid;break-after:avoid}

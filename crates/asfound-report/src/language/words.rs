@@ -76,6 +76,7 @@ words! {
     as_found: "As found", "Vorgefunden";
     as_left: "As left", "Hinterlassen";
     entry: "Entry", "Eintrag";
+    of_entry: "entry", "Eintrag";
     date_and_time: "Date and time", "Datum und Uhrzeit";
     reading: "Reading", "Auslesung";
     taken_by: "Taken by", "Ausgelesen von";
@@ -112,7 +113,6 @@ words! {
     there_before: "there before and after", "vorher und nachher";
     new: "new", "neu";
     gone: "gone", "weg";
-    codes_none: "none", "keine";
     head_there_before: "There before and after", "Vorher und nachher";
     head_new: "New", "Neu";
     head_gone: "Gone", "Weg";

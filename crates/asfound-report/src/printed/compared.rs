@@ -6,7 +6,7 @@ use asfound_core::trouble_code::ReportedCode;
 use asfound_core::value::HexBytes;
 use time::OffsetDateTime;
 
-use super::{Block, Cell, Grid, Head, Mark, Part, Printed};
+use super::{Block, Cell, Grid, Head, Part, Printed};
 use crate::language::{Language, Numbers};
 use crate::page::NOTHING;
 use crate::shown::shown;
@@ -128,35 +128,41 @@ fn records(comparison: &Comparison, (found, left): (&str, &str), language: Langu
     grid(words.bytes_that_differ, heads, rows.collect())
 }
 
+/// The codes of modules that have any, then the modules that have none.
 fn codes(comparison: &Comparison, language: Language) -> Vec<Block> {
     let words = language.words();
     let list = |codes: &[ReportedCode]| {
         if codes.is_empty() {
-            return words.codes_none.to_owned();
+            return NOTHING.to_owned();
         }
         codes.iter().map(|reported| shown(&reported.code.to_string())).collect::<Vec<_>>().join(", ")
     };
-    let rows = comparison.modules.iter().map(|module| match &module.codes {
-        CodeComparison::NotExamined => vec![
-            Cell::of(module.module.to_string()),
-            Cell::marked(Mark::Open, words.codes_not_examined),
-            Cell::of(NOTHING),
-            Cell::of(NOTHING),
-        ],
-        CodeComparison::Examined(groups) => vec![
-            Cell::of(module.module.to_string()),
-            Cell::of(list(&groups.there_before)),
-            Cell::of(list(&groups.new)),
-            Cell::of(list(&groups.gone)),
-        ],
-    });
+    let (mut rows, mut none, mut not_read) = (Vec::new(), Vec::new(), Vec::new());
+    for module in &comparison.modules {
+        match &module.codes {
+            CodeComparison::NotExamined => not_read.push(module.module.to_string()),
+            CodeComparison::Examined(groups) if groups.is_empty() => none.push(module.module.to_string()),
+            CodeComparison::Examined(groups) => rows.push(vec![
+                Cell::of(module.module.to_string()),
+                Cell::of(list(&groups.there_before)),
+                Cell::of(list(&groups.new)),
+                Cell::of(list(&groups.gone)),
+            ]),
+        }
+    }
     let heads = vec![
         Head::text(words.module, 3),
         Head::text(words.head_there_before, 5),
         Head::text(words.head_new, 4),
         Head::text(words.head_gone, 4),
     ];
-    grid(words.trouble_codes, heads, rows.collect())
+    let mut blocks = if rows.is_empty() { Vec::new() } else { grid(words.trouble_codes, heads, rows) };
+    let listed = |modules: Vec<String>| if modules.is_empty() { NOTHING.to_owned() } else { modules.join(", ") };
+    blocks.push(Block::Pairs(vec![
+        (words.no_codes.to_owned(), listed(none)),
+        (words.not_scanned.to_owned(), listed(not_read)),
+    ]));
+    blocks
 }
 
 fn verdicts(comparison: &Comparison, language: Language) -> Vec<Block> {

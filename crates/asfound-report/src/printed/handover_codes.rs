@@ -33,10 +33,10 @@ pub(super) fn codes(sheet: &Sheet, language: Language) -> Vec<Block> {
             caption: words.trouble_codes.to_owned(),
             heads: vec![
                 Head::text(words.code, 4),
-                Head::text(words.before_and_after, 4),
+                Head::text(words.before_and_after, 5),
                 Head::text(words.status, 6),
-                Head::text(words.seen, 5),
-                Head::text(words.stored_with_it, 4),
+                Head::text(words.seen, 9),
+                Head::text(words.stored_with_it, 7),
             ],
             rows,
         }));
@@ -72,7 +72,7 @@ fn row(module: &Codes, code: &CodeShown, standing: Cell, language: Language) -> 
         (Some(before), Some(after)) if before != after => said.and(format!("{}: {before}", words.status_before)),
         _ => said,
     };
-    let at = |seen: &Seen| format!("{} {}, {}", words.entry, seen.entry, language.date(seen.at));
+    let at = |seen: &Seen| format!("{} {}, {}", words.of_entry, seen.entry, language.date(seen.at));
     let seen = match (&code.first_seen, &code.last_seen) {
         (Some(first), Some(last)) if first.entry != last.entry => {
             let mut cell = Cell::of(format!("{} {}", words.first, at(first)));

@@ -182,11 +182,11 @@ pub(super) fn work(sheet: &Sheet, language: Language) -> Vec<Block> {
     vec![Block::Grid(Grid {
         caption: words.work_done.to_owned(),
         heads: vec![
-            Head::figures(words.entry, 2),
-            Head::text(words.date_and_time, 6),
-            Head::text(words.what, 8),
-            Head::text(words.by, 3),
-            Head::text(words.why, 5),
+            Head::figures(words.entry, 4),
+            Head::text(words.date_and_time, 17),
+            Head::text(words.what, 16),
+            Head::text(words.by, 7),
+            Head::text(words.why, 12),
         ],
         rows: rows.collect(),
     })]
@@ -199,11 +199,6 @@ pub(super) fn identities(sheet: &Sheet, language: Language) -> Vec<Block> {
         return nothing();
     }
     let rows = sheet.modules.iter().map(|module| {
-        let name = Cell::of(module.module.to_string());
-        let name = match &module.address {
-            Some(address) => name.and(format!("{} {address}", words.address)),
-            None => name,
-        };
         let part = |of: fn(&IdentityShown) -> Option<&String>| {
             let (found, left) = (of(&module.found), of(&module.left));
             match (found, left) {
@@ -214,7 +209,8 @@ pub(super) fn identities(sheet: &Sheet, language: Language) -> Vec<Block> {
             }
         };
         vec![
-            name,
+            Cell::of(module.module.to_string()),
+            Cell::of(or_nothing(module.address.as_deref())),
             part(|identity| identity.part_number.as_ref()),
             part(|identity| identity.hardware.as_ref()),
             part(|identity| identity.software.as_ref()),
@@ -225,10 +221,11 @@ pub(super) fn identities(sheet: &Sheet, language: Language) -> Vec<Block> {
         caption: words.hardware_and_software.to_owned(),
         heads: vec![
             Head::text(words.module, 4),
+            Head::text(words.address, 3),
             Head::text(words.part_number, 5),
             Head::text(words.hardware, 4),
-            Head::text(words.software, 5),
-            Head::text(words.serial, 4),
+            Head::text(words.software, 4),
+            Head::text(words.serial, 5),
         ],
         rows: rows.collect(),
     })]
@@ -296,11 +293,11 @@ pub(super) fn signatures(sheet: &Sheet, language: Language) -> Block {
     Block::Grid(Grid {
         caption: words.signatures.to_owned(),
         heads: vec![
-            Head::figures(words.entry, 2),
-            Head::text(words.date_and_time, 6),
-            Head::text(words.name, 4),
-            Head::text(words.meaning, 4),
-            Head::text(words.signature, 7),
+            Head::figures(words.entry, 4),
+            Head::text(words.date_and_time, 17),
+            Head::text(words.name, 9),
+            Head::text(words.meaning, 10),
+            Head::text(words.signature, 16),
         ],
         rows: rows.collect(),
     })
