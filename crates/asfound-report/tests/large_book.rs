@@ -180,6 +180,7 @@ fn load() -> String {
 
 #[test]
 #[ignore = "measures in Chromium; run with `-- --ignored --nocapture` where it is installed"]
+#[allow(clippy::print_stdout, reason = "what it measures is for people")]
 fn a_browser_bears_it() {
     const RUNS: usize = 5;
     let folder = std::path::PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("large-book");
@@ -228,7 +229,8 @@ fn a_browser_bears_it() {
     println!(
         "\n<!-- book: begin; written by `cargo test -p asfound-report --test large_book -- --ignored --nocapture` -->"
     );
-    println!("One file of {:.1} MB with {elements} elements.", page.len() as f64 / 1e6);
+    let tenths = page.len() / 100_000;
+    println!("One file of {}.{} MB with {elements} elements.", tenths / 10, tenths % 10);
     println!(
         "Headless {version} without a graphics card, {RUNS} runs, on a machine with {cores} processors and a load of {before}"
     );

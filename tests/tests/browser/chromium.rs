@@ -1,4 +1,4 @@
-//! Drives Chromium: by its command line, and over a pipe in the words of the Chrome DevTools Protocol.
+//! Drives Chromium: by its command line, and over a pipe in the words of the Chrome `DevTools` Protocol.
 
 use std::fs::{File, OpenOptions};
 use std::io::{BufRead, BufReader, Write};

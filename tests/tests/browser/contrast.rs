@@ -10,7 +10,7 @@ use crate::pages::{PAGES, WIDTHS, shop};
 /// Every pair of colours in which the page shows text: as the browser computes them, with one example and whether all of it is
 /// large (24 px, or 18.66 px and bold: WCAG 2.2, "large scale", 18 pt and 14 pt bold). Text on the drawings stands beside their
 /// shapes, and so has the ground of the page.
-const PAIRS: &str = r#"(() => {
+const PAIRS: &str = r"(() => {
   const found = {};
   const ground = one => {
     for (; one; one = one.parentElement) {
@@ -38,7 +38,7 @@ const PAIRS: &str = r#"(() => {
     take('typed', getComputedStyle(box), getComputedStyle(box).color, ground(box));
   }
   return found;
-})()"#;
+})()";
 
 /// The relative luminance of a colour with channels from 0 to 255 (WCAG 2.2, "relative luminance").
 fn luminance(colour: [f64; 3]) -> f64 {

@@ -7,7 +7,7 @@ use crate::pages::{PAGES, WIDTHS};
 
 /// Each with a part that must be read on the page as it is.
 const TEXTS: [(&str, &str); 5] = [
-    (r#"</td></table></script><script>owned=1</script><img src=x onerror=owned=1>"#, "<script>owned=1</script><img"),
+    ("</td></table></script><script>owned=1</script><img src=x onerror=owned=1>", "<script>owned=1</script><img"),
     (r#""><svg onload=owned=1><a href="javascript:owned=1">"#, "<svg onload=owned=1><a href="),
     ("abc\u{202E}gnp.exe\u{2066}x\u{200B}y", "abc‹U+202E›gnp.exe‹U+2066›x‹U+200B›y"),
     ("שלום 👩\u{200D}🔧 e\u{301}\u{302}", "שלום"),

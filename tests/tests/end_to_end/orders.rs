@@ -207,7 +207,9 @@ fn an_estimate() {
     let shown: OrderInFull = shop.json("order show wren");
     let estimates: Vec<_> = shown.terms.iter().map(|terms| terms.estimate.as_deref()).collect();
     assert_eq!(estimates, [Some("60.00 EUR"), Some("at most 90.00 EUR")]);
-    assert!(shop.run("order show wren").done().out.contains("estimate        at most 90.00 EUR"));
+    for line in ["order show wren", "entry wren 4"] {
+        assert!(shop.run(line).done().out.contains("estimate        at most 90.00 EUR"), "{line}");
+    }
     let sheet = shop.run("handover wren").done().out;
     let sheet = sheet.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(sheet.contains("60.00 EUR (14 March 2026); at most 90.00 EUR (14 March 2026)"), "{sheet}");

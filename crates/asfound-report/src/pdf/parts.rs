@@ -75,9 +75,9 @@ fn ending(flow: &Flow, printed: &Printed) -> f32 {
         Block::List(items) => items.as_slice(),
         _ => &[],
     });
-    let list: f32 = items.map(|item| high(TEXT, item, wide - 12.0) + 1.5).sum();
+    let height: f32 = items.map(|item| high(TEXT, item, wide - 12.0) + 1.5).sum();
     let footer = printed.footer.as_deref().map_or(0.0, |footer| high(SOFT, footer, wide));
-    HEADING.leading() + 8.0 + list + 16.0 + footer + 6.0 + SOFT.leading()
+    HEADING.leading() + 8.0 + height + 16.0 + footer + 6.0 + SOFT.leading()
 }
 
 /// Title and number on the left, whose sheet it is on the right.

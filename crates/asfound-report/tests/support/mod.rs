@@ -360,8 +360,7 @@ pub fn everything(texts: &Texts) -> Journal {
             cluster.trouble_codes = Some(vec![code("U0100", 0x81, 1)]);
             cluster.records.insert(record("2A02"), "01".parse().expect("bytes"));
         }
-        let mut radio = ModuleReading::default();
-        radio.trouble_codes = Some(Vec::new());
+        let mut radio = ModuleReading { trouble_codes: Some(Vec::new()), ..ModuleReading::default() };
         radio.settings.insert("stations".parse().expect("a setting"), "on".to_owned());
         reading.modules.insert(module("radio"), radio);
     };
