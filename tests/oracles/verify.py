@@ -34,6 +34,7 @@ SECTIONS = {
     "order-opened": {"order"},
     "order-extended": {"order"},
     "order-closed": {"order"},
+    "witness": {"witness"},
 }
 HEAD_KEYS = {"format", "number", "kind", "recorded", "happened", "why", "salt", "author", "chain"}
 TAG = re.compile(r"[a-z](-?[a-z0-9])*")
@@ -365,12 +366,21 @@ def check_entry(number, entry):
         yield f"it is numbered {entry['number']}"
     if (entry["kind"] == "enrolled") != (number == 1):
         yield "the first entry, and no other, is the enrolment"
-    if set(entry) - HEAD_KEYS != SECTIONS[entry["kind"]]:
+    if set(entry) - HEAD_KEYS - {"replayed", "source"} != SECTIONS[entry["kind"]]:
         yield f"an entry of kind {entry['kind']} has other sections"
     if (entry["kind"] in ("order-opened", "order-extended")) != ("consent" in entry.get("order", {})):
         yield "the terms of an order, and nothing else, have a consent"
     if "estimate" in entry.get("order", {}) and "consent" not in entry["order"]:
         yield "an estimate stands where no consent does"
+    before = entry.get("replayed")
+    if before is not None and (
+        set(before) != {"number", "commit", "recorded", "by"}
+        or not re.fullmatch("[0-9a-f]{40}", before["commit"])
+        or not 1 < before["number"] <= number
+    ):
+        yield "what it says of where it stood before is not well formed"
+    if not re.fullmatch("[0-9a-f]{64}", entry.get("source", "0" * 64)):
+        yield "what it was taken from is not well formed"
     if not re.fullmatch("[0-9a-f]{32}", entry["salt"]):
         yield "the salt is not well formed"
     if not entry["why"].strip():

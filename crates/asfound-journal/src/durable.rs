@@ -43,6 +43,20 @@ pub(crate) fn write_file(folder: &Path, name: &str, bytes: &[u8]) -> io::Result<
     sync_folder(folder)
 }
 
+/// Replaces a file that can be made again at any time: as [`write_file`], but nothing is synced.
+pub(crate) fn replace_file(
+    folder: &Path,
+    name: &str,
+    write: impl FnOnce(&mut File) -> io::Result<()>,
+) -> io::Result<()> {
+    let (mut file, beside) = new_file_beside(folder, name)?;
+    let written = write(&mut file).and_then(|()| fs::rename(&beside, folder.join(name)));
+    if written.is_err() {
+        let _ = fs::remove_file(&beside);
+    }
+    written
+}
+
 /// A new file with a name that no other thread or process uses.
 fn new_file_beside(folder: &Path, name: &str) -> io::Result<(File, PathBuf)> {
     static COUNT: AtomicU64 = AtomicU64::new(0);

@@ -14,6 +14,9 @@
 //!   the journal's seal; it makes and checks proofs.
 //! * [`seal`] writes and reads seals, and proofs that a journal was only added to.
 //! * [`disclosure`] shows chosen files of chosen entries, with proof that they belong to a seal.
+//! * [`index`] keeps what follows from the journals in a form that is quick to read.
+//! * [`share`] brings together what several places have filed for one vehicle.
+//! * [`bulk`] files many entries of many vehicles at once.
 //! * [`audit`] verifies a journal, and says what it found as data.
 //!
 //! Nothing here prints, exits, reads the environment or asks the clock for a time
@@ -48,17 +51,20 @@
 //! ```
 
 pub mod audit;
+pub mod bulk;
 mod digest;
 pub mod disclosure;
 mod durable;
 mod failure;
 mod file_path;
 pub mod garage;
+pub mod index;
 pub mod journal;
 pub mod manifest;
 pub mod merkle;
 pub mod record;
 pub mod seal;
+pub mod share;
 pub mod sign;
 pub mod store;
 

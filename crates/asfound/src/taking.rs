@@ -147,7 +147,7 @@ fn content(path: &Path) -> Result<Vec<u8>, Failure> {
 }
 
 /// Whether a file is a table, by its name: readings of the project's own form end in `.toml` or `.json`.
-fn is_table(path: &Path) -> bool {
+pub fn is_table(path: &Path) -> bool {
     let ending = path.extension().map(|ending| ending.to_ascii_lowercase());
     !ending.is_some_and(|ending| ending == "toml" || ending == "json")
 }

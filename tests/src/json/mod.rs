@@ -19,6 +19,7 @@ mod entries;
 mod entry;
 mod explained;
 mod failure;
+mod found;
 mod key_stopped;
 mod key_trusted;
 mod key_used;
@@ -32,10 +33,15 @@ mod parts;
 mod plan;
 mod reading_filed;
 mod settings;
+mod shared;
 mod sheet;
 mod suspects;
+mod taken_in;
+mod tidied;
 mod trial;
 mod vehicles;
+mod wire;
+mod witness;
 mod work;
 mod work_filed;
 
@@ -51,9 +57,13 @@ pub use descriptions_loaded::DescriptionsLoaded;
 pub use effects::{Effects, Identity, IdentityEffect, RecordEffect, StatedEffect};
 pub use enrolled::{Enrolled, EnrolledVehicle};
 pub use entries::{Entries, EntryLine};
-pub use entry::{Alteration, AsFiled, Attached, Covered, Entry, EntryInFull, ReadingInFull, StepDone};
+pub use entry::{
+    Alteration, AsFiled, Attached, BusPlace, Covered, Entry, EntryInFull, FiledLog, ReadingInFull, StepDone,
+    WireAction, WireWrite, WitnessInFull,
+};
 pub use explained::{Explained, ExplainedSetting, RuleInWords};
 pub use failure::Failure;
+pub use found::{Found, FoundVehicle, Unreadable};
 pub use key_stopped::KeyStopped;
 pub use key_trusted::KeyTrusted;
 pub use key_used::KeyUsed;
@@ -64,8 +74,8 @@ pub use order::{OrderInFull, OrderLine, OrderTerms};
 pub use order_filed::{Authorised, OrderFiled};
 pub use orders::{OneOrder, Orders};
 pub use parts::{
-    Acknowledgement, Author, Content, EntryHead, FreezeFrame, Origin, Proof, ReportedCode, Signature, StatusChanged,
-    Trial,
+    Acknowledgement, Author, Content, EntryHead, FreezeFrame, OnTheWire, Origin, Proof, ReportedCode, Signature,
+    StatusChanged, Trial,
 };
 pub use plan::{
     Blocked, BrokenRule, Intermediate, LastRead, Plan, PlanSheet, Preview, Requests, Step, StepSetting, Write,
@@ -75,14 +85,21 @@ pub use reading_filed::{
     ReadingFiled, ReadingHead,
 };
 pub use settings::{SettingLine, Settings, Standing, UnexplainedRecord};
+pub use shared::{Renumbered, ShareRefusal, Shared, SharedJournal};
 pub use sheet::{
     Acknowledged, Agreement, AlteredOnSheet, Amendment, AuthorisedWork, Changed, CodeOnSheet, CodesOfModule,
     Conditions, Consent, ExaminedRecord, Level, Limit, LineOfWork, ModuleIdentity, ModuleOnSheet, Noticed, SealOnSheet,
     SeenOnSheet, Sheet, SignatureOnSheet, Totals, TrialOnSheet, Undone, VehicleOnSheet, WorkshopOnSheet,
 };
 pub use suspects::{Narrowing, Points, ProposedRound, Round, Suspect, Suspects};
+pub use taken_in::{RefusedReading, TakenIn};
+pub use tidied::Tidied;
 pub use trial::{NewCode, TrialLine, Trials, Waiting};
 pub use vehicles::{LastEntry, VehicleLine, Vehicles};
+pub use wire::{Wire, WireBroken, WireMessage, WireModule, WireSender, WireUndecided, WireWrites};
+pub use witness::{
+    DoneOnBus, DrawnUp, LogClock, ModuleOnBus, SettingOnBus, UnknownModule, Witness, WitnessedLog, WriteOnBus,
+};
 pub use work::{Asked, Unlike, WalkedStep, Work};
 pub use work_filed::WorkFiled;
 

@@ -307,7 +307,7 @@ pub struct Changed {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Level {
-    /// `stated`, `read-back`, `contradicted`, or `read` where no work is recorded.
+    /// `stated`, `read-back`, `witnessed`, `contradicted`, or `read` where no work is recorded.
     pub level: String,
     /// The reading that says so; nothing for `stated`.
     pub reading: Option<u32>,

@@ -30,6 +30,8 @@ pub struct VehicleLine {
     pub enrolled: String,
     /// How many entries it has.
     pub entries: u32,
+    /// How many orders are open; nothing where its journal cannot be read.
+    pub open_orders: Option<usize>,
     /// How many trials are open; nothing where its journal cannot be traced.
     pub on_trial: Option<usize>,
     /// The last of them.

@@ -11,6 +11,7 @@ mod bad_readings;
 mod bad_tables;
 mod changes;
 mod corrections;
+mod find;
 mod garages;
 mod json;
 mod keys;

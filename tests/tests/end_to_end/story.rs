@@ -41,10 +41,10 @@ fn a_vehicle_is_enrolled_and_read_as_found() {
     ");
     assert_snapshot!(shop.run("vehicles"), @"
     $ asfound vehicles
-    VEHICLE   VIN                  ENTRIES   TRIALS   LAST ENTRY         ABOUT
+    VEHICLE   VIN                  ENTRIES   ORDERS   TRIALS   LAST ENTRY     ABOUT
     ────────────────────────────────────────────────────────────────────────────────
-    wren      ZZ9WRENA9T2000017          2        0   14 March 2026,     grey estate
-                                                      reading
+    wren      ZZ9WRENA9T2000017          2        0        0   14 Mar 2026,   grey
+                                                               reading        estate
     --- exit code 0
     ");
 }

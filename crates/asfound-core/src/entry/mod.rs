@@ -8,6 +8,7 @@ mod order;
 mod plain_reason;
 mod vehicle;
 mod walked;
+mod witness;
 
 pub use author::{Author, AuthorError, Reason, ReasonError};
 pub use body::{
@@ -19,3 +20,4 @@ pub use order::{Authorised, OrderNumber, OrderNumberError, OrderTerms};
 pub use plain_reason::PlainReason;
 pub use vehicle::Vehicle;
 pub use walked::{PlanId, PlanIdError, StepDone, StepOutcome};
+pub use witness::{BusPlace, LogDigest, LogDigestError, WireAction, WireAnswer, WireWrite, WitnessBody, WitnessedLog};

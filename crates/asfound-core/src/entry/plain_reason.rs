@@ -12,7 +12,7 @@ pub enum PlainReason {
     Started,
     /// Of a reading that was typed.
     Typed,
-    /// Of a reading from these files.
+    /// Of a reading, or of what a bus log showed, from these files.
     FromFiles(String),
     /// Of an order that was opened.
     OrderOpened(OrderNumber),
@@ -27,7 +27,7 @@ impl PlainReason {
     pub fn of(body: &Body, why: &str) -> Option<Self> {
         let plain = match body {
             Body::Enrolled(_) => Self::Started,
-            Body::Reading(_) => match why.strip_prefix("from ") {
+            Body::Reading(_) | Body::Witness(_) => match why.strip_prefix("from ") {
                 Some(files) => Self::FromFiles(files.to_owned()),
                 None => Self::Typed,
             },

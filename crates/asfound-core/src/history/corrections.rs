@@ -15,7 +15,7 @@ pub(super) struct Corrections {
 }
 
 impl Corrections {
-    pub(super) fn collect(entries: &[Entry]) -> Self {
+    pub(super) fn collect<'e>(entries: impl IntoIterator<Item = &'e Entry>) -> Self {
         let mut all = Self::default();
         for entry in entries {
             if let Body::Correction(Correction { corrects, never_made, words, was, .. }) = &entry.body {

@@ -7,7 +7,7 @@ use thiserror::Error;
 use super::corrections::Corrections;
 use super::coverage::Coverage;
 use super::tracer::Tracer;
-use super::{Field, Timeline, Transition};
+use super::{Field, OnTheWire, Timeline, Transition};
 use crate::definition::{DefinitionSet, TwoFit};
 use crate::entry::{Entry, PutBackOf, Reason};
 use crate::names::{EntryNumber, ModuleName, RecordName};
@@ -35,6 +35,8 @@ pub enum HistoryError {
 pub struct History {
     pub(super) state: State,
     pub(super) timelines: BTreeMap<Field, Timeline>,
+    /// Which entry tells of which fields, sorted.
+    pub(super) told: Vec<(EntryNumber, Field)>,
     pub(super) coverage: Coverage,
     pub(super) corrections: Corrections,
     /// The last entry that says what a field holds, work that was never made apart.
@@ -42,6 +44,10 @@ pub struct History {
     pub(super) put_backs: BTreeMap<EntryNumber, PutBackOf>,
     /// Records that are laid out otherwise than before, or whose module got other software, and since when.
     pub(super) relaid: BTreeMap<(ModuleName, RecordName), EntryNumber>,
+    /// By field and entry, the write on the bus that brought what the field holds.
+    pub(super) wire: BTreeMap<Field, BTreeMap<EntryNumber, OnTheWire>>,
+    /// By field and entry of the work, the entry of the log that witnesses it.
+    pub(super) witnessed: BTreeMap<Field, BTreeMap<EntryNumber, EntryNumber>>,
 }
 
 impl History {
@@ -49,8 +55,12 @@ impl History {
     ///
     /// # Errors
     /// When the entries do not follow from each other, or two definitions fit a module.
-    pub fn trace(entries: &[Entry], definitions: &DefinitionSet) -> Result<Self, HistoryError> {
-        let mut tracer = Tracer::new(entries, definitions);
+    pub fn trace<'e, I>(entries: I, definitions: &DefinitionSet) -> Result<Self, HistoryError>
+    where
+        I: IntoIterator<Item = &'e Entry, IntoIter: Clone>,
+    {
+        let entries = entries.into_iter();
+        let mut tracer = Tracer::new(entries.clone(), definitions);
         for entry in entries {
             tracer.entry(entry)?;
         }
@@ -89,8 +99,11 @@ impl History {
 
     /// The transitions that one entry tells of, by field.
     pub fn transitions_of(&self, entry: EntryNumber) -> impl Iterator<Item = (&Field, &Transition)> {
-        self.timelines.iter().flat_map(move |(field, timeline)| {
-            timeline.transitions()[timeline.places_of(entry)].iter().map(move |step| (field, step))
+        let first = self.told.partition_point(|(other, _)| *other < entry);
+        let fields = self.told[first..].iter().take_while(move |(other, _)| *other == entry).map(|(_, field)| field);
+        fields.flat_map(move |field| {
+            let steps = self.timelines.get(field).map_or(&[][..], |told| &told.transitions()[told.places_of(entry)]);
+            steps.iter().map(move |step| (field, step))
         })
     }
 

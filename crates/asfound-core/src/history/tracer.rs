@@ -6,6 +6,7 @@ use super::chain::{Observed, Source, settle};
 use super::corrections::Corrections;
 use super::coverage::{Coverage, settings_told};
 use super::undeclared::{BitChange, UndeclaredBits, undeclared_in};
+use super::wire::{Holds, Wire};
 use super::{Field, HandKind, History, HistoryError};
 use crate::definition::{Definition, DefinitionSet, Identity};
 use crate::difference::{Content, Side, same_layout, settings_of};
@@ -25,6 +26,7 @@ struct LastKnown {
 pub(super) struct Tracer<'d> {
     definitions: &'d DefinitionSet,
     corrections: Corrections,
+    wire: Wire,
     state: State,
     coverage: Coverage,
     settings: BTreeMap<SettingPath, Vec<Observed>>,
@@ -38,10 +40,11 @@ pub(super) struct Tracer<'d> {
 }
 
 impl<'d> Tracer<'d> {
-    pub(super) fn new(entries: &[Entry], definitions: &'d DefinitionSet) -> Self {
+    pub(super) fn new<'e>(entries: impl Iterator<Item = &'e Entry> + Clone, definitions: &'d DefinitionSet) -> Self {
         Self {
             definitions,
-            corrections: Corrections::collect(entries),
+            corrections: Corrections::collect(entries.clone()),
+            wire: Wire::collect(entries),
             state: State::default(),
             coverage: Coverage::default(),
             settings: BTreeMap::new(),
@@ -51,6 +54,13 @@ impl<'d> Tracer<'d> {
             records_known: BTreeMap::new(),
             settings_known: BTreeMap::new(),
             relaid: BTreeMap::new(),
+        }
+    }
+
+    /// Leaves out the entries before `next`: they say nothing of what is traced.
+    pub(super) fn skip_to(&mut self, next: EntryNumber) {
+        if let Some(last) = self.state.last {
+            self.state.last = EntryNumber::new(next.get() - 1).filter(|before| *before > last).or(Some(last));
         }
     }
 
@@ -243,11 +253,14 @@ impl<'d> Tracer<'d> {
         let mut history = History {
             state: self.state,
             timelines: BTreeMap::new(),
+            told: Vec::new(),
             coverage: self.coverage,
             corrections: self.corrections,
             last_said: BTreeMap::new(),
             put_backs: self.put_backs,
             relaid: self.relaid,
+            wire: BTreeMap::new(),
+            witnessed: BTreeMap::new(),
         };
         let settings = self.settings.into_iter().map(|(path, steps)| (Field::Setting(path), steps));
         for (field, steps) in settings.chain(self.undeclared.into_fields(&history.corrections)) {
@@ -265,11 +278,20 @@ impl<'d> Tracer<'d> {
             if let Some(last) = steps.iter().rev().find_map(answers) {
                 history.last_said.insert(field.clone(), last);
             }
-            let timeline = settle(&steps, &history.corrections, readings, told);
+            let identity = history.state.identity(field.module());
+            let witnessed = |entry: EntryNumber, left: &Content| {
+                let holds = Holds { field: &field, content: left, definitions: self.definitions, identity: &identity };
+                self.wire.write_of(entry, &holds).is_some_and(|found| holds.is_witnessed(&found.write))
+            };
+            let timeline = settle(&steps, &history.corrections, readings, told, witnessed);
             if !timeline.transitions().is_empty() {
+                history.told.extend(timeline.transitions().iter().map(|step| (step.entry, field.clone())));
                 history.timelines.insert(field, timeline);
             }
         }
+        history.told.sort();
+        history.told.dedup();
+        history.look_at_the_wire(&self.wire, self.definitions);
         history
     }
 }

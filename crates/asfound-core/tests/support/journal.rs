@@ -5,7 +5,7 @@ use asfound_core::difference::Content;
 use asfound_core::entry::{
     Author, Body, Correction, Effects, Entry, PutBackOf, ReadingRole, Reason, Vehicle, WorkBody,
 };
-use asfound_core::history::{Field, History, Origin, Proof, Standing};
+use asfound_core::history::{Field, History, OneSetting, Origin, Proof, Standing};
 use asfound_core::names::EntryNumber;
 use asfound_core::plan::{Plan, PlanRefusal, PutBackWish, Targets, corrected, never_made, plan, put_back, return_to};
 use asfound_core::reading::{Examined, Reading, ReadingProblem, ReadingTerms, examine};
@@ -61,7 +61,31 @@ impl Journal {
     }
 
     pub fn history(&self) -> History {
-        History::trace(&self.entries, &self.definitions).expect("the journal can be traced")
+        let history = History::trace(&self.entries, &self.definitions).expect("the journal can be traced");
+        for field in history.timelines().keys() {
+            self.check_traced_alone(&history, field);
+        }
+        history
+    }
+
+    /// A setting that is traced alone has the same life, and what it says is as well proven.
+    fn check_traced_alone(&self, history: &History, field: &Field) {
+        let Field::Setting(path) = field else { return };
+        let one = OneSetting::new(path.clone(), &self.definitions);
+        let parts: Vec<Entry> = self.entries.iter().filter_map(|entry| one.part_of(entry)).collect();
+        let alone = History::trace_one(&parts, &self.definitions).expect("the parts can be traced");
+        assert_eq!(alone.timeline(field), history.timeline(field), "{path}");
+        assert_eq!(alone.standing(field), history.standing(field), "{path}");
+        assert_eq!(alone.state().identity(&path.module), history.state().identity(&path.module));
+        for step in history.timeline(field).into_iter().flat_map(|timeline| timeline.transitions()) {
+            assert_eq!(
+                alone.proof(field, step.entry),
+                history.proof(field, step.entry),
+                "{path}, entry {}",
+                step.entry
+            );
+        }
+        assert!(parts.iter().all(|part| one.part_of(part).as_ref() == Some(part)), "what is left out stays out");
     }
 
     pub fn examine(&self, reading: &Reading, partial: bool) -> Result<Examined, Vec<ReadingProblem>> {

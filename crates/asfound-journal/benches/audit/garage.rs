@@ -11,7 +11,7 @@ use asfound_core::entry::{
     Author, Body, Covered, Effects, Entry, IdentityEffect, ReadingBody, ReadingRole, Reason, RecordEffect, Vehicle,
     WorkBody,
 };
-use asfound_core::names::{EntryNumber, ModuleName, RecordName};
+use asfound_core::names::{EntryNumber, ModuleName, RecordName, Tag};
 use asfound_core::reading::Situation;
 use asfound_core::state::State;
 use asfound_core::value::HexBytes;
@@ -22,7 +22,7 @@ use asfound_journal::{Digest, FilePath};
 use time::OffsetDateTime;
 use time::macros::datetime;
 
-use crate::measure::git_command;
+use crate::git::git_command;
 
 pub(crate) const MODULES: usize = 30;
 const RECORDS: usize = 12;
@@ -32,6 +32,11 @@ const START: OffsetDateTime = datetime!(2026-03-14 09:20 +1);
 
 /// Makes a garage with one journal of `entries` entries: the enrolment, a reading of everything, and changes.
 pub(crate) fn build(place: &Path, entries: u32) {
+    build_fleet(place, &["wren".to_owned()], entries, MODULES);
+}
+
+/// Makes a garage with such a journal for each of these tags, of vehicles of so many modules.
+pub(crate) fn build_fleet(place: &Path, tags: &[String], entries: u32, modules: usize) {
     drop(Garage::create(place).unwrap());
     let mut child = git_command(&place.join("journals.git"))
         .args(["fast-import", "--quiet"])
@@ -39,10 +44,14 @@ pub(crate) fn build(place: &Path, entries: u32) {
         .spawn()
         .unwrap();
     let mut stream = std::io::BufWriter::new(child.stdin.take().unwrap());
-    let mut builder = Builder::new();
-    for number in 1..=entries {
-        let entry = builder.next_entry(EntryNumber::new(number).unwrap());
-        stream.write_all(&builder.commit(&entry)).unwrap();
+    let mut chance = 1;
+    for tag in tags {
+        let mut builder = Builder::new(tag, modules, chance);
+        for number in 1..=entries {
+            let entry = builder.next_entry(EntryNumber::new(number).unwrap());
+            stream.write_all(&builder.commit(&entry)).unwrap();
+        }
+        chance = builder.chance();
     }
     stream.flush().unwrap();
     drop(stream);
@@ -50,6 +59,7 @@ pub(crate) fn build(place: &Path, entries: u32) {
 }
 
 struct Builder {
+    tag: Tag,
     definitions: BTreeMap<ModuleName, Definition>,
     state: State,
     chain: Chain,
@@ -58,17 +68,18 @@ struct Builder {
 }
 
 impl Builder {
-    fn new() -> Self {
-        let definitions = (0..MODULES).map(|n| {
+    fn new(tag: &str, modules: usize, chance: u64) -> Self {
+        let definitions = (0..modules).map(|n| {
             let text = definition_text(n);
             (format!("m{n}").parse().unwrap(), Definition::parse(&text).unwrap().definition)
         });
         Self {
+            tag: tag.parse().unwrap(),
             definitions: definitions.collect(),
             state: State::default(),
             chain: Chain::start(),
             manifest: Manifest::new(),
-            chance: 1,
+            chance,
         }
     }
 
@@ -89,7 +100,7 @@ impl Builder {
     fn next_entry(&mut self, number: EntryNumber) -> Entry {
         let recorded = START + time::Duration::minutes(i64::from(number.get()));
         let body = match number.get() {
-            1 => Body::Enrolled(Vehicle { tag: "wren".parse().unwrap(), vin: None, about: None, enrolled: START }),
+            1 => Body::Enrolled(Vehicle { tag: self.tag.clone(), vin: None, about: None, enrolled: START }),
             2 => self.reading(),
             _ => self.change(),
         };
@@ -125,7 +136,7 @@ impl Builder {
 
     /// One byte of one record of one module.
     fn change(&mut self) -> Body {
-        let module: ModuleName = format!("m{}", self.below(MODULES)).parse().unwrap();
+        let module: ModuleName = format!("m{}", self.below(self.definitions.len())).parse().unwrap();
         let record = records().nth(self.below(RECORDS)).unwrap();
         let found = self.state.record(&module, &record).unwrap().bytes.clone();
         let mut left = found.as_slice().to_vec();
@@ -162,7 +173,7 @@ impl Builder {
 
         let person = format!("Edda Brandt <edda@workshop.example> {} +0100", entry.recorded.unix_timestamp());
         let message = format!("{} {}: something\n\n{}\n", entry.number, entry.body.kind(), entry.why);
-        let mut stream = format!("commit refs/heads/wren\nauthor {person}\ncommitter {person}\n");
+        let mut stream = format!("commit refs/heads/{}\nauthor {person}\ncommitter {person}\n", self.tag);
         stream.push_str(&format!("data {}\n{message}\n", message.len()));
         for (path, text) in &files {
             stream.push_str(&format!("M 100644 inline {path}\ndata {}\n{text}\n", text.len()));
@@ -175,7 +186,7 @@ fn records() -> impl Iterator<Item = RecordName> {
     (0..RECORDS).map(|n| format!("0D{n:02X}").parse().unwrap())
 }
 
-fn definition_text(n: usize) -> String {
+pub(crate) fn definition_text(n: usize) -> String {
     let mut text = format!(
         "format = \"asfound-definition/1\"\nid = \"d{n}\"\ntitle = \"An invented module\"\n\n[applies_to]\nmodule = \"m{n}\"\n"
     );

@@ -14,6 +14,7 @@
 )]
 
 mod garage;
+mod git;
 mod measure;
 
 use std::path::Path;
@@ -40,10 +41,10 @@ fn main() {
 
     // As the program leaves them, then as `git gc` packs them.
     let mut rows = Vec::new();
-    measure::unpack(&repository);
-    rows.push(("loose", measure::size(&repository), measure::in_turn(&place, RUNS, entries)));
-    measure::git(&repository, &["gc", "--quiet", "--prune=now"]);
-    rows.push(("packed", measure::size(&repository), measure::in_turn(&place, RUNS, entries)));
+    git::unpack(&repository);
+    rows.push(("loose", git::size(&repository), measure::in_turn(&place, RUNS, entries)));
+    git::git(&repository, &["gc", "--quiet", "--prune=now"]);
+    rows.push(("packed", git::size(&repository), measure::in_turn(&place, RUNS, entries)));
     rows.reverse();
 
     let text = section(entries, &rows);
@@ -84,7 +85,7 @@ fn section(entries: u32, rows: &[(&str, u64, Measured)]) -> String {
             fsck.median().elapsed.as_secs_f64() / audit.median().elapsed.as_secs_f64(),
         ));
     }
-    text.push_str(&format!("\n{}\n", measure::machine()));
+    text.push_str(&format!("\n{}\n", git::machine()));
     text
 }
 

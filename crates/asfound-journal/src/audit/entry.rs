@@ -47,6 +47,7 @@ pub(super) struct Auditor {
 struct Words {
     chain: Chain,
     signed: Option<SignedAs>,
+    replayed: bool,
     entry: Option<Entry>,
 }
 
@@ -64,6 +65,8 @@ impl Auditor {
             findings,
             signatures: Signatures::default(),
             leaves: Vec::new(),
+            kept: Vec::new(),
+            replayed: false,
         };
         Self {
             outcome,
@@ -149,6 +152,7 @@ impl Auditor {
         let leaf = self.files.check(findings);
         self.check_vehicle(findings);
         let words = self.words(turned.words, findings);
+        self.outcome.replayed |= words.as_ref().is_some_and(|words| words.replayed);
         let entry = words.as_ref().and_then(|words| words.entry.as_ref());
 
         let signed = words.as_ref().and_then(|words| words.signed.as_ref());
@@ -224,7 +228,7 @@ impl Auditor {
                 return None;
             }
         };
-        let (chain, signed) = (file.chain().clone(), file.signed());
+        let (chain, signed, replayed) = (file.chain().clone(), file.signed(), file.stood_before().is_some());
         let entry = match file.into_entry(|| self.vehicle.clone()) {
             Ok(entry) => Some(entry),
             // An enrolment without its vehicle, which was named already.
@@ -234,7 +238,7 @@ impl Auditor {
                 None
             }
         };
-        Some(Words { chain, signed, entry })
+        Some(Words { chain, signed, replayed, entry })
     }
 
     /// Moves the state on, and holds what follows from it against the files.

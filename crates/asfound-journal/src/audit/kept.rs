@@ -1,6 +1,6 @@
 //! Holds a journal against seals that somebody kept.
 
-use super::Audit;
+use super::{Audit, KeptLine};
 use crate::Digest;
 use crate::seal::{KeptSeal, Seal};
 
@@ -11,6 +11,12 @@ pub enum SealVerdict {
     Holds {
         /// How many entries were added since.
         added: u64,
+    },
+    /// The sealed entries are those of a line that is kept beside the journal, and every one of them stands in the journal with
+    /// all that it says; from some number on, behind entries that another bench had filed at the same time.
+    HoldsReplayed {
+        /// How many of them, from the first on, have the place in which they were sealed.
+        in_place: u64,
     },
     /// The journal has fewer entries than the seal is over: some were removed, or the seal is another journal's.
     Shorter {
@@ -32,13 +38,14 @@ pub enum SealVerdict {
 impl SealVerdict {
     /// Whether it holds.
     pub fn holds(self) -> bool {
-        matches!(self, Self::Holds { .. })
+        matches!(self, Self::Holds { .. } | Self::HoldsReplayed { .. })
     }
 
     /// A word for programs, which does not change.
     pub fn word(self) -> &'static str {
         match self {
             Self::Holds { .. } => "holds",
+            Self::HoldsReplayed { .. } => "holds-replayed",
             Self::Shorter { .. } => "shorter",
             Self::Rewritten => "rewritten",
             Self::NotOfThisJournal => "not-of-this-journal",
@@ -71,9 +78,11 @@ impl Audit {
     /// A seal tells that an entry was rewritten, and not which; the more seals there are, the closer they tell it.
     pub fn against(&self, kept: &[KeptSeal]) -> Against {
         let whole = self.leaves.len() == self.entries_checked as usize && self.findings.iter().all(|f| !f.severs());
-        let mut seals: Vec<_> = kept.iter().map(|kept| (*kept, verdict(&self.leaves, whole, kept))).collect();
+        let mut seals: Vec<_> = kept.iter().map(|kept| (*kept, self.verdict(whole, kept))).collect();
         seals.sort_by_key(|(kept, _)| kept.entries());
-        let last_held = seals.iter().rfind(|(_, verdict)| verdict.holds()).map(|(kept, _)| kept.entries());
+        // A seal over another line says nothing of where this one was rewritten.
+        let in_place = |verdict: &SealVerdict| matches!(verdict, SealVerdict::Holds { .. });
+        let last_held = seals.iter().rfind(|(_, verdict)| in_place(verdict)).map(|(kept, _)| kept.entries());
         for (kept, verdict) in &mut seals {
             if *verdict == SealVerdict::Rewritten && last_held.is_some_and(|held| held >= kept.entries()) {
                 *verdict = SealVerdict::NotOfThisJournal;
@@ -82,6 +91,18 @@ impl Audit {
         let first = seals.iter().find(|(_, verdict)| *verdict == SealVerdict::Rewritten);
         let rewritten = first.map(|(kept, _)| RewrittenWithin { after: last_held.unwrap_or(0), until: kept.entries() });
         Against { seals, rewritten }
+    }
+
+    fn verdict(&self, whole: bool, seal: &KeptSeal) -> SealVerdict {
+        let here = verdict(&self.leaves, whole, seal);
+        if here.holds() {
+            return here;
+        }
+        let sealed = |line: &&KeptLine| verdict(&line.leaves, true, seal).holds();
+        match self.kept.iter().find(sealed) {
+            Some(line) => SealVerdict::HoldsReplayed { in_place: line.shared.min(seal.entries()) },
+            None => here,
+        }
     }
 }
 
@@ -115,6 +136,8 @@ mod tests {
             findings: Vec::new(),
             signatures: Signatures::default(),
             leaves: leaves(journal),
+            kept: Vec::new(),
+            replayed: false,
         };
         let kept: Vec<KeptSeal> = seals.iter().map(|words| Seal::over(&leaves(words)).into()).collect();
         let against = audit.against(&kept);

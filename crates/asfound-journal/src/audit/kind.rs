@@ -116,6 +116,28 @@ pub enum FindingKind {
         principal: String,
     },
 
+    // Entries that stood elsewhere before.
+    /// It stood elsewhere before and said something else there.
+    #[error("it does not say what it said in the line in which it stood before")]
+    ReplayedOtherwise,
+    /// It stood elsewhere before, and that line is not here.
+    #[error("it was entry {number} of another line before, which is not kept here")]
+    ReplayedFrom {
+        /// Its number there.
+        number: EntryNumber,
+    },
+    /// A line that is kept beside the journal has entries that are not in it.
+    #[error("entries {first} to {last} of a line that is kept beside the journal were set aside and are not in it")]
+    KeptAside {
+        /// The first of them.
+        first: EntryNumber,
+        /// The last of them.
+        last: EntryNumber,
+    },
+    /// A line that is kept beside the journal is not sound or cannot be read; the journal does not rest on it.
+    #[error("a line that is kept beside the journal is not sound: {0}")]
+    KeptUnread(String),
+
     // Tree and manifest.
     /// A file that every entry has is not there.
     #[error("it has no file `{0}`")]
@@ -328,8 +350,10 @@ impl FindingKind {
             | Self::UnknownFile(_)
             | Self::SignatureUnknown { .. }
             | Self::SignatureMissing
-            | Self::RunsBackwards { .. } => Level::Doubt,
-            Self::HappenedLater { .. } | Self::SignedForAnother { .. } => Level::Remark,
+            | Self::RunsBackwards { .. }
+            | Self::ReplayedFrom { .. }
+            | Self::KeptUnread(_) => Level::Doubt,
+            Self::HappenedLater { .. } | Self::SignedForAnother { .. } | Self::KeptAside { .. } => Level::Remark,
             _ => Level::Tampering,
         }
     }
@@ -372,6 +396,10 @@ impl FindingKind {
             Self::Module { .. } => "module",
             Self::Codes(_) => "trouble-codes",
             Self::Definition { .. } => "definition",
+            Self::ReplayedOtherwise => "replayed-otherwise",
+            Self::ReplayedFrom { .. } => "replayed-from-elsewhere",
+            Self::KeptAside { .. } => "set-aside",
+            Self::KeptUnread(_) => "kept-line-unsound",
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use asfound_core::names::{EntryNumber, Tag};
 
-use super::{Finding, Level, Signatures};
+use super::{Finding, KeptLine, Level, Signatures};
 use crate::Digest;
 
 /// What the audit of one journal came to.
@@ -23,6 +23,10 @@ pub struct Audit {
     /// The hash of each entry's leaf, from the first entry on, as far as they can be read without a gap. Their root
     /// ([`root_of`](crate::merkle::root_of)) over as many of them as a seal counts is what that seal says, or it is not.
     pub leaves: Vec<Digest>,
+    /// The lines that are kept beside the journal, and all of whose entries stand in it.
+    pub kept: Vec<KeptLine>,
+    /// Whether an entry says that it stood in another line before.
+    pub(super) replayed: bool,
 }
 
 impl Audit {

@@ -8,6 +8,7 @@
 //! descriptions/   tables that say what trouble codes mean, by name
 //! locks/          one file a vehicle, locked while its journal is written
 //! journals.git    the journals, a bare git repository
+//! index/          what follows from the journals, quick to read; may be deleted at any time
 //! ```
 //!
 //! `garage.toml` is written last, so that a directory without it is one that

@@ -9,6 +9,7 @@ use asfound_core::names::DefinitionId;
 use super::settings::{self, Refused, Settings};
 use super::{ColumnsName, GarageError, KeptFile, kept};
 use crate::durable;
+use crate::index::IndexFolder;
 use crate::store::{GitStore, Patience};
 
 pub(super) const SETTINGS: &str = "garage.toml";
@@ -17,6 +18,7 @@ const COLUMNS: &str = "columns";
 pub(super) const DESCRIPTIONS: &str = "descriptions";
 const LOCKS: &str = "locks";
 const JOURNALS: &str = "journals.git";
+const INDEX: &str = "index";
 
 /// A garage that is open.
 #[derive(Debug)]
@@ -59,6 +61,7 @@ impl Garage {
     pub fn open_with(path: &Path, patience: Patience) -> Result<Self, GarageError> {
         let settings = read_settings(path)?;
         let store = GitStore::open(&path.join(JOURNALS), &path.join(LOCKS), patience)?;
+        let store = store.with_index(IndexFolder::new(path.join(INDEX)));
         Ok(Self { path: path.to_owned(), settings, store })
     }
 
@@ -70,6 +73,11 @@ impl Garage {
     /// The settings in `garage.toml`.
     pub fn settings(&self) -> &Settings {
         &self.settings
+    }
+
+    /// Where the journals lie: a bare git repository.
+    pub fn repository(&self) -> PathBuf {
+        self.path.join(JOURNALS)
     }
 
     /// The journals.
@@ -119,7 +127,7 @@ fn occupant(path: &Path) -> Result<Option<GarageError>, GarageError> {
         if name == SETTINGS {
             return Ok(Some(GarageError::Exists { path: path.to_owned() }));
         }
-        let of_ours = [DEFINITIONS, COLUMNS, DESCRIPTIONS, LOCKS, JOURNALS].contains(&name.as_str())
+        let of_ours = [DEFINITIONS, COLUMNS, DESCRIPTIONS, LOCKS, JOURNALS, INDEX].contains(&name.as_str())
             || name.strip_prefix(JOURNALS) == Some(".new")
             || name.starts_with(".garage.toml.");
         if !of_ours {

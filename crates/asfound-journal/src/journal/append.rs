@@ -14,6 +14,7 @@ use super::error::peaks_text;
 use super::message::message;
 use super::read::{FiledEntry, Journal, Signing};
 use super::{FileError, JournalError};
+use crate::index;
 use crate::manifest::{MANIFEST_PATH, Manifest};
 use crate::record::{
     BLIND_PATH, Blind, BlindError, Chain, EntryFile, Salt, VehicleFile, codes_text, evidence_path, module_text,
@@ -102,13 +103,28 @@ impl<S: Store> Journal<'_, S> {
         definitions: &DefinitionSet,
         mut draw_up: impl FnMut(&Before) -> Result<Draft, E>,
     ) -> Result<Filed, FileError<E>> {
+        let filed = self.file_all(definitions, |before| Ok(vec![draw_up(before)?]))?;
+        Ok(filed.into_iter().next().expect("as many entries are filed as were drawn up"))
+    }
+
+    /// Appends several entries one after the other: all of them or none, whatever interrupts it.
+    ///
+    /// As [`Journal::file`]; of an empty list nothing is filed.
+    ///
+    /// # Errors
+    /// The refusal of `draw_up`, or why the journal cannot be read or written. Nothing is filed then.
+    pub fn file_all<E>(
+        &self,
+        definitions: &DefinitionSet,
+        mut draw_up: impl FnMut(&Before) -> Result<Vec<Draft>, E>,
+    ) -> Result<Vec<Filed>, FileError<E>> {
         for _ in 0..TRIES {
-            let entries = if self.exists()? { self.entries()? } else { Vec::new() };
-            let lines: Vec<Entry> = entries.iter().map(|filed| filed.entry.clone()).collect();
-            let history = History::trace(&lines, definitions).map_err(JournalError::from)?;
+            let (entries, place) = if self.exists()? { self.entries_and_place()? } else { (Vec::new(), None) };
+            let lines = entries.iter().map(|filed| &filed.entry);
+            let history = History::trace(lines, definitions).map_err(JournalError::from)?;
             let before = Before { entries, definitions: definitions.clone(), history };
-            let draft = draw_up(&before).map_err(FileError::Refused)?;
-            match self.append(&before, lines, draft) {
+            let drafts = draw_up(&before).map_err(FileError::Refused)?;
+            match self.append(&before, place, drafts) {
                 Err(JournalError::Store(StoreError::Moved { .. })) => {}
                 other => return Ok(other?),
             }
@@ -116,19 +132,69 @@ impl<S: Store> Journal<'_, S> {
         Err(JournalError::KeepsMoving(self.tag.clone()).into())
     }
 
-    fn append(&self, before: &Before, mut lines: Vec<Entry>, draft: Draft) -> Result<Filed, JournalError> {
+    /// Appends one entry behind `before`, which the index does not have.
+    pub(crate) fn append_one(&self, before: &Before, draft: Draft) -> Result<Filed, JournalError> {
+        let filed = self.append(before, None, vec![draft])?;
+        Ok(filed.into_iter().next().expect("as many entries are filed as were drawn up"))
+    }
+
+    fn append(
+        &self,
+        before: &Before,
+        place: Option<index::Place>,
+        drafts: Vec<Draft>,
+    ) -> Result<Vec<Filed>, JournalError> {
         let last = before.entries.last();
-        let enrols = matches!(draft.body, Body::Enrolled(_));
-        match (last, enrols) {
-            (Some(_), true) => return Err(JournalError::Enrolled(self.tag.clone())),
-            (None, false) => return Err(JournalError::NoVehicle(self.tag.clone())),
-            _ => {}
+        let mut drawn: Vec<Drawn> = Vec::new();
+        for draft in drafts {
+            let tree = match drawn.last() {
+                None => TreeDraft::after(self, last)?,
+                Some(earlier) => earlier.tree.following(&earlier.blind)?,
+            };
+            drawn.push(self.draw(before, &drawn, tree, draft)?);
         }
-        let number = match last {
+        let mut new = Vec::with_capacity(drawn.len());
+        for drawn in &mut drawn {
+            new.push(NewCommit {
+                author: commit_author(&drawn.entry.author)?,
+                when: drawn.entry.recorded,
+                message: message(&drawn.entry, &drawn.history),
+                files: drawn.tree.finish(),
+            });
+        }
+        let signer = self.signing.map(|signing| signing.signer);
+        let commits = self.store.append_all(&self.tag, last.map(|last| &last.commit), &new, signer)?;
+        let mut filed = Vec::with_capacity(drawn.len());
+        let mut frames = Vec::with_capacity(drawn.len());
+        for (Drawn { entry, history, tree, salt, signed, .. }, commit) in drawn.into_iter().zip(commits) {
+            frames.push(FiledEntry {
+                commit: commit.clone(),
+                entry: entry.clone(),
+                chain: tree.chain,
+                signed,
+                salt,
+                replayed: self.replayed.clone(),
+                source: self.source,
+            });
+            filed.push(Filed { entry, commit, history });
+        }
+        if let Some(((place, last), folder)) = place.zip(last).zip(self.store.index()) {
+            index::extend(folder, &self.tag, place, &last.chain.peaks, &frames);
+        }
+        Ok(filed)
+    }
+
+    /// Draws up one entry behind those that are filed and those that are drawn up, with the files of its commit.
+    fn draw(&self, before: &Before, drawn: &[Drawn], mut tree: TreeDraft, draft: Draft) -> Result<Drawn, JournalError> {
+        let filed = before.entries.iter().map(|filed| &filed.entry);
+        let lines = filed.chain(drawn.iter().map(|drawn| &drawn.entry));
+        let was = drawn.last().map_or(&before.history, |drawn| &drawn.history).state();
+        let enrols = matches!(draft.body, Body::Enrolled(_));
+        let number = match lines.clone().last() {
+            Some(_) if enrols => return Err(JournalError::Enrolled(self.tag.clone())),
+            None if !enrols => return Err(JournalError::NoVehicle(self.tag.clone())),
             None => EntryNumber::FIRST,
-            Some(last) => {
-                last.entry.number.next().ok_or_else(|| JournalError::Unfit("no number is left".to_owned()))?
-            }
+            Some(last) => last.number.next().ok_or_else(|| JournalError::Unfit("no number is left".to_owned()))?,
         };
         let entry = Entry {
             number,
@@ -138,37 +204,40 @@ impl<S: Store> Journal<'_, S> {
             why: draft.why,
             body: draft.body,
         };
-        let was = before.history.state();
-        lines.push(entry.clone());
-        let history = History::trace(&lines, &before.definitions)?;
+        let history = History::trace(lines.chain([&entry]), &before.definitions)?;
 
-        let mut tree = TreeDraft::after(self, last)?;
         let (salt, vehicle_salt) = (Salt::from(draft.chance.entry), Salt::from(draft.chance.vehicle));
-        tree.put(BLIND_PATH, Blind::from(draft.chance.blind).to_string())?;
+        let blind = Blind::from(draft.chance.blind);
+        tree.put(BLIND_PATH, blind.to_string())?;
         if let Body::Enrolled(vehicle) = &entry.body {
             tree.put("vehicle.toml", VehicleFile::new(vehicle.clone(), vehicle_salt).to_text())?;
         }
-        let said = self.signing.map(|Signing { signer, meaning }| SignedAs {
+        let signed = self.signing.map(|Signing { signer, meaning }| SignedAs {
             meaning: meaning.unwrap_or_else(|| Meaning::of(&entry.body)),
             key: signer.public_key().fingerprint(),
         });
-        if said.as_ref().is_some_and(|said| !said.meaning.fits(&entry.body)) {
+        if signed.as_ref().is_some_and(|said| !said.meaning.fits(&entry.body)) {
             return Err(JournalError::Unfit("its signature cannot have that meaning".to_owned()));
         }
-        tree.put("entry.toml", EntryFile::new(&entry, salt, tree.chain.clone()).signed_as(said).to_text())?;
+        let file = EntryFile::new(&entry, salt.clone(), tree.chain.clone()).signed_as(signed.clone());
+        let file = file.replayed(self.replayed.clone()).taken_from(self.source);
+        tree.put("entry.toml", file.to_text())?;
         tree.modules(was, history.state(), &before.definitions)?;
         for Evidence { name, content } in draft.evidence {
             tree.attach(number, &name, content)?;
         }
-        let files = tree.finish();
-
-        let author = commit_author(&entry.author)?;
-        let message = message(&entry, &history);
-        let new = NewCommit { author, when: entry.recorded, message, files };
-        let signer = self.signing.map(|signing| signing.signer);
-        let commit = self.store.append_signed(&self.tag, last.map(|last| &last.commit), &new, signer)?;
-        Ok(Filed { entry, commit, history })
+        Ok(Drawn { entry, history, tree, blind, salt, signed })
     }
+}
+
+/// An entry that is drawn up and not filed yet.
+struct Drawn {
+    entry: Entry,
+    history: History,
+    tree: TreeDraft,
+    blind: Blind,
+    salt: Salt,
+    signed: Option<SignedAs>,
 }
 
 /// The files of the next entry: those of the entry before, until they are replaced.
@@ -207,6 +276,22 @@ impl TreeDraft {
         for path in draft.kept.keys() {
             let digest =
                 manifest.get(path.as_str()).ok_or_else(|| damaged(format!("{path} is not in the manifest")))?;
+            draft.manifest.insert(path.clone(), *digest);
+        }
+        Ok(draft)
+    }
+
+    /// The files of the entry after this one, which is drawn up and not filed: what is new in this one is new in both.
+    fn following(&self, blind: &Blind) -> Result<Self, JournalError> {
+        let unfit = |error| JournalError::Unfit(peaks_text(&error));
+        let chain = self.chain.after(&blind.leaf_data(&self.manifest)).map_err(unfit)?;
+        let stays = |path: &FilePath| !path.as_str().starts_with("evidence/");
+        let kept = self.kept.iter().filter(|(path, _)| stays(path)).map(|(path, blob)| (path.clone(), blob.clone()));
+        let new = self.new.iter().filter(|(path, _)| stays(path)).map(|(path, text)| (path.clone(), text.clone()));
+        let mut draft = Self { chain, kept: kept.collect(), manifest: Manifest::new(), new: new.collect() };
+        for path in draft.kept.keys().chain(draft.new.keys()) {
+            let digest = self.manifest.get(path.as_str());
+            let digest = digest.ok_or_else(|| JournalError::Unfit(format!("{path} is not in the manifest")))?;
             draft.manifest.insert(path.clone(), *digest);
         }
         Ok(draft)
@@ -262,12 +347,14 @@ impl TreeDraft {
         self.put(&format!("definitions/{id}.toml"), text.to_owned())
     }
 
-    fn finish(mut self) -> Files {
+    /// Hands the files out.
+    fn finish(&mut self) -> Files {
         let manifest = self.manifest.to_string().into_bytes();
         let path: FilePath = MANIFEST_PATH.parse().expect("the manifest's own path is well formed");
         self.new.insert(path, manifest);
-        let kept = self.kept.into_iter().map(|(path, blob)| (path, FileContent::Kept(blob)));
-        kept.chain(self.new.into_iter().map(|(path, content)| (path, FileContent::New(content)))).collect()
+        let kept = std::mem::take(&mut self.kept).into_iter().map(|(path, blob)| (path, FileContent::Kept(blob)));
+        kept.chain(std::mem::take(&mut self.new).into_iter().map(|(path, content)| (path, FileContent::New(content))))
+            .collect()
     }
 }
 

@@ -1,12 +1,15 @@
 //! Reads a vehicle's journal.
 
 use asfound_core::entry::{Entry, Vehicle};
+use asfound_core::history::OneSetting;
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::state::State;
 
 use super::JournalError;
 use super::error::{entry_text, vehicle_text};
-use crate::record::{Chain, EntryFile, VehicleFile};
+use crate::Digest;
+use crate::index;
+use crate::record::{Chain, EntryFile, Replayed, Salt, VehicleFile};
 use crate::sign::{AllowedSigners, Meaning, SignatureState, SignedAs, Signer, verify};
 use crate::store::{Commit, CommitId, Store};
 
@@ -21,6 +24,12 @@ pub struct FiledEntry {
     pub chain: Chain,
     /// What it says of its own signature; nothing where it was filed without one.
     pub signed: Option<SignedAs>,
+    /// Its random text, which it keeps wherever it stands.
+    pub salt: Salt,
+    /// Where it stood before, where it was brought together with the entries of another bench.
+    pub replayed: Option<Replayed>,
+    /// The SHA-256 of the file that it was taken from, where that was told.
+    pub source: Option<Digest>,
 }
 
 /// How new entries are signed.
@@ -35,21 +44,37 @@ pub struct Signing<'s> {
 /// One vehicle's journal in a store.
 #[derive(Debug, Clone)]
 pub struct Journal<'s, S: Store> {
-    pub(super) store: &'s S,
+    pub(crate) store: &'s S,
     pub(super) tag: Tag,
     pub(super) signing: Option<Signing<'s>>,
+    pub(super) replayed: Option<Replayed>,
+    pub(super) source: Option<Digest>,
 }
 
 impl<'s, S: Store> Journal<'s, S> {
     /// The journal of `tag`, whether it is there yet or not.
     pub fn new(store: &'s S, tag: Tag) -> Self {
-        Self { store, tag, signing: None }
+        Self { store, tag, signing: None, replayed: None, source: None }
     }
 
     /// The same journal, whose new entries are signed.
     #[must_use]
     pub fn signing(mut self, signing: Option<Signing<'s>>) -> Self {
         self.signing = signing;
+        self
+    }
+
+    /// The same journal, whose next entry stood elsewhere before.
+    #[must_use]
+    pub(crate) fn replaying(mut self, replayed: Replayed) -> Self {
+        self.replayed = Some(replayed);
+        self
+    }
+
+    /// The same journal, whose next entry is taken from a file with this SHA-256.
+    #[must_use]
+    pub(crate) fn taking_from(mut self, source: Option<Digest>) -> Self {
+        self.source = source;
         self
     }
 
@@ -68,16 +93,38 @@ impl<'s, S: Store> Journal<'s, S> {
     /// # Errors
     /// When the vehicle has no journal, or an entry cannot be read.
     pub fn entries(&self) -> Result<Vec<FiledEntry>, JournalError> {
-        let line = self.store.line(&self.tag)?;
-        if line.is_empty() {
-            return Err(JournalError::NoVehicle(self.tag.clone()));
-        }
+        Ok(self.entries_and_place()?.0)
+    }
+
+    /// All entries, and where the index of the journal ends, so that it can be extended.
+    pub(super) fn entries_and_place(&self) -> Result<(Vec<FiledEntry>, Option<index::Place>), JournalError> {
+        index::all(self, &self.tip()?)
+    }
+
+    /// The parts of the entries up to `tip` that bear on one setting, oldest first ([`OneSetting::part_of`]).
+    ///
+    /// # Errors
+    /// When an entry cannot be read.
+    pub fn parts_of(&self, tip: &CommitId, one: &OneSetting) -> Result<Vec<Entry>, JournalError> {
+        index::parts_of(self, tip, one)
+    }
+
+    /// The newest commit of the journal.
+    ///
+    /// # Errors
+    /// When the vehicle has no journal, or its tip cannot be read.
+    pub fn tip(&self) -> Result<CommitId, JournalError> {
+        self.store.tip(&self.tag)?.ok_or_else(|| JournalError::NoVehicle(self.tag.clone()))
+    }
+
+    /// The entries of commits, as they come.
+    pub(crate) fn entries_of(&self, line: &[CommitId]) -> Result<Vec<FiledEntry>, JournalError> {
         line.iter().map(|commit| self.entry_at(commit)).collect()
     }
 
     /// The last entry.
     pub fn last(&self) -> Result<FiledEntry, JournalError> {
-        let tip = self.store.tip(&self.tag)?.ok_or_else(|| JournalError::NoVehicle(self.tag.clone()))?;
+        let tip = self.tip()?;
         self.entry_at(&tip)
     }
 
@@ -86,7 +133,7 @@ impl<'s, S: Store> Journal<'s, S> {
     /// # Errors
     /// When the vehicle has no journal, or `vehicle.toml` cannot be read.
     pub fn vehicle(&self) -> Result<Vehicle, JournalError> {
-        let tip = self.store.tip(&self.tag)?.ok_or_else(|| JournalError::NoVehicle(self.tag.clone()))?;
+        let tip = self.tip()?;
         let text = self.text(&tip, "vehicle.toml")?;
         let file =
             VehicleFile::parse(&text).map_err(|error| JournalError::damaged(&self.tag, &tip, &vehicle_text(&error)))?;
@@ -139,18 +186,19 @@ impl<'s, S: Store> Journal<'s, S> {
         Ok(self.store.commit(commit)?)
     }
 
-    fn entry_at(&self, commit: &CommitId) -> Result<FiledEntry, JournalError> {
+    pub(crate) fn entry_at(&self, commit: &CommitId) -> Result<FiledEntry, JournalError> {
         let damaged = |what: String| JournalError::damaged(&self.tag, commit, &what);
         let text = self.text(commit, "entry.toml")?;
         let file = EntryFile::parse(&text).map_err(|error| damaged(entry_text(&error)))?;
         let (chain, signed) = (file.chain().clone(), file.signed());
+        let (salt, replayed, source) = (file.salt().clone(), file.stood_before().cloned(), file.source());
         let vehicle_text_of = self.vehicle_text(commit, chain.entries)?;
         let vehicle = match vehicle_text_of {
             Some(text) => Some(VehicleFile::parse(&text).map_err(|e| damaged(vehicle_text(&e)))?.into_vehicle()),
             None => None,
         };
         let entry = file.into_entry(|| vehicle).map_err(|error| damaged(entry_text(&error)))?;
-        Ok(FiledEntry { commit: commit.clone(), entry, chain, signed })
+        Ok(FiledEntry { commit: commit.clone(), entry, chain, signed, salt, replayed, source })
     }
 
     /// The text of `vehicle.toml`, which only the first entry needs.

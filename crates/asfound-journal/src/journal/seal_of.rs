@@ -36,15 +36,23 @@ impl<S: Store> Journal<'_, S> {
         some.ok_or_else(|| JournalError::NoEntry { tag: self.tag.clone(), number, last })
     }
 
-    /// The leaf hashes of `entries`, which are the journal's from the first on.
+    /// The leaf hashes of `entries`, which are the journal's from the first on. What they are made of is read from the
+    /// journal itself, whatever the entries were read from.
     ///
     /// # Errors
-    /// When a manifest or a blind cannot be read, or an entry states another root than the entries before it have.
+    /// When an entry, a manifest or a blind cannot be read, or an entry states another root than the entries before it
+    /// have, or the entries are not the journal's.
     pub fn leaves(&self, entries: &[FiledEntry]) -> Result<Vec<Digest>, JournalError> {
         let mut before = Peaks::new();
         let mut leaves = Vec::with_capacity(entries.len());
-        for filed in entries {
-            let stated = &filed.chain;
+        let line = self.store.line(&self.tag)?;
+        for (at, filed) in entries.iter().enumerate() {
+            let there = self.entry_at(&filed.commit)?;
+            if there != *filed || line.get(at) != Some(&filed.commit) {
+                let what = "the entries are not those of the journal";
+                return Err(JournalError::damaged(&self.tag, &filed.commit, &what));
+            }
+            let stated = &there.chain;
             if stated.entries != before.size() || stated.root != before.root() || stated.peaks != before.roots() {
                 let what = "its entry states another root than the entries before it have";
                 return Err(JournalError::damaged(&self.tag, &filed.commit, &what));

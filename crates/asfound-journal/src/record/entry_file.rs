@@ -2,14 +2,15 @@
 
 use asfound_core::entry::{
     Author, Authorised, Body, Correction, Entry, OrderNumber, OrderTerms, PutBackOf, ReadingBody, Reason, Vehicle,
-    WorkBody,
+    WitnessBody, WorkBody,
 };
 use asfound_core::names::EntryNumber;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 use time::OffsetDateTime;
 
-use super::{Chain, Salt};
+use super::{Chain, Replayed, Salt};
+use crate::Digest;
 use crate::sign::{Fingerprint, Meaning, SignedAs};
 
 /// The version of `entry.toml` that this program writes and reads.
@@ -45,8 +46,12 @@ pub struct EntryFile {
     happened: OffsetDateTime,
     why: Reason,
     salt: Salt,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    source: Option<Digest>,
     author: AuthorSection,
     chain: Chain,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    replayed: Option<Replayed>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     note: Option<NoteSection>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -59,6 +64,8 @@ pub struct EntryFile {
     reading: Option<ReadingBody>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     order: Option<OrderSection>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    witness: Option<WitnessBody>,
 }
 
 /// The author, and what the author says by signing.
@@ -140,6 +147,7 @@ impl EntryFile {
             happened: entry.happened,
             why: entry.why.clone(),
             salt,
+            source: None,
             author: AuthorSection {
                 name: entry.author.name().to_owned(),
                 email: entry.author.email().map(str::to_owned),
@@ -147,12 +155,14 @@ impl EntryFile {
                 key: None,
             },
             chain,
+            replayed: None,
             note: None,
             correction: None,
             put_back: None,
             work: None,
             reading: None,
             order: None,
+            witness: None,
         };
         match entry.body.clone() {
             Body::Enrolled(_) => {}
@@ -163,6 +173,7 @@ impl EntryFile {
             Body::Note(about) => file.note = Some(NoteSection { about }),
             Body::OrderOpened(terms) | Body::OrderExtended(terms) => file.order = Some(OrderSection::agreed(terms)),
             Body::OrderClosed(number) => file.order = Some(OrderSection::closed(number)),
+            Body::Witness(witness) => file.witness = Some(witness),
         }
         file
     }
@@ -172,6 +183,35 @@ impl EntryFile {
     pub fn signed_as(mut self, signed: Option<SignedAs>) -> Self {
         (self.author.meaning, self.author.key) = signed.map(|signed| (signed.meaning, signed.key)).unzip();
         self
+    }
+
+    /// The same, of an entry that stood elsewhere before.
+    #[must_use]
+    pub fn replayed(mut self, replayed: Option<Replayed>) -> Self {
+        self.replayed = replayed;
+        self
+    }
+
+    /// The same, of an entry whose content was taken from a file with this SHA-256.
+    #[must_use]
+    pub fn taken_from(mut self, source: Option<Digest>) -> Self {
+        self.source = source;
+        self
+    }
+
+    /// The SHA-256 of the file that the entry was taken from, where it was told.
+    pub fn source(&self) -> Option<Digest> {
+        self.source
+    }
+
+    /// Where the entry stood before, if it did.
+    pub fn stood_before(&self) -> Option<&Replayed> {
+        self.replayed.as_ref()
+    }
+
+    /// The random text of the entry, which it keeps wherever it stands.
+    pub fn salt(&self) -> &Salt {
+        &self.salt
     }
 
     /// The file as text.
@@ -212,6 +252,8 @@ impl EntryFile {
         let mismatch = || EntryFileError::Kind(kind.clone());
         let sections = (self.note, self.correction, self.put_back, self.work, self.reading, self.order);
         let body = match (kind.as_str(), sections) {
+            ("witness", (None, None, None, None, None, None)) => Body::Witness(self.witness.ok_or_else(mismatch)?),
+            _ if self.witness.is_some() => return Err(mismatch()),
             ("enrolled", (None, None, None, None, None, None)) => Body::Enrolled(vehicle().ok_or_else(mismatch)?),
             ("reading", (None, None, None, None, Some(reading), None)) => Body::Reading(reading),
             ("change", (None, None, None, Some(work), None, None)) => Body::Change(work),

@@ -11,6 +11,7 @@ mod codes_file;
 mod entry_file;
 mod evidence;
 mod module_file;
+mod replayed;
 mod salt;
 mod vehicle_file;
 
@@ -20,5 +21,6 @@ pub use codes_file::codes_text;
 pub use entry_file::{ENTRY_FORMAT, EntryFile, EntryFileError};
 pub use evidence::evidence_path;
 pub use module_file::{Explained, module_text, module_text_after};
+pub use replayed::Replayed;
 pub use salt::Salt;
 pub use vehicle_file::{VehicleFile, VehicleFileError};

@@ -12,6 +12,15 @@ use serde::{Deserialize, Serialize};
 #[serde(transparent)]
 pub struct Salt(String);
 
+impl Salt {
+    /// The bits; nothing where the text is none that this program writes.
+    pub fn bits(&self) -> Option<[u8; 16]> {
+        let digits = self.0.len() == 32 && self.0.bytes().all(|b| b.is_ascii_hexdigit());
+        let bits = digits.then(|| u128::from_str_radix(&self.0, 16).ok()).flatten()?;
+        Some(bits.to_be_bytes())
+    }
+}
+
 impl From<[u8; 16]> for Salt {
     fn from(bits: [u8; 16]) -> Self {
         Self(format!("{:032x}", u128::from_be_bytes(bits)))

@@ -19,15 +19,19 @@ mod memory;
 mod new_commit;
 mod reader;
 
+use std::collections::BTreeMap;
+
 use asfound_core::names::Tag;
 
+use crate::index::IndexFolder;
 use crate::sign::Signer;
 
 pub use author::{Author, AuthorError};
 pub use commit::Commit;
 pub(crate) use error::disk_hint;
 pub use error::{Holder, StoreError};
-pub use git::{GitStore, Patience};
+pub(crate) use git::{Detached, KEPT, Move};
+pub use git::{GitStore, Patience, Tidied, TidyProgress};
 pub use ids::{BlobId, CommitId, IdError, TreeId};
 pub use memory::MemoryStore;
 pub use new_commit::{FileContent, Files, NewCommit, UnfitCommit};
@@ -40,6 +44,20 @@ pub trait Store {
 
     /// The newest commit of a vehicle's journal, or nothing where it has none.
     fn tip(&self, tag: &Tag) -> Result<Option<CommitId>, StoreError>;
+
+    /// The newest commit of every journal, by tag. Other than [`Store::tip`] it may leave open whether the commits are there.
+    fn tips(&self) -> Result<BTreeMap<Tag, CommitId>, StoreError> {
+        let tip = |tag: Tag| Ok(self.tip(&tag)?.map(|tip| (tag, tip)));
+        self.tags()?.into_iter().filter_map(|tag| tip(tag).transpose()).collect()
+    }
+
+    /// The commit before this one; nothing for the first of a journal.
+    fn parent(&self, id: &CommitId) -> Result<Option<CommitId>, StoreError>;
+
+    /// Where an index of the journals may be kept, if anywhere.
+    fn index(&self) -> Option<&IndexFolder> {
+        None
+    }
 
     /// One commit, with the listing of its files.
     fn commit(&self, id: &CommitId) -> Result<Commit, StoreError>;
@@ -57,6 +75,24 @@ pub trait Store {
 
     /// The whole journal of a vehicle, oldest first; empty where it has none.
     fn line(&self, tag: &Tag) -> Result<Vec<CommitId>, StoreError>;
+
+    /// The line that ends with a commit, oldest first.
+    fn line_to(&self, tip: &CommitId) -> Result<Vec<CommitId>, StoreError> {
+        let (mut line, mut next) = (Vec::new(), Some(tip.clone()));
+        while let Some(id) = next {
+            next = self.parent(&id)?;
+            line.push(id);
+        }
+        line.reverse();
+        Ok(line)
+    }
+
+    /// The ends of the lines that are kept beside the journal of a vehicle, because it went on in another way when what two
+    /// benches had filed apart was brought together.
+    fn kept(&self, tag: &Tag) -> Result<Vec<CommitId>, StoreError> {
+        let _ = tag;
+        Ok(Vec::new())
+    }
 
     /// A handle for reading much in a row.
     fn reader(&self) -> Result<Box<dyn Reader>, StoreError>;
@@ -78,5 +114,19 @@ pub trait Store {
         expected: Option<&CommitId>,
         new: &NewCommit,
         signer: Option<&dyn Signer>,
-    ) -> Result<CommitId, StoreError>;
+    ) -> Result<CommitId, StoreError> {
+        let ids = self.append_all(tag, expected, std::slice::from_ref(new), signer)?;
+        Ok(ids.into_iter().next().expect("as many ids are handed back as there were commits"))
+    }
+
+    /// As [`Store::append_signed`], with several commits one after the other: all of them or none, in one move of the tip.
+    ///
+    /// What a commit keeps must be in the commit that was the tip. The ids are handed back in the order of the commits.
+    fn append_all(
+        &self,
+        tag: &Tag,
+        expected: Option<&CommitId>,
+        new: &[NewCommit],
+        signer: Option<&dyn Signer>,
+    ) -> Result<Vec<CommitId>, StoreError>;
 }

@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "all of this is tests, also what they share")]
 
 mod contract;
+mod crowd;
 mod damage;
 mod flips;
 mod forged;
@@ -10,5 +11,6 @@ mod garage;
 mod kills;
 mod plain_git;
 mod support;
+mod tidying;
 mod waiting;
 mod writers;

@@ -161,6 +161,7 @@ words! {
     kind_order_opened: "order opened", "Auftrag eröffnet";
     kind_order_extended: "order extended", "Auftrag erweitert";
     kind_order_closed: "order closed", "Auftrag abgeschlossen";
+    kind_witness: "bus log", "Busmitschnitt";
     kind_other: "entry", "Eintrag";
     never_made: "never made", "nie ausgeführt";
     as_authorised: "as authorised", "wie freigegeben";
@@ -172,6 +173,7 @@ words! {
     contradiction: "against what was recorded", "anders als aufgezeichnet";
     stated: "stated", "angegeben";
     read_back: "read back", "zurückgelesen";
+    witnessed: "witnessed by a bus log", "durch Busmitschnitt bezeugt";
     contradicted: "contradicted", "widerlegt";
     as_read: "as read", "ausgelesen";
     nothing_known: "nothing read", "nichts gelesen";

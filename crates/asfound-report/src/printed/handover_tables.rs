@@ -57,6 +57,7 @@ fn proven(change: &Changed, language: Language) -> Cell {
     let words = language.words();
     match change.level {
         Some(Level::ReadBack(reading)) => Cell::marked(Mark::Good, words.read_back).and(entry_in(language, reading)),
+        Some(Level::Witnessed(log)) => Cell::marked(Mark::Good, words.witnessed).and(entry_in(language, log)),
         Some(Level::Stated) => Cell::marked(Mark::Open, words.stated),
         Some(Level::Contradicted(reading)) => {
             Cell::marked(Mark::Alarm, words.contradicted).and(entry_in(language, reading))

@@ -55,18 +55,21 @@ pub enum Level {
     Stated,
     /// A later reading shows it.
     ReadBack(EntryNumber),
+    /// A bus log, filed with this entry, shows the write, the module's answer and the read-back.
+    Witnessed(EntryNumber),
     /// A later reading shows something else.
     Contradicted(EntryNumber),
     /// A reading shows it, and no work is recorded.
     Read(EntryNumber),
 }
 
-/// In JSON, the word and the reading, which may be null.
+/// In JSON, the word and the entry of the reading or the bus log, which may be null.
 impl Serialize for Level {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let (level, reading) = match self {
             Self::Stated => ("stated", None),
             Self::ReadBack(reading) => ("read-back", Some(reading)),
+            Self::Witnessed(log) => ("witnessed", Some(log)),
             Self::Contradicted(reading) => ("contradicted", Some(reading)),
             Self::Read(reading) => ("read", Some(reading)),
         };
@@ -203,6 +206,7 @@ impl From<Proof> for Level {
         match proof {
             Proof::Stated => Self::Stated,
             Proof::ReadBack(reading) => Self::ReadBack(reading),
+            Proof::Witnessed(log) => Self::Witnessed(log),
             Proof::Contradicted(reading) => Self::Contradicted(reading),
         }
     }

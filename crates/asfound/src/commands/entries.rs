@@ -1,6 +1,5 @@
 //! `asfound entries`
 
-use asfound_core::history::Field;
 use asfound_core::names::{SettingPath, Tag};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
@@ -9,7 +8,7 @@ use crate::arguments::{settings_of_vehicle, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::screens::entries::{Entries, Life};
-use crate::setup::{Known, Session};
+use crate::setup::{Known, Session, SettingLife};
 
 /// List a vehicle's entries, or tell the life of one setting.
 #[derive(Debug, ClapArgs)]
@@ -26,16 +25,15 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let known = Known::open(session, &args.tag)?;
     match &args.setting {
-        None => session.show(&Entries::new(&known, session.json)?)?,
+        None => session.show(&Entries::new(&Known::open(session, &args.tag)?, session.json)?)?,
         Some(path) => {
-            let field = Field::Setting(path.clone());
-            if known.history.timeline(&field).is_none() {
+            let life = SettingLife::open(session, &args.tag, path)?;
+            if life.timeline().is_none() {
                 return Err(Failure::usage(format!("the journal of `{}` knows nothing of {path}", args.tag))
                     .hint(format!("`asfound settings {}` lists what it knows", args.tag)));
             }
-            session.show(&Life::new(&known, field))?;
+            session.show(&Life::new(&args.tag, &life))?;
         }
     }
     Ok(Exit::Done)

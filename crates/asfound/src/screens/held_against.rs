@@ -50,7 +50,9 @@ impl HeldAgainst {
             let (added, here) = match verdict {
                 SealVerdict::Holds { added } => (Some(added), None),
                 SealVerdict::Shorter { here } | SealVerdict::CannotTell { readable: here } => (None, Some(here)),
-                SealVerdict::Rewritten | SealVerdict::NotOfThisJournal => (None, None),
+                SealVerdict::HoldsReplayed { .. } | SealVerdict::Rewritten | SealVerdict::NotOfThisJournal => {
+                    (None, None)
+                }
             };
             json!({
                 "seal": kept.to_string(),
@@ -81,6 +83,14 @@ fn one(page: &mut Page, kept: &KeptSeal, verdict: SealVerdict) {
             };
             page.line(&format!("{sealed}; {}.", added(since)));
         }
+        SealVerdict::HoldsReplayed { in_place } => page.line(&format!(
+            "{} that were sealed stand in the journal with all that they say: the first {in_place} where they were sealed, the others \
+             behind entries of another bench, with other numbers.",
+            match count {
+                1 => "The one entry".to_owned(),
+                _ => format!("All {}", entries(count)),
+            }
+        )),
         SealVerdict::Shorter { here } => page.alarm(&format!(
             "{over} does not hold: here are {here}. Some were removed since, or the seal is another journal's"
         )),

@@ -2,19 +2,30 @@
 
 use std::path::PathBuf;
 
-use asfound_core::entry::{Entry, Vehicle};
+use asfound_core::entry::Vehicle;
+use asfound_core::names::EntryNumber;
+use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
+use time::OffsetDateTime;
 
 use super::shared::{moment, or_nothing};
 use crate::setup::Screen;
-use asfound_report::{Page, Table, date};
+use asfound_report::{Page, Table, short_date};
 
 /// One vehicle in the list.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct VehicleLine {
     /// The vehicle.
     pub vehicle: Vehicle,
-    /// Its last entry.
-    pub last: Entry,
+    /// The number of its last entry.
+    pub entries: EntryNumber,
+    /// The kind of its last entry.
+    pub kind: String,
+    /// When that was filed.
+    #[serde(with = "time::serde::rfc3339")]
+    pub recorded: OffsetDateTime,
+    /// How many orders are open; nothing where its journal cannot be read.
+    pub open_orders: Option<usize>,
     /// How many trials are open; nothing where its journal cannot be traced.
     pub on_trial: Option<usize>,
 }
@@ -34,17 +45,19 @@ impl Screen for Vehicles {
             page.line("Next: asfound enrol TAG");
             return;
         }
-        let mut table = Table::new(["vehicle", "VIN", "entries", "trials", "last entry", "about"])
+        let mut table = Table::new(["vehicle", "VIN", "entries", "orders", "trials", "last entry", "about"])
             .figures(2)
             .figures(3)
+            .figures(4)
             .at_least(1, 20);
-        for VehicleLine { vehicle, last, on_trial } in &self.lines {
+        for VehicleLine { vehicle, entries, kind, recorded, open_orders, on_trial } in &self.lines {
             table.row([
                 vehicle.tag.to_string(),
                 or_nothing(vehicle.vin.as_ref()),
-                last.number.to_string(),
+                entries.to_string(),
+                or_nothing(open_orders.as_ref()),
                 or_nothing(on_trial.as_ref()),
-                format!("{}, {}", date(last.recorded), last.body.kind()),
+                format!("{}, {kind}", short_date(*recorded)),
                 or_nothing(vehicle.about.as_ref()),
             ]);
         }
@@ -53,15 +66,16 @@ impl Screen for Vehicles {
 
     fn json(&self) -> Value {
         let vehicle = |line: &VehicleLine| {
-            let VehicleLine { vehicle, last, on_trial } = line;
+            let VehicleLine { vehicle, entries, kind, recorded, open_orders, on_trial } = line;
             json!({
                 "tag": vehicle.tag,
                 "vin": vehicle.vin,
                 "about": vehicle.about,
                 "enrolled": moment(vehicle.enrolled),
-                "entries": last.number,
+                "entries": entries,
+                "open_orders": open_orders,
                 "on_trial": on_trial,
-                "last_entry": { "kind": last.body.kind(), "recorded": moment(last.recorded) },
+                "last_entry": { "kind": kind, "recorded": moment(*recorded) },
             })
         };
         json!({

@@ -2,17 +2,21 @@
 
 mod chance;
 mod definition_file;
+mod definition_files;
 mod descriptions;
 mod environment;
 mod prompt;
 mod session;
+mod setting_life;
 mod signer;
 mod vehicle;
 
 pub use chance::chance;
 pub use definition_file::{parse_definition, problems_failure};
+pub use definition_files::{DefinitionFiles, garage_definitions, garage_definitions_of};
 pub use descriptions::{Described, Descriptions, LoadedTable, short as short_digest};
 pub use environment::Environment;
 pub use prompt::Prompt;
 pub use session::{Screen, Session, reason};
-pub use vehicle::{Known, garage_definitions};
+pub use setting_life::SettingLife;
+pub use vehicle::{Known, explained_by};

@@ -3,16 +3,16 @@
 use std::collections::BTreeMap;
 
 use asfound_core::definition::{Definition, DefinitionSet};
-use asfound_core::entry::Entry;
+use asfound_core::entry::{Entry, IdentityEffect};
 use asfound_core::history::History;
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::state::State;
 use asfound_core::trial::{TrialState, trials};
 use asfound_journal::garage::Garage;
 use asfound_journal::journal::{FiledEntry, Journal, JournalError};
-use asfound_journal::store::{GitStore, Store};
+use asfound_journal::store::{CommitId, GitStore, Store};
 
-use super::Session;
+use super::{Session, garage_definitions};
 use crate::failure::Failure;
 
 /// One vehicle's journal, read whole, with the definitions and the history that follow.
@@ -38,7 +38,8 @@ impl Known {
         let garage = session.garage()?;
         let entries = Journal::new(garage.store(), tag.clone()).entries().map_err(|error| closest(&garage, error))?;
         let definitions = definitions_of(&garage, tag, &entries)?;
-        let history = History::trace(&lines(&entries), &definitions).map_err(JournalError::from)?;
+        let history =
+            History::trace(entries.iter().map(|filed| &filed.entry), &definitions).map_err(JournalError::from)?;
         Ok(Self { garage, tag: tag.clone(), entries, definitions, history })
     }
 
@@ -94,7 +95,7 @@ fn lines(entries: &[FiledEntry]) -> Vec<Entry> {
 }
 
 /// Names the tags that come close where a vehicle has no journal.
-fn closest(garage: &Garage, error: JournalError) -> Failure {
+pub(super) fn closest(garage: &Garage, error: JournalError) -> Failure {
     let nearest = match &error {
         JournalError::NoVehicle(tag) => garage.store().tags().ok().and_then(|tags| {
             let near = |other: &Tag| strsim::damerau_levenshtein(other.as_str(), tag.as_str());
@@ -116,45 +117,55 @@ fn closest(garage: &Garage, error: JournalError) -> Failure {
 /// # Errors
 /// When a definition file of the garage cannot be used: it names the file and every problem.
 pub fn definitions_of(garage: &Garage, tag: &Tag, entries: &[FiledEntry]) -> Result<DefinitionSet, Failure> {
-    let mut definitions = garage_definitions(garage)?;
-    let Some(last) = entries.last() else { return Ok(definitions) };
-    for (name, bytes) in Journal::new(garage.store(), tag.clone()).pinned_definitions(&last.commit)? {
+    explained_by(&garage_definitions(garage)?, &Journal::new(garage.store(), tag.clone()), entries)
+}
+
+/// The garage's definitions together with those of the journal that are needed.
+///
+/// # Errors
+/// When a pinned definition is needed, and one of them cannot be read.
+pub fn explained_by(
+    garage: &DefinitionSet,
+    journal: &Journal<'_, GitStore>,
+    entries: &[FiledEntry],
+) -> Result<DefinitionSet, Failure> {
+    let Some(last) = entries.last() else { return Ok(garage.clone()) };
+    let effects = entries.iter().filter_map(|filed| filed.entry.body.effects());
+    let identities: Vec<_> = effects.flat_map(|effects| &effects.identities).collect();
+    Ok(with_pinned(garage, journal, &last.commit, &identities)?.unwrap_or_else(|| garage.clone()))
+}
+
+/// The definitions together with those pinned at `last` that are needed for modules of these identities; nothing where
+/// none is.
+///
+/// # Errors
+/// When a pinned definition is needed, and one of them cannot be read.
+pub(super) fn with_pinned(
+    garage: &DefinitionSet,
+    journal: &Journal<'_, GitStore>,
+    last: &CommitId,
+    identities: &[&IdentityEffect],
+) -> Result<Option<DefinitionSet>, Failure> {
+    let unfit = |definitions: &DefinitionSet, effect: &IdentityEffect| {
+        matches!(definitions.fitting(&effect.module, &effect.left), Ok(None))
+    };
+    if !identities.iter().any(|effect| unfit(garage, effect)) {
+        return Ok(None);
+    }
+    let mut definitions = garage.clone();
+    for (name, bytes) in journal.pinned_definitions(last)? {
         let Some(pinned) = std::str::from_utf8(&bytes).ok().and_then(|text| Definition::parse(text).ok()) else {
             return Err(Failure::damaged(format!(
-                "the journal of `{tag}` carries a definition {name} that cannot be read"
+                "the journal of `{}` carries a definition {name} that cannot be read",
+                journal.tag()
             )));
         };
-        let needed =
-            entries.iter().filter_map(|filed| filed.entry.body.effects()).flat_map(|effects| &effects.identities).any(
-                |effect| {
-                    pinned.definition.applies_to().fits(&effect.module, &effect.left)
-                        && matches!(definitions.fitting(&effect.module, &effect.left), Ok(None))
-                },
-            );
-        if needed {
+        let applies_to = pinned.definition.applies_to();
+        let fits = |effect: &IdentityEffect| applies_to.fits(&effect.module, &effect.left);
+        if identities.iter().any(|effect| fits(effect) && unfit(&definitions, effect)) {
             // The same name in the garage stands for something else now; the garage's own is kept.
             let _ = definitions.add(pinned.definition);
         }
     }
-    Ok(definitions)
-}
-
-/// The definitions in a garage.
-///
-/// # Errors
-/// When a definition file cannot be used: it names the file and every problem.
-pub fn garage_definitions(garage: &Garage) -> Result<DefinitionSet, Failure> {
-    let mut definitions = DefinitionSet::new();
-    for file in garage.definitions()? {
-        let definition = crate::setup::parse_definition(&file.path, &file.bytes).map_err(|failure| {
-            let hint = failure.hint.clone();
-            failure.hint("mend the file, or take a sound one in with `asfound definition keep FILE`").maybe_hint(hint)
-        })?;
-        let id = definition.id().clone();
-        definitions.add(definition).map_err(|error| {
-            Failure::usage(format!("{}: {error}", file.path.display()))
-                .hint(format!("two files in the garage's definitions define `{id}`; keep one"))
-        })?;
-    }
-    Ok(definitions)
+    Ok(Some(definitions))
 }

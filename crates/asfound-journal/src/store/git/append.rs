@@ -1,4 +1,4 @@
-//! Appends a commit to a journal.
+//! Appends commits to a journal: all of them or none.
 
 use std::collections::{BTreeMap, HashSet};
 
@@ -16,39 +16,71 @@ pub(super) fn append(
     store: &GitStore,
     tag: &Tag,
     expected: Option<&CommitId>,
-    new: &NewCommit,
+    new: &[NewCommit],
     signer: Option<&dyn Signer>,
-) -> Result<CommitId, StoreError> {
+) -> Result<Vec<CommitId>, StoreError> {
     let unfit = |source| StoreError::Unfit { tag: tag.clone(), source };
-    new.check().map_err(unfit)?;
+    new.iter().try_for_each(NewCommit::check).map_err(unfit)?;
     let repository = &store.repository;
     let before = expected.map(|id| read::oid(id.as_str()));
 
     let mut waiting = Waiting::start(store.patience);
-    let _lock = WriterLock::take(&store.locks, tag.as_str(), &format!("the journal of `{tag}`"), &mut waiting)?;
+    let lock = WriterLock::take(&store.locks, tag.as_str(), &format!("the journal of `{tag}`"), &mut waiting)?;
     let found = tip::tip(repository, tag)?;
     if found != before {
         return Err(tip::moved(tag, before, found));
     }
+    // The signature is made over the text and written into it. The lock is held meanwhile: only under it is
+    // it known that this is the text.
+    let ids = write_all(store, tag, before, new, signer)?;
+    // Until here nothing that was written can be seen by anybody who reads the journal.
+    let Some(last) = ids.last().copied() else { return Ok(Vec::new()) };
+    tip::advance(repository, tag, before, last, store.patience, &mut waiting)?;
+    drop(lock);
+    store.tidy_in_passing(last);
+    Ok(ids.into_iter().map(read::commit_id).collect())
+}
 
+/// Writes the objects of several commits, each behind the one before.
+pub(super) fn write_all(
+    store: &GitStore,
+    tag: &Tag,
+    before: Option<Oid>,
+    new: &[NewCommit],
+    signer: Option<&dyn Signer>,
+) -> Result<Vec<Oid>, StoreError> {
+    let mut ids = Vec::with_capacity(new.len());
+    for new in new {
+        let id = write(store, tag, ids.last().copied().or(before), new, signer)?;
+        ids.push(id);
+    }
+    Ok(ids)
+}
+
+/// Writes the objects of a commit, to which no reference points yet.
+fn write(
+    store: &GitStore,
+    tag: &Tag,
+    before: Option<Oid>,
+    new: &NewCommit,
+    signer: Option<&dyn Signer>,
+) -> Result<Oid, StoreError> {
+    let unfit = |source| StoreError::Unfit { tag: tag.clone(), source };
+    new.check().map_err(unfit)?;
+    let repository = &store.repository;
     let parent = before.map(|id| read::raw_commit(repository, id)).transpose()?;
     let parent_tree = parent.as_ref().map(|commit| read::tree_of(repository, commit)).transpose()?;
     let listing = parent_tree.as_ref().map_or(Ok(BTreeMap::new()), |root| read::listing(repository, root))?;
     new.check_kept(&listing).map_err(unfit)?;
 
     let known: HashSet<Oid> = listing.values().map(|blob| read::oid(blob.as_str())).collect();
-    let objects = ObjectWriter::new(repository, known)?;
+    let objects = ObjectWriter::new(repository, known, store.gathered.as_ref())?;
     let tree = tree::write(repository, &objects, &new.files, parent_tree.as_ref())?;
     let mut text = commit_text(repository, new, tree, parent.as_ref())?;
-    // The signature is made over the text and written into it. The lock is held meanwhile: only under it is
-    // it known that this is the text.
     if let Some(signer) = signer {
         text = signed_commit(&text, signer).map_err(|source| StoreError::Unsigned { tag: tag.clone(), source })?;
     }
-    let id = objects.write(ObjectType::Commit, &text)?;
-
-    tip::advance(repository, tag, before, id, store.patience, &mut waiting)?;
-    Ok(read::commit_id(id))
+    objects.write(ObjectType::Commit, &text)
 }
 
 /// The text of the commit object, which is what a signature is made over.

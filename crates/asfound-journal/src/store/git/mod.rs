@@ -13,7 +13,10 @@
 //!    read again before anybody is told that the entry is filed.
 
 mod append;
+mod aside;
+mod bulk;
 mod create;
+mod detached;
 mod lock;
 mod loose;
 mod object_error;
@@ -24,20 +27,29 @@ mod read;
 mod reader;
 mod stale;
 mod sync;
+mod tidy;
 mod tip;
+mod tips;
 mod tree;
 mod tree_text;
 
+use std::cell::RefCell;
+use std::collections::BTreeMap;
 use std::fmt;
 use std::path::{Path, PathBuf};
 
 use asfound_core::names::Tag;
 use git2::Repository;
 
+pub(crate) use aside::KEPT;
+pub(crate) use bulk::Move;
+pub(crate) use detached::Detached;
 pub use patience::Patience;
+pub use tidy::{Tidied, TidyProgress};
 
 use self::reader::GitReader;
 use super::{BlobId, Commit, CommitId, NewCommit, Reader, Store, StoreError};
+use crate::index::IndexFolder;
 use crate::sign::Signer;
 
 /// The journals of a garage, in a bare git repository.
@@ -48,6 +60,9 @@ pub struct GitStore {
     /// The folder of our own lock files, one a vehicle.
     locks: PathBuf,
     patience: Patience,
+    /// What was written, where it is kept in memory until it goes into one pack.
+    gathered: Option<RefCell<tidy::Named>>,
+    index: Option<IndexFolder>,
 }
 
 impl GitStore {
@@ -57,7 +72,14 @@ impl GitStore {
         sync::sync_all_writes()?;
         let opened = Repository::open_bare(repository).map_err(|error| create::cannot_open(repository, &error))?;
         packs::check_indexes(repository)?;
-        Ok(Self { repository: opened, locks: locks.to_owned(), patience })
+        Ok(Self { repository: opened, locks: locks.to_owned(), patience, index: None, gathered: None })
+    }
+
+    /// The same store, of whose journals an index may be kept in this folder.
+    #[must_use]
+    pub fn with_index(mut self, folder: IndexFolder) -> Self {
+        self.index = Some(folder);
+        self
     }
 
     /// Makes an empty repository at `repository`, unless there is one, and opens it.
@@ -90,6 +112,25 @@ impl Store for GitStore {
         Ok(tip::tip(&self.repository, tag)?.map(read::commit_id))
     }
 
+    fn tips(&self) -> Result<BTreeMap<Tag, CommitId>, StoreError> {
+        let (mut tips, unclear) = tips::tips(self.repository.path())?;
+        for tag in unclear {
+            match self.tip(&tag)? {
+                Some(tip) => drop(tips.insert(tag, tip)),
+                None => drop(tips.remove(&tag)),
+            }
+        }
+        Ok(tips)
+    }
+
+    fn parent(&self, id: &CommitId) -> Result<Option<CommitId>, StoreError> {
+        read::parent(&self.repository, id)
+    }
+
+    fn index(&self) -> Option<&IndexFolder> {
+        self.index.as_ref()
+    }
+
     fn commit(&self, id: &CommitId) -> Result<Commit, StoreError> {
         read::commit(&self.repository, id)
     }
@@ -110,17 +151,26 @@ impl Store for GitStore {
         read::line(&self.repository, tag)
     }
 
+    fn line_to(&self, tip: &CommitId) -> Result<Vec<CommitId>, StoreError> {
+        read::line_to(&self.repository, Some(read::oid(tip.as_str())))
+    }
+
+    fn kept(&self, tag: &Tag) -> Result<Vec<CommitId>, StoreError> {
+        let kept = if self.may_keep(tag)? { self.references_below(&format!("{KEPT}{tag}/"))? } else { BTreeMap::new() };
+        Ok(kept.into_values().collect())
+    }
+
     fn reader(&self) -> Result<Box<dyn Reader>, StoreError> {
         Ok(Box::new(GitReader::open(self.repository.path())?))
     }
 
-    fn append_signed(
+    fn append_all(
         &self,
         tag: &Tag,
         expected: Option<&CommitId>,
-        new: &NewCommit,
+        new: &[NewCommit],
         signer: Option<&dyn Signer>,
-    ) -> Result<CommitId, StoreError> {
+    ) -> Result<Vec<CommitId>, StoreError> {
         append::append(self, tag, expected, new, signer)
     }
 }

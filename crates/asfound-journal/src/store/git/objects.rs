@@ -1,5 +1,6 @@
 //! Writes objects so that they last.
 
+use std::cell::RefCell;
 use std::collections::HashSet;
 use std::path::PathBuf;
 
@@ -7,6 +8,7 @@ use git2::{ObjectType, Odb, OdbLookupFlags, Oid, Repository};
 
 use super::loose;
 use super::object_error::unreadable;
+use super::tidy::Named;
 use crate::durable;
 use crate::store::StoreError;
 
@@ -16,19 +18,27 @@ pub(super) struct ObjectWriter<'r> {
     objects: Odb<'r>,
     folder: PathBuf,
     known: HashSet<Oid>,
+    gathered: Option<&'r RefCell<Named>>,
 }
 
 impl<'r> ObjectWriter<'r> {
     /// A writer for `repository`; `known` are objects of filed entries, which last already.
-    pub(super) fn new(repository: &'r Repository, known: HashSet<Oid>) -> Result<Self, StoreError> {
+    pub(super) fn new(
+        repository: &'r Repository,
+        known: HashSet<Oid>,
+        gathered: Option<&'r RefCell<Named>>,
+    ) -> Result<Self, StoreError> {
         let objects = repository.odb().map_err(|error| refused("open the objects", &error))?;
-        Ok(Self { repository, objects, folder: repository.path().join("objects"), known })
+        Ok(Self { repository, objects, folder: repository.path().join("objects"), known, gathered })
     }
 
     /// Writes an object unless it is there, and sees to it that it lasts.
     pub(super) fn write(&self, kind: ObjectType, bytes: &[u8]) -> Result<Oid, StoreError> {
         let id = Oid::hash_object(kind, bytes).map_err(|error| refused("hash an object", &error))?;
         if self.known.contains(&id) {
+            return Ok(id);
+        }
+        if self.gathered.is_some_and(|gathered| gathered.borrow().holds(id)) {
             return Ok(id);
         }
         let folder = self.folder.join(&id.to_string()[..2]);
@@ -47,6 +57,11 @@ impl<'r> ObjectWriter<'r> {
                 durable::sync_folder(&folder).map_err(disk("sync"))?;
             }
             return Ok(id);
+        }
+        if let Some(gathered) = self.gathered {
+            let written = self.objects.write(kind, bytes);
+            gathered.borrow_mut().add(id, kind, bytes);
+            return written.map_err(|error| refused(&format!("keep {} {id}", kind.str()), &error));
         }
         // Packing removes folders that it has emptied.
         durable::make_folder(&folder).map_err(disk("make the folder"))?;

@@ -4,6 +4,8 @@ use std::fs::{self, File};
 use std::io::{self, ErrorKind, Read, Seek, SeekFrom};
 use std::path::Path;
 
+use git2::Oid;
+
 use crate::store::StoreError;
 
 /// An index of version 2 starts so, and goes on with 256 counts of four bytes.
@@ -26,9 +28,13 @@ const IS_LARGE: u32 = 1 << 31;
 /// libgit2 1.9.7 reads there without looking, and the program crashes. Done once, when the
 /// repository is opened: four bytes are read for each object that is packed.
 pub(super) fn check_indexes(repository: &Path) -> Result<(), StoreError> {
-    let folder = repository.join("objects/pack");
-    let disk = |source| StoreError::Disk { doing: "read", path: folder.clone(), source };
-    let entries = match fs::read_dir(&folder) {
+    check_indexes_in(&repository.join("objects/pack"))
+}
+
+/// The same of the packs in one folder.
+pub(super) fn check_indexes_in(folder: &Path) -> Result<(), StoreError> {
+    let disk = |source| StoreError::Disk { doing: "read", path: folder.to_owned(), source };
+    let entries = match fs::read_dir(folder) {
         Ok(entries) => entries,
         Err(error) if error.kind() == ErrorKind::NotFound => return Ok(()),
         Err(error) => return Err(disk(error)),
@@ -87,6 +93,25 @@ fn check_index(index: &Path, pack_length: u64) -> io::Result<Option<&'static str
         }
     }
     Ok(None)
+}
+
+/// How many objects an index names.
+pub(super) fn count_in(index: &Path) -> io::Result<usize> {
+    let mut file = File::open(index)?;
+    let mut head = [0; MAGIC.len() + 256 * 4];
+    file.read_exact(&mut head)?;
+    let count = head.last_chunk().map_or(0, |bytes| u32::from_be_bytes(*bytes));
+    if head.starts_with(&MAGIC) { Ok(count as usize) } else { Err(ErrorKind::InvalidData.into()) }
+}
+
+/// The ids of the objects that an index names.
+pub(super) fn ids_in(index: &Path) -> io::Result<Vec<Oid>> {
+    let count = count_in(index)? as u64;
+    let mut file = File::open(index)?;
+    file.seek(SeekFrom::Start(MAGIC.len() as u64 + COUNTS))?;
+    let bytes = read_bytes(&mut file, count * ID)?;
+    let ids = bytes.chunks_exact(20).map(Oid::from_bytes);
+    ids.map(|id| id.map_err(|_| ErrorKind::InvalidData.into())).collect()
 }
 
 /// Reads so many bytes, of which it is known that the file has them.

@@ -131,9 +131,19 @@ pub(super) fn file(repository: &Repository, commit: &CommitId, path: &str) -> Re
     Err(none())
 }
 
+pub(super) fn parent(repository: &Repository, id: &CommitId) -> Result<Option<CommitId>, StoreError> {
+    let parent = raw_commit(repository, oid(id.as_str()))?.parent_ids().next();
+    Ok(parent.map(commit_id))
+}
+
 pub(super) fn line(repository: &Repository, tag: &Tag) -> Result<Vec<CommitId>, StoreError> {
+    line_to(repository, tip::tip(repository, tag)?)
+}
+
+/// The line that ends with a commit, oldest first.
+pub(super) fn line_to(repository: &Repository, tip: Option<Oid>) -> Result<Vec<CommitId>, StoreError> {
     let mut line = Vec::new();
-    let mut next = tip::tip(repository, tag)?;
+    let mut next = tip;
     while let Some(id) = next {
         next = raw_commit(repository, id)?.parent_ids().next();
         line.push(commit_id(id));

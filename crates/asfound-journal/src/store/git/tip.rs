@@ -16,7 +16,7 @@ use super::stale::StaleLock;
 use crate::durable;
 use crate::store::{Holder, StoreError};
 
-const BRANCHES: &str = "refs/heads/";
+pub(super) const BRANCHES: &str = "refs/heads/";
 
 fn reference_name(tag: &Tag) -> String {
     format!("{BRANCHES}{tag}")

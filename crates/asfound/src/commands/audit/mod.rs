@@ -8,7 +8,7 @@ use std::num::NonZero;
 use std::path::{Path, PathBuf};
 
 use asfound_core::names::Tag;
-use asfound_journal::audit::{Audit, Level, Means, audit};
+use asfound_journal::audit::{Audit, Level, Means, SealVerdict, audit};
 use asfound_journal::seal::{Extension, KeptSeal};
 use asfound_journal::store::Store;
 use clap::Args as ClapArgs;
@@ -108,7 +108,8 @@ fn journals(one: Option<&Tag>, args: &Args, session: &mut Session<'_>) -> Result
 /// Holds a journal against the seals, and writes the proof where it stands.
 fn held_against(audit: &Audit, args: &Args) -> Result<HeldAgainst, Failure> {
     let outcome = audit.against(&args.seals);
-    let stands = outcome.seals.iter().all(|(_, verdict)| verdict.holds());
+    // A proof that a journal was only added to is one of a seal whose entries have the places in which they were sealed.
+    let stands = outcome.seals.iter().all(|(_, verdict)| matches!(verdict, SealVerdict::Holds { .. }));
     let mut held = HeldAgainst { outcome, proof: None };
     if let (Some(path), [kept], true) = (&args.out, args.seals.as_slice(), stands) {
         held.proof = Some(write_proof(audit, kept, path)?);

@@ -1,0 +1,194 @@
+//! The index of one vehicle: its entries, in their order.
+
+use std::collections::HashMap;
+use std::fs::{File, OpenOptions};
+use std::io::{BufReader, BufWriter, Seek, SeekFrom, Write};
+use std::path::Path;
+
+use asfound_core::entry::Entry;
+use asfound_core::history::OneSetting;
+use asfound_core::names::Tag;
+
+use super::IndexFolder;
+use super::decode::{commit_of, decode, decode_part};
+use super::encode::{VERSION, encode, id_bytes};
+use super::frames::{self, Frames, Mark};
+use crate::Digest;
+use crate::journal::{FiledEntry, Journal, JournalError};
+use crate::store::{CommitId, Store};
+
+/// How much is read and written at once.
+const BUFFER: usize = 1 << 16;
+
+/// Up to where a vehicle's file goes, and that this is the end of its journal, as far as it was known.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Place(Mark);
+
+/// The head of a vehicle's file. Another version of this program, or the file of another vehicle, has another one.
+fn head(tag: &Tag) -> Vec<u8> {
+    format!("asfound-index/{VERSION} {tag}\n").into_bytes()
+}
+
+/// All entries up to `tip`, and where the next one can be added.
+pub(crate) fn all<S: Store>(
+    journal: &Journal<'_, S>,
+    tip: &CommitId,
+) -> Result<(Vec<FiledEntry>, Option<Place>), JournalError> {
+    let mut peaks = Vec::new();
+    read(journal, tip, |content| decode(content, &mut peaks).map(Some), |filed| Some(filed.clone()))
+}
+
+/// The parts of all entries up to `tip` that bear on one setting.
+pub(crate) fn parts_of<S: Store>(
+    journal: &Journal<'_, S>,
+    tip: &CommitId,
+    one: &OneSetting,
+) -> Result<Vec<Entry>, JournalError> {
+    let parts = read(journal, tip, |content| decode_part(content, one), |filed| one.part_of(&filed.entry))?;
+    Ok(parts.0)
+}
+
+/// Adds entries that were filed behind the one that the file ends with. Where that cannot be done, the next who reads does.
+pub(crate) fn extend(folder: &IndexFolder, tag: &Tag, place: Place, before: &[Digest], filed: &[FiledEntry]) {
+    let Place(mark) = place;
+    let Some(mut writer) = Writer::open(&folder.file(tag), mark.length, mark) else { return };
+    let mut peaks = before.to_vec();
+    let _ = filed.iter().all(|filed| writer.add(filed, &mut peaks));
+}
+
+/// What was read of a file: of each frame the commit, and where it ends; and what is kept of them.
+struct Found<T> {
+    frames: Vec<([u8; 20], Mark)>,
+    /// What is kept, each with the number of its frame.
+    kept: Vec<(usize, T)>,
+    head: Mark,
+    /// How long the file was, whole frames or not; nothing where there is none.
+    length: Option<u64>,
+}
+
+impl<T> Found<T> {
+    /// Reads a file as far as it can be believed.
+    fn read(path: &Path, head: &[u8], mut decode: impl FnMut(&[u8]) -> Option<Option<T>>) -> Self {
+        let mut found = Self { frames: Vec::new(), kept: Vec::new(), head: Mark::after_head(head), length: None };
+        let Ok(file) = File::open(path) else { return found };
+        found.length = file.metadata().ok().map(|metadata| metadata.len());
+        let Some(mut frames) = Frames::open(BufReader::with_capacity(BUFFER, file), head) else { return found };
+        while let Some(content) = frames.next() {
+            let Some((commit, kept)) = commit_of(content).zip(decode(content)) else { break };
+            found.kept.extend(kept.map(|kept| (found.frames.len(), kept)));
+            found.frames.push((commit, frames.mark()));
+        }
+        found
+    }
+
+    fn ends_with(&self, tip: &CommitId) -> bool {
+        self.frames.last().is_some_and(|(commit, _)| Some(*commit) == id_bytes(tip.as_str()))
+    }
+
+    /// Drops what comes behind so many frames, and says where that is.
+    fn truncate(&mut self, frames: usize) -> Mark {
+        self.frames.truncate(frames);
+        while self.kept.last().is_some_and(|(frame, _)| *frame >= frames) {
+            self.kept.pop();
+        }
+        self.frames.last().map_or(self.head, |(_, mark)| *mark)
+    }
+}
+
+/// Reads a vehicle's file as far as it goes with the journal, and the rest from the journal, which is then added to the
+/// file where that can be done.
+fn read<S: Store, T>(
+    journal: &Journal<'_, S>,
+    tip: &CommitId,
+    decode: impl FnMut(&[u8]) -> Option<Option<T>>,
+    keep: impl Fn(&FiledEntry) -> Option<T>,
+) -> Result<(Vec<T>, Option<Place>), JournalError> {
+    let (folder, tag) = (journal.store.index(), journal.tag());
+    let head = head(tag);
+    let path = folder.map(|folder| folder.file(tag));
+    let mut found = Found::read(path.as_deref().unwrap_or(Path::new("")), &head, decode);
+    if found.ends_with(tip) {
+        let mark = found.frames.last().map(|(_, mark)| Place(*mark));
+        return Ok((found.kept.into_iter().map(|(_, kept)| kept).collect(), mark));
+    }
+
+    // From the tip back to an entry that the file has; to the first where it has none of them.
+    let known: HashMap<[u8; 20], usize> = found.frames.iter().map(|(commit, _)| *commit).zip(1..).collect();
+    let (mut missing, mut next, mut common) = (Vec::new(), Some(tip.clone()), None);
+    while let Some(id) = next {
+        if let Some(frames) = id_bytes(id.as_str()).and_then(|bytes| known.get(&bytes)) {
+            common = Some((*frames, id));
+            break;
+        }
+        next = journal.store.parent(&id)?;
+        missing.push(id);
+    }
+    drop(known);
+    let mark = found.truncate(common.as_ref().map_or(0, |(frames, _)| *frames));
+    let mut peaks = match &common {
+        Some((_, id)) => journal.entry_at(id)?.chain.peaks,
+        None => Vec::new(),
+    };
+
+    let mut writer = folder.zip(path).and_then(|(folder, path)| match found.length {
+        Some(length) if mark.length > found.head.length => Writer::open(&path, length, mark),
+        length => Writer::begin(folder, &path, length, &head),
+    });
+    let mut kept: Vec<T> = found.kept.into_iter().map(|(_, kept)| kept).collect();
+    for id in missing.iter().rev() {
+        let filed = journal.entry_at(id)?;
+        kept.extend(keep(&filed));
+        writer = writer.and_then(|mut writer| writer.add(&filed, &mut peaks).then_some(writer));
+    }
+    Ok((kept, writer.and_then(Writer::finish).map(Place)))
+}
+
+/// Adds to a vehicle's file, of which it holds the lock.
+struct Writer {
+    to: BufWriter<File>,
+    at: Mark,
+}
+
+impl Writer {
+    /// Goes on behind `at`, where the file is still as long as it was when it was read.
+    fn open(path: &Path, length: u64, at: Mark) -> Option<Self> {
+        let mut file = OpenOptions::new().read(true).write(true).open(path).ok()?;
+        // Whoever does not get the lock leaves it to the one who has it.
+        file.try_lock().ok()?;
+        if file.metadata().ok()?.len() != length {
+            return None;
+        }
+        if length != at.length {
+            file.set_len(at.length).ok()?;
+        }
+        file.seek(SeekFrom::Start(at.length)).ok()?;
+        Some(Self { to: BufWriter::with_capacity(BUFFER, file), at })
+    }
+
+    /// Begins the file, in place of one that was `length` long.
+    fn begin(folder: &IndexFolder, path: &Path, length: Option<u64>, head: &[u8]) -> Option<Self> {
+        folder.make();
+        let mut file = OpenOptions::new().read(true).write(true).create(true).truncate(false).open(path).ok()?;
+        file.try_lock().ok()?;
+        if file.metadata().ok()?.len() != length.unwrap_or(0) {
+            return None;
+        }
+        file.set_len(0).ok()?;
+        file.write_all(head).ok()?;
+        Some(Self { to: BufWriter::with_capacity(BUFFER, file), at: Mark::after_head(head) })
+    }
+
+    /// Adds an entry; `peaks` are those of the entry before.
+    fn add(&mut self, filed: &FiledEntry, peaks: &mut Vec<Digest>) -> bool {
+        let written = encode(filed, peaks).and_then(|content| frames::write(&mut self.to, self.at, &content).ok());
+        written.is_some_and(|at| {
+            self.at = at;
+            true
+        })
+    }
+
+    /// Where the file ends, once everything is written.
+    fn finish(mut self) -> Option<Mark> {
+        self.to.flush().ok().map(|()| self.at)
+    }
+}

@@ -1,0 +1,213 @@
+//! Reads what [`super::encode`] wrote. What is not of that form gives nothing.
+
+#![allow(clippy::option_option, reason = "the outer one says whether it could be read, the inner one is what was read")]
+
+use std::collections::BTreeMap;
+
+use asfound_core::definition::Identity;
+use asfound_core::entry::{
+    Author, Body, Correction, Covered, Effects, Entry, IdentityEffect, ReadingBody, Reason, RecordEffect, StatedEffect,
+    WorkBody,
+};
+use asfound_core::history::OneSetting;
+use asfound_core::names::{EntryNumber, ModuleName, RecordName};
+use asfound_core::value::HexBytes;
+use serde::Deserialize;
+use time::{OffsetDateTime, UtcOffset};
+
+use super::bytes::In;
+use super::encode::KINDS;
+use crate::Digest;
+use crate::journal::FiledEntry;
+use crate::record::Chain;
+use crate::sign::SignedAs;
+use crate::store::CommitId;
+
+/// The entry. `peaks` are those of the entry before, and this entry's afterwards.
+pub(super) fn decode(content: &[u8], peaks: &mut Vec<Digest>) -> Option<FiledEntry> {
+    let mut read = In(content);
+    let commit = commit_id(read.fixed()?)?;
+    let kind = kind(&mut read)?;
+    let modules = modules(&mut read)?;
+    let entry = entry(&mut read, kind, &modules, None)?;
+    let signed = signature(&mut read)?;
+    let (salt, replayed, source) = json(&mut read)?;
+    let chain = chain(&mut read, peaks)?;
+    read.0.is_empty().then_some(FiledEntry { commit, entry, chain, signed, salt, replayed, source })
+}
+
+/// The part of the entry that bears on one setting; within, nothing where it says nothing of it.
+pub(super) fn decode_part(content: &[u8], one: &OneSetting) -> Option<Option<Entry>> {
+    let mut read = In(content);
+    let _: [u8; 20] = read.fixed()?;
+    let kind = kind(&mut read)?;
+    let count = read.length()?;
+    let mut of_its_module = false;
+    let mut after = read;
+    for _ in 0..count {
+        of_its_module |= after.text()? == one.module().as_str();
+    }
+    match kind {
+        "enrolled" | "correction" => {}
+        "reading" | "change" | "put-back" | "witness" if of_its_module => {}
+        _ => return Some(None),
+    }
+    let modules: Vec<ModuleName> = (0..count).map(|_| read.text()?.parse().ok()).collect::<Option<_>>()?;
+    Some(one.part_of(&entry(&mut read, kind, &modules, Some(one))?))
+}
+
+/// The commit of an entry, for whoever asks for nothing else.
+pub(super) fn commit_of(content: &[u8]) -> Option<[u8; 20]> {
+    content.first_chunk().copied()
+}
+
+pub(super) fn commit_id(bytes: [u8; 20]) -> Option<CommitId> {
+    let digits: Vec<u8> =
+        bytes.iter().flat_map(|byte| [byte >> 4, byte & 15]).map(|n| b"0123456789abcdef"[usize::from(n)]).collect();
+    CommitId::try_from(String::from_utf8(digits).ok()?).ok()
+}
+
+fn kind(read: &mut In<'_>) -> Option<&'static str> {
+    KINDS.get(read.length()?).copied()
+}
+
+fn modules(read: &mut In<'_>) -> Option<Vec<ModuleName>> {
+    let count = read.length()?;
+    (0..count).map(|_| read.text()?.parse().ok()).collect()
+}
+
+fn json<'b, T: Deserialize<'b>>(read: &mut In<'b>) -> Option<T> {
+    serde_json::from_slice(read.bytes()?).ok()
+}
+
+fn moment(read: &mut In<'_>) -> Option<OffsetDateTime> {
+    let (seconds, offset, nanoseconds) = (read.signed()?, read.signed()?, read.number()?);
+    let offset = UtcOffset::from_whole_seconds(i32::try_from(offset).ok()?).ok()?;
+    let at = OffsetDateTime::from_unix_timestamp(seconds).ok()?;
+    at.replace_nanosecond(u32::try_from(nanoseconds).ok()?).ok()?.checked_to_offset(offset)
+}
+
+/// The entry, or as much of it as bears on one setting.
+fn entry(read: &mut In<'_>, kind: &str, modules: &[ModuleName], only: Option<&OneSetting>) -> Option<Entry> {
+    let number = EntryNumber::new(u32::try_from(read.number()?).ok()?)?;
+    let (recorded, happened) = (moment(read)?, moment(read)?);
+    let name = read.text()?;
+    let author = Author::new(name, read.maybe(In::text)?).ok()?;
+    let why = Reason::try_from(read.text()?.to_owned()).ok()?;
+    let rest = &mut In(read.bytes()?);
+    let parts = Parts { modules, only };
+    let effects = parts.effects(read)?;
+    let covered = parts.covered(read)?;
+    let body = match kind {
+        "enrolled" => Body::Enrolled(parse(rest)?),
+        "reading" => Body::Reading(ReadingBody { effects, covered, ..parse(rest)? }),
+        "change" => Body::Change(WorkBody { effects, ..parse(rest)? }),
+        "put-back" => {
+            let (of, work): (_, WorkBody) = parse(rest)?;
+            Body::PutBack(of, WorkBody { effects, ..work })
+        }
+        "correction" => Body::Correction(Correction { effects, ..parse(rest)? }),
+        "note" => Body::Note(parse(rest)?),
+        "order-opened" => Body::OrderOpened(parse(rest)?),
+        "order-extended" => Body::OrderExtended(parse(rest)?),
+        "order-closed" => Body::OrderClosed(parse(rest)?),
+        "witness" => Body::Witness(parse(rest)?),
+        _ => return None,
+    };
+    Some(Entry { number, recorded, happened, author, why, body })
+}
+
+fn parse<'b, T: Deserialize<'b>>(rest: &mut In<'b>) -> Option<T> {
+    serde_json::from_slice(rest.0).ok()
+}
+
+/// What is read of effects and covered modules.
+struct Parts<'p> {
+    modules: &'p [ModuleName],
+    only: Option<&'p OneSetting>,
+}
+
+impl Parts<'_> {
+    fn module(&self, read: &mut In<'_>) -> Option<&ModuleName> {
+        // It may stand behind the last byte of a length, so that its own limit is the number of modules.
+        self.modules.get(usize::try_from(read.number()?).ok()?)
+    }
+
+    fn wants(&self, module: &ModuleName) -> bool {
+        self.only.is_none_or(|one| one.module() == module)
+    }
+
+    fn effects(&self, read: &mut In<'_>) -> Option<Effects> {
+        let mut effects = Effects::default();
+        for _ in 0..read.length()? {
+            let module = self.module(read)?;
+            if self.wants(module) {
+                let (found, left): (Identity, Identity) = json(read)?;
+                effects.identities.push(IdentityEffect { module: module.clone(), found, left });
+            } else {
+                read.bytes()?;
+            }
+        }
+        for _ in 0..read.length()? {
+            let module = self.module(read)?;
+            let record = read.text()?;
+            let (found, left) = (read.maybe(In::bytes)?, read.bytes()?);
+            if self.wants(module) {
+                let record: RecordName = record.parse().ok()?;
+                if self.only.is_none_or(|one| one.is_in(&record)) {
+                    let (found, left) = (found.map(hex), hex(left));
+                    effects.records.push(RecordEffect { module: module.clone(), record, found, left });
+                }
+            }
+        }
+        for _ in 0..read.length()? {
+            let module = self.module(read)?;
+            let setting = read.text()?;
+            let (found, left) = (read.maybe(In::text)?, read.maybe(In::text)?);
+            if self.wants(module) && self.only.is_none_or(|one| one.path().setting.as_str() == setting) {
+                effects.stated.push(StatedEffect {
+                    module: module.clone(),
+                    setting: setting.parse().ok()?,
+                    found: found.map(str::to_owned),
+                    left: left.map(str::to_owned),
+                });
+            }
+        }
+        Some(effects)
+    }
+
+    fn covered(&self, read: &mut In<'_>) -> Option<BTreeMap<ModuleName, Covered>> {
+        let mut all = BTreeMap::new();
+        for _ in 0..read.length()? {
+            let module = self.module(read)?;
+            if self.wants(module) {
+                all.insert(module.clone(), json(read)?);
+            } else {
+                read.bytes()?;
+            }
+        }
+        Some(all)
+    }
+}
+
+fn hex(bytes: &[u8]) -> HexBytes {
+    HexBytes::from(bytes.to_vec())
+}
+
+fn signature(read: &mut In<'_>) -> Option<Option<SignedAs>> {
+    read.maybe(|read| {
+        let (meaning, key) = json(read)?;
+        Some(SignedAs { meaning, key })
+    })
+}
+
+fn chain(read: &mut In<'_>, peaks: &mut Vec<Digest>) -> Option<Chain> {
+    let (entries, root) = (read.number()?, Digest::from(read.fixed::<32>()?));
+    let same = usize::try_from(read.number()?).ok().filter(|same| *same <= peaks.len())?;
+    let others = read.length()?;
+    peaks.truncate(same);
+    for _ in 0..others {
+        peaks.push(Digest::from(read.fixed::<32>()?));
+    }
+    Some(Chain { entries, root, peaks: peaks.clone() })
+}

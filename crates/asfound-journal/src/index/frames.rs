@@ -1,0 +1,153 @@
+//! A file that is only added to, each part of it checked together with all that came before.
+//!
+//! It begins with a head. Each frame is the length of its content (four bytes, lowest first), a checksum (eight bytes,
+//! likewise) and the content. The checksum is the CRC-64 over the checksum before, the length and the content; the one
+//! before the first frame is that of the head. So no frame can be lost, doubled, put elsewhere or altered without the
+//! file being believed only up to there; which is what also becomes of a frame that was being written when the power went.
+
+use std::io::{self, Read, Write};
+
+use crc::{CRC_64_XZ, Crc, Digest, Table};
+
+static CRC: Crc<u64, Table<16>> = Crc::<u64, Table<16>>::new(&CRC_64_XZ);
+
+/// No entry comes near this. A length beyond it is damage, and not worth the memory.
+const LONGEST: usize = 1 << 28;
+const BEFORE_CONTENT: u64 = 4 + 8;
+
+/// Up to where a file is read or written, and what the next frame's checksum follows on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Mark {
+    pub(super) length: u64,
+    checksum: u64,
+}
+
+impl Mark {
+    /// Behind the head.
+    pub(super) fn after_head(head: &[u8]) -> Self {
+        Self { length: head.len() as u64, checksum: CRC.checksum(head) }
+    }
+
+    fn after(self, content: &[u8]) -> Option<Self> {
+        let length = u32::try_from(content.len()).ok().filter(|_| content.len() <= LONGEST)?;
+        let mut digest: Digest<'_, u64, Table<16>> = CRC.digest();
+        digest.update(&self.checksum.to_le_bytes());
+        digest.update(&length.to_le_bytes());
+        digest.update(content);
+        Some(Self { length: self.length + BEFORE_CONTENT + u64::from(length), checksum: digest.finalize() })
+    }
+}
+
+/// Reads frames until one is not whole.
+pub(super) struct Frames<R> {
+    from: R,
+    mark: Mark,
+    content: Vec<u8>,
+}
+
+impl<R: Read> Frames<R> {
+    /// Begins to read; nothing where the file has another head.
+    pub(super) fn open(mut from: R, head: &[u8]) -> Option<Self> {
+        let mut found = vec![0; head.len()];
+        from.read_exact(&mut found).ok()?;
+        (found == head).then(|| Self { from, mark: Mark::after_head(head), content: Vec::new() })
+    }
+
+    /// Behind the last whole frame.
+    pub(super) fn mark(&self) -> Mark {
+        self.mark
+    }
+
+    /// The content of the next frame; nothing where there is none, or none that is whole.
+    pub(super) fn next(&mut self) -> Option<&[u8]> {
+        let (mut length, mut checksum) = ([0; 4], [0; 8]);
+        self.from.read_exact(&mut length).ok()?;
+        self.from.read_exact(&mut checksum).ok()?;
+        let length = usize::try_from(u32::from_le_bytes(length)).ok().filter(|length| *length <= LONGEST)?;
+        self.content.clear();
+        // Room is made for what is there, not for what a damaged length says.
+        let read = self.from.by_ref().take(length as u64).read_to_end(&mut self.content).ok()?;
+        let mark = self.mark.after(&self.content)?;
+        if read != length || mark.checksum != u64::from_le_bytes(checksum) {
+            return None;
+        }
+        self.mark = mark;
+        Some(&self.content)
+    }
+}
+
+/// Adds a frame, and says up to where the file then is.
+pub(super) fn write(mut to: impl Write, at: Mark, content: &[u8]) -> io::Result<Mark> {
+    let mark = at.after(content).ok_or_else(|| io::Error::from(io::ErrorKind::FileTooLarge))?;
+    let length = u32::try_from(content.len()).map_err(|_| io::ErrorKind::FileTooLarge)?;
+    let mut frame = Vec::with_capacity(content.len() + 12);
+    frame.extend_from_slice(&length.to_le_bytes());
+    frame.extend_from_slice(&mark.checksum.to_le_bytes());
+    frame.extend_from_slice(content);
+    to.write_all(&frame)?;
+    Ok(mark)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const HEAD: &[u8] = b"a head\n";
+
+    fn file(contents: &[&[u8]]) -> Vec<u8> {
+        let mut file = HEAD.to_vec();
+        let mut mark = Mark::after_head(HEAD);
+        for content in contents {
+            mark = write(&mut file, mark, content).unwrap();
+        }
+        assert_eq!(mark.length, file.len() as u64);
+        file
+    }
+
+    fn read(file: &[u8]) -> Vec<Vec<u8>> {
+        let Some(mut frames) = Frames::open(file, HEAD) else { return Vec::new() };
+        let mut contents = Vec::new();
+        while let Some(content) = frames.next() {
+            contents.push(content.to_vec());
+        }
+        contents
+    }
+
+    #[test]
+    fn the_checksum_is_the_published_one() {
+        // Catalogue of parametrised CRC algorithms (reveng.sourceforge.io), CRC-64/XZ: check=0x995dc9bbdf1939fa.
+        assert_eq!(CRC.checksum(b"123456789"), 0x995d_c9bb_df19_39fa);
+    }
+
+    #[test]
+    fn what_is_cut_or_altered_is_not_believed() {
+        let contents: [&[u8]; 4] = [b"one", b"", b"three", b"four"];
+        let whole = file(&contents);
+        assert_eq!(read(&whole), contents);
+        for length in 0..whole.len() {
+            let found = read(&whole[..length]);
+            assert!(found.len() < 4 && found == contents[..found.len()], "cut at {length}");
+        }
+        for at in 0..whole.len() {
+            for bit in 0..8 {
+                let mut other = whole.clone();
+                other[at] ^= 1 << bit;
+                let found = read(&other);
+                assert!(found.len() < 4 && found == contents[..found.len()], "byte {at} bit {bit}");
+            }
+        }
+    }
+
+    #[test]
+    fn frames_belong_where_they_are() {
+        // One of the two in the middle is left out, doubled or swapped with the other, which has the same length.
+        let (head, size) = (HEAD.len(), 12 + 3);
+        let whole = file(&[b"one", b"two", b"six", b"ten"]);
+        let frame = |n: usize| &whole[head + n * size..head + (n + 1) * size];
+        for (order, believed) in [([0, 2, 3].as_slice(), 1), (&[0, 1, 1, 2, 3], 2), (&[0, 2, 1, 3], 1), (&[1, 0], 0)] {
+            let other: Vec<u8> =
+                HEAD.iter().copied().chain(order.iter().flat_map(|n| frame(*n).iter().copied())).collect();
+            assert_eq!(read(&other).len(), believed, "{order:?}");
+        }
+    }
+}

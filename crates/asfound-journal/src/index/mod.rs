@@ -1,0 +1,24 @@
+//! A derived index: what is in the journals, in a form that is quick to read.
+//!
+//! It lies beside the journals, one file a vehicle, and one file for what is remembered of all vehicles. Everything in it
+//! follows from the journals, so that it may be deleted at any time. It is believed only where it ends with the tip of
+//! the journal and every part of it is whole; else it is brought up to date, and where that cannot be, the journal itself
+//! is read. Nothing here makes a command fail, and the audit does not look at it.
+//!
+//! A file of our own was chosen over an embedded database because it has to do very little, and to do that where several
+//! programs read and write at once, on a disk that may be full or read-only: to add at its end, to read from its
+//! beginning, and to tell by a checksum over all that came before how far it can be believed ([`frames`]).
+
+mod bytes;
+mod car;
+mod decode;
+mod encode;
+mod fleet;
+mod folder;
+mod frames;
+#[cfg(test)]
+mod round_trip;
+
+pub(crate) use car::{Place, all, extend, parts_of};
+pub use fleet::Remembered;
+pub use folder::IndexFolder;

@@ -1,0 +1,24 @@
+//! Brings together what several places have filed for one vehicle.
+//!
+//! Places exchange journals through git, and a shared journal only ever grows. Where two benches have filed entries for one
+//! car at the same time, the entries of whoever shares later are drawn up anew behind those that are shared already: with
+//! new numbers, a new chain and new manifests, and only where each still follows from what is known then. The line that they
+//! stood in is kept beside the journal, so that a seal that was given out over it can still be checked. `docs/sharing.md`
+//! says how and why.
+//!
+//! Nothing here starts a program or opens a connection: whoever calls has fetched what the other place has into references
+//! below [`Place::incoming`], and sends what [`Joined::sends`] names.
+
+mod carry;
+mod counterparts;
+mod error;
+mod join;
+mod place;
+mod replay;
+mod under_order;
+
+pub use carry::Obstacle;
+pub(crate) use counterparts::{Unlike, unlike};
+pub use error::ShareError;
+pub use join::{Definitions, Joined, Sharing, join, take_aside};
+pub use place::Place;

@@ -1,0 +1,214 @@
+//! `asfound share`
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::num::NonZero;
+
+use asfound_core::definition::DefinitionSet;
+use asfound_core::entry::Author;
+use asfound_core::names::Tag;
+use asfound_journal::audit::Means;
+use asfound_journal::garage::{Garage, GarageError};
+use asfound_journal::journal::{FiledEntry, Journal, JournalError, Signing};
+use asfound_journal::share::{Joined, Place, ShareError, Sharing, join, take_aside};
+use asfound_journal::sign::AllowedSigners;
+use asfound_journal::store::{CommitId, Store};
+use clap::Args as ClapArgs;
+use clap_complete::ArgValueCompleter;
+
+use crate::arguments::tags;
+use crate::exit::Exit;
+use crate::failure::Failure;
+use crate::progress::Progress;
+use crate::screens::share::{Shared, SharedJournal};
+use crate::setup::{Session, chance, explained_by, garage_definitions};
+use crate::sharing::{Address, Program};
+
+/// How often everything is fetched anew when others share with the same place at the same time.
+const ROUNDS: usize = 8;
+
+/// Share journals with another place: take over what was filed there, and send what was filed here.
+///
+/// The place is a bare git repository, or another garage; git reaches it, with its own protocols and credentials. Shared journals
+/// only ever grow. Where both have filed entries for one car, those of this garage are drawn up anew behind those of the
+/// place, with new numbers; the line in which they stood is kept, so that seals stay good. Where an entry does not
+/// follow from what the other has filed, that journal is not shared, and the entry is named.
+#[derive(Debug, ClapArgs)]
+#[command(after_help = "Examples:
+  asfound share /media/stick/cars.git --new
+  asfound share ssh://workshop.example/srv/cars.git
+  asfound share ../bench-two/garage wren
+
+Exit codes: 0 everything is shared; 3 a journal was refused; 4 the place or a journal is out of reach.
+What is sent, and what happens when two benches worked on one car, is in docs/sharing.md.")]
+pub struct Args {
+    /// The place: a URL, or the path of a bare repository or of another garage
+    #[arg(value_name = "URL|PATH")]
+    pub place: String,
+
+    /// Only these vehicles
+    #[arg(value_name = "TAG", add = ArgValueCompleter::new(tags))]
+    pub tags: Vec<Tag>,
+
+    /// Make a repository at the path, where there is nothing yet
+    #[arg(long)]
+    pub new: bool,
+
+    /// Where entries of this vehicle cannot stand behind those of the place, take the place's and keep these beside the journal
+    #[arg(long, value_name = "TAG")]
+    pub set_aside: Vec<Tag>,
+
+    /// Take what the place has of this vehicle as if it was seen for the first time, though it had more before
+    #[arg(long, value_name = "TAG")]
+    pub anew: Vec<Tag>,
+}
+
+/// Runs the command.
+pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    let path = session.garage_path()?;
+    let garage = match Garage::open(&path) {
+        Ok(garage) => garage,
+        Err(GarageError::Missing { .. }) => Garage::create(&path)?,
+        Err(error) => return Err(error.into()),
+    };
+    let address = Address::parse(&args.place, args.new)?;
+    let author = session.author(&garage)?;
+    let signer = session.signer(&garage)?;
+    let signing = signer.as_deref().map(|signer| Signing { signer, meaning: None });
+    let allowed = garage.allowed_signers()?;
+    let definitions = garage_definitions(&garage)?;
+    let run = Run { args, garage: &garage, author: &author, signing, allowed: &allowed, definitions: &definitions };
+    let shared = run.rounds(&address, session)?;
+    let exit = shared.exit();
+    session.show(&shared)?;
+    Ok(exit)
+}
+
+struct Run<'a> {
+    args: &'a Args,
+    garage: &'a Garage,
+    author: &'a Author,
+    signing: Option<Signing<'a>>,
+    allowed: &'a AllowedSigners,
+    definitions: &'a DefinitionSet,
+}
+
+impl Run<'_> {
+    /// Fetches, brings together and sends, and again where others did so in between.
+    fn rounds(&self, address: &Address, session: &mut Session<'_>) -> Result<Shared, Failure> {
+        let store = self.garage.store();
+        let place = Place::at(&address.for_git);
+        let program = Program::new(&self.garage.repository(), session.environment.interactive);
+        let mut outcomes: BTreeMap<Tag, SharedJournal> = BTreeMap::new();
+        let mut wanted: Option<BTreeSet<Tag>> = None;
+        for tag in &self.args.anew {
+            place.forget(store, tag)?;
+        }
+        let mut left = ROUNDS;
+        loop {
+            program.fetch(address, &place.incoming())?;
+            take_aside(store, &place)?;
+            let there = place.journals(store)?;
+            let wanted_now = match &wanted {
+                Some(wanted) => wanted.clone(),
+                None => self.chosen(&there)?,
+            };
+            let joined = self.join_all(&place, &there, &wanted_now, session);
+            let rejected = self.send(&program, address, &place, &there, &joined)?;
+            for (tag, result) in joined {
+                outcomes.entry(tag).or_default().add(result);
+            }
+            left -= 1;
+            if rejected.is_empty() || left == 0 {
+                for (tag, why) in rejected {
+                    outcomes.entry(tag).or_default().not_taken = Some(why);
+                }
+                break;
+            }
+            wanted = Some(rejected.into_keys().collect());
+        }
+        Ok(Shared { place: address.shown.clone(), journals: outcomes })
+    }
+
+    /// The vehicles to share: those that were named, or all that there are here or there.
+    fn chosen(&self, there: &BTreeMap<Tag, CommitId>) -> Result<BTreeSet<Tag>, Failure> {
+        let named = &self.args.tags;
+        if !named.is_empty() {
+            return Ok(named.iter().cloned().collect());
+        }
+        Ok(self.garage.store().tags()?.into_iter().chain(there.keys().cloned()).collect())
+    }
+
+    fn join_all(
+        &self,
+        place: &Place,
+        there: &BTreeMap<Tag, CommitId>,
+        wanted: &BTreeSet<Tag>,
+        session: &mut Session<'_>,
+    ) -> BTreeMap<Tag, Result<Joined, ShareError>> {
+        let watched = session.environment.colour_of_errors || session.environment.interactive;
+        let mut progress = Progress::start(watched);
+        let definitions = |tag: &Tag, lines: &[&[FiledEntry]]| self.definitions_of(tag, lines);
+        let blind = || chance().map(|chance| chance.blind).map_err(|failure| JournalError::Unfit(failure.message));
+        let mut joined = BTreeMap::new();
+        for (done, tag) in wanted.iter().enumerate() {
+            progress.tell(session.err, || format!("{done} of {} journals", wanted.len()));
+            let sharing = Sharing {
+                store: self.garage.store(),
+                place,
+                means: Means {
+                    allowed: self.allowed,
+                    threads: std::thread::available_parallelism().unwrap_or(NonZero::<usize>::MIN),
+                },
+                signing: self.signing,
+                by: self.author,
+                now: session.environment.now,
+                blind: &blind,
+                definitions: &definitions,
+                set_aside: self.args.set_aside.contains(tag),
+            };
+            joined.insert(tag.clone(), join(&sharing, tag, there.get(tag)));
+        }
+        progress.wipe(session.err);
+        joined
+    }
+
+    fn definitions_of(&self, tag: &Tag, lines: &[&[FiledEntry]]) -> Result<DefinitionSet, JournalError> {
+        let mut definitions = self.definitions.clone();
+        for line in lines {
+            let journal = Journal::new(self.garage.store(), tag.clone());
+            definitions =
+                explained_by(&definitions, &journal, line).map_err(|failure| JournalError::Unfit(failure.message))?;
+        }
+        Ok(definitions)
+    }
+
+    /// Sends what the place has not. Hands back the journals that it did not take, and why.
+    fn send(
+        &self,
+        program: &Program,
+        address: &Address,
+        place: &Place,
+        there: &BTreeMap<Tag, CommitId>,
+        joined: &BTreeMap<Tag, Result<Joined, ShareError>>,
+    ) -> Result<BTreeMap<Tag, String>, Failure> {
+        let store = self.garage.store();
+        let sound = |tag: &str| tag.parse::<Tag>().is_ok_and(|tag| joined.get(&tag).is_some_and(Result::is_ok));
+        let kept = place.kept_to_send(store)?.into_iter();
+        let mut names: Vec<String> = kept.filter(|name| name.split('/').nth(2).is_some_and(sound)).collect();
+        let tips = || joined.iter().filter_map(|(tag, result)| Some((tag, &result.as_ref().ok()?.tip)));
+        names.extend(
+            tips().filter(|(tag, tip)| there.get(*tag) != Some(*tip)).map(|(tag, _)| format!("refs/heads/{tag}")),
+        );
+        let mut rejected = BTreeMap::new();
+        for sent in program.send(address, &names)? {
+            let tag = sent.name.split('/').nth(2).and_then(|tag| tag.parse::<Tag>().ok());
+            if let (Some(tag), Some(why)) = (tag, sent.refused) {
+                rejected.insert(tag, why);
+            }
+        }
+        for (tag, tip) in tips().filter(|(tag, _)| !rejected.contains_key(*tag)) {
+            place.remember(store, tag, tip)?;
+        }
+        Ok(rejected)
+    }
+}

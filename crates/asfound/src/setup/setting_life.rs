@@ -1,0 +1,86 @@
+//! The life of one setting of one vehicle, read without the rest of its journal.
+
+use std::borrow::Cow;
+
+use asfound_core::definition::{DefinitionSet, SettingDefinition};
+use asfound_core::entry::{Entry, IdentityEffect};
+use asfound_core::history::{Field, History, OneSetting, Timeline};
+use asfound_core::names::{EntryNumber, SettingPath, Tag};
+use asfound_journal::journal::{Journal, JournalError};
+use asfound_journal::store::{CommitId, GitStore};
+
+use super::vehicle::{closest, with_pinned};
+use super::{Session, garage_definitions_of};
+use crate::failure::Failure;
+
+/// The life of one setting of one vehicle.
+pub struct SettingLife {
+    /// The setting.
+    pub path: SettingPath,
+    /// The same as a field.
+    pub field: Field,
+    /// What is known of it, and of nothing else.
+    pub history: History,
+    /// The parts of the entries that bear on it, in order.
+    parts: Vec<Entry>,
+    /// Its definition, where one fits its module now.
+    defined: Option<SettingDefinition>,
+}
+
+impl SettingLife {
+    /// Reads it.
+    ///
+    /// # Errors
+    /// When there is no such vehicle, with the tags that come close; or its journal cannot be read.
+    pub fn open(session: &Session<'_>, tag: &Tag, path: &SettingPath) -> Result<Self, Failure> {
+        let garage = session.garage()?;
+        let journal = Journal::new(garage.store(), tag.clone());
+        let tip = journal.tip().map_err(|error| closest(&garage, error))?;
+        Self::read(&journal, &tip, path, &garage_definitions_of(&garage, &path.module)?)
+    }
+
+    /// Reads it up to `tip`; `garage` are the garage's definitions for its module.
+    ///
+    /// # Errors
+    /// When the journal cannot be read.
+    pub fn read(
+        journal: &Journal<'_, GitStore>,
+        tip: &CommitId,
+        path: &SettingPath,
+        garage: &DefinitionSet,
+    ) -> Result<Self, Failure> {
+        let one = OneSetting::new(path.clone(), garage);
+        let mut parts = journal.parts_of(tip, &one)?;
+        let mut definitions = Cow::Borrowed(garage);
+        let effects = parts.iter().filter_map(|entry| entry.body.effects());
+        let identities: Vec<&IdentityEffect> = effects.flat_map(|effects| &effects.identities).collect();
+        if let Some(with) = with_pinned(garage, journal, tip, &identities)? {
+            // A definition that only the journal has may place the setting in another record.
+            let elsewhere = OneSetting::new(path.clone(), &with);
+            if elsewhere != one {
+                parts = journal.parts_of(tip, &elsewhere)?;
+            }
+            definitions = Cow::Owned(with);
+        }
+        let history = History::trace_one(&parts, &definitions).map_err(JournalError::from)?;
+        let identity = history.state().identity(&path.module);
+        let defined = definitions.setting(path, &identity).ok().flatten().cloned();
+        Ok(Self { path: path.clone(), field: Field::Setting(path.clone()), history, parts, defined })
+    }
+
+    /// What happened to it; nothing where the journal knows nothing of it.
+    pub fn timeline(&self) -> Option<&Timeline> {
+        self.history.timeline(&self.field)
+    }
+
+    /// What an entry that bears on it says besides.
+    pub fn entry(&self, number: EntryNumber) -> Option<&Entry> {
+        let at = self.parts.binary_search_by_key(&number, |entry| entry.number).ok()?;
+        self.parts.get(at)
+    }
+
+    /// Its definition, where one fits its module now.
+    pub fn defined(&self) -> Option<&SettingDefinition> {
+        self.defined.as_ref()
+    }
+}

@@ -1,0 +1,88 @@
+//! A disk that is full, and a garage that belongs to another user.
+
+use std::process::{Command, Output};
+
+use asfound_tests::{Workshop, plain_git};
+
+use crate::{BINARY, say};
+
+/// In a namespace of its own a process may mount a small file system.
+const SMALL: &str = r#"
+set -e
+mount -t tmpfs -o size=900k none "$1"
+cp -r "$2" "$1/garage"
+set +e
+filed=0
+while :; do
+    "$3" --garage "$1/garage" note wren "note $filed: $4" >"$1/../said" 2>"$1/../failed"
+    code=$?
+    if [ $code != 0 ]; then break; fi
+    filed=$((filed + 1))
+done
+echo "exit $code"
+echo "filed $filed"
+git --git-dir "$1/garage/journals.git" fsck --strict --no-dangling >/dev/null 2>&1 && echo sound
+echo "there $(git --git-dir "$1/garage/journals.git" rev-list --count wren)"
+mount -o remount,size=16m "$1"
+"$3" --garage "$1/garage" note wren 'there is room again' >/dev/null && echo goes-on
+"$3" --garage "$1/garage" audit >/dev/null && echo audited
+"#;
+
+#[test]
+fn a_full_disk_costs_nothing_that_was_filed() {
+    let mut shop = Workshop::with_wren();
+    let (small, garage) = (shop.folder().join("small"), shop.garage());
+    std::fs::create_dir(&small).expect("a folder can be made");
+    let given = shop.process(BINARY, "");
+    let mut command = Command::new("unshare");
+    command.args(["--mount", "--map-root-user", "sh", "-c", SMALL, "sh"]).arg(&small).arg(&garage).arg(BINARY);
+    command.arg("word ".repeat(200));
+    command.env_clear().envs(given.get_envs().filter_map(|(name, value)| Some((name, value?))));
+    command.env("PATH", "/usr/local/bin:/usr/sbin:/usr/bin:/sbin:/bin");
+    let Output { stdout, stderr, .. } = command.output().expect("it can be started");
+    let said = String::from_utf8_lossy(&stdout).into_owned();
+    if !said.contains("exit ") {
+        say(&format!("skipped: nothing can be mounted here: {}", String::from_utf8_lossy(&stderr)));
+        return;
+    }
+    let number = |what: &str| -> usize {
+        let line = said.lines().find_map(|line| line.strip_prefix(what)).unwrap_or_else(|| panic!("{what}: {said}"));
+        line.trim().parse().unwrap_or_else(|_| panic!("{what}: {said}"))
+    };
+    let failed = shop.text("failed");
+    assert_eq!(number("exit "), 4, "{said}{failed}");
+    assert!(failed.contains("room") || failed.contains("No space left"), "{failed}");
+    assert!(number("filed ") > 3, "{said}");
+    // What was acknowledged is there, and nothing else.
+    assert_eq!(number("there "), 2 + number("filed "), "{said}{failed}");
+    for what in ["sound", "goes-on", "audited"] {
+        assert!(said.lines().any(|line| line == what), "not {what}: {said}{failed}");
+    }
+}
+
+#[test]
+fn a_garage_of_another_user_can_be_read_and_not_written() {
+    let mut shop = Workshop::with_wren();
+    let (folder, before) = (shop.folder().to_owned(), plain_git::tips(&shop.repository()));
+    let mut as_nobody = |line: &str| {
+        let given = shop.process(BINARY, line);
+        let mut command = Command::new("setpriv");
+        command.args(["--reuid=65534", "--regid=65534", "--clear-groups"]);
+        command.arg(given.get_program()).args(given.get_args()).current_dir("/");
+        command.env_clear().envs(given.get_envs().filter_map(|(name, value)| Some((name, value?))));
+        command.output()
+    };
+    match as_nobody("--version") {
+        Ok(output) if output.status.success() => {}
+        other => return say(&format!("skipped: the program cannot be run as another user here: {other:?}")),
+    }
+    let opened = Command::new("chmod").args(["-R", "a+rX"]).arg(&folder).status();
+    assert!(opened.is_ok_and(|status| status.success()));
+    let output = as_nobody("entries wren").expect("it can be started");
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let output = as_nobody("note wren 'not mine'").expect("it can be started");
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(4), "{said}");
+    assert!(said.contains("Permission denied") && said.contains("hint: "), "{said}");
+    assert_eq!(plain_git::tips(&shop.repository()), before);
+}

@@ -1,0 +1,151 @@
+//! Many vehicles: readings taken in at once, and the packing of what they leave.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use asfound_tests::json::{Entries, TakenIn, Tidied, Vehicles};
+use asfound_tests::{Workshop, plain_git};
+use insta::assert_snapshot;
+
+/// Readings of three vehicles, of which one is enrolled, in the ways in which a reading says whose it is.
+fn fleet() -> Workshop {
+    let shop = Workshop::with_wren();
+    let reading = |shop: &Workshop, to: &str, head: &str| {
+        let text = shop.text("as-left.toml");
+        let kept: Vec<&str> =
+            text.lines().filter(|line| !line.starts_with("vehicle") && !line.starts_with("vin")).collect();
+        let (first, rest) = kept.split_first().expect("it has lines");
+        shop.write(to, format!("{first}\n{head}\n{}\n", rest.join("\n")));
+    };
+    reading(&shop, "in/by-tag.toml", "vehicle = \"rook\"");
+    reading(&shop, "in/by-vin.toml", "vin = \"ZZ9WRENA9T2000017\"");
+    reading(&shop, "in/plover/second.toml", "vehicle = \"plover\"");
+    shop.write("in/broken.toml", "format = \"asfound-reading/1\"\nmodules = 5\n");
+    shop.write("in/whose.toml", "format = \"asfound-reading/1\"\n[modules.body]\nsettings = { a = \"1\" }\n");
+    shop
+}
+
+#[test]
+fn one_bad_file_does_not_stop_the_others_and_a_second_run_files_nothing_twice() {
+    let mut shop = fleet();
+    let ran = shop.run("take-in ./in --enrol");
+    assert_snapshot!(ran, @"
+    $ asfound take-in ./in --enrol
+    taken in from · ./in
+    ════════════════════════════════════════════════════════════════════════════════
+    filed           3 readings
+    filed before    0 readings
+    refused         2 readings
+    enrolled        2 vehicles
+
+    note well: broken.toml: line 2, column 11: modules: expected a table, found a
+               whole number
+    note well: whose.toml: neither the reading nor its name or folder says which
+               vehicle it is of
+    Next: put these right and take in the same again; what is filed is passed over.
+    --- exit code 2
+    ");
+    let again: TakenIn = shop.json_of("take-in ./in --enrol");
+    assert_eq!((again.filed, again.filed_before, again.refused.len()), (0, 3, 2));
+    let vehicles: Vehicles = shop.json("vehicles");
+    let counts: Vec<_> = vehicles.vehicles.iter().map(|line| (line.tag.as_str(), line.entries)).collect();
+    assert_eq!(counts, [("plover", 2), ("rook", 2), ("wren", 3)]);
+    let entries: Entries = shop.json("entries wren");
+    assert_eq!(entries.entries[2].why, "from by-vin.toml");
+    let _ = shop.run("audit").done();
+    assert!(plain_git::git(&shop.repository(), &["fsck", "--strict"]).status.success());
+}
+
+trait JsonOf {
+    fn json_of(&mut self, line: &str) -> TakenIn;
+}
+
+impl JsonOf for Workshop {
+    /// Also where some readings are refused, which is no success.
+    fn json_of(&mut self, line: &str) -> TakenIn {
+        let ran = self.run(&format!("{line} --json"));
+        serde_json::from_str(&ran.out).unwrap_or_else(|error| panic!("{error}: {ran}"))
+    }
+}
+
+#[test]
+fn without_enrol_vehicles_without_a_journal_are_refused() {
+    let mut shop = fleet();
+    let taken: TakenIn = shop.json_of("take-in ./in");
+    assert_eq!((taken.filed, taken.enrolled, taken.refused.len()), (1, 0, 4));
+    let why = |name: &str| taken.refused.iter().find(|refused| refused.name == name).expect("it is named").why.clone();
+    assert!(why("by-tag.toml").contains("`--enrol`"));
+    assert!(why("whose.toml").contains("which vehicle it is of"));
+    assert!(why("broken.toml").contains("modules"), "{}", why("broken.toml"));
+    assert_eq!(plain_git::tip(&shop.repository(), "rook"), None);
+    let missing = shop.refused("take-in ./nowhere");
+    assert_eq!(missing.exit, 2);
+}
+
+#[test]
+fn a_garage_is_tidied_and_reads_as_before() {
+    let mut shop = fleet();
+    let _ = shop.run("take-in ./in --enrol");
+    let before = shop.run("entries wren").done();
+    let tidied: Tidied = shop.json("tidy");
+    assert!(tidied.objects > 0 && tidied.references == 3 && tidied.damaged == 0, "{tidied:?}");
+    assert!(tidied.bytes_after < tidied.bytes_before, "{tidied:?}");
+    assert_eq!(shop.run("entries wren").done().out, before.out);
+    assert_snapshot!(shop.run("tidy").done(), @"
+    $ asfound tidy
+    There was nothing to pack.
+    --- exit code 0
+    ");
+    let _ = shop.run("note wren 'after tidying'").done();
+    let _ = shop.run("audit").done();
+    assert!(plain_git::git(&shop.repository(), &["fsck", "--strict"]).status.success());
+}
+
+/// Every file below a folder, with its content.
+fn contents(folder: &Path, found: &mut BTreeMap<PathBuf, Vec<u8>>) {
+    for entry in fs::read_dir(folder).expect("the folder can be listed") {
+        let path = entry.expect("the folder can be listed").path();
+        if path.is_dir() {
+            contents(&path, found);
+        } else {
+            found.insert(path.clone(), fs::read(&path).expect("the file can be read"));
+        }
+    }
+}
+
+#[test]
+fn a_garage_of_a_later_version_is_never_changed() {
+    let mut shop = fleet();
+    let _ = shop.run("share ./cars.git --new").done();
+    let text = shop.text("garage/garage.toml").replace("asfound-garage/1", "asfound-garage/2");
+    shop.write("garage/garage.toml", text + "\n[something_new]\nkey = 1\n");
+    let mut before = BTreeMap::new();
+    contents(&shop.garage(), &mut before);
+    for line in [
+        "enrol plover",
+        "read wren ./as-left.toml",
+        "change wren body.lane_change_flashes=5 --why five",
+        "note wren hello",
+        "correct wren 2 --words x --why y",
+        "put-back wren 2 --done --why x",
+        "return-to wren 1 --done --why x",
+        "definition keep ./body-1.toml",
+        "take-in ./in --enrol",
+        "tidy",
+        "share ./cars.git",
+        "share ./new.git --new",
+        "--garage ./two share ./garage",
+        "vehicles",
+        "entries wren",
+        "audit",
+        "seal wren",
+    ] {
+        let ran = shop.run(line);
+        assert_eq!(ran.exit, 4, "{ran}");
+        assert!(ran.err.contains("newer than this program reads"), "{ran}");
+    }
+    let mut after = BTreeMap::new();
+    contents(&shop.garage(), &mut after);
+    assert!(before == after, "something was changed");
+}
