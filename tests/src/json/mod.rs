@@ -87,9 +87,9 @@ pub use reading_filed::{
 pub use settings::{SettingLine, Settings, Standing, UnexplainedRecord};
 pub use shared::{Renumbered, ShareRefusal, Shared, SharedJournal};
 pub use sheet::{
-    Acknowledged, Agreement, Amendment, AuthorisedWork, Changed, CodesOfModule, Conditions, Consent, ExaminedRecord,
-    Level, Limit, LineOfWork, ModuleIdentity, ModuleOnSheet, Noticed, SealOnSheet, Sheet, SignatureOnSheet, Totals,
-    Undone, VehicleOnSheet, WorkshopOnSheet,
+    Acknowledged, Agreement, AlteredOnSheet, Amendment, AuthorisedWork, Changed, CodeOnSheet, CodesOfModule,
+    Conditions, Consent, ExaminedRecord, Level, Limit, LineOfWork, ModuleIdentity, ModuleOnSheet, Noticed, SealOnSheet,
+    SeenOnSheet, Sheet, SignatureOnSheet, Totals, TrialOnSheet, Undone, VehicleOnSheet, WorkshopOnSheet,
 };
 pub use suspects::{Narrowing, Points, ProposedRound, Round, Suspect, Suspects};
 pub use taken_in::{RefusedReading, TakenIn};

@@ -5,6 +5,7 @@ mod body;
 mod effect;
 mod line;
 mod order;
+mod plain_reason;
 mod vehicle;
 mod walked;
 mod witness;
@@ -16,6 +17,7 @@ pub use body::{
 pub use effect::{Effects, IdentityEffect, RecordEffect, StatedEffect};
 pub use line::Entry;
 pub use order::{Authorised, OrderNumber, OrderNumberError, OrderTerms};
+pub use plain_reason::PlainReason;
 pub use vehicle::Vehicle;
 pub use walked::{PlanId, PlanIdError, StepDone, StepOutcome};
 pub use witness::{BusPlace, LogDigest, LogDigestError, WireAction, WireAnswer, WireWrite, WitnessBody, WitnessedLog};

@@ -150,9 +150,10 @@ fn work() -> impl Strategy<Value = WorkBody> {
 }
 
 fn terms() -> impl Strategy<Value = OrderTerms> {
-    (reasons(), bytes()).prop_map(|(consent, left)| OrderTerms {
+    (reasons(), proptest::option::of(reasons()), bytes()).prop_map(|(consent, estimate, left)| OrderTerms {
         number: "A-17/3".parse().unwrap(),
         consent,
+        estimate,
         authorised: vec![
             Authorised::Record { module: "body".parse().unwrap(), record: "0D01".parse().unwrap(), left },
             Authorised::Unit { module: "brakes".parse().unwrap() },
@@ -366,6 +367,7 @@ fn the_form_goes_with_the_version() {
     let terms = OrderTerms {
         number: "A-17/3".parse().unwrap(),
         consent: Reason::try_from("by phone".to_owned()).unwrap(),
+        estimate: None,
         authorised: vec![Authorised::Unit { module: "brakes".parse().unwrap() }],
     };
     let bodies =

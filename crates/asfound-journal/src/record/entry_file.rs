@@ -95,27 +95,39 @@ struct OrderSection {
     number: OrderNumber,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     consent: Option<Reason>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    estimate: Option<Reason>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     authorised: Vec<Authorised>,
 }
 
 impl OrderSection {
     fn agreed(terms: OrderTerms) -> Self {
-        Self { number: terms.number, consent: Some(terms.consent), authorised: terms.authorised }
+        Self {
+            number: terms.number,
+            consent: Some(terms.consent),
+            estimate: terms.estimate,
+            authorised: terms.authorised,
+        }
     }
 
     fn closed(number: OrderNumber) -> Self {
-        Self { number, consent: None, authorised: Vec::new() }
+        Self { number, consent: None, estimate: None, authorised: Vec::new() }
     }
 
     /// What was agreed to; nothing where nobody's consent is told.
     fn into_terms(self) -> Option<OrderTerms> {
-        Some(OrderTerms { number: self.number, consent: self.consent?, authorised: self.authorised })
+        Some(OrderTerms {
+            number: self.number,
+            consent: self.consent?,
+            estimate: self.estimate,
+            authorised: self.authorised,
+        })
     }
 
     /// The number, where nothing else is told.
     fn into_closed(self) -> Option<OrderNumber> {
-        (self.consent.is_none() && self.authorised.is_empty()).then_some(self.number)
+        (self.consent.is_none() && self.estimate.is_none() && self.authorised.is_empty()).then_some(self.number)
     }
 }
 

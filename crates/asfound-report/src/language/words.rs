@@ -45,6 +45,7 @@ words! {
     vehicle_and_conditions: "Vehicle and conditions", "Fahrzeug und Bedingungen";
     asked_and_agreed: "Asked for and agreed", "Auftrag und Zustimmung";
     work_done: "Work, in its order", "Arbeiten in ihrer Reihenfolge";
+    on_trial: "On trial", "Erprobung";
     found_and_left: "As found, as left", "Vorgefunden, hinterlassen";
     not_touched: "What was examined", "Was geprüft wurde";
     hardware_and_software: "Control modules before and after", "Steuergeräte vorher und nachher";
@@ -63,18 +64,19 @@ words! {
     about: "Description", "Beschreibung";
     customer: "Customer", "Kunde";
     workshop: "Workshop", "Werkstatt";
-    licence: "Licence or approval", "Zulassung oder Genehmigung";
+    licence: "Licence or approval", "Zulassung";
     order: "Work order", "Auftragsnummer";
     asked: "Asked for", "Gewünscht";
-    estimate: "Estimate agreed before work", "Vorab vereinbarter Kostenvoranschlag";
+    estimate: "Estimate agreed to", "Kostenvoranschlag";
     authorised: "Authorised work", "Freigegebene Arbeiten";
     consents: "Consent", "Zustimmung";
     systems: "Systems affected", "Betroffene Systeme";
-    any_value: "any value", "jeder Wert";
+    another_unit: "another unit or other software", "anderes Gerät oder andere Software";
     condition: "Condition", "Bedingung";
     as_found: "As found", "Vorgefunden";
     as_left: "As left", "Hinterlassen";
     entry: "Entry", "Eintrag";
+    of_entry: "entry", "Eintrag";
     date_and_time: "Date and time", "Datum und Uhrzeit";
     reading: "Reading", "Auslesung";
     taken_by: "Taken by", "Ausgelesen von";
@@ -98,9 +100,36 @@ words! {
     software: "Software", "Software";
     serial: "Serial number", "Seriennummer";
     address: "Address", "Adresse";
-    there_before: "There before and after", "Vorher und nachher";
-    new: "New", "Neu";
-    gone: "Gone", "Weg";
+    code: "Code", "Code";
+    before_and_after: "Before and after", "Vorher und nachher";
+    status: "Status", "Status";
+    status_before: "before", "vorher";
+    seen: "Seen in readings", "In Auslesungen";
+    first: "first:", "zuerst:";
+    last: "last:", "zuletzt:";
+    stored_with_it: "Stored with it", "Dazu gespeichert";
+    counted: "counted", "gezählt";
+    freeze_frame: "freeze frame", "Umgebungsdaten";
+    there_before: "there before and after", "vorher und nachher";
+    new: "new", "neu";
+    gone: "gone", "weg";
+    head_there_before: "There before and after", "Vorher und nachher";
+    head_new: "New", "Neu";
+    head_gone: "Gone", "Weg";
+    no_codes: "No codes", "Keine Codes";
+    not_scanned: "Codes not read twice", "Nicht zweimal gelesen";
+    work_of_entry: "Work of entry", "Arbeit aus Eintrag";
+    trial_stands: "How it stands", "Stand";
+    still_needed: "Still needed", "Noch nötig";
+    trial_open: "on trial", "in Erprobung";
+    trial_held: "held", "hat gehalten";
+    trial_not_held: "did not hold", "hat nicht gehalten";
+    trial_taken_over: "altered again by later work", "durch spätere Arbeit neu geändert";
+    read_and_scan: "to be read, and its trouble codes, after a drive", "nach einer Fahrt auszulesen, samt Fehlercodes";
+    read_after_drive: "to be read after a drive", "nach einer Fahrt auszulesen";
+    scan_after_drive: "trouble codes to be read after a drive", "Fehlercodes nach einer Fahrt auszulesen";
+    code_since: "trouble code since", "Fehlercode seitdem";
+    code_of_unknown_age: "trouble code, age not known", "Fehlercode unbekannten Alters";
     system: "System", "System";
     name: "Name", "Name";
     grounds: "Grounds", "Begründung";
@@ -113,6 +142,7 @@ words! {
     full_form: "In full", "Vollständig";
     entries: "Entries", "Einträge";
     qr_caption: "The full seal as a QR code", "Das vollständige Siegel als QR-Code";
+    qr_in_letters: "It can be scanned where no space is left between the lines.", "Er lässt sich lesen, wo zwischen den Zeilen kein Abstand bleibt.";
 
     // Values, kinds, verdicts
     on: "on", "ein";
@@ -131,9 +161,12 @@ words! {
     kind_order_opened: "order opened", "Auftrag eröffnet";
     kind_order_extended: "order extended", "Auftrag erweitert";
     kind_order_closed: "order closed", "Auftrag abgeschlossen";
+    kind_witness: "bus log", "Busmitschnitt";
     kind_other: "entry", "Eintrag";
     never_made: "never made", "nie ausgeführt";
     as_authorised: "as authorised", "wie freigegeben";
+    with_unit: "came with the module, as authorised", "kam mit dem Steuergerät, wie freigegeben";
+    taken_back: "as before the order", "wie vor dem Auftrag";
     as_recorded: "recorded work", "aufgezeichnete Arbeit";
     without_authority: "done without authority", "ohne Freigabe ausgeführt";
     another_hand: "another hand", "fremde Hand";
@@ -144,7 +177,6 @@ words! {
     contradicted: "contradicted", "widerlegt";
     as_read: "as read", "ausgelesen";
     nothing_known: "nothing read", "nichts gelesen";
-    codes_none: "none", "keine";
     codes_not_examined: "not read at both moments", "nicht zu beiden Zeitpunkten gelesen";
     meaning_made: "did this work", "hat dies ausgeführt";
     meaning_read: "took this reading", "hat dies ausgelesen";
@@ -160,6 +192,7 @@ words! {
     read_back_otherwise: "written; read back otherwise", "geschrieben; anders zurückgelesen";
 
     // Sentences
+    note_well: "Note well", "Bitte beachten";
     no_order: "No work order belongs to this sheet.", "Zu diesem Blatt gehört kein Auftrag.";
     nothing_differs: "Nothing differs between the two readings at the points compared.", "Zwischen den beiden Auslesungen unterscheidet sich an den verglichenen Stellen nichts.";
     sign_workshop: "For the workshop: name, date, signature", "Für die Werkstatt: Name, Datum, Unterschrift";

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use asfound_capture::witness::{
     Asked, Drawn, DrawnEntry, Heard, Placing, SaidModule, Terms, WitnessError, draw_up, lengths, place,
 };
-use asfound_core::entry::{Body, Entry, Reason, WitnessedLog};
+use asfound_core::entry::{Body, Entry, PlainReason, Reason, WitnessedLog};
 use asfound_core::names::Tag;
 use asfound_core::plan::AcknowledgementMissing;
 use asfound_core::safety::SafetyTag;
@@ -105,7 +105,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let placing = place(&heard, &args.modules, &lines, known.state(), &known.definitions)
         .map_err(|error| Failure::usage(error).hint("`asfound wire show LOG` lists who speaks in it"))?;
     let names: Vec<&str> = heard.logs.iter().map(|log| log.name.as_str()).collect();
-    let source = reason(None, &format!("from {}", names.join(", ")))?;
+    let source = reason(None, &PlainReason::FromFiles(names.join(", ")).to_string())?;
     let given = args.why.as_deref().map(|why| reason(Some(why), "")).transpose()?;
     let claimed = given.is_some() && !args.another_hand;
     let reasons = Reasons {

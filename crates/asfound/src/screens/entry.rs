@@ -137,6 +137,9 @@ impl OneEntry {
             Body::OrderOpened(terms) | Body::OrderExtended(terms) => {
                 page.pair("order", &terms.number.to_string());
                 page.pair("consent", terms.consent.as_str());
+                if let Some(estimate) = &terms.estimate {
+                    page.pair("estimate", estimate.as_str());
+                }
                 let mut label = "authorised";
                 for item in &terms.authorised {
                     page.pair(label, &item.to_string());
