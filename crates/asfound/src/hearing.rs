@@ -18,7 +18,7 @@ pub struct Hearing {
     /// What the log was.
     pub facts: LogFacts,
     /// What was heard altogether.
-    pub listened: Listened,
+    pub altogether: Listened,
     /// What was asked and answered.
     pub conversations: Conversations,
     /// The names of its buses.
@@ -52,15 +52,15 @@ pub fn hear(
         }
         LogItem::Frame(frame) => {
             listener.frame(frame, &mut |one, pairs| heard(&one, pairs, &buses), &mut |number, frame| {
-                kept(number, frame, &buses)
-            })
+                kept(number, frame, &buses);
+            });
         }
         item => listener.item(item, &mut |one, pairs| heard(&one, pairs, &buses)),
     })?;
     let pairs = listener.pairs().clone();
-    let listened = listener.finish(&mut |one, pairs| heard(&one, pairs, &buses));
+    let altogether = listener.finish(&mut |one, pairs| heard(&one, pairs, &buses));
     exchanges.finish(&pairs, &mut |exchange| timeline.exchange(&exchange));
-    Ok(Hearing { facts, listened, conversations: timeline.finish(lengths), buses })
+    Ok(Hearing { facts, altogether, conversations: timeline.finish(lengths), buses })
 }
 
 /// A file that is read, with the digest and the number of the bytes that were read so far.
@@ -82,7 +82,8 @@ impl<R: Read> Digesting<R> {
     /// When it cannot be read.
     pub fn finish(mut self) -> io::Result<(LogDigest, u64)> {
         io::copy(&mut self, &mut io::sink())?;
-        let digits: String = self.digest.finalize().iter().map(|byte| format!("{byte:02x}")).collect();
+        let mut digits = String::new();
+        self.digest.finalize().iter().for_each(|byte| digits.push_str(&format!("{byte:02x}")));
         let digest = LogDigest::try_from(digits).expect("32 bytes have 64 hexadecimal digits");
         Ok((digest, self.bytes))
     }

@@ -70,6 +70,9 @@ pub enum PlacingError {
     Both(SaidModule, SaidModule),
 }
 
+/// Something that may tell which module it is.
+type Rule<'r> = &'r dyn Fn(&HeardModule) -> Option<(ModuleName, How)>;
+
 /// Says which module of the vehicle is which. What somebody says comes first; then earlier logs of the vehicle, the
 /// serial and part numbers that modules gave, the diagnostic addresses that the journal has, and definitions.
 ///
@@ -94,7 +97,6 @@ pub fn place(
         told[place] = Some(said);
         names[place] = Some((said.module.clone(), How::Said));
     }
-    type Rule<'r> = &'r dyn Fn(&HeardModule) -> Option<(ModuleName, How)>;
     let rules: [Rule<'_>; 5] = [
         &|module| by_earlier_log(module, entries),
         &|module| by_identity(module, state, |known| known.serial.as_deref(), How::Serial),

@@ -84,7 +84,7 @@ fn several_are_appended_or_none(store: &dyn Store) {
     // What was there before can be kept in every one of them.
     new.iter_mut().for_each(|new| new.files.extend(kept(&old)));
     let ids = store.append_all(&wren, Some(&first), &new, None).unwrap();
-    assert_eq!(store.line(&wren).unwrap(), [&[first.clone()], ids.as_slice()].concat());
+    assert_eq!(store.line(&wren).unwrap(), [std::slice::from_ref(&first), ids.as_slice()].concat());
     assert_eq!(messages(store, &wren), ["entry 1", "entry 2", "entry 3", "entry 4"]);
     assert_eq!(store.commit(&ids[2]).unwrap().parent.as_ref(), Some(&ids[1]));
     assert_eq!(store.file(&ids[2], "entry.toml").unwrap(), b"entry 1");

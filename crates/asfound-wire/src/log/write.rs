@@ -7,13 +7,16 @@ use crate::frame::{CanFrame, FrameKind};
 pub fn candump_text(frame: &CanFrame, bus: &str) -> String {
     let moment = frame.moment.map_or_else(String::new, |moment| format!("({moment}) "));
     let bus = if bus.is_empty() { String::new() } else { format!("{bus} ") };
-    let data: String = frame.data().iter().map(|byte| format!("{byte:02X}")).collect();
     let mark = match frame.kind {
         FrameKind::Flexible => "##0",
         FrameKind::Classic | FrameKind::Error => "#",
         FrameKind::Remote => "#R",
     };
-    format!("{moment}{bus}{}{mark}{data}", frame.id)
+    let mut line = format!("{moment}{bus}{}{mark}", frame.id);
+    for byte in frame.data() {
+        line.push_str(&format!("{byte:02X}"));
+    }
+    line
 }
 
 #[cfg(test)]
