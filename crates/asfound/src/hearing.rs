@@ -19,7 +19,7 @@ pub struct Hearing {
     /// What the log was.
     pub facts: LogFacts,
     /// What was heard altogether.
-    pub listened: Listened,
+    pub altogether: Listened,
     /// What was asked and answered.
     pub conversations: Conversations,
     /// The names of its buses.
@@ -59,9 +59,9 @@ pub fn hear(
         item => listener.item(item, &mut |one, pairs| heard(&one, pairs, &buses)),
     })?;
     let pairs = listener.pairs().clone();
-    let summary = listener.finish(&mut |one, pairs| heard(&one, pairs, &buses));
+    let altogether = listener.finish(&mut |one, pairs| heard(&one, pairs, &buses));
     exchanges.finish(&pairs, &mut |exchange| timeline.exchange(&exchange));
-    Ok(Hearing { facts, listened: summary, conversations: timeline.finish(lengths), buses })
+    Ok(Hearing { facts, altogether, conversations: timeline.finish(lengths), buses })
 }
 
 /// A file that is read, with the digest and the number of the bytes that were read so far.

@@ -53,7 +53,7 @@ pub(super) fn find(
         for (work, recorded) in works.iter().enumerate() {
             if recorded.may_be(&told.write, history, definitions) {
                 let later = told.write.at.map_or(0, |at| milliseconds(recorded.happened - at));
-                if !dated || u128::from(later.unsigned_abs()) <= WINDOW.whole_milliseconds().unsigned_abs() {
+                if !dated || later.abs() <= milliseconds(WINDOW) {
                     candidates.push(Candidate { write, work, later });
                 }
             }

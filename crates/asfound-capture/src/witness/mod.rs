@@ -5,8 +5,11 @@
 //! has already, which are another hand, and the entries that follow.
 
 mod address;
+mod at_hand;
+mod cannot_tell;
 mod clock;
 mod draw_up;
+mod drawing;
 mod heard;
 mod identity;
 mod placing;
@@ -16,7 +19,8 @@ mod words;
 mod works;
 
 pub use address::{SaidModule, SaidModuleError};
+pub use cannot_tell::CannotTell;
 pub use clock::Clock;
-pub use draw_up::{Asked, CannotTell, Drawn, DrawnEntry, LeftOut, Terms, WitnessError, draw_up, lengths};
+pub use draw_up::{Asked, Drawn, DrawnEntry, LeftOut, Terms, WitnessError, draw_up, lengths};
 pub use heard::{Heard, HeardModule};
 pub use placing::{How, Placed, Placing, PlacingError, Unplaced, place};

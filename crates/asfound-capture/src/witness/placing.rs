@@ -70,7 +70,7 @@ pub enum PlacingError {
     Both(SaidModule, SaidModule),
 }
 
-/// A way to tell which module of the vehicle it is that was heard.
+/// Something that may tell which module it is.
 type Rule<'r> = &'r dyn Fn(&HeardModule) -> Option<(ModuleName, How)>;
 
 /// Says which module of the vehicle is which. What somebody says comes first; then earlier logs of the vehicle, the

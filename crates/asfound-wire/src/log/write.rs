@@ -1,7 +1,5 @@
 //! Frames as candump text.
 
-use std::fmt::Write;
-
 use crate::frame::{CanFrame, FrameKind};
 
 /// A frame as a line of the compact form without its line end: `(1700000000.123456) can0 7E0#021003`. Bus and time are left out
@@ -9,17 +7,16 @@ use crate::frame::{CanFrame, FrameKind};
 pub fn candump_text(frame: &CanFrame, bus: &str) -> String {
     let moment = frame.moment.map_or_else(String::new, |moment| format!("({moment}) "));
     let bus = if bus.is_empty() { String::new() } else { format!("{bus} ") };
-    let mut data = String::with_capacity(2 * frame.data().len());
-    for byte in frame.data() {
-        // Writing to a text cannot fail.
-        let _ = write!(data, "{byte:02X}");
-    }
     let mark = match frame.kind {
         FrameKind::Flexible => "##0",
         FrameKind::Classic | FrameKind::Error => "#",
         FrameKind::Remote => "#R",
     };
-    format!("{moment}{bus}{}{mark}{data}", frame.id)
+    let mut line = format!("{moment}{bus}{}{mark}", frame.id);
+    for byte in frame.data() {
+        line.push_str(&format!("{byte:02X}"));
+    }
+    line
 }
 
 #[cfg(test)]

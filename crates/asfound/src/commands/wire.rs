@@ -88,14 +88,14 @@ fn show(log: &Path, options: ListenerOptions, session: &mut Session<'_>) -> Resu
         }
     };
     let hearing = hear(file, options, &|_: &ModuleAddress, _| None, &mut take, &mut |_, _, _| {});
-    let Hearing { facts, listened, conversations, buses } = hearing.map_err(|error| unread(log, &error))?;
+    let Hearing { facts, altogether, conversations, buses } = hearing.map_err(|error| unread(log, &error))?;
     if told(written)? {
         return Ok(Exit::Done);
     }
     if facts.frames + facts.ip_messages == 0 {
         return Err(no_log(log));
     }
-    shown.finish(facts, listened, conversations, buses);
+    shown.finish(facts, altogether, conversations, buses);
     if json {
         let line = format!("{}\n", shown.last_line());
         told(session.out.write_all(line.as_bytes()))?;

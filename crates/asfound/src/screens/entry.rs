@@ -18,7 +18,7 @@ use super::shared::{
 };
 use super::signature::Signature;
 use super::walked::steps_text;
-use super::witness::witness_text;
+use super::witness_filed::witness_text;
 use crate::failure::Failure;
 use crate::setup::{Descriptions, Known, Screen};
 use asfound_report::{Page, Table, date_and_time};

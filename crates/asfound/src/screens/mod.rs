@@ -36,6 +36,7 @@ pub mod vehicles;
 pub mod walked;
 pub mod wire;
 pub mod witness;
+pub mod witness_filed;
 pub mod witness_words;
 pub mod work_filed;
 pub mod work_sheet;
