@@ -34,6 +34,7 @@ SECTIONS = {
     "order-opened": {"order"},
     "order-extended": {"order"},
     "order-closed": {"order"},
+    "witness": {"witness"},
 }
 HEAD_KEYS = {"format", "number", "kind", "recorded", "happened", "why", "salt", "author", "chain"}
 TAG = re.compile(r"[a-z](-?[a-z0-9])*")
@@ -369,6 +370,8 @@ def check_entry(number, entry):
         yield f"an entry of kind {entry['kind']} has other sections"
     if (entry["kind"] in ("order-opened", "order-extended")) != ("consent" in entry.get("order", {})):
         yield "the terms of an order, and nothing else, have a consent"
+    if "estimate" in entry.get("order", {}) and "consent" not in entry["order"]:
+        yield "an estimate stands where no consent does"
     before = entry.get("replayed")
     if before is not None and (
         set(before) != {"number", "commit", "recorded", "by"}

@@ -5,6 +5,7 @@
 //! writes, strictly; [`plain_git`] looks at the garage with ordinary git; [`merkle`] computes tree roots as
 //! RFC 9162 defines them, without the program's own code.
 
+mod bus;
 mod demonstration;
 pub mod json;
 pub mod merkle;
@@ -15,6 +16,7 @@ mod stories;
 mod words;
 mod workshop;
 
+pub use bus::{BusLog, BusModule};
 pub use demonstration::demonstration;
 pub use ran::Ran;
-pub use workshop::{AUTHOR, Workshop};
+pub use workshop::{AUTHOR, JsonLine, Workshop};

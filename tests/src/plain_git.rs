@@ -36,6 +36,11 @@ pub fn tips(repository: &Path) -> String {
     if repository.exists() { text(repository, &["for-each-ref"]) } else { String::new() }
 }
 
+/// A text file of the last commit of a branch.
+pub fn file(repository: &Path, branch: &str, path: &str) -> String {
+    text(repository, &["show", &format!("{branch}:{path}")])
+}
+
 /// The commits of a branch, oldest first.
 pub fn line(repository: &Path, branch: &str) -> Vec<String> {
     let list = text(repository, &["rev-list", "--reverse", "--first-parent", branch]);

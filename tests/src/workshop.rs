@@ -160,6 +160,19 @@ impl Workshop {
         read_back(&ran, &ran.out)
     }
 
+    /// Runs a command with `--json` that answers with a value on each line.
+    #[track_caller]
+    pub fn json_lines(&mut self, line: &str) -> Vec<JsonLine> {
+        let ran = self.run(&format!("{line} --json")).done();
+        ran.out.lines().map(|text| JsonLine { ran: ran.clone(), text: text.to_owned() }).collect()
+    }
+
+    /// The last line of such an answer, read back.
+    #[track_caller]
+    pub fn last_json_line<T: Answer + DeserializeOwned + Serialize>(&mut self, line: &str) -> T {
+        self.json_lines(line).last().expect("there is a line").read()
+    }
+
     /// Runs a command with `--json` that fails, and reads back what it says on standard error.
     #[track_caller]
     pub fn json_failure(&mut self, line: &str) -> crate::json::Failure {
@@ -221,6 +234,27 @@ impl Workshop {
         // Salts make the id of every commit another one in every run.
         let text = |bytes: &[u8]| if line.contains("--json") { text(bytes) } else { without_ids(&text(bytes)) };
         Ran { line: line.to_owned(), out: text(out), err: text(err), exit }
+    }
+}
+
+/// One line of an answer of several values.
+pub struct JsonLine {
+    ran: Ran,
+    text: String,
+}
+
+impl JsonLine {
+    /// What stands under `schema`.
+    #[track_caller]
+    pub fn schema(&self) -> String {
+        let value: Value = serde_json::from_str(&self.text).unwrap_or_else(|error| panic!("{error}:\n{}", self.ran));
+        value["schema"].as_str().expect("every value names its schema").to_owned()
+    }
+
+    /// The value, read back strictly.
+    #[track_caller]
+    pub fn read<T: Answer + DeserializeOwned + Serialize>(&self) -> T {
+        read_back(&self.ran, &self.text)
     }
 }
 

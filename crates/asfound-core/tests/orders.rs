@@ -23,6 +23,7 @@ fn terms(authorised: &[(&str, &str)]) -> OrderTerms {
         number: "7".parse().unwrap(),
         consent: Reason::try_from("owner, at the desk".to_owned()).unwrap(),
         authorised: authorised.iter().map(item).collect(),
+        estimate: None,
     }
 }
 
@@ -149,6 +150,37 @@ fn another_unit_or_other_software_needs_authority_of_its_own() {
     assert_eq!(lines(&journal), ["authorised, not done: body (the module itself) ? -> ?"]);
     journal.read(update());
     assert_eq!(lines(&journal), ["authorised and done: body (the module itself) software 0100 -> software 0110"]);
+}
+
+/// What another unit holds came with it: it needs no authority of its own, and giving it what the old one held alters nothing.
+#[test]
+fn what_came_with_an_authorised_unit_needs_no_other_authority() {
+    let unit = |serial: &str, record: &str| body(record).serial(serial);
+    let journal = |authorised: &[(&str, &str)]| {
+        let mut journal = Journal::new([BODY_1, BODY_2]);
+        journal.read(unit("S-1", "43 01 99 44"));
+        journal.file(Body::OrderOpened(terms(authorised)));
+        journal.read(unit("S-2", "5D 01 99 5E"));
+        journal
+    };
+    let mut authorised = journal(&[("body", "unit")]);
+    let told = lines(&authorised);
+    assert!(told.iter().all(|line| line.starts_with("authorised and done: ")), "{told:?}");
+    assert!(told.contains(&"authorised and done: body.flashes 3 -> 5".to_owned()), "{told:?}");
+    // Flashes and folding, bits without a name, and the unit itself.
+    assert_eq!(told.len(), 4, "{told:?}");
+    authorised.change(&[("body.flashes", "3")]);
+    let told = lines(&authorised);
+    assert!(told.contains(&"altered and taken back: body.flashes 3 -> 3".to_owned()), "{told:?}");
+    assert_eq!(told.len(), 4, "{told:?}");
+    authorised.change(&[("body.flashes", "4")]);
+    let told = lines(&authorised);
+    assert!(told.contains(&"done without authority: body.flashes 5 -> 4".to_owned()), "{told:?}");
+    // A later reading of the same unit that shows something else is another hand.
+    let mut later = journal(&[("body", "unit")]);
+    later.read(unit("S-2", "5C 01 99 5D"));
+    assert!(lines(&later).contains(&"another hand: body.flashes 5 -> 4".to_owned()), "{:?}", lines(&later));
+    assert!(lines(&journal(&[])).iter().all(|line| line.starts_with("another hand: ")));
 }
 
 #[test]

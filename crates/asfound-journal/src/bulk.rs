@@ -135,7 +135,7 @@ fn file_one<E>(
         let journal = Journal::new(&line, sheaf.tag.clone()).signing(signing).taking_from(slip.source);
         let (state, last) = (before.history.state(), before.last.as_ref());
         let under = Under { state, last, place: None, definitions: &definitions };
-        let filed = journal.append(under, tracing.clone(), draft);
+        let filed = journal.append_one(under, tracing.clone(), draft);
         let filed = filed.and_then(|filed| {
             let there = journal.entry_at(&filed.commit)?;
             tracing.entry(&there.entry)?;

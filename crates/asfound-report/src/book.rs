@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use asfound_core::definition::DefinitionSet;
-use asfound_core::entry::{Body, Entry, PutBackOf};
+use asfound_core::entry::{Body, Entry, PlainReason, PutBackOf};
 use asfound_core::history::{Field, History, Origin, Transition};
 use asfound_core::names::EntryNumber;
 use time::OffsetDateTime;
@@ -87,7 +87,7 @@ impl Book {
             at: entry.happened,
             kind: kind(entry, order.language),
             by: shown(entry.author.name()),
-            why: shown(order.history.corrected_words(entry.number).unwrap_or(&entry.why).as_str()),
+            why: why(entry, order.history, order.language),
             never_made: order.history.never_made(entry.number),
             altered: told
                 .get(&entry.number)
@@ -111,6 +111,12 @@ impl Book {
     }
 }
 
+/// People's own words as they are, the program's own in the language of the book.
+fn why(entry: &Entry, history: &History, language: Language) -> String {
+    let words = history.corrected_words(entry.number).unwrap_or(&entry.why).as_str();
+    language.reason(words, PlainReason::of(&entry.body, words).as_ref())
+}
+
 fn altered(field: &Field, step: &Transition, language: Language) -> String {
     let found = step.found.as_ref().map_or("?".to_owned(), |found| language.content(found));
     let words = language.words();
@@ -119,7 +125,7 @@ fn altered(field: &Field, step: &Transition, language: Language) -> String {
         Origin::Contradicts(_) => format!(" ({})", words.contradiction),
         Origin::FirstKnown | Origin::Work => String::new(),
     };
-    format!("{} {found} → {}{hand}", shown(&field.to_string()), language.content(&step.left))
+    format!("{} {found} → {}{hand}", language.field(&field.to_string()), language.content(&step.left))
 }
 
 fn kind(entry: &Entry, language: Language) -> String {

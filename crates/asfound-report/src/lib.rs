@@ -32,7 +32,7 @@ pub use language::{Language, UnknownLanguage};
 pub use life_line::{Kind, LifeLine, Step, life_lines};
 pub use page::{NOTHING, Page, wrapped};
 pub use pdf::{Paper, PdfError, UnknownPaper, pdf};
-pub use printed::{ComparedSides, Logo, LogoKind, Printed, compared, handover};
+pub use printed::{ComparedSide, ComparedSides, Logo, LogoKind, Printed, compared, handover};
 pub use qr::{QrCode, TooLong};
 pub use shown::shown;
 pub use table::{Table, TablePieces};

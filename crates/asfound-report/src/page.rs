@@ -67,7 +67,7 @@ impl Page {
     pub(crate) fn pair_wide(&mut self, label: &str, text: &str) {
         const LABEL: usize = 24;
         let first = format!("{label:<LABEL$}");
-        if first.chars().count() > LABEL {
+        if label.chars().count() >= LABEL {
             self.line(label);
             self.wrapped(&" ".repeat(LABEL), &" ".repeat(LABEL), text);
         } else {
@@ -85,6 +85,11 @@ impl Page {
         for line in text.lines() {
             self.text.push_str(&format!("    {line}\n"));
         }
+    }
+
+    /// Lines as they are, not even indented.
+    pub(crate) fn as_it_is(&mut self, text: &str) {
+        self.text.push_str(text);
     }
 
     /// Something to watch out for. The word says so; the colour only helps.

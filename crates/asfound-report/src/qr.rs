@@ -45,6 +45,28 @@ impl QrCode {
         column < self.width && row < self.width && self.dark[row * self.width + column]
     }
 
+    /// The code in letters: each holds two squares, one above the other, with ink for what is dark. What is empty around it
+    /// is as wide as it must be.
+    pub(crate) fn half_blocks(&self) -> String {
+        let quiet = " ".repeat(Self::QUIET);
+        let mut text = "\n".repeat(Self::QUIET / 2);
+        for row in (0..self.width).step_by(2) {
+            text.push_str(&quiet);
+            let line: String = (0..self.width)
+                .map(|column| match (self.is_dark(column, row), self.is_dark(column, row + 1)) {
+                    (true, true) => '█',
+                    (true, false) => '▀',
+                    (false, true) => '▄',
+                    (false, false) => ' ',
+                })
+                .collect();
+            text.push_str(line.trim_end());
+            text.push('\n');
+        }
+        text.push_str(&"\n".repeat(Self::QUIET / 2));
+        text
+    }
+
     /// The dark runs of every row: column, row, length.
     pub(crate) fn runs(&self) -> Vec<(usize, usize, usize)> {
         let mut runs = Vec::new();

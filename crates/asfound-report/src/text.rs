@@ -1,7 +1,8 @@
 //! Something printed, as plain text.
 
 use crate::page::Page;
-use crate::printed::{Block, Cell, Mark, Printed};
+use crate::printed::{Block, Cell, Head, Mark, Printed};
+use crate::qr::QrCode;
 use crate::table::Table;
 
 /// The text at a width in characters. What a mark says is said in words beside it, so that it needs no sign.
@@ -15,7 +16,7 @@ pub fn text(printed: &Printed, width: u16) -> String {
             match block {
                 Block::Line(text) => page.line(text),
                 Block::Claim(mark, text) => match mark {
-                    Mark::Alarm => page.alarm(text),
+                    Mark::Alarm => page.line(&format!("{}: {text}", printed.language.words().note_well)),
                     _ => page.line(text),
                 },
                 Block::Pairs(pairs) => pairs.iter().for_each(|(label, text)| page.pair_wide(label, text)),
@@ -24,8 +25,13 @@ pub fn text(printed: &Printed, width: u16) -> String {
                     page.line(&format!("{label}:"));
                     page.verbatim(text);
                 }
-                // Lines of text cannot be scanned; the same stands above in letters.
-                Block::Qr(..) => {}
+                // The same stands above in letters, for where it cannot be read.
+                Block::Qr(code, caption) => {
+                    if code.width() + 2 * QrCode::QUIET <= usize::from(width) {
+                        page.line(&format!("{caption}. {}", printed.language.words().qr_in_letters));
+                        page.as_it_is(&code.half_blocks());
+                    }
+                }
                 Block::SignHere(lines) => {
                     for line in lines {
                         page.gap();
@@ -42,7 +48,11 @@ pub fn text(printed: &Printed, width: u16) -> String {
                             table = table.figures(column);
                         }
                     }
-                    grid.rows.iter().for_each(|row| table.cells(row.iter().map(cell).collect()));
+                    let rows: Vec<Vec<String>> = grid.rows.iter().map(|row| row.iter().map(cell).collect()).collect();
+                    for (column, least) in least_widths(&grid.heads, &rows, width).into_iter().enumerate() {
+                        table = table.at_least(column, least);
+                    }
+                    rows.into_iter().for_each(|row| table.cells(row));
                     page.table(&table);
                     page.gap();
                 }
@@ -55,6 +65,38 @@ pub fn text(printed: &Printed, width: u16) -> String {
     }
     page.line(&format!("— {} —", printed.end));
     page.into_text()
+}
+
+/// How wide each column is at least: its share of the width, but no wider than what stands in it, and no narrower than the
+/// longest word in it, within reason.
+fn least_widths(heads: &[Head], rows: &[Vec<String>], width: u16) -> Vec<u16> {
+    /// Behind a column, and between two.
+    const PADDING: u16 = 2;
+    const GAP: u16 = PADDING + 1;
+    /// No longer word is kept whole at the cost of other columns.
+    const WORD: usize = 24;
+    let last = heads.len().saturating_sub(1);
+    let gaps = GAP * u16::try_from(last).unwrap_or_default();
+    let (space, shares) = (width.saturating_sub(gaps), heads.iter().map(|head| head.share).sum::<u16>().max(1));
+    let number = |count: usize| u16::try_from(count).unwrap_or(u16::MAX);
+    let lines = |text: &str| text.lines().map(|line| line.chars().count()).max().unwrap_or_default();
+    let words = |text: &str| {
+        let lengths = text.split_whitespace().map(|word| word.chars().count());
+        lengths.filter(|length| *length <= WORD).max().unwrap_or_default()
+    };
+    let mut widths: Vec<u16> = Vec::new();
+    for (column, head) in heads.iter().enumerate() {
+        let texts = || rows.iter().filter_map(|row| row.get(column)).chain([&head.text]);
+        let natural = number(texts().map(|text| lines(text)).max().unwrap_or_default());
+        let word = number(texts().map(|text| words(text)).max().unwrap_or_default());
+        widths.push((space * head.share / shares).min(natural).max(word));
+    }
+    // What some take for their heads the widest one gives.
+    while widths.iter().sum::<u16>() > space {
+        let Some(widest) = widths.iter().copied().max().filter(|widest| *widest > 1) else { break };
+        widths.iter_mut().rfind(|width| **width == widest).into_iter().for_each(|width| *width -= 1);
+    }
+    widths.iter().enumerate().map(|(column, width)| if column == last { *width } else { *width + PADDING }).collect()
 }
 
 fn cell(cell: &Cell) -> String {

@@ -1,4 +1,11 @@
-//! A book of 5,000 entries stays light.
+//! A book of 5,000 entries stays light, and a browser bears it.
+//!
+//! `cargo test -p asfound-report --test large_book -- --ignored --nocapture` measures how, in headless Chromium (Debian's package
+//! `chromium`), and writes what stands in `docs/performance.md`.
+
+#[path = "../../../tests/tests/browser/chromium.rs"]
+#[allow(dead_code, reason = "the tests that it was written for need more of it")]
+mod chromium;
 
 use asfound_core::definition::{Definition, DefinitionSet, Identity};
 use asfound_core::entry::{
@@ -108,11 +115,11 @@ fn journal(count: u32) -> (Vec<Entry>, DefinitionSet) {
     (entries, definitions)
 }
 
-#[test]
-fn five_thousand_entries_make_a_light_page() {
-    let (entries, definitions) = journal(5_000);
+/// The page of a book of that many entries.
+fn page_of(count: u32) -> String {
+    let (entries, definitions) = journal(count);
     let history = History::trace(&entries, &definitions).expect("the journal can be traced");
-    let seal = SealShown { entries: 5_000, full: "5000:0".to_owned(), short: "05000".to_owned() };
+    let seal = SealShown { entries: count.into(), full: format!("{count}:0"), short: format!("{count:05}") };
     let printed = datetime!(2026-03-16 17:00 +1);
     let order = BookOrder {
         entries: &entries,
@@ -124,9 +131,111 @@ fn five_thousand_entries_make_a_light_page() {
     };
     let book = Book::of(order).expect("an enrolment");
     assert_eq!(book.lines(), 36);
-    let page = book_page(&book);
-    assert_eq!(page.matches("<li class=\"e f\"").count(), 5_000);
+    book_page(&book)
+}
+
+#[test]
+fn five_thousand_entries_make_a_light_page() {
+    let page = page_of(5_000);
+    assert_eq!(page.matches("<div class=\"e f\"").count(), 5_000);
     // Measured: 2.4 million bytes; `docs/performance.md` says how a browser bears it.
     assert!(page.len() < 3_500_000, "{} bytes", page.len());
-    std::fs::write(concat!(env!("CARGO_TARGET_TMPDIR"), "/large-book.html"), &page).expect("a file for the browser");
+}
+
+/// Searches for a word as if it were typed, and gives the milliseconds until the frame after it is drawn.
+const SEARCH: &str = "new Promise(done => {
+  const box = document.getElementById('find'), begun = performance.now();
+  box.value = 'WORD';
+  box.dispatchEvent(new Event('input'));
+  requestAnimationFrame(() => requestAnimationFrame(() => done(performance.now() - begun)));
+})";
+
+/// Scrolls what scrolls through content that was not shown before, 120 frames of half a window, and gives the milliseconds from
+/// each frame to the next.
+const SCROLL: &str = "new Promise(done => {
+  const list = document.querySelector('.beside'), own = list.scrollHeight > list.clientHeight + 10, times = [];
+  let last;
+  const step = now => {
+    if (last !== undefined) times.push(now - last);
+    last = now;
+    if (times.length === 120) return done(times);
+    scrollBy(0, innerHeight / 2);
+    if (own) list.scrollBy(0, list.clientHeight / 2);
+    requestAnimationFrame(step);
+  };
+  requestAnimationFrame(step);
+})";
+
+/// The middle one and the greatest.
+fn middle_and_most(mut values: Vec<f64>) -> (f64, f64) {
+    values.sort_by(f64::total_cmp);
+    (values[values.len() / 2], values[values.len() - 1])
+}
+
+/// The one-minute load of the machine, where it tells.
+fn load() -> String {
+    let load = std::fs::read_to_string("/proc/loadavg").unwrap_or_default();
+    load.split(' ').next().unwrap_or_default().to_owned()
+}
+
+#[test]
+#[ignore = "measures in Chromium; run with `-- --ignored --nocapture` where it is installed"]
+#[allow(clippy::print_stdout, reason = "what it measures is for people")]
+fn a_browser_bears_it() {
+    const RUNS: usize = 5;
+    let folder = std::path::PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("large-book");
+    std::fs::create_dir_all(&folder).expect("a folder can be made");
+    let page = page_of(5_000);
+    std::fs::write(folder.join("book.html"), &page).expect("a file can be written");
+    let before = load();
+    let mut rows = Vec::new();
+    let mut version = String::new();
+    let mut elements = 0;
+    for width in [1400, 360] {
+        let names =
+            ["first content", "loaded", "first search", "later searches", "scrolling, a frame", "slowest frame"];
+        let mut figures: Vec<Vec<f64>> = vec![Vec::new(); names.len()];
+        for _ in 0..RUNS {
+            let mut browser = chromium::Browser::start(&folder);
+            version = browser.value("navigator.userAgent").as_str().unwrap_or_default().to_owned();
+            browser.width(width);
+            browser.open(&chromium::address(&folder, "book.html"));
+            let number = |value: serde_json::Value| value.as_f64().expect("a number");
+            let paint = "new Promise(done => new PerformanceObserver(list => done(list.getEntries()[0].startTime))\
+                         .observe({ type: 'paint', buffered: true }))";
+            figures[0].push(number(browser.value(paint)));
+            figures[1].push(number(browser.value("performance.getEntriesByType('navigation')[0].loadEventEnd")));
+            elements = browser.value("document.querySelectorAll('*').length").as_u64().expect("a count");
+            let frames = browser.value(SCROLL);
+            let frames: Vec<f64> = frames.as_array().expect("a list").iter().filter_map(|time| time.as_f64()).collect();
+            let (middle, most) = middle_and_most(frames);
+            figures[4].push(middle);
+            figures[5].push(most);
+            figures[2].push(number(browser.value(&SEARCH.replace("WORD", "item_3"))));
+            for word in ["visit 47", "group_2", "bench", ""] {
+                figures[3].push(number(browser.value(&SEARCH.replace("WORD", word))));
+            }
+            let (asked, complained) = browser.asked_and_complained();
+            assert!(asked.is_empty() && complained.is_empty(), "{asked:?} {complained:?}");
+        }
+        for (name, values) in names.iter().zip(figures) {
+            let (middle, most) = middle_and_most(values);
+            rows.push(format!("| {width} | {name} | {middle:.0} | {most:.0} |"));
+            assert!(middle < 5_000.0, "{name} at {width}: {middle} ms");
+        }
+    }
+    let version = version.split(' ').find(|word| word.contains("Chrome/")).unwrap_or_default().replace("Headless", "");
+    let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+    println!(
+        "\n<!-- book: begin; written by `cargo test -p asfound-report --test large_book -- --ignored --nocapture` -->"
+    );
+    let tenths = page.len() / 100_000;
+    println!("One file of {}.{} MB with {elements} elements.", tenths / 10, tenths % 10);
+    println!(
+        "Headless {version} without a graphics card, {RUNS} runs, on a machine with {cores} processors and a load of {before}"
+    );
+    println!("before and {} after.\n", load());
+    println!("| window | milliseconds until | median | most |\n| ---: | --- | ---: | ---: |");
+    rows.iter().for_each(|row| println!("{row}"));
+    println!("<!-- book: end -->");
 }

@@ -3,7 +3,7 @@
 mod support;
 
 use asfound_report::{
-    Language, Logo, LogoKind, Paper, PdfError, Printed, QrCode, book_page, handover, pdf, printed_page, shown, text,
+    Language, Logo, LogoKind, Paper, PdfError, Printed, book_page, handover, pdf, printed_page, shown, text,
 };
 use html5ever::tendril::TendrilSink;
 use markup5ever_rcdom::{Handle, NodeData, RcDom};
@@ -11,10 +11,11 @@ use proptest::prelude::*;
 use support::{FULL, Texts, story};
 
 fn printed(texts: &Texts, language: Language) -> Printed {
-    handover(&story(texts).sheet(None).expect("a sheet"), language, None).expect("a seal fits")
+    handover(&story(texts).sheet().expect("a sheet"), language, None).expect("a seal fits")
 }
 
-/// The page as the HTML standard's own algorithm reads it (html5ever); it must have nothing to object to.
+/// The page as the HTML standard's own algorithm reads it (html5ever); it must have nothing to object to. That finds errors of
+/// parsing and no others: what may stand in what, and which attributes an element may have, it does not check.
 fn parsed(html: &str) -> RcDom {
     let dom = html5ever::parse_document(RcDom::default(), html5ever::ParseOpts::default()).one(html);
     assert!(dom.errors.borrow().is_empty(), "{:?}", dom.errors.borrow());
@@ -140,13 +141,38 @@ fn the_pdf_says_what_the_sheet_says() {
             assert!(missing.is_empty(), "{missing:#?}\nnot in\n{all}");
             assert!(compared > 150, "only {compared} texts were compared");
             // Page x of y and the number on every page.
-            let number = story(&Texts::default()).sheet(None).unwrap().number;
+            let number = story(&Texts::default()).sheet().unwrap().number;
             for (at, page) in pages.iter().enumerate() {
                 let page = no_spaces(page);
                 assert!(page.contains(&number), "{page}");
                 let (word, of) = if language == Language::En { ("Page", "of") } else { ("Seite", "von") };
                 assert!(page.contains(&format!("{word}{}{of}{}", at + 1, pages.len())), "{page}");
             }
+        }
+    }
+}
+
+/// In the PDF too no row is cut: what begins and ends each reason is on one page, also where rows are many lines high.
+#[test]
+fn no_row_is_cut_on_paper() {
+    let mut journal = support::Journal::new(&Texts::default());
+    journal.read(asfound_core::entry::ReadingRole::AsFound, "03 40 11", None, |_| {});
+    let rows: u32 = 30;
+    for row in 1..=rows {
+        let filler = "the owner tried it on the road and would like it otherwise; ".repeat(row as usize % 7);
+        journal.texts.why = format!("qa{row}z {filler} qe{row}z");
+        journal.change("flashes", if row % 2 == 0 { "4" } else { "5" });
+    }
+    let printed = handover(&journal.sheet().unwrap(), Language::En, None).unwrap();
+    for paper in [Paper::A4, Paper::Letter] {
+        let pages: Vec<String> =
+            text_of_pdf(&pdf(&printed, paper).unwrap()).iter().map(|page| no_spaces(page)).collect();
+        assert!(pages.len() > 4, "{} pages", pages.len());
+        for row in 1..=rows {
+            let on =
+                |sign: String| -> Vec<usize> { (0..pages.len()).filter(|at| pages[*at].contains(&sign)).collect() };
+            let (begins, ends) = (on(format!("qa{row}z")), on(format!("qe{row}z")));
+            assert!(begins.len() == 1 && begins == ends, "row {row} begins on {begins:?} and ends on {ends:?}");
         }
     }
 }
@@ -161,7 +187,7 @@ const PNG: &[u8] = &[
 
 #[test]
 fn a_logo_stands_on_page_and_paper() {
-    let sheet = story(&Texts::default()).sheet(None).unwrap();
+    let sheet = story(&Texts::default()).sheet().unwrap();
     let logo = |bytes: &[u8]| Logo { bytes: bytes.to_vec(), kind: LogoKind::of(bytes).unwrap() };
     let printed = handover(&sheet, Language::En, Some(logo(PNG))).unwrap();
     let html = printed_page(&printed);
@@ -186,14 +212,47 @@ fn printing_twice_gives_the_same_bytes() {
     assert!(pdf(&printed, Paper::A4).unwrap() == pdf(&printed, Paper::A4).unwrap());
 }
 
-/// The code is read by another library (rqrr) from the squares as they are drawn in the page.
+/// The code is read by another library (rqrr) from the path that is drawn in the page.
 #[test]
 fn the_code_is_read_as_the_seal() {
-    let code = QrCode::of(FULL).unwrap();
-    let (scale, size) = (4, code.width() + 2 * QrCode::QUIET);
+    let html = printed_page(&printed(&Texts::default(), Language::En));
+    let svg = html.split("<svg class=\"qr\"").nth(1).and_then(|rest| rest.split("</svg>").next()).expect("a code");
+    let size: usize =
+        svg.split("viewBox=\"0 0 ").nth(1).and_then(|rest| rest.split(' ').next()).unwrap().parse().unwrap();
+    let path = svg.split("fill=\"#000\" d=\"").nth(1).and_then(|rest| rest.split('"').next()).expect("a path");
+    // Each run of dark squares is `M<column> <row>h<length>v1h-<length>z`.
+    let mut dark = vec![false; size * size];
+    for run in path.split('M').skip(1) {
+        let (place, length) = run.split_once('h').expect("a run");
+        let (column, row) = place.split_once(' ').expect("two numbers");
+        let (column, row): (usize, usize) = (column.parse().unwrap(), row.parse().unwrap());
+        let length: usize = length.split('v').next().unwrap().parse().unwrap();
+        dark[row * size + column..][..length].fill(true);
+    }
+    let scale = 4;
     let mut image = rqrr::PreparedImage::prepare_from_greyscale(size * scale, size * scale, |x, y| {
-        let place = |at: usize| (at / scale).checked_sub(QrCode::QUIET).unwrap_or(usize::MAX);
-        if code.is_dark(place(x), place(y)) { 0 } else { 255 }
+        if dark[y / scale * size + x / scale] { 0 } else { 255 }
+    });
+    let grids = image.detect_grids();
+    assert_eq!(grids.len(), 1);
+    assert_eq!(grids[0].decode().unwrap().1, FULL);
+}
+
+/// The code in the text form is read by another library (rqrr) from letters of 8 by 16 points without space between the lines;
+/// with any such space this library finds no code, and so the caption says so.
+#[test]
+fn the_code_in_the_text_is_read_as_the_seal() {
+    let text = text(&printed(&Texts::default(), Language::De), 80);
+    let first = text.lines().position(|line| line.starts_with("    █▀▀▀▀▀█")).expect("a corner of the code");
+    let lines: Vec<Vec<char>> = text.lines().skip(first - 2).take(25).map(|line| line.chars().collect()).collect();
+    let mut image = rqrr::PreparedImage::prepare_from_greyscale(49 * 8, lines.len() * 16, |x, y| {
+        let ink = match lines[y / 16].get(x / 8) {
+            Some('█') => true,
+            Some('▀') => y % 16 < 8,
+            Some('▄') => y % 16 >= 8,
+            _ => false,
+        };
+        if ink { 0 } else { 255 }
     });
     let grids = image.detect_grids();
     assert_eq!(grids.len(), 1);

@@ -3,9 +3,7 @@
 mod support;
 
 use asfound_core::entry::ReadingRole;
-use asfound_report::sheet::{
-    Account, Agreement, Authorised, Level, Limit, MomentsError, RecordVerdict, Sheet, SheetError,
-};
+use asfound_report::sheet::{Account, Level, Limit, MomentsError, RecordVerdict, Sheet, SheetError};
 use support::{Journal, Texts, number, story};
 
 fn verdicts(sheet: &Sheet) -> Vec<(String, RecordVerdict, usize, usize)> {
@@ -19,17 +17,9 @@ fn accounts(sheet: &Sheet) -> Vec<(&str, Account, Option<Level>)> {
     sheet.changes.iter().map(|change| (change.field.as_str(), change.account, change.level)).collect()
 }
 
-fn authorised(items: &[(&str, Option<&str>)]) -> Agreement {
-    let item = |(field, value): &(&str, Option<&str>)| Authorised {
-        field: (*field).to_owned(),
-        value: value.map(str::to_owned),
-    };
-    Agreement { order: Some("A-17".to_owned()), authorised: items.iter().map(item).collect(), ..Agreement::default() }
-}
-
 #[test]
 fn recorded_work_that_was_read_back_and_everything_else_the_same() {
-    let sheet = story(&Texts::default()).sheet(None).unwrap();
+    let sheet = story(&Texts::default()).sheet().unwrap();
     assert_eq!((sheet.found.entry, sheet.left.entry), (number(2), number(6)));
     // Byte 2 of the body's record changes by itself: two bytes are compared there, four in the cluster's.
     assert_eq!(
@@ -49,16 +39,99 @@ fn recorded_work_that_was_read_back_and_everything_else_the_same() {
     assert_eq!(sheet.limits, [Limit::CodesNotExamined { modules: 1 }]);
 }
 
+/// As found, an order, two changes, as left.
+fn ordered(authorised: &[(&str, &str)]) -> Journal {
+    let mut journal = Journal::new(&Texts::default());
+    journal.read(ReadingRole::AsFound, "03 40 11", Some("01 02"), |_| {});
+    journal.order(authorised);
+    journal.change("flashes", "5");
+    journal.change("fold", "on");
+    journal.read(ReadingRole::AsLeft, "0D 40 12", Some("01 02"), |_| {});
+    journal
+}
+
 #[test]
 fn an_order_tells_authorised_work_from_other_work() {
-    let journal = story(&Texts::default());
-    let sheet = journal.sheet(Some(authorised(&[("body.flashes", Some("5")), ("body.fold", None)]))).unwrap();
+    let sheet = ordered(&[("body.flashes", "5"), ("body.fold", "on")]).sheet().unwrap();
     assert!(sheet.changes.iter().all(|change| change.account == Account::AsAuthorised));
     assert!(sheet.undone.is_empty());
-    let sheet = journal.sheet(Some(authorised(&[("body.flashes", Some("4"))]))).unwrap();
+    let sheet = ordered(&[("body.flashes", "4")]).sheet().unwrap();
     assert!(sheet.changes.iter().all(|change| change.account == Account::WithoutAuthority));
     assert_eq!(verdicts(&sheet)[0].1, RecordVerdict::ChangedOtherwise);
-    assert_eq!(sheet.undone[0].what, "body.flashes = 4");
+    assert_eq!((sheet.undone[0].what.as_str(), sheet.undone[0].value.as_deref()), ("body.flashes", Some("4")));
+    // The record as a whole, down to bits that nobody named and a byte that changes by itself.
+    let sheet = ordered(&[("body:0D01", "0D 40 12")]).sheet().unwrap();
+    assert!(sheet.changes.iter().all(|change| change.account == Account::AsAuthorised), "{:#?}", sheet.changes);
+    assert_eq!(verdicts(&sheet)[0].1, RecordVerdict::ChangedAsAgreed);
+}
+
+/// The sheet says of what a reading shows and nobody recorded what the order says of it.
+#[test]
+fn what_a_reading_shows_and_the_order_names_is_as_authorised() {
+    let mut journal = Journal::new(&Texts::default());
+    journal.read(ReadingRole::AsFound, "03 40 11", None, |_| {});
+    journal.order(&[("body.flashes", "5")]);
+    // Bit 3 (folding) and bit 7 (without a name) were not ordered.
+    journal.read(ReadingRole::AsLeft, "8D 40 12", None, |_| {});
+    let sheet = journal.sheet().unwrap();
+    let read = Some(Level::Read(number(4)));
+    assert_eq!(
+        accounts(&sheet),
+        [
+            ("body.flashes", Account::AsAuthorised, read),
+            ("body.fold", Account::AnotherHand, read),
+            ("body:0D01 byte 0 bit 7", Account::AnotherHand, read),
+        ]
+    );
+    assert_eq!(verdicts(&sheet)[0].1, RecordVerdict::ChangedOtherwise);
+    // The whole record was ordered: bits without a name are covered too, though nobody recorded the work.
+    let mut journal = Journal::new(&Texts::default());
+    journal.read(ReadingRole::AsFound, "03 40 11", None, |_| {});
+    journal.order(&[("body:0D01", "8D 40 12")]);
+    journal.read(ReadingRole::AsLeft, "8D 40 12", None, |_| {});
+    let sheet = journal.sheet().unwrap();
+    assert!(sheet.changes.iter().all(|change| change.account == Account::AsAuthorised), "{:#?}", sheet.changes);
+    assert_eq!((sheet.changes.len(), verdicts(&sheet)[0].1), (3, RecordVerdict::ChangedAsAgreed));
+}
+
+/// Another unit of the module, as ordered or not: its settings, and its bits without a name, came with it.
+#[test]
+fn what_came_with_an_authorised_unit_is_accounted_for() {
+    let swapped = |authorised: &[(&str, &str)]| {
+        let mut journal = Journal::new(&Texts::default());
+        journal.read(ReadingRole::AsFound, "03 40 11", None, |_| {});
+        journal.order(authorised);
+        journal.read(ReadingRole::AsLeft, "94 41 12", None, |reading| {
+            let body = reading.modules.get_mut(&"body".parse().unwrap()).unwrap();
+            body.identity.serial = Some("S-0077".to_owned());
+        });
+        journal.sheet().unwrap()
+    };
+    let sheet = swapped(&[("body", "unit")]);
+    assert!(sheet.changes.len() >= 2 && sheet.totals.undeclared_bits > 0, "{:#?}", sheet.changes);
+    assert!(sheet.changes.iter().all(|change| change.account == Account::WithUnit), "{:#?}", sheet.changes);
+    assert_eq!(verdicts(&sheet)[0].1, RecordVerdict::ChangedAsAgreed);
+    assert!(sheet.undone.is_empty());
+    let sheet = swapped(&[]);
+    assert!(sheet.changes.iter().all(|change| change.account == Account::AnotherHand), "{:#?}", sheet.changes);
+    assert_eq!(verdicts(&sheet)[0].1, RecordVerdict::ChangedOtherwise);
+    // A setting that was ordered beside, and that the new unit does not have.
+    let sheet = swapped(&[("body", "unit"), ("body.flashes", "5")]);
+    assert!(sheet.changes.iter().all(|change| change.account == Account::WithUnit), "{:#?}", sheet.changes);
+    assert_eq!(sheet.undone[0].what, "body.flashes");
+}
+
+#[test]
+fn a_contradiction_within_an_order_says_what_is_left() {
+    let mut journal = Journal::new(&Texts::default());
+    journal.read(ReadingRole::AsFound, "03 40 11", None, |_| {});
+    journal.order(&[("body.flashes", "5")]);
+    journal.change("flashes", "5");
+    journal.read(ReadingRole::AsLeft, "04 40 12", None, |_| {});
+    let sheet = journal.sheet().unwrap();
+    let level = Some(Level::Contradicted(number(5)));
+    assert_eq!(accounts(&sheet), [("body.flashes", Account::WithoutAuthority, level)]);
+    assert_eq!(sheet.undone[0].what, "body.flashes");
 }
 
 #[test]
@@ -68,7 +141,7 @@ fn bits_without_a_name_that_nobody_recorded_are_another_hand() {
     journal.change("flashes", "5");
     // Bit 7 of byte 0 is named by nobody and was written by nobody.
     journal.read(ReadingRole::AsLeft, "85 40 12", None, |_| {});
-    let sheet = journal.sheet(None).unwrap();
+    let sheet = journal.sheet().unwrap();
     assert_eq!(
         accounts(&sheet),
         [
@@ -86,7 +159,7 @@ fn what_was_stated_and_not_read_is_no_verdict() {
     journal.read(ReadingRole::AsFound, "03 40 11", Some("01 02"), |_| {});
     journal.change("flashes", "5");
     journal.note();
-    let sheet = journal.sheet(None).unwrap();
+    let sheet = journal.sheet().unwrap();
     assert!(verdicts(&sheet).iter().all(|record| record.1 == RecordVerdict::NotRead && record.2 == 0));
     assert_eq!(sheet.totals.records_compared(), 0);
     assert_eq!(accounts(&sheet), [("body.flashes", Account::AsRecorded, Some(Level::Stated))]);
@@ -101,7 +174,7 @@ fn a_change_put_right_by_hand_without_a_reading_is_not_called_the_same() {
     journal.read(ReadingRole::AsFound, "03 40 11", None, |_| {});
     journal.change("flashes", "5");
     journal.change("flashes", "3");
-    let sheet = journal.sheet(None).unwrap();
+    let sheet = journal.sheet().unwrap();
     assert!(sheet.changes.is_empty());
     assert_eq!(verdicts(&sheet)[0].1, RecordVerdict::NotRead);
 }
@@ -115,7 +188,7 @@ fn a_record_that_is_refused_or_left_out_is_said_to_be() {
         body.records.clear();
         body.refused.insert("0D01".parse().unwrap());
     });
-    let sheet = journal.sheet(None).unwrap();
+    let sheet = journal.sheet().unwrap();
     let all: Vec<RecordVerdict> = verdicts(&sheet).iter().map(|record| record.1).collect();
     assert_eq!(all, [RecordVerdict::Refused, RecordVerdict::NotRead]);
 }
@@ -126,7 +199,7 @@ fn a_contradiction_is_not_agreed() {
     journal.read(ReadingRole::AsFound, "03 40 11", None, |_| {});
     journal.change("flashes", "5");
     journal.read(ReadingRole::AsLeft, "04 40 12", None, |_| {});
-    let sheet = journal.sheet(None).unwrap();
+    let sheet = journal.sheet().unwrap();
     assert_eq!(accounts(&sheet), [("body.flashes", Account::Contradiction, Some(Level::Read(number(4))))]);
     assert_eq!(verdicts(&sheet)[0].1, RecordVerdict::ChangedOtherwise);
 }
@@ -134,19 +207,19 @@ fn a_contradiction_is_not_agreed() {
 #[test]
 fn moments_that_are_none_are_refused() {
     let journal = Journal::new(&Texts::default());
-    assert!(matches!(journal.sheet(None), Err(SheetError::Moments(MomentsError::NothingRead))));
+    assert!(matches!(journal.sheet(), Err(SheetError::Moments(MomentsError::NothingRead))));
     let journal = story(&Texts::default());
-    let order = journal.sheet_between(Some(6), Some(2), None);
+    let order = journal.sheet_between(Some(6), Some(2));
     assert!(matches!(order, Err(SheetError::Moments(MomentsError::Order { .. }))));
-    let missing = journal.sheet_between(None, Some(9), None);
+    let missing = journal.sheet_between(None, Some(9));
     assert!(matches!(missing, Err(SheetError::Moments(MomentsError::NoEntry(_)))));
 }
 
 #[test]
 fn a_number_belongs_to_one_sheet() {
-    let sheet = story(&Texts::default()).sheet(None).unwrap();
-    let again = story(&Texts::default()).sheet(None).unwrap();
-    let other = story(&Texts { customer: "R. Quilt".to_owned(), ..Texts::default() }).sheet(None).unwrap();
+    let sheet = story(&Texts::default()).sheet().unwrap();
+    let again = story(&Texts::default()).sheet().unwrap();
+    let other = story(&Texts { customer: "R. Quilt".to_owned(), ..Texts::default() }).sheet().unwrap();
     assert_eq!(sheet.number, again.number);
     assert_ne!(sheet.number, other.number);
 }

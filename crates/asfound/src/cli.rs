@@ -55,6 +55,7 @@ pub enum Command {
     Match(commands::match_other::Args),
     Plan(commands::plan::Args),
     Wire(commands::wire::Args),
+    Witness(commands::witness::Args),
     Work(commands::work::Args),
     Order(commands::order::Args),
     Audit(commands::audit::Args),

@@ -12,7 +12,7 @@ use crate::failure::Failure;
 use crate::setup::{Known, Session, chance};
 
 /// The largest file that is attached, in bytes.
-const LARGEST: u64 = 64 * 1024 * 1024;
+pub const LARGEST: u64 = 64 * 1024 * 1024;
 
 /// Everything of an entry but what it holds.
 #[derive(Debug, Clone)]
@@ -89,6 +89,40 @@ pub fn unreadable(path: &std::path::Path, error: &std::io::Error) -> Failure {
     if error.kind() == std::io::ErrorKind::NotFound { failure.hint("check the name of the file") } else { failure }
 }
 
+/// One of several entries that are filed together.
+#[derive(Debug, Clone)]
+pub struct Piece {
+    /// When it happened.
+    pub happened: OffsetDateTime,
+    /// Why.
+    pub why: Reason,
+    /// What it holds.
+    pub body: Body,
+    /// Files to attach.
+    pub evidence: Vec<Evidence>,
+}
+
+/// Files several entries, all of them or none. `hold` says what they hold, given the journal as it is at that very moment.
+///
+/// # Errors
+/// The refusal of `hold`, or why the journal cannot be written; nothing is filed then.
+pub fn file_all(
+    known: &Known,
+    filing: &Filing,
+    mut hold: impl FnMut(&Before) -> Result<Vec<Piece>, Failure>,
+) -> Result<Vec<Filed>, Failure> {
+    let signing = filing.signer.as_deref().map(|signer| Signing { signer, meaning: filing.meaning });
+    let so_far = Some((&known.roll, &known.history));
+    let filed = known.journal().signing(signing).file_on(so_far, &known.definitions, &mut |before| {
+        let drafts = hold(before)?.into_iter().map(|Piece { happened, why, body, evidence }| {
+            let (recorded, author, chance) = (filing.recorded, filing.author.clone(), chance()?);
+            Ok::<_, Failure>(Draft { recorded, happened, author, why, body, evidence, chance })
+        });
+        drafts.collect()
+    })?;
+    Ok(filed)
+}
+
 /// Files an entry. `hold` says what it holds, given the journal as it is at that very moment.
 ///
 /// # Errors
@@ -101,7 +135,7 @@ pub fn file(
     let signing = filing.signer.as_deref().map(|signer| Signing { signer, meaning: filing.meaning });
     let so_far = Some((&known.roll, &known.history));
     let filed = known.journal().signing(signing).file_on(so_far, &known.definitions, &mut |before| {
-        Ok::<_, Failure>(Draft {
+        Ok::<_, Failure>(vec![Draft {
             recorded: filing.recorded,
             happened: filing.happened,
             author: filing.author.clone(),
@@ -109,7 +143,7 @@ pub fn file(
             body: hold(before)?,
             evidence: filing.evidence.clone(),
             chance: filing.chance,
-        })
+        }])
     })?;
-    Ok(filed)
+    Ok(filed.into_iter().next().expect("as many entries are filed as were drawn up"))
 }

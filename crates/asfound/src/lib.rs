@@ -10,6 +10,7 @@ mod demo;
 mod exit;
 mod failure;
 mod filing;
+mod hearing;
 mod intake;
 mod look;
 mod new_file;

@@ -79,6 +79,7 @@ fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure
         Command::Match(args) => commands::match_other::run(&args, session),
         Command::Plan(args) => commands::plan::run(&args, session),
         Command::Wire(args) => commands::wire::run(&args, session),
+        Command::Witness(args) => commands::witness::run(&args, session),
         Command::Work(args) => commands::work::run(&args, session),
         Command::Order(args) => commands::order::run(&args, session),
         Command::Audit(args) => commands::audit::run(&args, session),

@@ -52,7 +52,8 @@ impl Answer for Entries {
         for (at, entry) in (1..).zip(&self.entries) {
             assert_eq!(entry.number, at, "entries are numbered without gap");
             rising("corrections", &entry.corrected_by, |number| *number);
-            let weight = |proof: &Proof| ["stated", "read-back", "contradicted"].iter().position(|l| *l == proof.level);
+            let levels = ["stated", "read-back", "witnessed", "contradicted"];
+            let weight = |proof: &Proof| levels.iter().position(|level| *level == proof.level);
             rising("proofs", &entry.proof, |proof| (weight(proof), proof.reading));
         }
     }

@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use super::{
-    Acknowledgement, Answer, Author, Content, CorrectedField, Effects, IdentityChanged, Origin, Proof, ReportedCode,
-    Signature, fields_rising, rising,
+    Acknowledgement, Answer, Author, Content, CorrectedField, Effects, IdentityChanged, OnTheWire, Origin, Proof,
+    ReportedCode, Signature, fields_rising, rising,
 };
 
 /// One entry in full.
@@ -33,6 +33,8 @@ pub struct Entry {
     pub effects: Option<Effects>,
     /// The reading, where it is one.
     pub reading: Option<ReadingInFull>,
+    /// What bus logs showed, where it is their witness.
+    pub witness: Option<WitnessInFull>,
     /// The acknowledgements of restricted systems, as they were given; nothing where it is no work.
     pub acknowledgements: Option<Vec<Acknowledgement>>,
     /// The id of the saved plan that was carried out, or a part of it.
@@ -45,6 +47,109 @@ pub struct Entry {
     pub first_known: usize,
     /// The attached files, by name.
     pub evidence: Vec<Attached>,
+}
+
+/// What bus logs showed, as it is filed. Keys without content are absent.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct WitnessInFull {
+    /// By how many milliseconds the journal's times are later than the logs'.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub journal_later_ms: Option<i64>,
+    /// By how many milliseconds the logs' times were put later.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub put_later_ms: Option<i64>,
+    /// The entries that were made of the logs.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub filed: Vec<u32>,
+    /// The logs.
+    pub logs: Vec<FiledLog>,
+    /// Where each module speaks.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub modules: BTreeMap<String, Vec<BusPlace>>,
+    /// The writes, in their order.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub writes: Vec<WireWrite>,
+    /// What else was done, in its order.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub actions: Vec<WireAction>,
+}
+
+/// One log. Keys without content are absent.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FiledLog {
+    /// The name of its file.
+    pub name: String,
+    /// The SHA-256 of its file, in lower-case hexadecimal.
+    pub sha256: String,
+    /// Its size.
+    pub bytes: u64,
+    /// The first moment in it by its own clock (RFC 3339).
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub first: Option<String>,
+    /// The last.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub last: Option<String>,
+}
+
+/// Where a module speaks. Keys without content are absent.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BusPlace {
+    /// Where it is asked.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub asked: Vec<String>,
+    /// Where it answers.
+    pub answers: String,
+}
+
+/// A write on the bus, as it is filed. Keys without content are absent.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct WireWrite {
+    /// The module.
+    pub module: String,
+    /// The record.
+    pub record: String,
+    /// When (RFC 3339).
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at: Option<String>,
+    /// What was read before.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub found: Option<String>,
+    /// What was written.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub written: Option<String>,
+    /// `accepted`, `refused` or `none`.
+    pub answer: String,
+    /// The negative response code.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub refusal: Option<String>,
+    /// What was read again.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub read_back: Option<String>,
+    /// The work that recorded it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub entry: Option<u32>,
+    /// The reading in which it shows, where no entry recorded it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shown_by: Option<u32>,
+}
+
+/// Something else that was done. Keys without content are absent.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct WireAction {
+    /// The module.
+    pub module: String,
+    /// When (RFC 3339).
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at: Option<String>,
+    /// What, in words.
+    pub what: String,
+    /// `accepted`, `refused` or `none`.
+    pub answer: String,
 }
 
 /// What became of one step. Keys without content are absent.
@@ -117,6 +222,8 @@ pub struct Alteration {
     pub origin: Origin,
     /// How well it is proven; nothing where it is no recorded work.
     pub proof: Option<Proof>,
+    /// The write that brought it, where a bus log shows it.
+    pub on_the_wire: Option<OnTheWire>,
 }
 
 /// A field as the entry told of it when it was filed.

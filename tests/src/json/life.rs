@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Answer, Content, Origin, Proof, rising};
+use super::{Answer, Content, OnTheWire, Origin, Proof, rising};
 
 /// The life of one setting.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -42,6 +42,8 @@ pub struct LifeStep {
     pub origin: Origin,
     /// How well it is proven; nothing where it is no recorded work.
     pub proof: Option<Proof>,
+    /// The write that brought it, where a bus log shows it.
+    pub on_the_wire: Option<OnTheWire>,
 }
 
 impl Answer for Life {

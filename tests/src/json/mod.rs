@@ -40,6 +40,8 @@ mod taken_in;
 mod tidied;
 mod trial;
 mod vehicles;
+mod wire;
+mod witness;
 mod work;
 mod work_filed;
 
@@ -55,7 +57,10 @@ pub use descriptions_loaded::DescriptionsLoaded;
 pub use effects::{Effects, Identity, IdentityEffect, RecordEffect, StatedEffect};
 pub use enrolled::{Enrolled, EnrolledVehicle};
 pub use entries::{Entries, EntryLine};
-pub use entry::{Alteration, AsFiled, Attached, Covered, Entry, EntryInFull, ReadingInFull, StepDone};
+pub use entry::{
+    Alteration, AsFiled, Attached, BusPlace, Covered, Entry, EntryInFull, FiledLog, ReadingInFull, StepDone,
+    WireAction, WireWrite, WitnessInFull,
+};
 pub use explained::{Explained, ExplainedSetting, RuleInWords};
 pub use failure::Failure;
 pub use found::{Found, FoundVehicle, Unreadable};
@@ -69,8 +74,8 @@ pub use order::{OrderInFull, OrderLine, OrderTerms};
 pub use order_filed::{Authorised, OrderFiled};
 pub use orders::{OneOrder, Orders};
 pub use parts::{
-    Acknowledgement, Author, Content, EntryHead, FreezeFrame, Origin, Proof, ReportedCode, Signature, StatusChanged,
-    Trial,
+    Acknowledgement, Author, Content, EntryHead, FreezeFrame, OnTheWire, Origin, Proof, ReportedCode, Signature,
+    StatusChanged, Trial,
 };
 pub use plan::{
     Blocked, BrokenRule, Intermediate, LastRead, Plan, PlanSheet, Preview, Requests, Step, StepSetting, Write,
@@ -82,15 +87,19 @@ pub use reading_filed::{
 pub use settings::{SettingLine, Settings, Standing, UnexplainedRecord};
 pub use shared::{Renumbered, ShareRefusal, Shared, SharedJournal};
 pub use sheet::{
-    Acknowledged, Agreement, Amendment, AuthorisedWork, Changed, CodesOfModule, Conditions, Consent, ExaminedRecord,
-    Level, Limit, LineOfWork, ModuleIdentity, ModuleOnSheet, Noticed, SealOnSheet, Sheet, SignatureOnSheet, Totals,
-    Undone, VehicleOnSheet, WorkshopOnSheet,
+    Acknowledged, Agreement, AlteredOnSheet, Amendment, AuthorisedWork, Changed, CodeOnSheet, CodesOfModule,
+    Conditions, Consent, ExaminedRecord, Level, Limit, LineOfWork, ModuleIdentity, ModuleOnSheet, Noticed, SealOnSheet,
+    SeenOnSheet, Sheet, SignatureOnSheet, Totals, TrialOnSheet, Undone, VehicleOnSheet, WorkshopOnSheet,
 };
 pub use suspects::{Narrowing, Points, ProposedRound, Round, Suspect, Suspects};
 pub use taken_in::{RefusedReading, TakenIn};
 pub use tidied::Tidied;
 pub use trial::{NewCode, TrialLine, Trials, Waiting};
 pub use vehicles::{LastEntry, VehicleLine, Vehicles};
+pub use wire::{Wire, WireBroken, WireMessage, WireModule, WireSender, WireUndecided, WireWrites};
+pub use witness::{
+    DoneOnBus, DrawnUp, LogClock, ModuleOnBus, SettingOnBus, UnknownModule, Witness, WitnessedLog, WriteOnBus,
+};
 pub use work::{Asked, Unlike, WalkedStep, Work};
 pub use work_filed::WorkFiled;
 

@@ -36,6 +36,8 @@ pub struct OrderTerms {
     pub entry: u32,
     /// Who agreed, how and when.
     pub consent: String,
+    /// The estimate that was agreed to with it.
+    pub estimate: Option<String>,
     /// What is authorised.
     pub authorised: Vec<Authorised>,
 }
@@ -58,7 +60,8 @@ pub struct OrderLine {
     pub left: Option<String>,
     /// The entry that records or shows it.
     pub entry: Option<u32>,
-    /// Of what was authorised and done: `recorded` (an entry records the work), `seen` (a reading shows it) or `was-so`.
+    /// Of what was authorised and done: `recorded` (an entry records the work), `seen` (a reading shows it), `with-unit` (it
+    /// came with a module whose replacement or other software was authorised) or `was-so`.
     pub how: Option<String>,
     /// Of another hand: what kind of alteration it is.
     pub hand: Option<String>,

@@ -18,6 +18,8 @@ pub struct OrderFiled {
     pub order: String,
     /// Who agreed, how and when.
     pub consent: String,
+    /// The estimate that was agreed to with it.
+    pub estimate: Option<String>,
     /// What is authorised with this entry, in the order in which it was given.
     pub authorised: Vec<Authorised>,
 }

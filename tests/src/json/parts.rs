@@ -21,7 +21,8 @@ pub struct Author {
 pub struct EntryHead {
     /// Its number, from 1.
     pub number: u32,
-    /// `enrolled`, `reading`, `change`, `put-back`, `correction`, `note`, `order-opened`, `order-extended` or `order-closed`.
+    /// `enrolled`, `reading`, `change`, `put-back`, `correction`, `note`, `order-opened`, `order-extended`, `order-closed`
+    /// or `witness`.
     pub kind: String,
     /// What it tells, in one line.
     pub headline: String,
@@ -54,10 +55,20 @@ pub struct Content {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Proof {
-    /// `stated`, `read-back` or `contradicted`.
+    /// `stated`, `read-back`, `witnessed` or `contradicted`.
     pub level: String,
-    /// The reading that says so; nothing for `stated`.
+    /// The reading that says so, for `witnessed` the entry of the bus log; nothing for `stated`.
     pub reading: Option<u32>,
+}
+
+/// A write that a bus log shows.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OnTheWire {
+    /// The entry of the bus log.
+    pub entry: u32,
+    /// When, to the millisecond (RFC 3339); nothing where the log tells no time.
+    pub at: Option<String>,
 }
 
 /// Where a step in the life of a field comes from.

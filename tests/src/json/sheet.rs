@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Answer, ReportedCode, rising};
+use super::{Answer, NewCode, ReportedCode, rising};
 
 /// Everything that a handover sheet says.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -30,6 +30,8 @@ pub struct Sheet {
     pub left: Conditions,
     /// The entries between the two, both included, notes and corrections apart, in their order.
     pub work: Vec<LineOfWork>,
+    /// The trials of that work, by entry.
+    pub trials: Vec<TrialOnSheet>,
     /// The modules, by name.
     pub modules: Vec<ModuleOnSheet>,
     /// Sums over the modules.
@@ -89,11 +91,9 @@ pub struct WorkshopOnSheet {
 #[serde(deny_unknown_fields)]
 pub struct Agreement {
     /// The number of the work order.
-    pub order: Option<String>,
-    /// What was asked for.
+    pub order: String,
+    /// What was asked for; nothing where nobody said.
     pub asked: Option<String>,
-    /// The estimate that was agreed to.
-    pub estimate: Option<String>,
     /// What was authorised.
     pub authorised: Vec<AuthorisedWork>,
     /// The consents, in their order.
@@ -104,9 +104,9 @@ pub struct Agreement {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct AuthorisedWork {
-    /// The setting, or the record as `module:record`.
+    /// The setting, the record as `module:record`, or the module.
     pub field: String,
-    /// The value or the bytes; nothing where any are agreed.
+    /// The value or the bytes; nothing for a module, which becomes another unit or gets other software.
     pub value: Option<String>,
 }
 
@@ -114,8 +114,12 @@ pub struct AuthorisedWork {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Consent {
+    /// The entry.
+    pub entry: u32,
     /// Who consented, and how.
     pub words: String,
+    /// The estimate that was agreed to with it.
+    pub estimate: Option<String>,
     /// When it was filed (RFC 3339).
     pub at: Option<String>,
 }
@@ -158,10 +162,40 @@ pub struct LineOfWork {
     pub by: String,
     /// Why.
     pub why: String,
-    /// What it altered, each in one line.
-    pub altered: Vec<String>,
+    /// What it altered.
+    pub altered: Vec<AlteredOnSheet>,
     /// Whether a later entry says that it was never made.
     pub never_made: bool,
+}
+
+/// One alteration that an entry tells of.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct AlteredOnSheet {
+    /// The setting, or undeclared bits.
+    pub field: String,
+    /// As found.
+    pub found: Option<String>,
+    /// As left.
+    pub left: String,
+}
+
+/// The trial of a change or a put-back, as the whole journal has it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct TrialOnSheet {
+    /// The entry.
+    pub entry: u32,
+    /// `open`, `held`, `not-held` or `taken-over`.
+    pub state: String,
+    /// The entry by which it ended: a reading, or the later work that took it over.
+    pub by: Option<u32>,
+    /// While it is open: modules to be read after the vehicle was driven, by name.
+    pub to_read: Vec<String>,
+    /// While it is open: modules to be scanned for trouble codes after the vehicle was driven, by name.
+    pub to_scan: Vec<String>,
+    /// While it is open: codes that came since, by module.
+    pub new_codes: Vec<NewCode>,
 }
 
 /// One module at the two moments.
@@ -262,7 +296,8 @@ pub struct Changed {
     pub undeclared_bits: Option<u32>,
     /// The entry that tells of it last.
     pub entry: Option<u32>,
-    /// `as-authorised`, `as-recorded`, `without-authority`, `another-hand` or `contradiction`.
+    /// `as-authorised`, `with-unit` (it came with a module, as authorised), `taken-back` (as before the order), `as-recorded`,
+    /// `without-authority`, `another-hand` or `contradiction`.
     pub account: String,
     /// How well it is proven.
     pub level: Option<Level>,
@@ -272,7 +307,7 @@ pub struct Changed {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Level {
-    /// `stated`, `read-back`, `contradicted`, or `read` where no work is recorded.
+    /// `stated`, `read-back`, `witnessed`, `contradicted`, or `read` where no work is recorded.
     pub level: String,
     /// The reading that says so; nothing for `stated`.
     pub reading: Option<u32>,
@@ -287,11 +322,39 @@ pub struct CodesOfModule {
     /// Whether it was scanned at both moments.
     pub examined: bool,
     /// There before and after.
-    pub there_before: Vec<ReportedCode>,
+    pub there_before: Vec<CodeOnSheet>,
     /// Only after.
-    pub new: Vec<ReportedCode>,
+    pub new: Vec<CodeOnSheet>,
     /// Only before.
-    pub gone: Vec<ReportedCode>,
+    pub gone: Vec<CodeOnSheet>,
+    /// Where it was not scanned at both moments: the codes of its last scan.
+    pub last_known: Vec<CodeOnSheet>,
+}
+
+/// One trouble code, with what the readings tell of it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CodeOnSheet {
+    /// The code.
+    pub code: String,
+    /// As the module reported it at the first moment.
+    pub found: Option<ReportedCode>,
+    /// As it reported it at the second.
+    pub left: Option<ReportedCode>,
+    /// The first reading of the journal that has it.
+    pub first_seen: Option<SeenOnSheet>,
+    /// The last, up to the second moment.
+    pub last_seen: Option<SeenOnSheet>,
+}
+
+/// A reading.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SeenOnSheet {
+    /// The entry.
+    pub entry: u32,
+    /// When it was taken (RFC 3339).
+    pub at: String,
 }
 
 /// An acknowledgement of a restricted system.
@@ -328,8 +391,10 @@ pub struct Noticed {
 pub struct Undone {
     /// The entry that tells of it; nothing where it was only authorised.
     pub entry: Option<u32>,
-    /// What.
+    /// The setting, the record or the module.
     pub what: String,
+    /// The value or the bytes that were authorised; nothing where a step was planned, and for a module.
+    pub value: Option<String>,
     /// What became of the step, where it was planned.
     pub outcome: Option<String>,
 }
@@ -414,6 +479,7 @@ impl Answer for Sheet {
     const SCHEMA: &'static str = "asfound/sheet/1";
     fn check(&self) {
         rising("work", &self.work, |line| line.entry);
+        rising("trials", &self.trials, |trial| trial.entry);
         rising("modules", &self.modules, |module| module.module.clone());
         rising("codes", &self.codes, |codes| codes.module.clone());
         rising("signatures", &self.signatures, |signature| signature.entry);

@@ -37,6 +37,9 @@ fn folder() -> PathBuf {
 /// The Rust type of a member as JSON has it.
 fn kind_of(rust: &str) -> String {
     let inside = |prefix: &str| rust.strip_prefix(prefix).and_then(|rest| rest.strip_suffix('>')).map(str::trim);
+    if let Some(of) = rust.strip_prefix("Option<Option<").and_then(|rest| rest.strip_suffix(">>")) {
+        return format!("{} or null, or absent", kind_of(of));
+    }
     if let Some(of) = inside("Option<") {
         return format!("{} or null", kind_of(of));
     }
@@ -50,7 +53,7 @@ fn kind_of(rust: &str) -> String {
     match rust {
         "String" => "text".to_owned(),
         "bool" => "true or false".to_owned(),
-        "u8" | "u16" | "u32" | "u64" | "usize" => "number".to_owned(),
+        "u8" | "u16" | "u32" | "u64" | "i64" | "usize" => "number".to_owned(),
         "Value" => "any".to_owned(),
         shape => format!("[{shape}](#{})", shape.to_lowercase()),
     }

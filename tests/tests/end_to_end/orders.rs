@@ -1,7 +1,7 @@
 //! Work orders, from the customer's consent to the closing.
 
-use asfound_tests::Workshop;
-use asfound_tests::json::{Entries, OrderFiled, OrderInFull, Orders};
+use asfound_tests::json::{Entries, OrderFiled, OrderInFull, Orders, Sheet};
+use asfound_tests::{Workshop, plain_git};
 use insta::assert_snapshot;
 
 fn opened() -> Workshop {
@@ -129,4 +129,94 @@ fn the_sheet_of_an_order_says_nothing_of_an_earlier_job() {
     let sheet = shop.run("handover wren --order 7").done().out;
     assert!(sheet.contains("body.lane_change_flashes") && sheet.contains("as authorised"), "{sheet}");
     assert!(!sheet.contains("body.lock_at_speed") && !sheet.contains("done without authority"), "{sheet}");
+}
+
+/// What was ordered and nobody recorded: a reading shows it. Order and sheet say the same of it, also of bits that no definition
+/// names.
+#[test]
+fn what_a_reading_shows_and_the_order_names_is_done() {
+    let mut shop = opened();
+    let left = [("13 03 40 56", "1D 03 40 60")];
+    shop.rewrite("as-found.toml", "left.toml", &left);
+    let _ = shop.run("read wren ./left.toml --as left").done();
+    let shown: OrderInFull = shop.json("order show wren");
+    let how: Vec<(&str, Option<&str>)> =
+        shown.lines.iter().map(|line| (line.what.as_str(), line.how.as_deref())).collect();
+    assert_eq!(how, [("body.lane_change_flashes", Some("seen")), ("body.lock_by_horn", Some("seen"))]);
+    let sheet: Sheet = shop.json("handover wren");
+    assert!(sheet.changes.len() == 2 && sheet.changes.iter().all(|change| change.account == "as-authorised"));
+    assert_eq!((sheet.totals.changed_as_agreed, sheet.totals.changed_otherwise, sheet.undone.len()), (1, 0, 0));
+    let text = shop.run("handover wren").done().out;
+    assert!(!text.contains("another hand") && text.contains("as authorised"), "{text}");
+
+    // Bits 6 and 7 of byte 0 have no name. The record is ordered with its bytes; then they are bits that nobody ordered.
+    for (authorise, account) in
+        [("body:0D01='D3 03 40 16'", "as-authorised"), ("body.lock_by_horn=off", "another-hand")]
+    {
+        let mut shop = Workshop::with_wren();
+        let _ = shop.run(&format!("order open wren 8 --authorise {authorise} --consent 'owner'")).done();
+        shop.rewrite("as-found.toml", "left.toml", &[("13 03 40 56", "D3 03 40 16")]);
+        let _ = shop.run("read wren ./left.toml --as left").done();
+        let sheet: Sheet = shop.json("handover wren");
+        assert_eq!(sheet.changes.len(), 1, "{:#?}", sheet.changes);
+        assert_eq!((sheet.changes[0].account.as_str(), sheet.changes[0].undeclared_bits), (account, Some(2)));
+        let done = usize::from(account == "as-authorised");
+        assert_eq!((sheet.totals.changed_as_agreed, sheet.totals.changed_otherwise), (done, 1 - done));
+    }
+}
+
+/// A module is replaced as ordered: what the new one holds came with it, on the order and on the sheet.
+#[test]
+fn a_module_that_is_replaced_as_ordered() {
+    let swap = |authorise: &str| {
+        let mut shop = Workshop::with_wren();
+        let _ = shop.run(&format!("order open wren 9 {authorise} --consent 'owner, by phone'")).done();
+        // Another unit, with another value, and a bit without a name set.
+        let left = [("B-000731", "B-000999"), ("13 03 40 56", "55 03 40 98")];
+        shop.rewrite("as-found.toml", "left.toml", &left);
+        let _ = shop.run("read wren ./left.toml --as left").done();
+        shop
+    };
+    let mut shop = swap("--authorise-unit body");
+    assert_snapshot!("module_replaced", shop.run("order show wren"));
+    let sheet: Sheet = shop.json("handover wren");
+    assert!(sheet.changes.iter().all(|change| change.account == "with-unit"), "{:#?}", sheet.changes);
+    assert_eq!((sheet.totals.changed_as_agreed, sheet.totals.changed_otherwise, sheet.undone.len()), (1, 0, 0));
+    assert!(sheet.totals.undeclared_bits > 0 && sheet.modules.iter().any(|module| module.renewed));
+    let authorised = sheet.agreement.expect("an order").authorised;
+    assert_eq!((authorised[0].field.as_str(), authorised[0].value.as_deref()), ("body", None));
+    assert_eq!(shop.run("order close wren").exit, 0);
+
+    let mut shop = swap("--authorise-unit cluster");
+    let sheet: Sheet = shop.json("handover wren");
+    assert!(sheet.changes.iter().all(|change| change.account == "another-hand"), "{:#?}", sheet.changes);
+    assert_eq!((sheet.totals.changed_as_agreed, sheet.totals.changed_otherwise), (0, 1));
+    assert_eq!((sheet.undone[0].what.as_str(), sheet.undone[0].value.as_deref()), ("cluster", None));
+    let text = shop.run("handover wren --language de").done().out;
+    assert!(text.contains("cluster: anderes Gerät oder andere Software: freigegeben, nicht"), "{text}");
+}
+
+/// An estimate is filed with the consent, shown with the order and printed on the sheet; without one nothing is written.
+#[test]
+fn an_estimate() {
+    let mut shop = Workshop::with_wren();
+    let line = "order open wren 7 --authorise body.lock_by_horn=on --consent 'owner' --estimate '60.00 EUR'";
+    let filed: OrderFiled = shop.json(line);
+    assert_eq!(filed.estimate.as_deref(), Some("60.00 EUR"));
+    let _ = shop.run("order extend wren --estimate 'at most 90.00 EUR' --consent 'owner, by phone'").done();
+    let shown: OrderInFull = shop.json("order show wren");
+    let estimates: Vec<_> = shown.terms.iter().map(|terms| terms.estimate.as_deref()).collect();
+    assert_eq!(estimates, [Some("60.00 EUR"), Some("at most 90.00 EUR")]);
+    for line in ["order show wren", "entry wren 4"] {
+        assert!(shop.run(line).done().out.contains("estimate        at most 90.00 EUR"), "{line}");
+    }
+    let sheet = shop.run("handover wren").done().out;
+    let sheet = sheet.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(sheet.contains("60.00 EUR (14 March 2026); at most 90.00 EUR (14 March 2026)"), "{sheet}");
+    assert!(plain_git::text(&shop.repository(), &["show", "wren~1:entry.toml"]).contains("estimate = \"60.00 EUR\""));
+    assert!(shop.refused("order extend wren --estimate ' ' --consent x").err.contains("the estimate is blank"));
+    assert_eq!(shop.run("audit wren").exit, 0);
+    let mut without = opened();
+    assert!(!plain_git::text(&without.repository(), &["show", "wren:entry.toml"]).contains("estimate"));
+    assert!(without.run("handover wren").done().out.contains("Estimate agreed to      –"));
 }

@@ -32,7 +32,7 @@ const COMMANDS: [&str; 11] = [
     "tidy",
     "share ./cars.git --new",
 ];
-const MODES: [&str; 4] = ["kill", "half", "full", "sync"];
+const MODES: [&str; 5] = ["kill", "half", "full", "quota", "sync"];
 /// How many points of each command are tried in each way by default.
 const SOME: usize = 5;
 
@@ -119,8 +119,8 @@ fn one(shim: &Path, line: &str, mode: &str, at: usize) {
     let (code, said) = run_with_fault(&mut shop, shim, line, mode, at);
     match (mode, code) {
         // It was nothing that mattered; or the program was ended, also where it was no write of which half was asked for.
-        ("full" | "sync", Some(0)) | ("kill" | "half", None) => {}
-        ("full" | "sync", Some(code)) => {
+        ("full" | "quota" | "sync", Some(0)) | ("kill" | "half", None) => {}
+        ("full" | "quota" | "sync", Some(code)) => {
             assert!(
                 code == 4 && (said.starts_with("asfound: ") || said.contains("note well: ")),
                 "{what}: {code}: {said}"

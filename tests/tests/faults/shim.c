@@ -2,7 +2,8 @@
  * the program as a kill does, lets half of a write through first, or refuses as a full or a failing disk does.
  *
  *   FAULT_AT    the point, counted from 1; none by default
- *   FAULT_MODE  kill, half, full (from this point on there is no room), sync (this one sync fails)
+ *   FAULT_MODE  kill, half, full (from this point on there is no room), quota (from this point on the user may keep no more),
+ *               sync (this one sync fails), lockless (nothing can be locked, as on some network file systems; needs no point)
  *   FAULT_LOG   a file for the number of points there were, written when the program ends by itself
  *
  * Programs that it starts are left alone. */
@@ -16,12 +17,13 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/file.h>
 #include <sys/stat.h>
 #include <sys/syscall.h>
 #include <unistd.h>
 
 static long at = 0;
-static enum { KILL, HALF, FULL, SYNC } mode = KILL;
+static enum { KILL, HALF, FULL, QUOTA, SYNC, LOCKLESS } mode = KILL;
 static atomic_long count = 0;
 static char record[4096];
 
@@ -31,7 +33,13 @@ __attribute__((constructor)) static void begin(void) {
     const char *text = getenv("FAULT_AT");
     at = text ? atol(text) : 0;
     text = getenv("FAULT_MODE");
-    mode = !text ? KILL : !strcmp(text, "half") ? HALF : !strcmp(text, "full") ? FULL : !strcmp(text, "sync") ? SYNC : KILL;
+    mode = !text                       ? KILL
+           : !strcmp(text, "half")     ? HALF
+           : !strcmp(text, "full")     ? FULL
+           : !strcmp(text, "quota")    ? QUOTA
+           : !strcmp(text, "sync")     ? SYNC
+           : !strcmp(text, "lockless") ? LOCKLESS
+                                       : KILL;
     text = getenv("FAULT_LOG");
     if (text) snprintf(record, sizeof record, "%s", text);
     unsetenv("LD_PRELOAD");
@@ -50,6 +58,7 @@ static int point(enum kind kind) {
     long now = atomic_fetch_add(&count, 1) + 1;
     if (!at || now < at) return 0;
     if (mode == FULL) return kind == WRITES ? ENOSPC : 0;
+    if (mode == QUOTA) return kind == WRITES ? EDQUOT : 0;
     if (now != at) return 0;
     if (mode == SYNC) return kind == SYNCS ? EIO : 0;
     if (mode == HALF && kind == WRITES) return 1;
@@ -98,6 +107,12 @@ SIMPLE(OTHER, rmdir, (const char *path), (path))
 SIMPLE(WRITES, mkdir, (const char *path, mode_t rights), (path, rights))
 SIMPLE(OTHER, ftruncate, (int fd, off_t length), (fd, length))
 SIMPLE(OTHER, ftruncate64, (int fd, off64_t length), (fd, length))
+
+int flock(int fd, int how) {
+    REAL(flock);
+    if (mode == LOCKLESS) { errno = ENOLCK; return -1; }
+    return real(fd, how);
+}
 
 #define OPENER(name, first, pass_first) \
     int name(first const char *path, int flags, ...) { \

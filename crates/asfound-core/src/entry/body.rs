@@ -7,7 +7,7 @@ use std::str::FromStr;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use super::{Effects, OrderNumber, OrderTerms, PlanId, Reason, StepDone, Vehicle};
+use super::{Effects, OrderNumber, OrderTerms, PlanId, Reason, StepDone, Vehicle, WitnessBody};
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingName, SettingPath};
 use crate::reading::{Address, Situation};
 use crate::safety::SafetyTag;
@@ -207,6 +207,8 @@ pub enum Body {
     OrderExtended(OrderTerms),
     /// The work order was closed.
     OrderClosed(OrderNumber),
+    /// A log of the bus showed what was done.
+    Witness(WitnessBody),
 }
 
 impl Body {
@@ -222,6 +224,7 @@ impl Body {
             Self::OrderOpened(_) => "order-opened",
             Self::OrderExtended(_) => "order-extended",
             Self::OrderClosed(_) => "order-closed",
+            Self::Witness(_) => "witness",
         }
     }
 
@@ -243,7 +246,8 @@ impl Body {
             | Self::Note(_)
             | Self::OrderOpened(_)
             | Self::OrderExtended(_)
-            | Self::OrderClosed(_) => None,
+            | Self::OrderClosed(_)
+            | Self::Witness(_) => None,
         }
     }
 }

@@ -5,8 +5,10 @@ mod body;
 mod effect;
 mod line;
 mod order;
+mod plain_reason;
 mod vehicle;
 mod walked;
+mod witness;
 
 pub use author::{Author, AuthorError, Reason, ReasonError};
 pub use body::{
@@ -15,5 +17,7 @@ pub use body::{
 pub use effect::{Effects, IdentityEffect, RecordEffect, StatedEffect};
 pub use line::Entry;
 pub use order::{Authorised, OrderNumber, OrderNumberError, OrderTerms};
+pub use plain_reason::PlainReason;
 pub use vehicle::Vehicle;
 pub use walked::{PlanId, PlanIdError, StepDone, StepOutcome};
+pub use witness::{BusPlace, LogDigest, LogDigestError, WireAction, WireAnswer, WireWrite, WitnessBody, WitnessedLog};

@@ -114,6 +114,9 @@ pub struct OrderTerms {
     pub number: OrderNumber,
     /// Who agreed, how and when.
     pub consent: Reason,
+    /// The estimate that was agreed to before the work, in words; nothing where none was given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub estimate: Option<Reason>,
     /// What is authorised; nothing where only an examination is.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub authorised: Vec<Authorised>,
@@ -147,6 +150,7 @@ mod tests {
                 },
                 Authorised::Unit { module: "cluster".parse().unwrap() },
             ],
+            estimate: Some(Reason::try_from("120.00 EUR".to_owned()).unwrap()),
         };
         let text = toml::to_string(&terms).unwrap();
         assert_eq!(toml::from_str::<OrderTerms>(&text).unwrap(), terms, "{text}");

@@ -43,12 +43,14 @@ pub(super) struct Observed {
 ///
 /// Work that was never made is left out, and what followed it stands on what was there; a correction of the last
 /// transition amends it; a reading is held against the work before it. `readings` are those that gave the field; `told`
-/// gives what a correction says that an entry found, for that entry and what it left.
+/// gives what a correction says that an entry found, for that entry and what it left; `witnessed` whether a bus log shows that
+/// an entry's work left that and was read back.
 pub(super) fn settle(
     steps: &[Observed],
     corrections: &Corrections,
     readings: &BTreeSet<EntryNumber>,
     told: impl Fn(EntryNumber, &Content) -> Option<Content>,
+    witnessed: impl Fn(EntryNumber, &Content) -> bool,
 ) -> Timeline {
     let mut chain: Vec<Transition> = Vec::new();
     // What the entries so far say that the field holds, and what it holds without work that was never made.
@@ -81,7 +83,7 @@ pub(super) fn settle(
             continue;
         }
         let found = told.or(found);
-        let origin = origin(step, found.as_ref(), chain.last(), readings);
+        let origin = origin(step, found.as_ref(), chain.last(), readings, &witnessed);
         chain.push(Transition { entry: step.entry, origin, found, left: step.left.clone() });
     }
     // A correction that leaves something else than what was there without the work tells of that as well.
@@ -105,12 +107,14 @@ fn amend(chain: &mut Vec<Transition>, left: &Content) {
 }
 
 /// A reading contradicts the work before it if it is the first that gives the field since then, and if the module is
-/// still the same: what another unit or other software holds says nothing of the work.
+/// still the same: what another unit or other software holds says nothing of the work. Work that was read back on the bus is
+/// not contradicted by what is read later.
 fn origin(
     step: &Observed,
     found: Option<&Content>,
     last: Option<&Transition>,
     readings: &BTreeSet<EntryNumber>,
+    witnessed: &impl Fn(EntryNumber, &Content) -> bool,
 ) -> Origin {
     let Source::Reading(kind) = step.source else {
         return Origin::Work;
@@ -123,7 +127,8 @@ fn origin(
             if kind == HandKind::SettingsAltered
                 && last.origin == Origin::Work
                 && last.left.same(found)
-                && !readings.iter().any(|reading| *reading > last.entry && *reading < step.entry) =>
+                && !readings.iter().any(|reading| *reading > last.entry && *reading < step.entry)
+                && !witnessed(last.entry, &last.left) =>
         {
             Origin::Contradicts(last.entry)
         }

@@ -11,6 +11,7 @@ mod timeline;
 mod trace;
 mod tracer;
 mod undeclared;
+mod wire;
 
 pub use field::{Field, HandKind, Origin, Transition};
 pub use one_setting::OneSetting;
@@ -18,3 +19,4 @@ pub use proof::{Proof, Standing};
 pub use timeline::Timeline;
 pub use trace::{History, HistoryError, Tracing};
 pub(crate) use tracer::hand_kind;
+pub use wire::OnTheWire;

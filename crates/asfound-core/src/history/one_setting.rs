@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::tracer::Tracer;
 use super::{History, HistoryError};
 use crate::definition::DefinitionSet;
-use crate::entry::{Body, Correction, Covered, Effects, Entry, ReadingBody, WorkBody};
+use crate::entry::{Body, Correction, Covered, Effects, Entry, ReadingBody, WireWrite, WitnessBody, WorkBody};
 use crate::names::{ModuleName, RecordName, SettingPath};
 
 /// One setting, and where its module may hold it.
@@ -64,6 +64,11 @@ impl OneSetting {
             Body::PutBack(of, work) => {
                 let effects = self.effects(&work.effects);
                 (!effects.is_empty()).then(|| with(Body::PutBack(of.clone(), WorkBody { effects, ..work.clone() })))
+            }
+            Body::Witness(witness) => {
+                let mine = |write: &&WireWrite| write.module == self.path.module && self.is_in(&write.record);
+                let writes: Vec<WireWrite> = witness.writes.iter().filter(mine).cloned().collect();
+                (!writes.is_empty()).then(|| with(Body::Witness(WitnessBody { writes, ..WitnessBody::default() })))
             }
             Body::Note(_) | Body::OrderOpened(_) | Body::OrderExtended(_) | Body::OrderClosed(_) => None,
         }

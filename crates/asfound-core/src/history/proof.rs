@@ -10,6 +10,8 @@ pub enum Proof {
     Stated,
     /// A later reading shows the value as left.
     ReadBack(EntryNumber),
+    /// A bus log, filed with this entry, shows the write, the module's positive response and the read-back.
+    Witnessed(EntryNumber),
     /// A later reading shows something else.
     Contradicted(EntryNumber),
 }
@@ -50,13 +52,14 @@ impl History {
     ///
     /// The first reading after the entry that covers the field decides. The alteration stays stated where other work
     /// on the field came before that reading, and where the reading shows other content in a module that has become
-    /// another unit or got other software since: that says nothing of the work.
+    /// another unit or got other software since: that says nothing of the work. A bus log that shows the write, the module's
+    /// positive response and the read-back proves more than a reading, and what is read after it contradicts nothing.
     pub fn proof(&self, field: &Field, entry: EntryNumber) -> Option<Proof> {
         let transitions = self.timeline(field)?.transitions();
         let at = transitions.iter().position(|step| step.entry == entry && step.origin == Origin::Work)?;
         let next = transitions.get(at + 1);
         let reading = self.first_reading_of(field, entry);
-        Some(match (reading, next) {
+        let by_readings = match (reading, next) {
             (Some(reading), Some(next)) if next.entry < reading => Proof::Stated,
             (Some(reading), Some(next)) if next.entry == reading => match next.origin {
                 Origin::Contradicts(_) => Proof::Contradicted(reading),
@@ -64,6 +67,10 @@ impl History {
             },
             (Some(reading), _) => Proof::ReadBack(reading),
             (None, _) => Proof::Stated,
+        };
+        Some(match (by_readings, self.witnessed_by(field, entry)) {
+            (Proof::Stated | Proof::ReadBack(_), Some(log)) => Proof::Witnessed(log),
+            (proof, _) => proof,
         })
     }
 

@@ -2,7 +2,7 @@
 
 use super::{Field, History, Origin, Transition};
 use crate::difference::Content;
-use crate::entry::{Body, Correction, Entry, PutBackOf, ReadingBody};
+use crate::entry::{Body, Correction, Entry, PutBackOf, ReadingBody, WireAnswer, WitnessBody};
 use crate::names::EntryNumber;
 
 /// How many alterations a headline names before it only counts.
@@ -35,6 +35,7 @@ impl History {
                 format!("{kind} {}: {}", terms.number, few(list, "nothing to be altered"))
             }
             Body::OrderClosed(number) => format!("{kind} {number}"),
+            Body::Witness(witness) => format!("{kind}: {}", witnessed(witness)),
             Body::Note(None) => format!("{kind}: {}", first_line(entry.why.as_str())),
         }
     }
@@ -126,6 +127,19 @@ fn numbers(entries: &[EntryNumber]) -> String {
 
 fn counted(count: usize, one: &str, many: &str) -> String {
     if count == 1 { format!("1 {one}") } else { format!("{count} {many}") }
+}
+
+/// What a bus log showed, in a few words.
+fn witnessed(witness: &WitnessBody) -> String {
+    let logs: Vec<String> = witness.logs.iter().map(|log| log.name.clone()).collect();
+    let mut text = format!("{}, {}", few(logs, "no log"), counted(witness.writes.len(), "write", "writes"));
+    let count =
+        |wanted: fn(&crate::entry::WireWrite) -> bool| witness.writes.iter().filter(|write| wanted(write)).count();
+    let hands = count(|write| write.entry.is_none() && write.answer == WireAnswer::Accepted);
+    if hands > 0 {
+        text.push_str(&format!(", {hands} by another hand"));
+    }
+    text
 }
 
 fn first_line(text: &str) -> &str {

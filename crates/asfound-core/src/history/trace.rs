@@ -7,7 +7,7 @@ use thiserror::Error;
 use super::corrections::Corrections;
 use super::coverage::Coverage;
 use super::tracer::Tracer;
-use super::{Field, Timeline, Transition};
+use super::{Field, OnTheWire, Timeline, Transition};
 use crate::definition::{DefinitionSet, TwoFit};
 use crate::entry::{Entry, PutBackOf, Reason};
 use crate::names::{EntryNumber, ModuleName, RecordName};
@@ -75,6 +75,10 @@ pub struct History {
     pub(super) last_reading: Option<EntryNumber>,
     /// Records that are laid out otherwise than before, or whose module got other software, and since when.
     pub(super) relaid: BTreeMap<(ModuleName, RecordName), EntryNumber>,
+    /// By field and entry, the write on the bus that brought what the field holds.
+    pub(super) wire: BTreeMap<Field, BTreeMap<EntryNumber, OnTheWire>>,
+    /// By field and entry of the work, the entry of the log that witnesses it.
+    pub(super) witnessed: BTreeMap<Field, BTreeMap<EntryNumber, EntryNumber>>,
 }
 
 impl History {

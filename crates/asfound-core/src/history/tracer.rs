@@ -6,6 +6,7 @@ use super::chain::{Observed, Source, settle};
 use super::corrections::Corrections;
 use super::coverage::{Coverage, settings_told};
 use super::undeclared::{BitChange, UndeclaredBits, undeclared_in};
+use super::wire::{Holds, Wire};
 use super::{Field, HandKind, History, HistoryError};
 use crate::definition::{Definition, DefinitionSet, Identity};
 use crate::difference::{Content, Side, same_layout, settings_of};
@@ -26,6 +27,7 @@ struct LastKnown {
 pub(super) struct Tracer<'d> {
     definitions: &'d DefinitionSet,
     corrections: Corrections,
+    wire: Wire,
     state: State,
     coverage: Coverage,
     settings: BTreeMap<SettingPath, Vec<Observed>>,
@@ -44,6 +46,7 @@ impl<'d> Tracer<'d> {
         Self {
             definitions,
             corrections: Corrections::default(),
+            wire: Wire::default(),
             state: State::default(),
             coverage: Coverage::default(),
             settings: BTreeMap::new(),
@@ -72,6 +75,7 @@ impl<'d> Tracer<'d> {
         let before = self.touched(entry);
         self.state.apply(entry)?;
         self.corrections.take_in(entry);
+        self.wire.take_in(entry);
         if matches!(entry.body, Body::Reading(_)) {
             self.last_reading = Some(entry.number);
         }
@@ -268,6 +272,8 @@ impl<'d> Tracer<'d> {
             put_backs: self.put_backs,
             last_reading: self.last_reading,
             relaid: self.relaid,
+            wire: BTreeMap::new(),
+            witnessed: BTreeMap::new(),
         };
         let corrections = history.corrections.clone();
         let settings = self.settings.into_iter().map(|(path, steps)| (Field::Setting(path), steps));
@@ -284,7 +290,12 @@ impl<'d> Tracer<'d> {
             };
             let answers = |step: &Observed| step.source.answers(step.entry, &history.corrections);
             let said = steps.iter().rev().find_map(answers);
-            let timeline = settle(&steps, &history.corrections, readings, told);
+            let identity = history.state.identity(field.module());
+            let witnessed = |entry: EntryNumber, left: &Content| {
+                let holds = Holds { field: &field, content: left, definitions: self.definitions, identity: &identity };
+                self.wire.write_of(entry, &holds).is_some_and(|found| holds.is_witnessed(&found.write))
+            };
+            let timeline = settle(&steps, &history.corrections, readings, told, witnessed);
             if said != timeline.last().map(|last| last.entry) {
                 history.last_said.insert(field.clone(), said);
             }
@@ -296,6 +307,7 @@ impl<'d> Tracer<'d> {
         history.told.sort_unstable();
         history.told.dedup();
         history.told.shrink_to_fit();
+        history.look_at_the_wire(&self.wire, self.definitions);
         history
     }
 }

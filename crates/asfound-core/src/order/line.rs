@@ -38,6 +38,8 @@ pub enum Doing {
     },
     /// A reading shows it, and no entry records who did it.
     Seen(EntryNumber),
+    /// It came with the module, whose replacement or other software was authorised; this reading shows it.
+    WithUnit(EntryNumber),
     /// It was so already.
     WasSo,
 }
@@ -133,6 +135,11 @@ pub struct Outcome {
 }
 
 impl Outcome {
+    /// The lines about one thing.
+    pub fn about(&self, what: &What) -> impl Iterator<Item = &Line> {
+        self.lines.iter().filter(move |line| line.what == *what)
+    }
+
     /// The lines of a group.
     pub fn of(&self, group: Group) -> impl Iterator<Item = &Line> {
         self.lines.iter().filter(move |line| line.verdict.group() == group)

@@ -3,8 +3,8 @@
 use super::{Doing, Line, Order, Outcome, Verdict, What};
 use crate::definition::Identity;
 use crate::difference::{Content, IdentityDifference, identity_differences};
-use crate::entry::{Authorised, Body, Entry};
-use crate::history::{Field, History, Origin, Proof, Timeline, Transition, hand_kind};
+use crate::entry::{Authorised, Body, Entry, IdentityEffect};
+use crate::history::{Field, HandKind, History, Origin, Proof, Timeline, Transition, hand_kind};
 use crate::names::{EntryNumber, ModuleName, RecordName};
 use crate::state::{MisfitEffect, State};
 
@@ -21,7 +21,7 @@ pub fn outcome(order: &Order, entries: &[Entry], history: &History) -> Result<Ou
     let last = order.closed.or(history.state().last).unwrap_or(order.opened);
     let (before, after) = (&until(order.opened)?, &until(last)?);
     let authorised: Vec<&Authorised> = order.authorised().into_iter().map(|(_, item)| item).collect();
-    let judge = Judge { order, history, authorised: &authorised, after };
+    let judge = Judge { order, history, authorised: &authorised, after, renewed: renewed(order, entries) };
     let mut lines: Vec<Line> =
         history.timelines().iter().flat_map(|(field, timeline)| judge.field(field, timeline)).collect();
     for item in &authorised {
@@ -48,7 +48,7 @@ pub fn outcome(order: &Order, entries: &[Entry], history: &History) -> Result<Ou
             _ => {}
         }
     }
-    lines.extend(judge.units(entries));
+    lines.extend(judge.units());
     lines.extend(judge.blind(entries));
     lines.sort_by(|a, b| (a.verdict.group(), &a.what).cmp(&(b.verdict.group(), &b.what)));
     Ok(Outcome { lines })
@@ -59,6 +59,17 @@ struct Judge<'a> {
     history: &'a History,
     authorised: &'a [&'a Authorised],
     after: &'a State,
+    /// What the readings of the order say of modules that became other units or got other software.
+    renewed: Vec<(EntryNumber, &'a IdentityEffect)>,
+}
+
+fn renewed<'e>(order: &Order, entries: &'e [Entry]) -> Vec<(EntryNumber, &'e IdentityEffect)> {
+    let within = |entry: &&Entry| entry.number > order.opened && order.holds(entry.number);
+    let effects = entries.iter().filter(within).filter_map(|entry| match &entry.body {
+        Body::Reading(reading) => Some(reading.effects.identities.iter().map(|effect| (entry.number, effect))),
+        _ => None,
+    });
+    effects.flatten().filter(|(_, effect)| effect.found.differs_from(&effect.left)).collect()
 }
 
 impl Judge<'_> {
@@ -95,6 +106,13 @@ impl Judge<'_> {
             .filter(|step| !self.history.never_made(step.entry))
             .collect();
         let last_is = |step: &Transition| altered.last().is_some_and(|last| last.entry == step.entry);
+        let with_unit = |step: &Transition| match step.origin {
+            Origin::AnotherHand(kind) => self.came_with_unit(field.module(), kind, step.entry),
+            _ => false,
+        };
+        // Work that gives another unit what the old one held alters nothing in the end.
+        let held = altered.iter().find(|step| with_unit(step)).and_then(|step| step.found.as_ref());
+        let restored = work.last().is_some_and(|last| last_is(last) && held.is_some_and(|held| held.same(&last.left)));
         let mut settled = false;
         for step in &altered {
             let Origin::AnotherHand(kind) = step.origin else { continue };
@@ -102,17 +120,25 @@ impl Judge<'_> {
             if is_wanted(&step.left) && last_is(step) {
                 lines.push(line(found, left, Verdict::Done(Doing::Seen(step.entry))));
                 settled = true;
+            } else if with_unit(step) {
+                if !restored {
+                    lines.push(line(found, left, Verdict::Done(Doing::WithUnit(step.entry))));
+                }
             } else if !covered {
                 lines.push(line(found, left, Verdict::AnotherHand { kind, seen: step.entry }));
             }
         }
         if let (Some(first), Some(last)) = (work.first(), work.last()) {
-            let (found, left) = (first.found.as_ref(), &last.left);
+            let found = if restored { held } else { first.found.as_ref() };
+            let left = &last.left;
             let entry = work.iter().rfind(|step| step.origin == Origin::Work).map_or(last.entry, |step| step.entry);
             let proof = self.history.proof(field, entry).unwrap_or(Proof::Stated);
             let unaltered = found.is_some_and(|found| found.same(left));
             if is_wanted(left) && !settled {
-                lines.push(line(found, Some(left), Verdict::Done(Doing::Recorded { entry, proof })));
+                // Where a reading contradicts the work and shows what was ordered, it was not this work that did it.
+                let seen = matches!(last.origin, Origin::Contradicts(_));
+                let doing = if seen { Doing::Seen(last.entry) } else { Doing::Recorded { entry, proof } };
+                lines.push(line(found, Some(left), Verdict::Done(doing)));
                 settled = true;
             } else if unaltered {
                 lines.push(line(found, Some(left), Verdict::TakenBack { entry: last.entry }));
@@ -172,29 +198,32 @@ impl Judge<'_> {
         }
     }
 
+    /// Whether a content came with a module that became another unit or got other software in this order, as authorised.
+    fn came_with_unit(&self, module: &ModuleName, kind: HandKind, seen: EntryNumber) -> bool {
+        kind != HandKind::SettingsAltered
+            && self.unit(module)
+            && self.renewed.iter().any(|(reading, effect)| effect.module == *module && *reading <= seen)
+    }
+
     /// Modules that became other units or got other software, and those of which that is authorised.
-    fn units(&self, entries: &[Entry]) -> Vec<Line> {
-        let within = |entry: &&Entry| entry.number > self.order.opened && self.order.holds(entry.number);
+    fn units(&self) -> Vec<Line> {
         let mut lines: Vec<Line> = Vec::new();
-        for entry in entries.iter().filter(within) {
-            let Body::Reading(reading) = &entry.body else { continue };
-            for effect in reading.effects.identities.iter().filter(|effect| effect.found.differs_from(&effect.left)) {
-                let authorised = self.unit(&effect.module);
-                let kind = hand_kind(&effect.found, &effect.left);
-                let verdict = if authorised {
-                    Verdict::Done(Doing::Seen(entry.number))
-                } else {
-                    Verdict::AnotherHand { kind, seen: entry.number }
-                };
-                let (found, left) = differing(&effect.found, &effect.left);
-                lines.push(Line {
-                    what: What::Unit(effect.module.clone()),
-                    authorised: authorised.then(|| "another unit or other software".to_owned()),
-                    found: Some(found),
-                    left: Some(left),
-                    verdict,
-                });
-            }
+        for (reading, effect) in &self.renewed {
+            let authorised = self.unit(&effect.module);
+            let kind = hand_kind(&effect.found, &effect.left);
+            let verdict = if authorised {
+                Verdict::Done(Doing::Seen(*reading))
+            } else {
+                Verdict::AnotherHand { kind, seen: *reading }
+            };
+            let (found, left) = differing(&effect.found, &effect.left);
+            lines.push(Line {
+                what: What::Unit(effect.module.clone()),
+                authorised: authorised.then(|| "another unit or other software".to_owned()),
+                found: Some(found),
+                left: Some(left),
+                verdict,
+            });
         }
         for item in self.authorised {
             let Authorised::Unit { module } = item else { continue };

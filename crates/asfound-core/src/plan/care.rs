@@ -6,13 +6,34 @@ use super::step::StepSetting;
 use crate::definition::{Definition, SettingDefinition};
 use crate::names::{ModuleName, RecordName};
 use crate::safety::{SafetyClass, SafetyTag, role_tag};
-use crate::value::BitMask;
+use crate::value::{BitMask, HexBytes};
 
 /// The care that one write needs.
 pub(super) struct Care {
     pub(super) class: SafetyClass,
     pub(super) restricted: Vec<SafetyTag>,
     pub(super) cautions: Vec<String>,
+}
+
+/// The restricted systems that writing a record touches, as a plan has them for a write of the same bytes.
+pub fn restricted_systems(
+    module: &ModuleName,
+    definition: Option<&Definition>,
+    record: &RecordName,
+    found: Option<&HexBytes>,
+    left: &HexBytes,
+) -> Vec<SafetyTag> {
+    let layout = definition.and_then(|definition| definition.record(record));
+    let mut mask = match (found, layout) {
+        (Some(found), _) => BitMask::differing(found.as_slice(), left.as_slice()),
+        (None, _) => BitMask::all(left.len()),
+    };
+    if let Some(layout) = layout {
+        mask.remove(layout.named());
+        mask.remove(layout.volatile());
+        layout.checksum().into_iter().for_each(|checksum| mask.remove(&checksum.mask(layout.length())));
+    }
+    care(module, definition, Some(record), &[], &mask).restricted
 }
 
 /// The care that a write needs: a record has the strictest class of any setting in it, because the

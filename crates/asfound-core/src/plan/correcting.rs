@@ -12,7 +12,7 @@ use crate::names::EntryNumber;
 /// The targets that take work out of the journal that was never made.
 ///
 /// A field that later entries altered again holds what these say; the others go back to what they held before. Work that
-/// a reading has read back stands: that reading is in the way.
+/// a reading has read back, or a bus log has witnessed, stands: that reading or log is in the way.
 ///
 /// # Errors
 /// When the entry is not there, is no work, or was read back; when what a field held before is not known.
@@ -28,7 +28,7 @@ pub fn never_made(history: &History, entry: EntryNumber) -> Result<Targets, Plan
     let mut is_work = false;
     for (field, step) in history.transitions_of(entry).filter(|(_, step)| step.origin == Origin::Work) {
         is_work = true;
-        if let Some(Proof::ReadBack(reading)) = history.proof(field, entry) {
+        if let Some(Proof::ReadBack(reading) | Proof::Witnessed(reading)) = history.proof(field, entry) {
             blockers.push(Blocker { field: field.clone(), wanted: entry, in_the_way: vec![reading] });
         } else if history.last_said(field) == Some(entry) {
             match &step.found {

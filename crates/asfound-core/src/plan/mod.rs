@@ -21,6 +21,7 @@ mod wish;
 mod work;
 mod writing;
 
+pub use care::restricted_systems;
 pub use compose::{Blocked, Plan, plan};
 pub use correcting::{corrected, never_made};
 pub use headline::headline;

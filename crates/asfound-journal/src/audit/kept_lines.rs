@@ -148,13 +148,13 @@ impl<S: Store + ?Sized> Store for Ending<'_, S> {
         self.store.reader()
     }
 
-    fn append_signed(
+    fn append_all(
         &self,
         tag: &Tag,
         expected: Option<&CommitId>,
-        _: &NewCommit,
+        _: &[NewCommit],
         _: Option<&dyn Signer>,
-    ) -> Result<CommitId, StoreError> {
+    ) -> Result<Vec<CommitId>, StoreError> {
         // Nothing is ever appended to a line that was kept.
         Err(StoreError::Moved { tag: tag.clone(), expected: expected.cloned(), found: self.tip.clone() })
     }

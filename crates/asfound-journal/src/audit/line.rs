@@ -1,5 +1,7 @@
 //! The commits of a journal, as far back as they can be reached.
 
+use std::sync::Arc;
+
 use asfound_core::names::Tag;
 
 use super::commit_text::CommitText;
@@ -17,14 +19,19 @@ pub(super) struct Link {
 #[derive(Debug)]
 pub(super) struct Line {
     /// Oldest first.
-    pub(super) links: Vec<Link>,
+    pub(super) links: Vec<Arc<Link>>,
     /// Why the commit before the oldest of these cannot be read, where there is one.
     pub(super) severed: Option<StoreError>,
 }
 
 impl Line {
-    /// Walks back from the newest commit, until there is no more or one cannot be read.
-    pub(super) fn of(store: &(impl Store + ?Sized), reader: &dyn Reader, tag: &Tag) -> Self {
+    /// Walks back from the newest commit, until there is no more or one cannot be read; `met` is told of each.
+    pub(super) fn of(
+        store: &(impl Store + ?Sized),
+        reader: &dyn Reader,
+        tag: &Tag,
+        mut met: impl FnMut(&Arc<Link>),
+    ) -> Self {
         let mut line = Self { links: Vec::new(), severed: None };
         let mut next = match store.tip(tag) {
             Ok(tip) => tip,
@@ -36,6 +43,8 @@ impl Line {
         while let Some(id) = next {
             match read(reader, id) {
                 Ok((read, parent)) => {
+                    let read = Arc::new(read);
+                    met(&read);
                     line.links.push(read);
                     next = parent;
                 }

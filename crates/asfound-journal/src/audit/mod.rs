@@ -8,12 +8,14 @@
 //! What a journal cannot show by itself is what was never in it, or what was rewritten from some entry to the very last one.
 //! Only somebody who kept a seal can show that; see `docs/proof.md`.
 //!
-//! `line` finds the commits; `reader`, in several `threads`, reads what each has otherwise than the one before; `entry` then
+//! `line` finds the commits; `reader`, in several `threads` and already `ahead` of the walk's end, reads what each has otherwise
+//! than the one before; `entry` then
 //! goes through them in order and calls every check. One file holds one kind of check: `agreement` the commit against the
 //! entry in it, `files` the tree against the manifest, `chained` the chain, `fold`, `pinned` and `derived` what follows from
 //! the entries, `order` their times, `signed` their signatures; `kept` holds it all against seals, `kept_lines` against the lines in which entries stood before. A check of another kind is a file of its own with a [`FindingKind`] of its own.
 
 mod agreement;
+mod ahead;
 mod chained;
 mod commit_text;
 mod derived;

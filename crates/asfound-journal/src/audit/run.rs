@@ -5,11 +5,12 @@ use std::num::NonZero;
 use asfound_core::names::Tag;
 
 use super::Audit;
+use super::ahead::{Walked, walk};
 use super::entry::Auditor;
 use super::kept_lines;
-use super::line::Line;
+use super::line::{Line, Link};
 use super::reader::read;
-use super::threads::{read_all, worth_while};
+use super::threads::{Read, read_all, worth_while};
 use crate::journal::JournalError;
 use crate::sign::AllowedSigners;
 use crate::store::Store;
@@ -63,15 +64,16 @@ pub(super) fn audit_line(
         Ok(reader) => reader,
         Err(error) => return Ok(Auditor::new(tag, Some(error)).finish()),
     };
-    let Line { links, severed } = Line::of(store, reader.as_ref(), tag);
+    let Walked { line: Line { links, severed }, newest } = walk(store, reader.as_ref(), tag, means);
     if links.is_empty() && severed.is_none() {
         return Err(JournalError::NoVehicle(tag.clone()));
     }
+    let (rest, ahead) = links.split_at(links.len().saturating_sub(newest.len()));
     // Where no more handles on the store are to be had, fewer will do.
-    let helpers = (0..worth_while(links.len(), means.threads)).map_while(|_| store.reader().ok()).collect();
+    let helpers = (0..worth_while(rest.len(), means.threads)).map_while(|_| store.reader().ok()).collect();
     let (mut checked, total) = (0, links.len());
     let mut auditor = Auditor::new(tag, severed);
-    read_all(reader.as_ref(), helpers, &links, means.allowed, |link, turned| {
+    let mut take = |link: &Link, turned: Read| {
         let turned = match turned {
             // What it has otherwise than the entry before says nothing where that could not be read.
             Ok(turned) if auditor.is_lost() && !turned.whole => read(reader.as_ref(), None, link, means.allowed),
@@ -80,6 +82,10 @@ pub(super) fn audit_line(
         auditor.entry(link, turned);
         checked += 1;
         progress(Progress { checked, total });
-    });
+    };
+    read_all(reader.as_ref(), helpers, rest, means.allowed, &mut take);
+    for (link, turned) in ahead.iter().zip(newest) {
+        take(link, turned);
+    }
     Ok(auditor.finish())
 }

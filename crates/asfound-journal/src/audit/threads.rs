@@ -1,6 +1,7 @@
 //! Reads the entries in several threads, and hands them over in their order.
 
 use std::num::NonZero;
+use std::sync::Arc;
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use std::thread;
 
@@ -11,17 +12,17 @@ use crate::store::{Reader, StoreError};
 
 /// How many entries a thread reads before the next thread's turn: enough that old contents, which a pack keeps as
 /// differences from each other, are found where the thread has just been.
-const TURN: usize = 64;
+pub(super) const TURN: usize = 64;
 /// How many turns a thread may be ahead, which bounds the memory.
 const AHEAD: usize = 2;
 
-type Read = Result<Turned, StoreError>;
+pub(super) type Read = Result<Turned, StoreError>;
 
 /// Reads every entry and hands it to `take`, oldest first: by `helpers` in a thread each, where there are any.
 pub(super) fn read_all(
     reader: &dyn Reader,
     helpers: Vec<Box<dyn Reader>>,
-    links: &[Link],
+    links: &[Arc<Link>],
     allowed: &AllowedSigners,
     mut take: impl FnMut(&Link, Read),
 ) {
@@ -57,7 +58,7 @@ pub(super) fn worth_while(entries: usize, threads: NonZero<usize>) -> usize {
 
 fn work(
     reader: &dyn Reader,
-    links: &[Link],
+    links: &[Arc<Link>],
     allowed: &AllowedSigners,
     turns: impl Iterator<Item = usize>,
     to: &SyncSender<Vec<Read>>,
@@ -70,7 +71,7 @@ fn work(
     }
 }
 
-fn read_one(reader: &dyn Reader, links: &[Link], at: usize, allowed: &AllowedSigners) -> Read {
-    let before = at.checked_sub(1).map(|before| &links[before]);
+fn read_one(reader: &dyn Reader, links: &[Arc<Link>], at: usize, allowed: &AllowedSigners) -> Read {
+    let before = at.checked_sub(1).map(|before| links[before].as_ref());
     read(reader, before, &links[at], allowed)
 }

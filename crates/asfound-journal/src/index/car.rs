@@ -69,11 +69,12 @@ pub(crate) fn parts_of<S: Store>(
     Ok(read(journal, tip, |content| decode_part(content, one), |filed| one.part_of(&filed.entry))?.kept)
 }
 
-/// Adds an entry that was filed behind the one that the file ends with. Where that cannot be done, the next who reads does.
-pub(crate) fn extend(folder: &IndexFolder, tag: &Tag, place: Place, before: &[Digest], filed: &FiledEntry) {
+/// Adds entries that were filed behind the one that the file ends with. Where that cannot be done, the next who reads does.
+pub(crate) fn extend(folder: &IndexFolder, tag: &Tag, place: Place, before: &[Digest], filed: &[FiledEntry]) {
     let Place(mark) = place;
     let Some(mut writer) = Writer::open(&folder.file(tag), mark.length, mark) else { return };
-    writer.add(filed, &mut before.to_vec());
+    let mut peaks = before.to_vec();
+    let _ = filed.iter().all(|filed| writer.add(filed, &mut peaks));
 }
 
 /// What was read of a file: of each frame the commit, and where it ends; and what is kept of them.

@@ -66,7 +66,7 @@ pub(super) fn decode_part(content: &[u8], one: &OneSetting) -> Option<Option<Ent
     }
     match kind {
         "enrolled" | "correction" => {}
-        "reading" | "change" | "put-back" if of_its_module => {}
+        "reading" | "change" | "put-back" | "witness" if of_its_module => {}
         _ => return Some(None),
     }
     let modules: Vec<ModuleName> = (0..count).map(|_| read.text()?.parse().ok()).collect::<Option<_>>()?;
@@ -141,6 +141,7 @@ fn entry(read: &mut In<'_>, kind: &str, modules: &[ModuleName], only: Option<&On
         "order-opened" => Body::OrderOpened(parse(rest)?),
         "order-extended" => Body::OrderExtended(parse(rest)?),
         "order-closed" => Body::OrderClosed(parse(rest)?),
+        "witness" => Body::Witness(parse(rest)?),
         _ => return None,
     };
     Some(Entry { number, recorded, happened, author, why, body })

@@ -23,7 +23,7 @@ use crate::sign::SignedAs;
 pub(super) const VERSION: u32 = 3;
 
 /// The number that stands for a kind of entry.
-pub(super) const KINDS: [&str; 9] = [
+pub(super) const KINDS: [&str; 10] = [
     "enrolled",
     "reading",
     "change",
@@ -33,6 +33,7 @@ pub(super) const KINDS: [&str; 9] = [
     "order-opened",
     "order-extended",
     "order-closed",
+    "witness",
 ];
 
 /// An entry as it stands in the index. `peaks` are those of the entry before, and this entry's afterwards.
@@ -82,6 +83,9 @@ impl<'e> Modules<'e> {
             names.extend(effects.identities.iter().map(|effect| &effect.module));
             names.extend(effects.records.iter().map(|effect| &effect.module));
             names.extend(effects.stated.iter().map(|effect| &effect.module));
+        }
+        if let Body::Witness(witness) = &entry.body {
+            names.extend(witness.writes.iter().map(|write| &write.module));
         }
         Self(names.into_iter().collect())
     }
@@ -136,6 +140,7 @@ fn rest(out: &mut Out, body: &Body) -> Option<()> {
         Body::Note(about) => json(out, about),
         Body::OrderOpened(terms) | Body::OrderExtended(terms) => json(out, terms),
         Body::OrderClosed(number) => json(out, number),
+        Body::Witness(witness) => json(out, witness),
     }
 }
 

@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 
 use asfound_core::definition::{Definition, DefinitionSet, Identity};
 use asfound_core::entry::{
-    Acknowledgement, Author, Authorised, Body, Correction, Covered, Effects, Entry, IdentityEffect, OrderTerms,
-    PutBackOf, ReadingBody, ReadingRole, Reason, RecordEffect, StatedEffect, StepDone, StepOutcome, Vehicle, WorkBody,
+    Acknowledgement, Author, Authorised, Body, BusPlace, Correction, Covered, Effects, Entry, IdentityEffect,
+    OrderTerms, PutBackOf, ReadingBody, ReadingRole, Reason, RecordEffect, StatedEffect, StepDone, StepOutcome,
+    Vehicle, WireAction, WireAnswer, WireWrite, WitnessBody, WitnessedLog, WorkBody,
 };
 use asfound_core::history::OneSetting;
 use asfound_core::names::EntryNumber;
@@ -149,15 +150,61 @@ fn work() -> impl Strategy<Value = WorkBody> {
 }
 
 fn terms() -> impl Strategy<Value = OrderTerms> {
-    (reasons(), bytes()).prop_map(|(consent, left)| OrderTerms {
+    (reasons(), proptest::option::of(reasons()), bytes()).prop_map(|(consent, estimate, left)| OrderTerms {
         number: "A-17/3".parse().unwrap(),
         consent,
+        estimate,
         authorised: vec![
             Authorised::Record { module: "body".parse().unwrap(), record: "0D01".parse().unwrap(), left },
             Authorised::Unit { module: "brakes".parse().unwrap() },
             Authorised::Setting { setting: "body.flashes".parse().unwrap(), left: "5".to_owned() },
         ],
     })
+}
+
+fn witness() -> impl Strategy<Value = WitnessBody> {
+    let hex = || proptest::option::of(bytes());
+    let number = || proptest::option::of(numbers());
+    let write = ((modules(), records()), hex(), hex(), hex(), number(), number()).prop_map(
+        |((module, record), found, written, read_back, entry, shown_by)| WireWrite {
+            module,
+            record,
+            at: Some(time::macros::datetime!(2026-03-14 09:20:05.125 +01:00)),
+            found,
+            written,
+            answer: WireAnswer::Accepted,
+            refusal: None,
+            read_back,
+            entry,
+            shown_by,
+        },
+    );
+    (proptest::collection::vec(write, 0..3), proptest::option::of(any::<i64>()), "\\PC{1,9}").prop_map(
+        |(writes, journal_later_ms, name)| WitnessBody {
+            journal_later_ms,
+            filed: writes.iter().filter_map(|write| write.entry).collect(),
+            logs: vec![WitnessedLog {
+                name: name.clone(),
+                sha256: "0123456789abcdef".repeat(4).try_into().unwrap(),
+                bytes: 9,
+                first: None,
+                last: None,
+            }],
+            actions: writes
+                .iter()
+                .map(|write| WireAction {
+                    module: write.module.clone(),
+                    at: None,
+                    what: name.clone(),
+                    answer: WireAnswer::None,
+                })
+                .collect(),
+            modules: [("body".parse().unwrap(), vec![BusPlace { asked: vec!["7E0".to_owned()], answers: name }])]
+                .into(),
+            writes,
+            put_later_ms: None,
+        },
+    )
 }
 
 fn bodies() -> impl Strategy<Value = Body> {
@@ -199,6 +246,7 @@ fn bodies() -> impl Strategy<Value = Body> {
         terms().prop_map(Body::OrderOpened),
         terms().prop_map(Body::OrderExtended),
         terms().prop_map(|terms| Body::OrderClosed(terms.number)),
+        witness().prop_map(Body::Witness),
     ]
 }
 
@@ -319,6 +367,7 @@ fn the_form_goes_with_the_version() {
     let terms = OrderTerms {
         number: "A-17/3".parse().unwrap(),
         consent: Reason::try_from("by phone".to_owned()).unwrap(),
+        estimate: None,
         authorised: vec![Authorised::Unit { module: "brakes".parse().unwrap() }],
     };
     let bodies =

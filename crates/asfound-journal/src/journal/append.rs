@@ -117,6 +117,21 @@ impl<S: Store> Journal<'_, S> {
         definitions: &DefinitionSet,
         mut draw_up: impl FnMut(&Before) -> Result<Draft, E>,
     ) -> Result<Filed, FileError<E>> {
+        let filed = self.file_all(definitions, |before| Ok(vec![draw_up(before)?]))?;
+        Ok(filed.into_iter().next().expect("as many entries are filed as were drawn up"))
+    }
+
+    /// Appends several entries one after the other: all of them or none, whatever interrupts it.
+    ///
+    /// As [`Journal::file`]; of an empty list nothing is filed.
+    ///
+    /// # Errors
+    /// The refusal of `draw_up`, or why the journal cannot be read or written. Nothing is filed then.
+    pub fn file_all<E>(
+        &self,
+        definitions: &DefinitionSet,
+        mut draw_up: impl FnMut(&Before) -> Result<Vec<Draft>, E>,
+    ) -> Result<Vec<Filed>, FileError<E>> {
         self.file_on(None, definitions, &mut draw_up)
     }
 
@@ -124,13 +139,13 @@ impl<S: Store> Journal<'_, S> {
     /// every field up to there, by these definitions. That is not worked out again unless the journal has moved on.
     ///
     /// # Errors
-    /// As [`Journal::file`].
+    /// As [`Journal::file_all`].
     pub fn file_on<E>(
         &self,
         mut known: Option<(&Roll, &History)>,
         definitions: &DefinitionSet,
-        draw_up: &mut dyn FnMut(&Before) -> Result<Draft, E>,
-    ) -> Result<Filed, FileError<E>> {
+        draw_up: &mut dyn FnMut(&Before) -> Result<Vec<Draft>, E>,
+    ) -> Result<Vec<Filed>, FileError<E>> {
         for _ in 0..TRIES {
             let tip = self.store.tip(&self.tag).map_err(JournalError::from)?;
             let is_last = |roll: &Roll| roll.last().and_then(|last| roll.commit(last)) == tip;
@@ -144,14 +159,14 @@ impl<S: Store> Journal<'_, S> {
             };
             let last = roll.last().map(|number| self.numbered(&roll, number)).transpose()?;
             let before = Before { roll, last, definitions, history };
-            let draft = draw_up(&before).map_err(FileError::Refused)?;
+            let drafts = draw_up(&before).map_err(FileError::Refused)?;
             let Before { roll, last, history, .. } = before;
-            // The life of every field takes some room, and is worked out anew with the new entry.
+            // The life of every field takes some room, and is worked out anew with the new entries.
             let state = history.state().clone();
             drop(history);
             let tracing = self.tracing(&roll, definitions, None)?;
             let under = Under { state: &state, last: last.as_ref(), place: roll.place, definitions };
-            match self.append(under, tracing, draft) {
+            match self.append(under, tracing, drafts) {
                 Err(JournalError::Store(StoreError::Moved { .. })) => {}
                 other => return Ok(other?),
             }
@@ -159,25 +174,79 @@ impl<S: Store> Journal<'_, S> {
         Err(JournalError::KeepsMoving(self.tag.clone()).into())
     }
 
-    /// Appends what was drawn up under `under`, up to where `tracing` has gone.
-    pub(crate) fn append(
+    /// Appends one entry under `under`, up to where `tracing` has gone.
+    pub(crate) fn append_one(
         &self,
         under: Under<'_>,
-        mut tracing: Tracing<'_>,
+        tracing: Tracing<'_>,
         draft: Draft,
     ) -> Result<Filed, JournalError> {
-        let Under { state: was, last, place, definitions } = under;
-        let enrols = matches!(draft.body, Body::Enrolled(_));
-        match (last, enrols) {
-            (Some(_), true) => return Err(JournalError::Enrolled(self.tag.clone())),
-            (None, false) => return Err(JournalError::NoVehicle(self.tag.clone())),
-            _ => {}
+        let filed = self.append(under, tracing, vec![draft])?;
+        Ok(filed.into_iter().next().expect("as many entries are filed as were drawn up"))
+    }
+
+    fn append(&self, under: Under<'_>, tracing: Tracing<'_>, drafts: Vec<Draft>) -> Result<Vec<Filed>, JournalError> {
+        let Under { last, place, .. } = under;
+        let mut drawn: Vec<Drawn> = Vec::new();
+        let mut tracing = Some(tracing);
+        let mut left = drafts.len();
+        for draft in drafts {
+            left -= 1;
+            let tree = match drawn.last() {
+                None => TreeDraft::after(self, last)?,
+                Some(earlier) => earlier.tree.following(&earlier.blind)?,
+            };
+            drawn.push(self.draw(under, drawn.last(), &mut tracing, left == 0, tree, draft)?);
         }
+        let mut new = Vec::with_capacity(drawn.len());
+        for drawn in &mut drawn {
+            new.push(NewCommit {
+                author: commit_author(&drawn.entry.author)?,
+                when: drawn.entry.recorded,
+                message: message(&drawn.entry, &drawn.history),
+                files: drawn.tree.finish(),
+            });
+        }
+        let signer = self.signing.map(|signing| signing.signer);
+        let commits = self.store.append_all(&self.tag, last.map(|last| &last.commit), &new, signer)?;
+        let mut filed = Vec::with_capacity(drawn.len());
+        let mut frames = Vec::with_capacity(drawn.len());
+        for (Drawn { entry, history, tree, salt, signed, .. }, commit) in drawn.into_iter().zip(commits) {
+            frames.push(FiledEntry {
+                commit: commit.clone(),
+                entry: entry.clone(),
+                chain: tree.chain,
+                signed,
+                salt,
+                replayed: self.replayed.clone(),
+                source: self.source,
+            });
+            filed.push(Filed { entry, commit, history });
+        }
+        if let Some(((place, last), folder)) = place.zip(last).zip(self.store.index()) {
+            index::extend(folder, &self.tag, place, &last.chain.peaks, &frames);
+        }
+        Ok(filed)
+    }
+
+    /// Draws up one entry behind those that are filed and `earlier`, which is drawn up, with the files of its commit.
+    fn draw(
+        &self,
+        under: Under<'_>,
+        earlier: Option<&Drawn>,
+        tracing: &mut Option<Tracing<'_>>,
+        is_last: bool,
+        mut tree: TreeDraft,
+        draft: Draft,
+    ) -> Result<Drawn, JournalError> {
+        let was = earlier.map_or(under.state, |earlier| earlier.history.state());
+        let last = earlier.map(|earlier| earlier.entry.number).or(under.last.map(|last| last.entry.number));
+        let enrols = matches!(draft.body, Body::Enrolled(_));
         let number = match last {
+            Some(_) if enrols => return Err(JournalError::Enrolled(self.tag.clone())),
+            None if !enrols => return Err(JournalError::NoVehicle(self.tag.clone())),
             None => EntryNumber::FIRST,
-            Some(last) => {
-                last.entry.number.next().ok_or_else(|| JournalError::Unfit("no number is left".to_owned()))?
-            }
+            Some(last) => last.next().ok_or_else(|| JournalError::Unfit("no number is left".to_owned()))?,
         };
         let entry = Entry {
             number,
@@ -187,51 +256,42 @@ impl<S: Store> Journal<'_, S> {
             why: draft.why,
             body: draft.body,
         };
-        tracing.entry(&entry)?;
-        let history = tracing.finish();
+        let traced = tracing.as_mut().expect("it is given up with the last entry only");
+        traced.entry(&entry)?;
+        let history = if is_last { tracing.take() } else { tracing.clone() }.map(Tracing::finish).unwrap_or_default();
 
-        let mut tree = TreeDraft::after(self, last)?;
         let (salt, vehicle_salt) = (Salt::from(draft.chance.entry), Salt::from(draft.chance.vehicle));
-        tree.put(BLIND_PATH, Blind::from(draft.chance.blind).to_string())?;
+        let blind = Blind::from(draft.chance.blind);
+        tree.put(BLIND_PATH, blind.to_string())?;
         if let Body::Enrolled(vehicle) = &entry.body {
             tree.put("vehicle.toml", VehicleFile::new(vehicle.clone(), vehicle_salt).to_text())?;
         }
-        let said = self.signing.map(|Signing { signer, meaning }| SignedAs {
+        let signed = self.signing.map(|Signing { signer, meaning }| SignedAs {
             meaning: meaning.unwrap_or_else(|| Meaning::of(&entry.body)),
             key: signer.public_key().fingerprint(),
         });
-        if said.as_ref().is_some_and(|said| !said.meaning.fits(&entry.body)) {
+        if signed.as_ref().is_some_and(|said| !said.meaning.fits(&entry.body)) {
             return Err(JournalError::Unfit("its signature cannot have that meaning".to_owned()));
         }
-        let file = EntryFile::new(&entry, salt.clone(), tree.chain.clone()).signed_as(said.clone());
+        let file = EntryFile::new(&entry, salt.clone(), tree.chain.clone()).signed_as(signed.clone());
         let file = file.replayed(self.replayed.clone()).taken_from(self.source);
         tree.put("entry.toml", file.to_text())?;
-        tree.modules(was, history.state(), definitions)?;
+        tree.modules(was, history.state(), under.definitions)?;
         for Evidence { name, content } in draft.evidence {
             tree.attach(number, &name, content)?;
         }
-        let chain = tree.chain.clone();
-        let files = tree.finish();
-
-        let author = commit_author(&entry.author)?;
-        let message = message(&entry, &history);
-        let new = NewCommit { author, when: entry.recorded, message, files };
-        let signer = self.signing.map(|signing| signing.signer);
-        let commit = self.store.append_signed(&self.tag, last.map(|last| &last.commit), &new, signer)?;
-        if let Some(((place, last), folder)) = place.zip(last).zip(self.store.index()) {
-            let next = FiledEntry {
-                commit: commit.clone(),
-                entry: entry.clone(),
-                chain,
-                signed: said,
-                salt,
-                replayed: self.replayed.clone(),
-                source: self.source,
-            };
-            index::extend(folder, &self.tag, place, &last.chain.peaks, &next);
-        }
-        Ok(Filed { entry, commit, history })
+        Ok(Drawn { entry, history, tree, blind, salt, signed })
     }
+}
+
+/// An entry that is drawn up and not filed yet.
+struct Drawn {
+    entry: Entry,
+    history: History,
+    tree: TreeDraft,
+    blind: Blind,
+    salt: Salt,
+    signed: Option<SignedAs>,
 }
 
 /// The files of the next entry: those of the entry before, until they are replaced.
@@ -270,6 +330,22 @@ impl TreeDraft {
         for path in draft.kept.keys() {
             let digest =
                 manifest.get(path.as_str()).ok_or_else(|| damaged(format!("{path} is not in the manifest")))?;
+            draft.manifest.insert(path.clone(), *digest);
+        }
+        Ok(draft)
+    }
+
+    /// The files of the entry after this one, which is drawn up and not filed: what is new in this one is new in both.
+    fn following(&self, blind: &Blind) -> Result<Self, JournalError> {
+        let unfit = |error| JournalError::Unfit(peaks_text(&error));
+        let chain = self.chain.after(&blind.leaf_data(&self.manifest)).map_err(unfit)?;
+        let stays = |path: &FilePath| !path.as_str().starts_with("evidence/");
+        let kept = self.kept.iter().filter(|(path, _)| stays(path)).map(|(path, blob)| (path.clone(), blob.clone()));
+        let new = self.new.iter().filter(|(path, _)| stays(path)).map(|(path, text)| (path.clone(), text.clone()));
+        let mut draft = Self { chain, kept: kept.collect(), manifest: Manifest::new(), new: new.collect() };
+        for path in draft.kept.keys().chain(draft.new.keys()) {
+            let digest = self.manifest.get(path.as_str());
+            let digest = digest.ok_or_else(|| JournalError::Unfit(format!("{path} is not in the manifest")))?;
             draft.manifest.insert(path.clone(), *digest);
         }
         Ok(draft)
@@ -325,12 +401,14 @@ impl TreeDraft {
         self.put(&format!("definitions/{id}.toml"), text.to_owned())
     }
 
-    fn finish(mut self) -> Files {
+    /// Hands the files out.
+    fn finish(&mut self) -> Files {
         let manifest = self.manifest.to_string().into_bytes();
         let path: FilePath = MANIFEST_PATH.parse().expect("the manifest's own path is well formed");
         self.new.insert(path, manifest);
-        let kept = self.kept.into_iter().map(|(path, blob)| (path, FileContent::Kept(blob)));
-        kept.chain(self.new.into_iter().map(|(path, content)| (path, FileContent::New(content)))).collect()
+        let kept = std::mem::take(&mut self.kept).into_iter().map(|(path, blob)| (path, FileContent::Kept(blob)));
+        kept.chain(std::mem::take(&mut self.new).into_iter().map(|(path, content)| (path, FileContent::New(content))))
+            .collect()
     }
 }
 

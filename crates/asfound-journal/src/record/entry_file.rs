@@ -2,7 +2,7 @@
 
 use asfound_core::entry::{
     Author, Authorised, Body, Correction, Entry, OrderNumber, OrderTerms, PutBackOf, ReadingBody, Reason, Vehicle,
-    WorkBody,
+    WitnessBody, WorkBody,
 };
 use asfound_core::names::EntryNumber;
 use serde::{Deserialize, Serialize};
@@ -64,6 +64,8 @@ pub struct EntryFile {
     reading: Option<ReadingBody>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     order: Option<OrderSection>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    witness: Option<WitnessBody>,
 }
 
 /// The author, and what the author says by signing.
@@ -93,27 +95,39 @@ struct OrderSection {
     number: OrderNumber,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     consent: Option<Reason>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    estimate: Option<Reason>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     authorised: Vec<Authorised>,
 }
 
 impl OrderSection {
     fn agreed(terms: OrderTerms) -> Self {
-        Self { number: terms.number, consent: Some(terms.consent), authorised: terms.authorised }
+        Self {
+            number: terms.number,
+            consent: Some(terms.consent),
+            estimate: terms.estimate,
+            authorised: terms.authorised,
+        }
     }
 
     fn closed(number: OrderNumber) -> Self {
-        Self { number, consent: None, authorised: Vec::new() }
+        Self { number, consent: None, estimate: None, authorised: Vec::new() }
     }
 
     /// What was agreed to; nothing where nobody's consent is told.
     fn into_terms(self) -> Option<OrderTerms> {
-        Some(OrderTerms { number: self.number, consent: self.consent?, authorised: self.authorised })
+        Some(OrderTerms {
+            number: self.number,
+            consent: self.consent?,
+            estimate: self.estimate,
+            authorised: self.authorised,
+        })
     }
 
     /// The number, where nothing else is told.
     fn into_closed(self) -> Option<OrderNumber> {
-        (self.consent.is_none() && self.authorised.is_empty()).then_some(self.number)
+        (self.consent.is_none() && self.estimate.is_none() && self.authorised.is_empty()).then_some(self.number)
     }
 }
 
@@ -148,6 +162,7 @@ impl EntryFile {
             work: None,
             reading: None,
             order: None,
+            witness: None,
         };
         match entry.body.clone() {
             Body::Enrolled(_) => {}
@@ -158,6 +173,7 @@ impl EntryFile {
             Body::Note(about) => file.note = Some(NoteSection { about }),
             Body::OrderOpened(terms) | Body::OrderExtended(terms) => file.order = Some(OrderSection::agreed(terms)),
             Body::OrderClosed(number) => file.order = Some(OrderSection::closed(number)),
+            Body::Witness(witness) => file.witness = Some(witness),
         }
         file
     }
@@ -236,6 +252,8 @@ impl EntryFile {
         let mismatch = || EntryFileError::Kind(kind.clone());
         let sections = (self.note, self.correction, self.put_back, self.work, self.reading, self.order);
         let body = match (kind.as_str(), sections) {
+            ("witness", (None, None, None, None, None, None)) => Body::Witness(self.witness.ok_or_else(mismatch)?),
+            _ if self.witness.is_some() => return Err(mismatch()),
             ("enrolled", (None, None, None, None, None, None)) => Body::Enrolled(vehicle().ok_or_else(mismatch)?),
             ("reading", (None, None, None, None, Some(reading), None)) => Body::Reading(reading),
             ("change", (None, None, None, Some(work), None, None)) => Body::Change(work),

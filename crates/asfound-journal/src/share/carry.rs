@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use asfound_core::definition::Identity;
 use asfound_core::entry::{
     Body, Correction, Effects, IdentityEffect, OrderNumber, PutBackOf, ReadingBody, RecordEffect, StatedEffect,
+    WitnessBody,
 };
 use asfound_core::names::{EntryNumber, ModuleName};
 use asfound_core::state::{ModuleState, State};
@@ -113,8 +114,23 @@ impl Between<'_> {
                 Body::PutBack(of, work.clone())
             }
             Body::Reading(reading) => Body::Reading(self.reading(reading, happened)?),
+            Body::Witness(witness) => Body::Witness(self.witness(witness)?),
             Body::Change(_) | Body::OrderOpened(_) | Body::OrderExtended(_) | Body::OrderClosed(_) => body.clone(),
         })
+    }
+
+    /// What a log showed stays; the entries that it is about have the numbers that they have now.
+    fn witness(&self, witness: &WitnessBody) -> Result<WitnessBody, Obstacle> {
+        let number = |old: EntryNumber| (self.number)(old).ok_or(Obstacle::About(old));
+        let mut carried = witness.clone();
+        for filed in &mut carried.filed {
+            *filed = number(*filed)?;
+        }
+        for write in &mut carried.writes {
+            write.entry = write.entry.map(number).transpose()?;
+            write.shown_by = write.shown_by.map(number).transpose()?;
+        }
+        Ok(carried)
     }
 
     /// That everything is found as the work found it.

@@ -76,7 +76,7 @@ pub(super) fn replay(
             tracing.entry(&filed.entry).map_err(JournalError::from)?;
         }
         let under = Under { state: &now, last: there.last(), place: None, definitions };
-        let new = journal.append(under, tracing, draft)?;
+        let new = journal.append_one(under, tracing, draft)?;
         there.extend(journal.entries_of(std::slice::from_ref(&new.commit))?);
         counterparts.set(at, there.len() - 1);
         renumbered.push((entry.number, new.entry.number));

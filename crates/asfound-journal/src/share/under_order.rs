@@ -43,6 +43,6 @@ pub(super) fn stands(
                 _ => Ok(()),
             }
         }
-        Body::Enrolled(_) | Body::Reading(_) | Body::Correction(_) | Body::Note(_) => Ok(()),
+        Body::Enrolled(_) | Body::Reading(_) | Body::Correction(_) | Body::Note(_) | Body::Witness(_) => Ok(()),
     }
 }

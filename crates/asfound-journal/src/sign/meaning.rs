@@ -13,7 +13,7 @@ use super::Fingerprint;
 pub enum Meaning {
     /// "I did this work": changes and put-backs.
     Made,
-    /// "I took this reading, or took it over from where it was taken": readings.
+    /// "I took this reading, or took it over from where it was taken": readings, and what a bus log showed.
     Read,
     /// "This is so to the best of my knowledge": enrolments, corrections, notes, orders.
     Stated,
@@ -26,7 +26,7 @@ impl Meaning {
     pub fn of(body: &Body) -> Self {
         match body {
             Body::Change(_) | Body::PutBack(..) => Self::Made,
-            Body::Reading(_) => Self::Read,
+            Body::Reading(_) | Body::Witness(_) => Self::Read,
             Body::Enrolled(_)
             | Body::Correction(_)
             | Body::Note(_)

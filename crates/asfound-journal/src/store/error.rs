@@ -167,12 +167,19 @@ impl StoreError {
             Self::NotFiled { .. } => {
                 "another program has rewritten the journal; keep a copy of the garage before going on"
             }
+            Self::Disk { doing: LOCK, source, .. } if disk_hint(source).is_none() => {
+                "this file system does not let files be locked, as some network drives do not: keep the garage on a disk of this \
+                 machine, and share it"
+            }
             Self::Disk { source, .. } => return disk_hint(source).map(str::to_owned),
             Self::Git { .. } => "check that the disk has room and that journals.git may be written by you",
         };
         Some(hint.to_owned())
     }
 }
+
+/// What is being done when a journal is locked.
+pub(crate) const LOCK: &str = "lock";
 
 /// What to do when the operating system refuses.
 pub(crate) fn disk_hint(error: &io::Error) -> Option<&'static str> {

@@ -160,26 +160,54 @@ impl Store for MemoryStore {
         Ok(Box::new(self.clone()))
     }
 
-    fn append_signed(
+    fn append_all(
         &self,
         tag: &Tag,
         expected: Option<&CommitId>,
-        new: &NewCommit,
+        new: &[NewCommit],
         signer: Option<&dyn Signer>,
-    ) -> Result<CommitId, StoreError> {
+    ) -> Result<Vec<CommitId>, StoreError> {
         let unfit = |source| StoreError::Unfit { tag: tag.clone(), source };
-        new.check().map_err(unfit)?;
+        new.iter().try_for_each(NewCommit::check).map_err(unfit)?;
         let mut held = self.held();
         let found = held.tips.get(tag);
         if found != expected {
             return Err(StoreError::Moved { tag: tag.clone(), expected: expected.cloned(), found: found.cloned() });
         }
-        match expected {
-            Some(id) => new.check_kept(&held.commit(id)?.files),
-            None => new.check_kept(&BTreeMap::new()),
-        }
-        .map_err(unfit)?;
+        let none = BTreeMap::new();
+        let before = expected.map_or(Ok(&none), |id| held.commit(id).map(|commit| &commit.files))?;
+        new.iter().try_for_each(|new| new.check_kept(before)).map_err(unfit)?;
 
+        let mut made: Vec<Made> = Vec::new();
+        for new in new {
+            let parent = made.last().map(|last| &last.commit.id).or(expected);
+            made.push(Made::of(tag, parent, new, signer)?);
+        }
+        let ids: Vec<CommitId> = made.iter().map(|made| made.commit.id.clone()).collect();
+        for Made { blobs, commit, text } in made {
+            held.blobs.extend(blobs);
+            held.listings.insert(tree_id(&commit.files), commit.files.clone());
+            held.tips.insert(tag.clone(), commit.id.clone());
+            held.commits.insert(commit.id.clone(), (commit, text));
+        }
+        Ok(ids)
+    }
+}
+
+/// A commit that is made and not held yet.
+struct Made {
+    blobs: Vec<(BlobId, Vec<u8>)>,
+    commit: Commit,
+    text: Vec<u8>,
+}
+
+impl Made {
+    fn of(
+        tag: &Tag,
+        parent: Option<&CommitId>,
+        new: &NewCommit,
+        signer: Option<&dyn Signer>,
+    ) -> Result<Self, StoreError> {
         let mut files = BTreeMap::new();
         let mut blobs = Vec::new();
         for (path, content) in &new.files {
@@ -193,23 +221,18 @@ impl Store for MemoryStore {
             };
             files.insert(path.to_string(), blob);
         }
-        let mut text = commit_text(expected, new, &files);
+        let mut text = commit_text(parent, new, &files);
         if let Some(signer) = signer {
             text = signed_commit(&text, signer).map_err(|source| StoreError::Unsigned { tag: tag.clone(), source })?;
         }
-        let id = commit_id(&text);
         let commit = Commit {
-            id: id.clone(),
-            parent: expected.cloned(),
+            id: commit_id(&text),
+            parent: parent.cloned(),
             author: new.author.clone(),
             committed: new.stored_time(),
             message: new.message.clone(),
             files,
         };
-        held.blobs.extend(blobs);
-        held.listings.insert(tree_id(&commit.files), commit.files.clone());
-        held.commits.insert(id.clone(), (commit, text));
-        held.tips.insert(tag.clone(), id.clone());
-        Ok(id)
+        Ok(Self { blobs, commit, text })
     }
 }

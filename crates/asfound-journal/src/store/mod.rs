@@ -28,8 +28,8 @@ use crate::sign::Signer;
 
 pub use author::{Author, AuthorError};
 pub use commit::Commit;
-pub(crate) use error::disk_hint;
 pub use error::{Holder, StoreError};
+pub(crate) use error::{LOCK, disk_hint};
 pub(crate) use git::{Detached, KEPT, Move};
 pub use git::{GitStore, Patience, Tidied, TidyProgress};
 pub use ids::{BlobId, CommitId, IdError, TreeId};
@@ -114,5 +114,19 @@ pub trait Store {
         expected: Option<&CommitId>,
         new: &NewCommit,
         signer: Option<&dyn Signer>,
-    ) -> Result<CommitId, StoreError>;
+    ) -> Result<CommitId, StoreError> {
+        let ids = self.append_all(tag, expected, std::slice::from_ref(new), signer)?;
+        Ok(ids.into_iter().next().expect("as many ids are handed back as there were commits"))
+    }
+
+    /// As [`Store::append_signed`], with several commits one after the other: all of them or none, in one move of the tip.
+    ///
+    /// What a commit keeps must be in the commit that was the tip. The ids are handed back in the order of the commits.
+    fn append_all(
+        &self,
+        tag: &Tag,
+        expected: Option<&CommitId>,
+        new: &[NewCommit],
+        signer: Option<&dyn Signer>,
+    ) -> Result<Vec<CommitId>, StoreError>;
 }

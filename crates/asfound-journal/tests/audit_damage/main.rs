@@ -13,3 +13,4 @@ mod sheets;
 mod signed;
 mod sound;
 mod story;
+mod together;

@@ -47,10 +47,28 @@ pub(crate) fn definition() -> Definition {
     Definition::parse(DEFINITION).unwrap().definition
 }
 
-fn definitions() -> DefinitionSet {
+pub(crate) fn definitions() -> DefinitionSet {
     let mut definitions = DefinitionSet::new();
     definitions.add(definition()).unwrap();
     definitions
+}
+
+/// An entry as it is drawn up, so many hours after the start; the random bits follow from the hour.
+pub(crate) fn draft(hours: i64, body: &Body, evidence: &[(&str, &str)]) -> Draft {
+    let at = START + time::Duration::hours(hours);
+    let mark = u8::try_from(hours & 0x7F).unwrap();
+    let attached = evidence.iter();
+    Draft {
+        recorded: at,
+        happened: at,
+        author: Author::new("Edda Brandt", None).unwrap(),
+        why: Reason::try_from(format!("hour {hours}")).unwrap(),
+        body: body.clone(),
+        evidence: attached
+            .map(|(name, text)| Evidence { name: (*name).to_owned(), content: text.as_bytes().to_vec() })
+            .collect(),
+        chance: Chance { entry: [mark; 16], vehicle: [mark; 16], blind: [mark; 32] },
+    }
 }
 
 /// Files one entry, so many hours after the start. The random bits follow from the vehicle and the hour.

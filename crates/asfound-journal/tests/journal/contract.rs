@@ -25,6 +25,7 @@ over_both!(
     an_empty_store_has_nothing,
     a_commit_is_read_back_as_it_was_handed_in,
     commits_form_a_line,
+    several_are_appended_or_none,
     journals_are_apart,
     a_commit_for_another_tip_is_refused,
     files_can_be_kept_replaced_moved_and_left_out,
@@ -73,6 +74,30 @@ fn commits_form_a_line(store: &dyn Store) {
     for pair in ids.windows(2) {
         assert_eq!(store.commit(&pair[1]).unwrap().parent.as_ref(), Some(&pair[0]));
     }
+}
+
+fn several_are_appended_or_none(store: &dyn Store) {
+    let wren = tag("wren");
+    let first = append_until_filed(store, &wren, "entry 1");
+    let old = store.commit(&first).unwrap();
+    let mut new: Vec<_> = (2..=4).map(|n| new_commit(&format!("entry {n}"), &[("fresh", "x")])).collect();
+    // What was there before can be kept in every one of them.
+    new.iter_mut().for_each(|new| new.files.extend(kept(&old)));
+    let ids = store.append_all(&wren, Some(&first), &new, None).unwrap();
+    assert_eq!(store.line(&wren).unwrap(), [std::slice::from_ref(&first), ids.as_slice()].concat());
+    assert_eq!(messages(store, &wren), ["entry 1", "entry 2", "entry 3", "entry 4"]);
+    assert_eq!(store.commit(&ids[2]).unwrap().parent.as_ref(), Some(&ids[1]));
+    assert_eq!(store.file(&ids[2], "entry.toml").unwrap(), b"entry 1");
+    // None of them, when they are made for another tip or one of them is unfit.
+    let moved = store.append_all(&wren, Some(&first), &new, None);
+    assert!(matches!(moved, Err(StoreError::Moved { .. })), "{moved:?}");
+    let tip = ids.last();
+    for unfit in [new_commit(" ", &[("a", "a")]), new_commit("no files", &[])] {
+        let refused = store.append_all(&wren, tip, &[new[0].clone(), unfit], None);
+        assert!(matches!(refused, Err(StoreError::Unfit { .. })), "{refused:?}");
+    }
+    assert_eq!(store.append_all(&wren, tip, &[], None).unwrap(), []);
+    assert_eq!(store.tip(&wren).unwrap().as_ref(), tip);
 }
 
 fn journals_are_apart(store: &dyn Store) {

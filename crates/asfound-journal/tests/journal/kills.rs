@@ -5,7 +5,7 @@ use std::time::Duration;
 
 use asfound_journal::store::{CommitId, Store};
 
-use crate::support::{Place, append_until_filed, messages, open_store, tag};
+use crate::support::{Place, append_until_filed, messages, new_commit, open_store, tag};
 use crate::writers::{start, told};
 
 const KILLS: usize = 30;
@@ -21,6 +21,44 @@ fn endless_writer() {
         let id = append_until_filed(&store, &tag("wren"), &format!("{name} {n}"));
         said.write_all(format!("filed {id}\n").as_bytes()).and_then(|()| said.flush()).unwrap();
     }
+}
+
+/// Appends three at a time until it is killed.
+#[test]
+#[ignore = "a process that the test below starts and kills"]
+fn endless_writer_of_three() {
+    let (garage, name) = told();
+    let store = open_store(&garage);
+    let wren = tag("wren");
+    let mut said = std::io::stdout();
+    for n in 0.. {
+        let three: Vec<_> =
+            (1..=3).map(|part| new_commit(&format!("{name} {n} part {part}"), &[("entry.toml", "e")])).collect();
+        store.append_all(&wren, store.tip(&wren).unwrap().as_ref(), &three, None).unwrap();
+        said.write_all(b"filed three\n").and_then(|()| said.flush()).unwrap();
+    }
+}
+
+#[test]
+fn entries_that_belong_together_are_all_there_or_none() {
+    let place = Place::new();
+    let mut seen = 0;
+    for kill in 0..KILLS {
+        let mut child = start("kills::endless_writer_of_three", &place.path(), &format!("writer {kill}"));
+        let lines = BufReader::new(child.stdout.take().unwrap()).lines().map(Result::unwrap);
+        seen += lines.take_while(|line| !line.contains("filed three")).count();
+        std::thread::sleep(Duration::from_micros(997 * (kill as u64 % 17)));
+        child.kill().unwrap();
+        child.wait().unwrap();
+    }
+    let store = place.reopened();
+    let messages = messages(&store, &tag("wren"));
+    assert!(messages.len() >= 3 * KILLS, "{} entries by {KILLS} writers; {seen}", messages.len());
+    for three in messages.chunks(3) {
+        let name = three[0].strip_suffix(" part 1").expect("every three begin with their first");
+        assert_eq!(three[1..], [format!("{name} part 2"), format!("{name} part 3")]);
+    }
+    place.assert_sound();
 }
 
 #[test]

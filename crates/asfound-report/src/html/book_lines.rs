@@ -35,7 +35,7 @@ pub(super) fn lines(page: &mut Markup, book: &Book) {
 
 fn one(page: &mut Markup, book: &Book, at: usize, line: &LifeLine) {
     let (language, words) = (book.language, book.language.words());
-    let field = shown(&line.field.to_string());
+    let field = language.field(&line.field.to_string());
     let title = line.label.as_deref().map_or_else(|| field.clone(), shown);
     page.raw(&format!("<section class=\"life f\" id=\"s{at}\" aria-labelledby=\"h{at}\"><h3 id=\"h{at}\">"));
     page.text(&title).raw("</h3>");
@@ -66,6 +66,7 @@ fn proven(kind: Kind, language: Language) -> String {
         Kind::FirstKnown => words.origin_first.to_owned(),
         Kind::Stated => words.stated.to_owned(),
         Kind::ReadBack(reading) => entry(words.read_back, reading),
+        Kind::Witnessed(log) => entry(words.witnessed, log),
         Kind::Contradicted(reading) => entry(words.contradicted, reading),
         Kind::AnotherHand => words.another_hand.to_owned(),
     }

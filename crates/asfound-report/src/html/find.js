@@ -1,11 +1,21 @@
 'use strict';
-const box=document.getElementById('find'),out=document.getElementById('count'),all=[...document.querySelectorAll('.f')];
+const box=document.getElementById('find'),out=document.getElementById('count'),all=[...document.querySelectorAll('.f')],groups=[...document.querySelectorAll('.g')];
 let texts;
 function find(){
   texts??=all.map(one=>one.textContent.toLowerCase());
   const words=box.value.toLowerCase().split(/\s+/).filter(Boolean);
   let shown=0;
-  all.forEach((one,at)=>{const hit=words.every(word=>texts[at].includes(word));one.hidden=!hit;if(hit&&one.classList.contains('e'))shown++});
+  const hits=new Map;
+  all.forEach((one,at)=>{
+    const hit=words.every(word=>texts[at].includes(word));
+    one.hidden=!hit;
+    if(hit&&one.classList.contains('e')){shown++;hits.set(one.parentElement,(hits.get(one.parentElement)??0)+1)}
+  });
+  for(const group of groups){
+    const count=hits.get(group)??0;
+    group.hidden=!count;
+    group.style.containIntrinsicSize=words.length?'auto 20rem '+count*6+'rem':'';
+  }
   out.textContent=words.length?shown+' '+out.dataset.words:'';
 }
 document.getElementById('bar').hidden=false;

@@ -21,14 +21,14 @@ p{margin:.4rem 0}
 code,.code{font-family:'Noto Sans Mono',ui-monospace,Consolas,Menlo,monospace;font-size:.95em}
 .m{font-style:normal;margin-right:.4em;font-size:.8em;vertical-align:.08em}
 .good{color:var(--accent)}.agreed{color:var(--agreed)}.alarm{color:var(--alarm)}.open{color:var(--muted)}
-.wide{overflow-x:auto;margin:.5rem 0 0}
+.wide{overflow-x:auto;margin:.5rem 0 0;background:linear-gradient(90deg,var(--ground) 40%,transparent) 0 0/2.5rem 100% no-repeat local,linear-gradient(270deg,var(--ground) 40%,transparent) 100% 0/2.5rem 100% no-repeat local,linear-gradient(90deg,var(--rule),transparent) 0 0/.8rem 100% no-repeat,linear-gradient(270deg,var(--rule),transparent) 100% 0/.8rem 100% no-repeat}
 table{border-collapse:collapse;width:100%;font-size:.9rem;font-variant-numeric:tabular-nums}
 caption{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 th,td{text-align:left;vertical-align:top;padding:.4rem .9rem .4rem 0;border-bottom:1px solid var(--rule)}
 thead th{overflow-wrap:normal;min-width:4.2em}thead th.fig{min-width:0}
 th:last-child,td:last-child{padding-right:0}
 thead th{font-size:.78rem;font-weight:600;color:var(--muted);border-bottom:1.5px solid var(--ink);vertical-align:bottom}
-tbody th{font-weight:600}
+tbody th{font-weight:600;min-width:5.6rem}tbody th.fig{min-width:0}
 .fig{text-align:right}
 dl{display:grid;grid-template-columns:minmax(9rem,15rem) 1fr;gap:.15rem 1.2rem;margin:.6rem 0 0}
 dt{color:var(--muted);font-size:.9rem}
@@ -60,15 +60,15 @@ html{font-size:9.4pt}body{font-size:9.4pt;line-height:1.4}
 h1{font-size:17pt}h2{font-size:11pt;margin:14pt 0 4pt;break-after:avoid}
 table{font-size:8.4pt}thead{display:table-header-group;break-after:avoid}tbody tr:first-child{break-before:avoid}thead th{font-size:7.4pt}
 tr,.claim,.sign,.qr,li,dt,dd{break-inside:avoid}
-.wide{overflow:visible}.wide table{min-width:0}
+.wide{overflow:visible;background:none}.wide table{min-width:0}tbody th{min-width:0}
 th,td{padding:2.5pt 7pt 2.5pt 0}
 .claim{padding:6pt 9pt}.qr{width:30mm;height:30mm}
-.block{break-inside:avoid}
+footer{break-before:avoid}main>section:last-child,main>section:last-child ul{break-inside:avoid;break-after:avoid}
 }
 ";
 
-/// What the book has. Entries are blocks, not list items: a browser numbers list items anew whenever one of them is hidden, and
-/// with 5,000 of them a search took half a minute that way.
+/// What the book has. Entries are no list items to CSS: a browser numbers those anew whenever one of them is hidden, and with
+/// 5,000 of them a search took half a minute that way.
 const BOOK: &str = "
 .bar{position:sticky;top:0;z-index:2;background:var(--ground);border-bottom:1px solid var(--rule);padding:.6rem clamp(1rem,3vw,2.5rem);display:flex;gap:.4rem 1rem;align-items:center;flex-wrap:wrap}
 .bar label{font-size:.9rem;color:var(--muted)}
@@ -88,14 +88,14 @@ details{font-size:.9rem;margin-top:.3rem}summary{cursor:pointer;color:var(--acce
 .base,.grid{stroke:var(--rule);stroke-width:1;fill:none}.tick{stroke:var(--muted);stroke-width:1.2;fill:none}
 .life text{fill:var(--ink);font-size:12px}.life text.l{fill:var(--muted)}
 .k0{fill:var(--ground);stroke:var(--muted);stroke-width:2}.k1{fill:var(--accent);stroke:var(--ground)}.k2{fill:var(--alarm);stroke:var(--ground)}.k3{fill:none;stroke:var(--alarm);stroke-width:2.6}.k4{fill:var(--muted);stroke:var(--ground)}
-.all{list-style:none;margin:0;padding:0}
-.e{display:block;padding:.55rem 0;border-bottom:1px solid var(--rule);content-visibility:auto;contain-intrinsic-size:auto 5rem;margin:0}
+.g{content-visibility:auto;contain-intrinsic-size:auto 300rem}.g:last-child{contain-intrinsic-size:auto 60rem}
+.e{padding:.55rem 0;border-bottom:1px solid var(--rule)}
 .e:target,.life:target{background:var(--panel)}
 .e b{font-weight:600}.e p{margin:.1rem 0}.e ul{margin:.1rem 0;font-size:.9rem}
 .e .no{display:inline-block;min-width:2.6em;color:var(--muted);font-variant-numeric:tabular-nums}
 [hidden]{display:none!important}
 @media(min-width:1100px){main{grid-template-columns:minmax(0,3fr) minmax(0,2fr)}.beside{position:sticky;top:3.4rem;align-self:start;max-height:calc(100vh - 3.6rem);overflow:auto;padding-right:.6rem}}
-@media print{main{display:block}.bar,.skip{display:none}.e,.life{content-visibility:visible;break-inside:avoid}.beside{position:static;max-height:none;overflow:visible}.life svg{min-width:0}body{font-size:9.5pt}}
+@media print{main{display:block}.bar,.skip{display:none}.g,.life{content-visibility:visible}.e,.life{break-inside:avoid}.beside{position:static;max-height:none;overflow:visible}.life svg{min-width:0}body{font-size:9.5pt}}
 ";
 
 /// The colours of both grounds; paper is white.

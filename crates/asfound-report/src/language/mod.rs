@@ -4,6 +4,7 @@
 
 mod numbers;
 mod phrases;
+mod terms;
 mod words;
 
 use std::fmt;

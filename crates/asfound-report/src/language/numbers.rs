@@ -17,6 +17,8 @@ pub(crate) trait Numbers {
     fn date(self, at: OffsetDateTime) -> String;
     /// The same with the time and its offset from UTC.
     fn moment(self, at: OffsetDateTime) -> String;
+    /// A value as the journal writes it: the words of a switch, and a number with its unit, in this language's writing.
+    fn value(self, text: &str) -> String;
     /// What a field holds: switches in words, numbers in this language's writing.
     fn content(self, content: &Content) -> String;
 }
@@ -58,6 +60,20 @@ impl Numbers for Language {
         let sign = if hours < 0 || minutes < 0 { '−' } else { '+' };
         let offset = format!("{sign}{:02}:{:02}", hours.unsigned_abs(), minutes.unsigned_abs());
         format!("{}, {:02}:{:02} {offset}", self.date(at), at.hour(), at.minute())
+    }
+
+    fn value(self, text: &str) -> String {
+        let words = self.words();
+        match text {
+            "on" => words.on.to_owned(),
+            "off" => words.off.to_owned(),
+            _ => {
+                let number = text.split(' ').next().unwrap_or_default();
+                let decimal = number.contains('.') && number.parse::<asfound_core::value::Decimal>().is_ok();
+                let text = if decimal { text.replacen(number, &self.decimal(number), 1) } else { text.to_owned() };
+                shown(&text)
+            }
+        }
     }
 
     fn content(self, content: &Content) -> String {

@@ -282,6 +282,7 @@ impl Language {
             "order-opened" => words.kind_order_opened,
             "order-extended" => words.kind_order_extended,
             "order-closed" => words.kind_order_closed,
+            "witness" => words.kind_witness,
             _ => words.kind_other,
         }
     }

@@ -94,13 +94,15 @@ fn ticks(svg: &mut String, line: &LifeLine, base: f64, x: &impl Fn(OffsetDateTim
     svg.push_str("\"/>");
 }
 
-/// The shape of a step: a point for the first that is known, an empty circle for what is stated, a full one for what was read back,
-/// a cross for what is contradicted, a triangle for another hand.
+/// The shape of a step: a point for the first that is known, an empty circle for what is stated, a full one for what was read back
+/// or witnessed by a bus log, a cross for what is contradicted, a triangle for another hand.
 fn shape(svg: &mut String, kind: Kind, x: f64, y: f64) {
     let _ = match kind {
         Kind::FirstKnown => write!(svg, "<circle class=\"k4\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"3.5\"/>"),
         Kind::Stated => write!(svg, "<circle class=\"k0\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"5\"/>"),
-        Kind::ReadBack(_) => write!(svg, "<circle class=\"k1\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"6\"/>"),
+        Kind::ReadBack(_) | Kind::Witnessed(_) => {
+            write!(svg, "<circle class=\"k1\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"6\"/>")
+        }
         Kind::AnotherHand => {
             write!(svg, "<path class=\"k2\" d=\"M{x:.1} {:.1}l6.5 12h-13z\"/>", y - 7.5)
         }

@@ -18,6 +18,8 @@ pub enum Kind {
     Stated,
     /// Recorded work, read back by this reading.
     ReadBack(EntryNumber),
+    /// Recorded work that a bus log, filed with this entry, witnesses.
+    Witnessed(EntryNumber),
     /// Recorded work that this reading contradicts.
     Contradicted(EntryNumber),
     /// A reading shows it, and no entry accounts for it.
@@ -76,6 +78,7 @@ pub fn life_lines(entries: &[Entry], history: &History, definitions: &Definition
                     Origin::AnotherHand(_) | Origin::Contradicts(_) => Kind::AnotherHand,
                     Origin::Work => match history.proof(field, step.entry) {
                         Some(Proof::ReadBack(reading)) => Kind::ReadBack(reading),
+                        Some(Proof::Witnessed(log)) => Kind::Witnessed(log),
                         Some(Proof::Contradicted(reading)) => Kind::Contradicted(reading),
                         Some(Proof::Stated) | None => Kind::Stated,
                     },

@@ -31,10 +31,15 @@ pub(super) fn colour(mark: Mark) -> Rgb {
 pub(super) fn laid_out(printed: &Printed, paper: Paper) -> Result<Flow, PdfError> {
     let mut flow = Flow::new(paper);
     head(&mut flow, printed)?;
-    for part in &printed.parts {
+    for (at, part) in printed.parts.iter().enumerate() {
         let section = flow.part(0, Role::Section);
         flow.y += 13.0;
         flow.need(84.0);
+        // The end does not stand on a page alone: the last part goes with it.
+        if at + 1 == printed.parts.len() {
+            let height = ending(&flow, printed);
+            flow.need(if height < flow.whole() { height } else { 84.0 });
+        }
         let heading = flow.part(section, Role::Heading(2, part.heading.clone()));
         let y = flow.y;
         flow.put(None, Ink::Rule { x: SIDE, y, length: flow.measure(), width: 1.1, colour: LIGHT.accent });
@@ -57,6 +62,22 @@ pub(super) fn laid_out(printed: &Printed, paper: Paper) -> Result<Flow, PdfError
     let x = SIDE + (wide - flow.faces.width(SOFT.face, SOFT.size, &end)) / 2.0;
     flow.text(Some(part), SOFT, end, x.max(SIDE));
     Ok(flow)
+}
+
+/// How high the last part is together with the end, as far as it is a list.
+fn ending(flow: &Flow, printed: &Printed) -> f32 {
+    let wide = flow.measure();
+    let high = |looks: Type, text: &str, width: f32| {
+        lines(&flow.faces, looks.face, looks.size, text, width).len() as f32 * looks.leading()
+    };
+    let last = printed.parts.last().map_or(&[][..], |part| &part.blocks);
+    let items = last.iter().flat_map(|block| match block {
+        Block::List(items) => items.as_slice(),
+        _ => &[],
+    });
+    let height: f32 = items.map(|item| high(TEXT, item, wide - 12.0) + 1.5).sum();
+    let footer = printed.footer.as_deref().map_or(0.0, |footer| high(SOFT, footer, wide));
+    HEADING.leading() + 8.0 + height + 16.0 + footer + 6.0 + SOFT.leading()
 }
 
 /// Title and number on the left, whose sheet it is on the right.

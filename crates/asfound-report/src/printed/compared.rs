@@ -1,22 +1,41 @@
 //! Two states side by side, in words.
 
 use asfound_core::difference::{CodeComparison, Comparison, ModuleComparison, Verdict};
+use asfound_core::names::EntryNumber;
 use asfound_core::trouble_code::ReportedCode;
 use asfound_core::value::HexBytes;
 use time::OffsetDateTime;
 
-use super::{Block, Cell, Grid, Head, Mark, Part, Printed};
+use super::{Block, Cell, Grid, Head, Part, Printed};
 use crate::language::{Language, Numbers};
 use crate::page::NOTHING;
 use crate::shown::shown;
 
-/// The two sides of a comparison, as they are to be called.
+/// One side of a comparison.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum ComparedSide {
+    /// The vehicle at this entry.
+    Entry(EntryNumber),
+    /// A vehicle as it is, by its tag.
+    Vehicle(String),
+}
+
+impl ComparedSide {
+    fn name(&self, language: Language) -> String {
+        match self {
+            Self::Entry(number) => format!("{} {number}", language.words().entry),
+            Self::Vehicle(tag) => shown(tag),
+        }
+    }
+}
+
+/// The two sides of a comparison.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ComparedSides {
-    /// What stands on the left: `entry 2`, or a vehicle's tag.
-    pub found: String,
+    /// What stands on the left.
+    pub found: ComparedSide,
     /// What stands on the right.
-    pub left: String,
+    pub left: ComparedSide,
     /// The vehicle, or both.
     pub about: String,
     /// When it was printed.
@@ -26,7 +45,7 @@ pub struct ComparedSides {
 /// Puts a comparison into words.
 pub fn compared(comparison: &Comparison, sides: &ComparedSides, language: Language) -> Printed {
     let words = language.words();
-    let (found, left) = (shown(&sides.found), shown(&sides.left));
+    let (found, left) = (sides.found.name(language), sides.left.name(language));
     let part = |heading: &str, blocks: Vec<Block>| Part { heading: heading.to_owned(), blocks };
     Printed {
         language,
@@ -101,7 +120,7 @@ fn records(comparison: &Comparison, (found, left): (&str, &str), language: Langu
         let name = Cell::of(format!("{}:{}", module.module, record.record));
         let name = match record.undeclared.count() {
             0 => name,
-            _ => name.and(format!("{}: {}", words.undeclared, record.undeclared)),
+            _ => name.and(format!("{}: {}", words.undeclared, language.place(&record.undeclared.to_string()))),
         };
         vec![name, side(record.found.as_ref()), side(record.left.as_ref())]
     });
@@ -109,35 +128,41 @@ fn records(comparison: &Comparison, (found, left): (&str, &str), language: Langu
     grid(words.bytes_that_differ, heads, rows.collect())
 }
 
+/// The codes of modules that have any, then the modules that have none.
 fn codes(comparison: &Comparison, language: Language) -> Vec<Block> {
     let words = language.words();
     let list = |codes: &[ReportedCode]| {
         if codes.is_empty() {
-            return words.codes_none.to_owned();
+            return NOTHING.to_owned();
         }
         codes.iter().map(|reported| shown(&reported.code.to_string())).collect::<Vec<_>>().join(", ")
     };
-    let rows = comparison.modules.iter().map(|module| match &module.codes {
-        CodeComparison::NotExamined => vec![
-            Cell::of(module.module.to_string()),
-            Cell::marked(Mark::Open, words.codes_not_examined),
-            Cell::of(NOTHING),
-            Cell::of(NOTHING),
-        ],
-        CodeComparison::Examined(groups) => vec![
-            Cell::of(module.module.to_string()),
-            Cell::of(list(&groups.there_before)),
-            Cell::of(list(&groups.new)),
-            Cell::of(list(&groups.gone)),
-        ],
-    });
+    let (mut rows, mut none, mut not_read) = (Vec::new(), Vec::new(), Vec::new());
+    for module in &comparison.modules {
+        match &module.codes {
+            CodeComparison::NotExamined => not_read.push(module.module.to_string()),
+            CodeComparison::Examined(groups) if groups.is_empty() => none.push(module.module.to_string()),
+            CodeComparison::Examined(groups) => rows.push(vec![
+                Cell::of(module.module.to_string()),
+                Cell::of(list(&groups.there_before)),
+                Cell::of(list(&groups.new)),
+                Cell::of(list(&groups.gone)),
+            ]),
+        }
+    }
     let heads = vec![
         Head::text(words.module, 3),
-        Head::text(words.there_before, 5),
-        Head::text(words.new, 4),
-        Head::text(words.gone, 4),
+        Head::text(words.head_there_before, 5),
+        Head::text(words.head_new, 4),
+        Head::text(words.head_gone, 4),
     ];
-    grid(words.trouble_codes, heads, rows.collect())
+    let mut blocks = if rows.is_empty() { Vec::new() } else { grid(words.trouble_codes, heads, rows) };
+    let listed = |modules: Vec<String>| if modules.is_empty() { NOTHING.to_owned() } else { modules.join(", ") };
+    blocks.push(Block::Pairs(vec![
+        (words.no_codes.to_owned(), listed(none)),
+        (words.not_scanned.to_owned(), listed(not_read)),
+    ]));
+    blocks
 }
 
 fn verdicts(comparison: &Comparison, language: Language) -> Vec<Block> {

@@ -1,5 +1,6 @@
 //! A handover sheet, in words.
 
+use super::handover_codes as with_codes;
 use super::handover_tables as tables;
 use super::{Block, Cell, Grid, Head, Logo, Mark, Part, Printed};
 use crate::language::{Language, Numbers};
@@ -24,13 +25,14 @@ pub fn handover(sheet: &Sheet, language: Language, logo: Option<Logo>) -> Result
         part(words.in_short, in_short(sheet, language)),
         part(words.asked_and_agreed, agreed(sheet, language)),
         part(words.found_and_left, tables::changes(sheet, language)),
+        part(words.noticed, noticed(sheet, language)),
         part(words.not_touched, tables::verdicts(sheet, language)),
-        part(words.trouble_codes, tables::codes(sheet, language)),
+        part(words.trouble_codes, with_codes::codes(sheet, language)),
         part(words.work_done, tables::work(sheet, language)),
+        part(words.on_trial, with_codes::trials(sheet, language)),
         part(words.hardware_and_software, tables::identities(sheet, language)),
         part(words.vehicle_and_conditions, conditions(sheet, language)),
         part(words.cautions, cautions(sheet, language)),
-        part(words.noticed, noticed(sheet, language)),
         part(words.amendments, tables::amendments(sheet, language)),
         part(words.limits, limits(sheet, language)),
         part(words.signatures, signatures(sheet, language)),
@@ -72,7 +74,7 @@ fn in_short(sheet: &Sheet, language: Language) -> Vec<Block> {
             (words.sheet_number.to_owned(), sheet.number.clone()),
             (words.printed.to_owned(), language.moment(sheet.printed)),
             (words.customer.to_owned(), or_nothing(sheet.customer.as_deref())),
-            (words.order.to_owned(), or_nothing(sheet.agreement.as_ref().and_then(|order| order.order.as_deref()))),
+            (words.order.to_owned(), or_nothing(sheet.agreement.as_ref().map(|order| order.order.as_str()))),
             (words.workshop.to_owned(), or_nothing(sheet.workshop.name.as_deref())),
             (words.licence.to_owned(), or_nothing(sheet.workshop.licence.as_deref())),
         ]),
@@ -81,22 +83,21 @@ fn in_short(sheet: &Sheet, language: Language) -> Vec<Block> {
 
 fn agreed(sheet: &Sheet, language: Language) -> Vec<Block> {
     let words = language.words();
-    let agreement = sheet.agreement.clone().unwrap_or_default();
+    let agreement = sheet.agreement.as_ref();
     let authorised: Vec<String> = agreement
-        .authorised
-        .iter()
-        .map(|item| {
-            format!("{} = {}", shown(&item.field), item.value.as_deref().map_or(words.any_value.to_owned(), shown))
-        })
+        .into_iter()
+        .flat_map(|agreement| &agreement.authorised)
+        .map(|item| authority(&item.field, item.value.as_deref(), language))
         .collect();
-    let consents: Vec<String> = agreement
-        .consents
-        .iter()
-        .map(|consent| match consent.at {
-            Some(at) => format!("{} ({})", shown(&consent.words), language.moment(at)),
-            None => shown(&consent.words),
-        })
-        .collect();
+    let consents = || agreement.into_iter().flat_map(|agreement| &agreement.consents);
+    let dated = |text: &str, at: Option<time::OffsetDateTime>| match at {
+        Some(at) => format!("{} ({})", shown(text), language.moment(at)),
+        None => shown(text),
+    };
+    let estimates = consents().filter_map(|consent| {
+        let estimate = shown(consent.estimate.as_deref()?);
+        Some(consent.at.map_or(estimate.clone(), |at| format!("{estimate} ({})", language.date(at))))
+    });
     let listed = |items: Vec<String>| if items.is_empty() { NOTHING.to_owned() } else { items.join("; ") };
     let systems = sheet.systems.iter().map(|tag| language.system(*tag).to_owned()).collect();
     let mut blocks = Vec::new();
@@ -104,13 +105,21 @@ fn agreed(sheet: &Sheet, language: Language) -> Vec<Block> {
         blocks.push(Block::Line(words.no_order.to_owned()));
     }
     blocks.push(Block::Pairs(vec![
-        (words.asked.to_owned(), or_nothing(agreement.asked.as_deref())),
-        (words.estimate.to_owned(), or_nothing(agreement.estimate.as_deref())),
+        (words.asked.to_owned(), or_nothing(agreement.and_then(|agreement| agreement.asked.as_deref()))),
+        (words.estimate.to_owned(), listed(estimates.collect())),
         (words.authorised.to_owned(), listed(authorised)),
-        (words.consents.to_owned(), listed(consents)),
+        (words.consents.to_owned(), listed(consents().map(|one| dated(&one.words, one.at)).collect())),
         (words.systems.to_owned(), listed(systems)),
     ]));
     blocks
+}
+
+/// What was authorised: a setting or a record with its content, or a module itself.
+fn authority(field: &str, value: Option<&str>, language: Language) -> String {
+    match value {
+        Some(value) => format!("{} = {}", language.field(field), language.value(value)),
+        None => format!("{}: {}", shown(field), language.words().another_unit),
+    }
 }
 
 fn conditions(sheet: &Sheet, language: Language) -> Vec<Block> {
@@ -191,7 +200,11 @@ fn noticed(sheet: &Sheet, language: Language) -> Vec<Block> {
             Some(StepOutcome::ReadBackOtherwise) => words.read_back_otherwise,
             Some(StepOutcome::NotMade | StepOutcome::Made | StepOutcome::ReadBackAsWanted) => words.not_made,
         };
-        format!("{}: {word}", shown(&undone.what))
+        let what = match (&undone.value, undone.outcome) {
+            (None, Some(_)) => language.field(&undone.what),
+            (value, _) => authority(&undone.what, value.as_deref(), language),
+        };
+        format!("{what}: {word}")
     });
     let notes = sheet
         .noticed

@@ -1,7 +1,5 @@
 //! The tables of a handover sheet.
 
-use asfound_core::trouble_code::ReportedCode;
-
 use super::handover::or_nothing;
 use super::{Block, Cell, Grid, Head, Mark};
 use crate::language::{Language, Numbers};
@@ -21,8 +19,8 @@ pub(super) fn changes(sheet: &Sheet, language: Language) -> Vec<Block> {
     }
     let row = |change: &Changed| {
         let name = match &change.label {
-            Some(label) => Cell::of(shown(label)).and(shown(&change.field)),
-            None => Cell::of(shown(&change.field)),
+            Some(label) => Cell::of(shown(label)).and(language.field(&change.field)),
+            None => Cell::of(language.field(&change.field)),
         };
         let name = match change.undeclared_bits {
             Some(bits) => name.and(format!("{}: {bits}", words.undeclared)),
@@ -59,6 +57,7 @@ fn proven(change: &Changed, language: Language) -> Cell {
     let words = language.words();
     match change.level {
         Some(Level::ReadBack(reading)) => Cell::marked(Mark::Good, words.read_back).and(entry_in(language, reading)),
+        Some(Level::Witnessed(log)) => Cell::marked(Mark::Good, words.witnessed).and(entry_in(language, log)),
         Some(Level::Stated) => Cell::marked(Mark::Open, words.stated),
         Some(Level::Contradicted(reading)) => {
             Cell::marked(Mark::Alarm, words.contradicted).and(entry_in(language, reading))
@@ -72,6 +71,8 @@ fn account(change: &Changed, language: Language) -> Cell {
     let words = language.words();
     let cell = match change.account {
         Account::AsAuthorised => Cell::marked(Mark::Agreed, words.as_authorised),
+        Account::WithUnit => Cell::marked(Mark::Agreed, words.with_unit),
+        Account::TakenBack => Cell::marked(Mark::Agreed, words.taken_back),
         Account::AsRecorded => Cell::marked(Mark::Agreed, words.as_recorded),
         Account::WithoutAuthority => Cell::marked(Mark::Alarm, words.without_authority),
         Account::AnotherHand => Cell::marked(Mark::Alarm, words.another_hand),
@@ -158,44 +159,6 @@ fn readings(module: &ModuleShown) -> String {
     format!("{} → {}", list(|record| record.read_as_found), list(|record| record.read_as_left))
 }
 
-/// Trouble codes in three groups.
-pub(super) fn codes(sheet: &Sheet, language: Language) -> Vec<Block> {
-    let words = language.words();
-    if sheet.codes.is_empty() {
-        return nothing();
-    }
-    let list = |codes: &[ReportedCode]| {
-        if codes.is_empty() {
-            return words.codes_none.to_owned();
-        }
-        let shown_code = |reported: &ReportedCode| match reported.status {
-            Some(status) => format!("{} ({status})", shown(&reported.code.to_string())),
-            None => shown(&reported.code.to_string()),
-        };
-        codes.iter().map(shown_code).collect::<Vec<_>>().join(", ")
-    };
-    let rows = sheet.codes.iter().map(|codes| {
-        let module = Cell::of(codes.module.to_string());
-        if codes.examined {
-            let new =
-                if codes.new.is_empty() { Cell::of(list(&[])) } else { Cell::marked(Mark::Alarm, list(&codes.new)) };
-            vec![module, Cell::of(list(&codes.there_before)), new, Cell::of(list(&codes.gone))]
-        } else {
-            vec![module, Cell::marked(Mark::Open, words.codes_not_examined), Cell::of(NOTHING), Cell::of(NOTHING)]
-        }
-    });
-    vec![Block::Grid(Grid {
-        caption: words.trouble_codes.to_owned(),
-        heads: vec![
-            Head::text(words.module, 3),
-            Head::text(words.there_before, 5),
-            Head::text(words.new, 4),
-            Head::text(words.gone, 4),
-        ],
-        rows: rows.collect(),
-    })]
-}
-
 /// The entries, in their order.
 pub(super) fn work(sheet: &Sheet, language: Language) -> Vec<Block> {
     let words = language.words();
@@ -205,24 +168,26 @@ pub(super) fn work(sheet: &Sheet, language: Language) -> Vec<Block> {
             what = what.and(words.never_made);
         }
         for altered in &line.altered {
-            what = what.and(shown(&altered.replace(" -> ", " → ")));
+            let found = altered.found.as_ref().map_or("?".to_owned(), |held| language.content(&held.0));
+            let left = language.content(&altered.left.0);
+            what = what.and(format!("{} {found} → {left}", language.field(&altered.field)));
         }
         vec![
             Cell::of(line.entry.to_string()),
             Cell::of(language.moment(line.at)),
             what,
             Cell::of(shown(&line.by)),
-            Cell::of(shown(&line.why)),
+            Cell::of(language.reason(&line.why, line.plain_why.as_ref())),
         ]
     });
     vec![Block::Grid(Grid {
         caption: words.work_done.to_owned(),
         heads: vec![
-            Head::figures(words.entry, 2),
-            Head::text(words.date_and_time, 6),
-            Head::text(words.what, 8),
-            Head::text(words.by, 3),
-            Head::text(words.why, 5),
+            Head::figures(words.entry, 4),
+            Head::text(words.date_and_time, 17),
+            Head::text(words.what, 16),
+            Head::text(words.by, 7),
+            Head::text(words.why, 12),
         ],
         rows: rows.collect(),
     })]
@@ -235,11 +200,6 @@ pub(super) fn identities(sheet: &Sheet, language: Language) -> Vec<Block> {
         return nothing();
     }
     let rows = sheet.modules.iter().map(|module| {
-        let name = Cell::of(module.module.to_string());
-        let name = match &module.address {
-            Some(address) => name.and(format!("{} {address}", words.address)),
-            None => name,
-        };
         let part = |of: fn(&IdentityShown) -> Option<&String>| {
             let (found, left) = (of(&module.found), of(&module.left));
             match (found, left) {
@@ -250,7 +210,8 @@ pub(super) fn identities(sheet: &Sheet, language: Language) -> Vec<Block> {
             }
         };
         vec![
-            name,
+            Cell::of(module.module.to_string()),
+            Cell::of(or_nothing(module.address.as_deref())),
             part(|identity| identity.part_number.as_ref()),
             part(|identity| identity.hardware.as_ref()),
             part(|identity| identity.software.as_ref()),
@@ -261,10 +222,11 @@ pub(super) fn identities(sheet: &Sheet, language: Language) -> Vec<Block> {
         caption: words.hardware_and_software.to_owned(),
         heads: vec![
             Head::text(words.module, 4),
+            Head::text(words.address, 3),
             Head::text(words.part_number, 5),
             Head::text(words.hardware, 4),
-            Head::text(words.software, 5),
-            Head::text(words.serial, 4),
+            Head::text(words.software, 4),
+            Head::text(words.serial, 5),
         ],
         rows: rows.collect(),
     })]
@@ -332,11 +294,11 @@ pub(super) fn signatures(sheet: &Sheet, language: Language) -> Block {
     Block::Grid(Grid {
         caption: words.signatures.to_owned(),
         heads: vec![
-            Head::figures(words.entry, 2),
-            Head::text(words.date_and_time, 6),
-            Head::text(words.name, 4),
-            Head::text(words.meaning, 4),
-            Head::text(words.signature, 7),
+            Head::figures(words.entry, 4),
+            Head::text(words.date_and_time, 17),
+            Head::text(words.name, 9),
+            Head::text(words.meaning, 10),
+            Head::text(words.signature, 16),
         ],
         rows: rows.collect(),
     })

@@ -4,6 +4,7 @@
 
 mod compared;
 mod handover;
+mod handover_codes;
 mod handover_tables;
 
 use time::OffsetDateTime;
@@ -11,7 +12,7 @@ use time::OffsetDateTime;
 use crate::language::Language;
 use crate::qr::QrCode;
 
-pub use compared::{ComparedSides, compared};
+pub use compared::{ComparedSide, ComparedSides, compared};
 pub use handover::handover;
 
 /// A picture for the head: a PNG or JPEG file.

@@ -1,45 +1,75 @@
 //! What was asked for and agreed.
 
+use asfound_core::entry::{Authorised as Item, Entry, PlainReason};
+use asfound_core::names::EntryNumber;
+use asfound_core::order::Order;
 use serde::Serialize;
 use time::OffsetDateTime;
 
 /// What the customer asked for and agreed to, as a work order has it.
-#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Agreement {
     /// The number of the work order.
-    pub order: Option<String>,
-    /// What was asked for, in the customer's words.
+    pub order: String,
+    /// What was asked for, in the words of the order; nothing where nobody said.
     pub asked: Option<String>,
-    /// The estimate that was agreed to before the work.
-    pub estimate: Option<String>,
     /// What was authorised.
     pub authorised: Vec<Authorised>,
     /// The consents, in their order.
     pub consents: Vec<Consent>,
 }
 
-impl Agreement {
-    /// Whether it covers that a field holds `value` afterwards.
-    pub(crate) fn covers(&self, field: &str, value: &str) -> bool {
-        self.authorised.iter().any(|item| item.field == field && item.value.as_deref().is_none_or(|one| one == value))
-    }
-}
-
 /// One piece of work that was authorised.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Authorised {
-    /// The setting, `body.lane_change_flashes`; or a field without a name as the journal writes it.
+    /// The setting, `body.lane_change_flashes`; a record, `body:0D01`; or a module.
     pub field: String,
-    /// The value that was agreed; any value where none is named.
+    /// The value or the bytes that were agreed; nothing for a module, which becomes another unit or gets other software.
     pub value: Option<String>,
 }
 
 /// A consent: by whom and in what way, in one line, and when.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Consent {
+    /// The entry.
+    pub entry: EntryNumber,
     /// Who consented, and how.
     pub words: String,
+    /// The estimate that was agreed to with it.
+    pub estimate: Option<String>,
     /// When.
     #[serde(with = "time::serde::rfc3339::option")]
     pub at: Option<OffsetDateTime>,
+}
+
+impl Agreement {
+    /// The agreement of a work order, which these entries tell of.
+    pub fn of(order: &Order, entries: &[Entry]) -> Self {
+        let entry = |number: EntryNumber| entries.iter().find(|entry| entry.number == number);
+        let asked = entry(order.opened).filter(|entry| PlainReason::of(&entry.body, entry.why.as_str()).is_none());
+        let consents = order.terms.iter().map(|(number, terms)| Consent {
+            entry: *number,
+            words: terms.consent.as_str().to_owned(),
+            estimate: terms.estimate.as_ref().map(|estimate| estimate.as_str().to_owned()),
+            at: entry(*number).map(|entry| entry.happened),
+        });
+        Self {
+            order: order.number.to_string(),
+            asked: asked.map(|entry| entry.why.as_str().to_owned()),
+            authorised: order.authorised().into_iter().map(|(_, item)| Authorised::of(item)).collect(),
+            consents: consents.collect(),
+        }
+    }
+}
+
+impl Authorised {
+    fn of(item: &Item) -> Self {
+        match item {
+            Item::Setting { setting, left } => Self { field: setting.to_string(), value: Some(left.clone()) },
+            Item::Record { module, record, left } => {
+                Self { field: format!("{module}:{record}"), value: Some(left.to_string()) }
+            }
+            Item::Unit { module } => Self { field: module.to_string(), value: None },
+        }
+    }
 }

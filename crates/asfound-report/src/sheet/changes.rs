@@ -1,14 +1,15 @@
 //! What differs between the two moments, and who accounts for it.
+//!
+//! Where there is a work order, its outcome says what was authorised; nothing is judged a second time here.
 
 use asfound_core::definition::Definition;
 use asfound_core::difference::{Content, ModuleComparison, RecordComparison, Verdict};
 use asfound_core::history::{Field, History, Origin, Proof, Transition};
 use asfound_core::names::{EntryNumber, ModuleName, RecordName, SettingPath};
+use asfound_core::order::{Doing, Line, Outcome, Verdict as Judged, What};
 use asfound_core::value::BitMask;
 use serde::ser::SerializeStruct;
 use serde::{Serialize, Serializer};
-
-use super::Agreement;
 
 /// What a field holds; in JSON, its text.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -24,8 +25,12 @@ impl Serialize for Held {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Account {
-    /// Recorded work, as the work order authorised it.
+    /// It is as the work order authorised it.
     AsAuthorised,
+    /// It came with a module whose replacement or other software the work order authorised.
+    WithUnit,
+    /// It is as it was before the work order.
+    TakenBack,
     /// Recorded work; there is no work order.
     AsRecorded,
     /// Recorded work that the work order does not cover.
@@ -39,7 +44,7 @@ pub enum Account {
 impl Account {
     /// Whether somebody recorded it and nobody said that it was not to be done.
     pub fn is_accounted_for(self) -> bool {
-        matches!(self, Self::AsAuthorised | Self::AsRecorded)
+        matches!(self, Self::AsAuthorised | Self::WithUnit | Self::TakenBack | Self::AsRecorded)
     }
 }
 
@@ -50,18 +55,21 @@ pub enum Level {
     Stated,
     /// A later reading shows it.
     ReadBack(EntryNumber),
+    /// A bus log, filed with this entry, shows the write, the module's answer and the read-back.
+    Witnessed(EntryNumber),
     /// A later reading shows something else.
     Contradicted(EntryNumber),
     /// A reading shows it, and no work is recorded.
     Read(EntryNumber),
 }
 
-/// In JSON, the word and the reading, which may be null.
+/// In JSON, the word and the entry of the reading or the bus log, which may be null.
 impl Serialize for Level {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let (level, reading) = match self {
             Self::Stated => ("stated", None),
             Self::ReadBack(reading) => ("read-back", Some(reading)),
+            Self::Witnessed(log) => ("witnessed", Some(log)),
             Self::Contradicted(reading) => ("contradicted", Some(reading)),
             Self::Read(reading) => ("read", Some(reading)),
         };
@@ -102,8 +110,14 @@ pub(super) struct Span<'a> {
     pub(super) history: &'a History,
     pub(super) from: EntryNumber,
     pub(super) to: EntryNumber,
-    pub(super) agreement: Option<&'a Agreement>,
+    /// What the work order comes to, where there is one.
+    pub(super) outcome: Option<&'a Outcome>,
 }
+
+/// The entry that tells of a difference, who accounts for it, and how well it is proven.
+type Told = (Option<EntryNumber>, Account, Option<Level>);
+
+const NOBODY: Told = (None, Account::AnotherHand, None);
 
 impl Span<'_> {
     fn last_step(&self, field: &Field) -> Option<&Transition> {
@@ -111,45 +125,91 @@ impl Span<'_> {
         steps.iter().rev().find(|step| self.from < step.entry && step.entry <= self.to)
     }
 
-    /// Who accounts for what a field holds as left, and how well that is proven.
-    ///
-    /// `whole` is the record that it lies in, as left, where that is known: an order may name a record with its bytes.
-    fn account(
-        &self,
-        field: &Field,
-        left: Option<&Content>,
-        whole: Option<&RecordComparison>,
-    ) -> (Option<EntryNumber>, Account, Option<Level>) {
-        let Some(step) = self.last_step(field) else { return (None, Account::AnotherHand, None) };
-        let entry = step.entry;
-        match step.origin {
-            Origin::Work => {
-                let level = self.history.proof(field, entry).map(|proof| match proof {
-                    Proof::Stated => Level::Stated,
-                    Proof::ReadBack(reading) => Level::ReadBack(reading),
-                    Proof::Contradicted(reading) => Level::Contradicted(reading),
-                });
-                let value = left.map(Content::to_string).unwrap_or_default();
-                let account = match self.agreement {
-                    None => Account::AsRecorded,
-                    Some(agreement) if agreement.covers(&field.to_string(), &value) => Account::AsAuthorised,
-                    Some(agreement) if covers_whole(agreement, field, whole) => Account::AsAuthorised,
-                    Some(_) => Account::WithoutAuthority,
-                };
-                (Some(entry), account, level)
+    /// Who accounts for what a field holds as left, and how well that is proven. `record` is the one that it lies in.
+    fn account(&self, field: &Field, record: Option<&RecordName>) -> Told {
+        let Some(step) = self.last_step(field) else { return NOBODY };
+        let read = |account| (Some(step.entry), account, Some(Level::Read(step.entry)));
+        let level = || self.history.proof(field, step.entry).map(Level::from);
+        if let Some(outcome) = self.outcome {
+            let line = outcome.about(&What::Field(field.clone())).find_map(|line| self.told(line, field, step));
+            if let Some(told) = line {
+                return told;
             }
-            Origin::Contradicts(_) => (Some(entry), Account::Contradiction, Some(Level::Read(entry))),
-            Origin::AnotherHand(_) | Origin::FirstKnown => {
-                (Some(entry), Account::AnotherHand, Some(Level::Read(entry)))
-            }
+            // Work in a record that was authorised as a whole has its line there.
+            return match record.map(|record| self.of_record(field.module(), record)) {
+                Some((_, Account::AsAuthorised, _)) if step.origin == Origin::Work => {
+                    (Some(step.entry), Account::AsAuthorised, level())
+                }
+                Some((_, Account::AsAuthorised, _)) => read(Account::AsAuthorised),
+                _ => read(Account::AnotherHand),
+            };
         }
+        match step.origin {
+            Origin::Work => (Some(step.entry), Account::AsRecorded, level()),
+            Origin::Contradicts(_) => read(Account::Contradiction),
+            Origin::AnotherHand(_) | Origin::FirstKnown => read(Account::AnotherHand),
+        }
+    }
+
+    /// Who accounts for a record as a whole: the order that names it with its bytes, or else nobody.
+    fn of_record(&self, module: &ModuleName, record: &RecordName) -> Told {
+        let what = What::Record(module.clone(), record.clone());
+        let done =
+            self.outcome.into_iter().flat_map(|outcome| outcome.about(&what)).find_map(|line| match line.verdict {
+                Judged::Done(doing) => Some(doing),
+                _ => None,
+            });
+        match done {
+            Some(Doing::Recorded { entry, proof }) => (Some(entry), Account::AsAuthorised, Some(Level::from(proof))),
+            Some(Doing::Seen(entry) | Doing::WithUnit(entry)) => {
+                (Some(entry), Account::AsAuthorised, Some(Level::Read(entry)))
+            }
+            Some(Doing::WasSo) | None => NOBODY,
+        }
+    }
+
+    /// The reading that shows that a module became another unit or got other software, where the order authorises that.
+    pub(super) fn renewed_as_authorised(&self, module: &ModuleName) -> Option<EntryNumber> {
+        let what = What::Unit(module.clone());
+        let lines = self.outcome.into_iter().flat_map(|outcome| outcome.about(&what));
+        let seen = lines.filter_map(|line| match line.verdict {
+            Judged::Done(Doing::Seen(reading)) => Some(reading),
+            _ => None,
+        });
+        seen.filter(|reading| self.from < *reading && *reading <= self.to).last()
+    }
+
+    /// What a line of the outcome says of the last step of its field; nothing where it speaks of another step.
+    fn told(&self, line: &Line, field: &Field, step: &Transition) -> Option<Told> {
+        let answers = match step.origin {
+            Origin::Contradicts(work) => work,
+            _ => step.entry,
+        };
+        let (entry, account, level) = match line.verdict {
+            Judged::Done(Doing::Recorded { entry, proof }) => (entry, Account::AsAuthorised, Level::from(proof)),
+            Judged::WithoutAuthority { entry, proof } => (entry, Account::WithoutAuthority, Level::from(proof)),
+            Judged::Done(Doing::Seen(entry)) => (entry, Account::AsAuthorised, Level::Read(entry)),
+            Judged::Done(Doing::WithUnit(entry)) => (entry, Account::WithUnit, Level::Read(entry)),
+            Judged::AnotherHand { seen, .. } => (seen, Account::AnotherHand, Level::Read(seen)),
+            Judged::TakenBack { entry } => {
+                let proof = self.history.proof(field, entry).filter(|_| step.origin == Origin::Work);
+                (entry, Account::TakenBack, proof.map_or(Level::Read(entry), Level::from))
+            }
+            Judged::Done(Doing::WasSo) | Judged::NotDone => return None,
+        };
+        (entry == step.entry || entry == answers).then_some((Some(entry), account, Some(level)))
     }
 }
 
-/// Whether an agreement names the whole record, with the bytes that it has as left.
-fn covers_whole(agreement: &Agreement, field: &Field, whole: Option<&RecordComparison>) -> bool {
-    let left = whole.and_then(|record| Some((&record.record, record.left.as_ref()?)));
-    left.is_some_and(|(name, bytes)| agreement.covers(&format!("{}:{name}", field.module()), &bytes.to_string()))
+impl From<Proof> for Level {
+    fn from(proof: Proof) -> Self {
+        match proof {
+            Proof::Stated => Self::Stated,
+            Proof::ReadBack(reading) => Self::ReadBack(reading),
+            Proof::Witnessed(log) => Self::Witnessed(log),
+            Proof::Contradicted(reading) => Self::Contradicted(reading),
+        }
+    }
 }
 
 /// Everything that differs in one module.
@@ -159,13 +219,13 @@ pub(super) fn changes(span: &Span<'_>, module: &ModuleComparison, definition: Op
     for setting in &module.settings {
         let path = SettingPath { module: name.clone(), setting: setting.setting.clone() };
         let defined = definition.and_then(|definition| definition.setting(&setting.setting));
-        let whole = defined.and_then(|one| module.records.iter().find(|record| record.record == *one.record()));
-        let (entry, account, level) = span.account(&Field::Setting(path.clone()), setting.left.as_ref(), whole);
+        let record = defined.map(asfound_core::definition::SettingDefinition::record);
+        let (entry, account, level) = span.account(&Field::Setting(path.clone()), record);
         changes.push(Changed {
             module: name.clone(),
             field: path.to_string(),
             label: defined.map(|setting| setting.label().to_owned()),
-            record: defined.map(|setting| setting.record().clone()),
+            record: record.cloned(),
             found: setting.found.clone().map(Held),
             left: setting.left.clone().map(Held),
             undeclared_bits: None,
@@ -179,7 +239,11 @@ pub(super) fn changes(span: &Span<'_>, module: &ModuleComparison, definition: Op
         let explained = changes.iter().any(|change| change.record.as_ref() == Some(&record.record));
         if !explained {
             // Laid out otherwise than before, or a checksum that does not follow: the bytes as a whole.
-            changes.push(bits(name, record, None, (None, Account::AnotherHand, None)));
+            let told = match span.renewed_as_authorised(name).filter(|_| record.relaid) {
+                Some(reading) => (Some(reading), Account::WithUnit, Some(Level::Read(reading))),
+                None => span.of_record(name, &record.record),
+            };
+            changes.push(bits(name, record, None, told));
         }
     }
     changes
@@ -195,12 +259,11 @@ fn without_a_name(span: &Span<'_>, module: &ModuleName, record: &RecordCompariso
         if of != module || *within != record.record || common.is_empty() || span.last_step(field).is_none() {
             continue;
         }
-        let left = record.left.as_ref().map(|bytes| Content::bits(mask, bytes.as_slice()));
-        changes.push(bits(module, record, Some(&common), span.account(field, left.as_ref(), Some(record))));
+        changes.push(bits(module, record, Some(&common), span.account(field, Some(&record.record))));
         left_over.remove(&common);
     }
     if !left_over.is_empty() {
-        changes.push(bits(module, record, Some(&left_over), (None, Account::AnotherHand, None)));
+        changes.push(bits(module, record, Some(&left_over), span.of_record(module, &record.record)));
     }
     changes
 }
@@ -209,7 +272,7 @@ fn bits(
     module: &ModuleName,
     record: &RecordComparison,
     mask: Option<&BitMask>,
-    (entry, account, level): (Option<EntryNumber>, Account, Option<Level>),
+    (entry, account, level): Told,
 ) -> Changed {
     let all =
         BitMask::all(record.found.as_ref().map_or(0, |b| b.len()).max(record.left.as_ref().map_or(0, |b| b.len())));

@@ -3,22 +3,26 @@
 use std::collections::BTreeSet;
 
 use asfound_core::definition::{DefinitionSet, TwoFit};
-use asfound_core::difference::{CodeComparison, ModuleComparison, compare};
+use asfound_core::difference::compare;
 use asfound_core::entry::{Body, Entry, ReadingRole};
 use asfound_core::history::History;
 use asfound_core::names::{EntryNumber, SettingPath};
+use asfound_core::order::{Order, outcome};
 use asfound_core::safety::{SafetyTag, role_tag};
 use asfound_core::state::{MisfitEffect, ModuleState, State};
+use asfound_core::trial;
 use thiserror::Error;
 use time::OffsetDateTime;
 
 use super::changes::{Span, changes};
-use super::evidence::{acknowledgements, amendments, noticed, undone, work};
+use super::codes::codes;
+use super::evidence::{acknowledgements, amendments, not_done, noticed, undone, work};
 use super::modules::{RecordVerdict, Sides, module};
 use super::number::number_of;
+use super::trials::trials;
 use super::{
-    Account, Agreement, Changed, Codes, Conditions, Level, Limit, MomentsError, SealShown, Sheet, Signature, Totals,
-    Undone, VehicleShown, Workshop, between,
+    Account, Agreement, Changed, Conditions, Level, Limit, MomentsError, SealShown, Sheet, Signature, Totals,
+    VehicleShown, Workshop, between, of_order,
 };
 
 /// Why a sheet cannot be drawn up.
@@ -40,19 +44,19 @@ pub enum SheetError {
 
 /// What a sheet is drawn up from.
 #[derive(Debug, Clone)]
-pub struct Order<'a> {
+pub struct SheetOrder<'a> {
     /// The whole journal, oldest entry first.
     pub entries: &'a [Entry],
     /// The definitions that explain its bytes.
     pub definitions: &'a DefinitionSet,
     /// The life of every field, traced through all entries.
     pub history: &'a History,
-    /// The first moment, where it is not the last reading as found.
+    /// The work order that it is about, which says between which moments it speaks; nothing where it is about none.
+    pub work_order: Option<&'a Order>,
+    /// Without a work order: the first moment, where it is not the last reading as found.
     pub from: Option<EntryNumber>,
-    /// The second moment, where it is not the last reading as left.
+    /// Without a work order: the second moment, where it is not the last reading as left.
     pub to: Option<EntryNumber>,
-    /// What was asked for and agreed.
-    pub agreement: Option<Agreement>,
     /// For whom it is printed.
     pub customer: Option<String>,
     /// By whom.
@@ -69,24 +73,31 @@ pub struct Order<'a> {
 ///
 /// # Errors
 /// When there are no two moments, or the journal is not sound.
-pub fn draw_up(order: Order<'_>) -> Result<Sheet, SheetError> {
-    let (from, to) = between(order.entries, order.from, order.to)?;
+pub fn draw_up(order: SheetOrder<'_>) -> Result<Sheet, SheetError> {
+    let (from, to) = match order.work_order {
+        Some(work_order) => of_order(order.entries, work_order.opened, work_order.closed)?,
+        None => between(order.entries, order.from, order.to)?,
+    };
+    let outcome = order.work_order.map(|one| outcome(one, order.entries, order.history)).transpose()?;
     let until = |last: EntryNumber| State::fold(order.entries.iter().filter(move |entry| entry.number <= last));
     let (found, left) = (until(from)?, until(to)?);
     let vehicle = left.vehicle.clone().ok_or(SheetError::NoVehicle)?;
     let comparison = compare(&found, &left, order.definitions, order.definitions)?;
-    let span = Span { history: order.history, from, to, agreement: order.agreement.as_ref() };
-    let (mut all_changes, mut modules) = (Vec::new(), Vec::new());
+    let span = Span { history: order.history, from, to, outcome: outcome.as_ref() };
+    let (mut all_changes, mut modules, mut all_codes) = (Vec::new(), Vec::new(), Vec::new());
+    let until_left: Vec<&Entry> = order.entries.iter().filter(|entry| entry.number <= to).collect();
     let nothing = ModuleState::default();
     for compared in &comparison.modules {
         let sides = Sides {
             found: found.module(&compared.module).unwrap_or(&nothing),
             left: left.module(&compared.module).unwrap_or(&nothing),
             from,
+            renewed_as_authorised: span.renewed_as_authorised(&compared.module).is_some(),
         };
         let definition = order.definitions.fitting(&compared.module, &sides.left.identity)?;
         let of_module = changes(&span, compared, definition);
         modules.push(module(compared, &sides, &of_module));
+        all_codes.push(codes(compared, (sides.found, sides.left), &until_left));
         all_changes.extend(of_module);
     }
     let between: Vec<&Entry> =
@@ -94,7 +105,8 @@ pub fn draw_up(order: Order<'_>) -> Result<Sheet, SheetError> {
     let shown = |entry: EntryNumber| from <= entry && entry <= to;
     let (systems, cautions) = care(&all_changes, order.definitions, &left)?;
     let mut undone = undone(&between);
-    undone.extend(not_done(order.agreement.as_ref(), &left, order.definitions)?);
+    undone.extend(outcome.iter().flat_map(not_done));
+    let all_trials = trial::trials(order.entries, order.history);
     let mut sheet = Sheet {
         number: String::new(),
         printed: order.printed,
@@ -104,11 +116,12 @@ pub fn draw_up(order: Order<'_>) -> Result<Sheet, SheetError> {
         found: conditions(order.entries, from)?,
         left: conditions(order.entries, to)?,
         work: work(&between, order.history),
+        trials: trials(&all_trials, shown),
         totals: Totals::over(&modules),
         modules,
         changes: all_changes,
         systems,
-        codes: comparison.modules.iter().map(codes).collect(),
+        codes: all_codes,
         cautions,
         acknowledgements: acknowledgements(&between),
         noticed: noticed(&between, order.history),
@@ -116,7 +129,7 @@ pub fn draw_up(order: Order<'_>) -> Result<Sheet, SheetError> {
         amendments: amendments(order.entries, shown),
         limits: Vec::new(),
         signatures: order.signatures.into_iter().filter(|signature| shown(signature.entry)).collect(),
-        agreement: order.agreement,
+        agreement: order.work_order.map(|one| Agreement::of(one, order.entries)),
         seal: order.seal,
     };
     sheet.limits = limits(&sheet, order.entries.iter().filter(|entry| entry.number > to).count());
@@ -140,22 +153,6 @@ fn conditions(entries: &[Entry], number: EntryNumber) -> Result<Conditions, Mome
         odometer_km: reading.and_then(|reading| reading.odometer_km),
         supply_voltage: reading.and_then(|reading| reading.supply_voltage.clone()),
     })
-}
-
-fn codes(module: &ModuleComparison) -> Codes {
-    let name = module.module.clone();
-    match &module.codes {
-        CodeComparison::NotExamined => {
-            Codes { module: name, examined: false, there_before: Vec::new(), new: Vec::new(), gone: Vec::new() }
-        }
-        CodeComparison::Examined(groups) => Codes {
-            module: name,
-            examined: true,
-            there_before: groups.there_before.clone(),
-            new: groups.new.clone(),
-            gone: groups.gone.clone(),
-        },
-    }
 }
 
 /// The kinds of system that were altered, and what the definitions say to watch.
@@ -185,23 +182,6 @@ fn care(
         }
     }
     Ok((systems.into_iter().collect(), cautions))
-}
-
-/// What was authorised and is not so in the end.
-fn not_done(agreement: Option<&Agreement>, left: &State, definitions: &DefinitionSet) -> Result<Vec<Undone>, TwoFit> {
-    let mut undone = Vec::new();
-    for item in agreement.into_iter().flat_map(|agreement| &agreement.authorised) {
-        let (Ok(path), Some(value)) = (item.field.parse::<SettingPath>(), &item.value) else { continue };
-        let nothing = ModuleState::default();
-        let module = left.module(&path.module).unwrap_or(&nothing);
-        let definition = definitions.fitting(&path.module, &module.identity)?;
-        let side = asfound_core::difference::Side { module, definition };
-        let holds = side.content(&path.setting).is_some_and(|content| content.to_string() == *value);
-        if !holds {
-            undone.push(Undone { entry: None, what: format!("{} = {value}", item.field), outcome: None });
-        }
-    }
-    Ok(undone)
 }
 
 fn limits(sheet: &Sheet, later: usize) -> Vec<Limit> {

@@ -1,12 +1,25 @@
 //! What the entries between the two moments tell beside the changes themselves.
 
-use asfound_core::entry::{Body, Correction, Entry, ReadingRole};
-use asfound_core::history::History;
-use asfound_core::names::{EntryNumber, ModuleName};
+use asfound_core::entry::{Body, Correction, Entry, PlainReason, ReadingRole};
+use asfound_core::history::{History, Origin};
+use asfound_core::names::EntryNumber;
+use asfound_core::order::{Group, Outcome, What};
 use asfound_core::safety::SafetyTag;
-use asfound_core::trouble_code::ReportedCode;
 use serde::Serialize;
 use time::OffsetDateTime;
+
+use super::Held;
+
+/// One alteration that an entry tells of.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Altered {
+    /// The setting, or bits without a name, as the journal writes them.
+    pub field: String,
+    /// As found.
+    pub found: Option<Held>,
+    /// As left.
+    pub left: Held,
+}
 
 /// One entry of work.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -24,25 +37,13 @@ pub struct LineOfWork {
     pub by: String,
     /// Why.
     pub why: String,
-    /// What it altered, each as `setting found -> left`.
-    pub altered: Vec<String>,
+    /// The same, where nobody gave a reason and it is the program's own.
+    #[serde(skip)]
+    pub plain_why: Option<PlainReason>,
+    /// What it altered.
+    pub altered: Vec<Altered>,
     /// Whether a later entry says that it was never made.
     pub never_made: bool,
-}
-
-/// The trouble codes of one module at the two moments.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Codes {
-    /// The module.
-    pub module: ModuleName,
-    /// Whether it was scanned at both moments; the lists are empty where it was not.
-    pub examined: bool,
-    /// There before and after.
-    pub there_before: Vec<ReportedCode>,
-    /// Only after.
-    pub new: Vec<ReportedCode>,
-    /// Only before.
-    pub gone: Vec<ReportedCode>,
 }
 
 /// An acknowledgement of a restricted system.
@@ -77,8 +78,10 @@ pub struct Noticed {
 pub struct Undone {
     /// The entry that tells of it; nothing where it was authorised and no entry tells of it.
     pub entry: Option<EntryNumber>,
-    /// What.
+    /// The setting, the record or the module.
     pub what: String,
+    /// The value or the bytes that were authorised; nothing where a step was planned, and for a module.
+    pub value: Option<String>,
     /// What became of it, where a step was begun: `not-made`, `in-doubt`, `read-back-otherwise`.
     pub outcome: Option<asfound_core::entry::StepOutcome>,
 }
@@ -164,8 +167,23 @@ pub(super) fn work(entries: &[&Entry], history: &History) -> Vec<LineOfWork> {
                 _ => entry.author.name().to_owned(),
             },
             why: history.corrected_words(entry.number).unwrap_or(&entry.why).as_str().to_owned(),
-            altered: history.alteration_lines(entry.number),
+            plain_why: PlainReason::of(
+                &entry.body,
+                history.corrected_words(entry.number).unwrap_or(&entry.why).as_str(),
+            ),
+            altered: altered(history, entry.number),
             never_made: history.never_made(entry.number),
+        })
+        .collect()
+}
+
+fn altered(history: &History, entry: EntryNumber) -> Vec<Altered> {
+    let steps = history.transitions_of(entry).filter(|(_, step)| step.origin != Origin::FirstKnown);
+    steps
+        .map(|(field, step)| Altered {
+            field: field.to_string(),
+            found: step.found.clone().map(Held),
+            left: Held(step.left.clone()),
         })
         .collect()
 }
@@ -206,7 +224,18 @@ pub(super) fn undone(entries: &[&Entry]) -> Vec<Undone> {
                 (Some(record), None) => format!("{}:{record}", step.module),
                 (None, None) => step.module.to_string(),
             };
-            Undone { entry: Some(entry), what, outcome: Some(step.outcome) }
+            Undone { entry: Some(entry), what, value: None, outcome: Some(step.outcome) }
+        })
+        .collect()
+}
+
+/// What a work order authorised and what is not so in the end.
+pub(super) fn not_done(outcome: &Outcome) -> Vec<Undone> {
+    let lines = outcome.of(Group::NotDone);
+    lines
+        .map(|line| match &line.what {
+            What::Unit(module) => Undone { entry: None, what: module.to_string(), value: None, outcome: None },
+            what => Undone { entry: None, what: what.to_string(), value: line.authorised.clone(), outcome: None },
         })
         .collect()
 }

@@ -2,17 +2,21 @@
 
 mod agreement;
 mod changes;
+mod codes;
 mod draw_up;
 mod evidence;
 mod modules;
 mod moments;
 mod number;
+mod trials;
 mod value;
 
 pub use agreement::{Agreement, Authorised, Consent};
 pub use changes::{Account, Changed, Held, Level};
-pub use draw_up::{Order, SheetError, draw_up};
-pub use evidence::{Acknowledged, Amendment, Codes, LineOfWork, Noticed, SealShown, Signature, Standing, Undone};
+pub use codes::{CodeShown, Codes, Seen};
+pub use draw_up::{SheetError, SheetOrder, draw_up};
+pub use evidence::{Acknowledged, Altered, Amendment, LineOfWork, Noticed, SealShown, Signature, Standing, Undone};
 pub use modules::{Examined, IdentityShown, ModuleShown, RecordVerdict, Totals};
 pub use moments::{MomentsError, between, of_order};
+pub use trials::{CodeSince, TrialShown, TrialWord};
 pub use value::{Conditions, Limit, Sheet, VehicleShown, Workshop};

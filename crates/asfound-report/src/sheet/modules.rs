@@ -147,6 +147,8 @@ pub(super) struct Sides<'a> {
     pub(super) found: &'a ModuleState,
     pub(super) left: &'a ModuleState,
     pub(super) from: EntryNumber,
+    /// Whether the module became another unit or got other software between the two, as a work order authorised.
+    pub(super) renewed_as_authorised: bool,
 }
 
 pub(super) fn module(compared: &ModuleComparison, sides: &Sides<'_>, changes: &[Changed]) -> ModuleShown {
@@ -177,7 +179,8 @@ fn examined(record: &RecordComparison, sides: &Sides<'_>, changes: &[Changed]) -
         Verdict::Same => RecordVerdict::Same,
         Verdict::Changed => {
             let mut inside = changes.iter().filter(|change| change.record.as_ref() == Some(&record.record));
-            let agreed = !record.relaid && inside.all(|change| change.account.is_accounted_for());
+            let comparable = !record.relaid || sides.renewed_as_authorised;
+            let agreed = comparable && inside.all(|change| change.account.is_accounted_for());
             if agreed { RecordVerdict::ChangedAsAgreed } else { RecordVerdict::ChangedOtherwise }
         }
     };

@@ -9,7 +9,7 @@ use time::OffsetDateTime;
 
 use super::{
     Acknowledged, Agreement, Amendment, Changed, Codes, LineOfWork, ModuleShown, Noticed, SealShown, Signature, Totals,
-    Undone,
+    TrialShown, Undone,
 };
 
 /// Everything that a handover sheet says.
@@ -34,6 +34,8 @@ pub struct Sheet {
     pub left: Conditions,
     /// What was done between the two, in its order.
     pub work: Vec<LineOfWork>,
+    /// The trials of that work.
+    pub trials: Vec<TrialShown>,
     /// The modules, by name.
     pub modules: Vec<ModuleShown>,
     /// Sums over the modules.

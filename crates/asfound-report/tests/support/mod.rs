@@ -3,14 +3,19 @@
 #![allow(dead_code)] // every test binary takes what it needs
 
 use asfound_core::definition::{Definition, DefinitionSet};
-use asfound_core::entry::{Acknowledgement, Author, Body, Correction, Effects, Entry, ReadingRole, Reason, Vehicle};
+use asfound_core::entry::{
+    Acknowledgement, Author, Authorised, Body, Correction, Effects, Entry, OrderTerms, ReadingRole, Reason, StepDone,
+    StepOutcome, Vehicle, WorkBody,
+};
 use asfound_core::history::{Field, History};
 use asfound_core::names::EntryNumber;
+use asfound_core::order::orders;
 use asfound_core::plan::{Targets, plan};
 use asfound_core::reading::{ModuleReading, Reading, ReadingTerms, examine};
 use asfound_core::safety::SafetyTag;
 use asfound_core::state::State;
-use asfound_report::sheet::{Agreement, Order, SealShown, Sheet, SheetError, Signature, Standing, Workshop, draw_up};
+use asfound_core::trouble_code::{CodeStatus, FreezeFrame, ReportedCode};
+use asfound_report::sheet::{SealShown, Sheet, SheetError, SheetOrder, Signature, Standing, Workshop, draw_up};
 use asfound_report::{Book, BookOrder, Language};
 use time::macros::datetime;
 use time::{Duration, OffsetDateTime};
@@ -235,31 +240,51 @@ impl Journal {
         self.file(Body::Correction(correction), "noted by mistake")
     }
 
-    pub fn sheet(&self, agreement: Option<Agreement>) -> Result<Sheet, SheetError> {
-        self.sheet_between(None, None, agreement)
+    /// Opens an order: settings or records with what they are to hold, or a module with `unit`.
+    pub fn order(&mut self, authorised: &[(&str, &str)]) -> u32 {
+        let item = |(place, left): &(&str, &str)| match (place.split_once(':'), *left) {
+            (Some((module, record)), left) => Authorised::Record {
+                module: module.parse().expect("a module"),
+                record: record.parse().expect("a record"),
+                left: left.parse().expect("bytes"),
+            },
+            (None, "unit") => Authorised::Unit { module: place.parse().expect("a module") },
+            (None, left) => Authorised::Setting { setting: place.parse().expect("a setting"), left: left.to_owned() },
+        };
+        let text = |text: &str| Reason::try_from(text.to_owned()).expect("a reason");
+        let terms = OrderTerms {
+            number: "A-17".parse().expect("a number"),
+            consent: text(&self.texts.why),
+            estimate: Some(text(&self.texts.why)),
+            authorised: authorised.iter().map(item).collect(),
+        };
+        self.file(Body::OrderOpened(terms), "work order A-17")
     }
 
-    pub fn sheet_between(
-        &self,
-        from: Option<u32>,
-        to: Option<u32>,
-        agreement: Option<Agreement>,
-    ) -> Result<Sheet, SheetError> {
-        let signatures = self.entries.iter().map(|entry| Signature {
+    /// The sheet of the last order, or without any between the last readings as found and as left.
+    pub fn sheet(&self) -> Result<Sheet, SheetError> {
+        self.sheet_between(None, None)
+    }
+
+    pub fn sheet_between(&self, from: Option<u32>, to: Option<u32>) -> Result<Sheet, SheetError> {
+        let order = orders(&self.entries).pop();
+        let meanings = ["made", "read", "stated", "released"];
+        let standings = [Standing::Unsigned, Standing::Good, Standing::Unknown, Standing::Bad];
+        let signatures = self.entries.iter().zip(0_usize..).map(|(entry, at)| Signature {
             entry: entry.number,
             at: entry.recorded,
             name: entry.author.name().to_owned(),
-            meaning: "made",
-            standing: Standing::Unsigned,
+            meaning: meanings[at % 4],
+            standing: standings[at / 2 % 4],
             key: None,
         });
-        draw_up(Order {
+        draw_up(SheetOrder {
             entries: &self.entries,
             definitions: &self.definitions,
             history: &self.history(),
+            work_order: order.as_ref(),
             from: from.map(number),
             to: to.map(number),
-            agreement,
             customer: Some(self.texts.customer.clone()),
             workshop: Workshop {
                 name: Some(self.texts.workshop.clone()),
@@ -303,5 +328,74 @@ pub fn story(texts: &Texts) -> Journal {
         body.trouble_codes =
             Some(vec![asfound_core::trouble_code::ReportedCode::new(code.parse().expect("a code"), None)]);
     });
+    journal
+}
+
+/// Everything that a sheet can say, in one journal: an order with what is done, not done, done without authority, by another
+/// hand; a unit that was replaced; codes in every standing with all that a module stores; steps in every outcome; a correction;
+/// a partial reading, records that are refused, only volatile and not read.
+pub fn everything(texts: &Texts) -> Journal {
+    let mut journal = Journal::new(texts);
+    let module = |name: &str| -> asfound_core::names::ModuleName { name.parse().expect("a module") };
+    let record = |name: &str| -> asfound_core::names::RecordName { name.parse().expect("a record") };
+    let code = |code: &str, status: u8, count: u32| ReportedCode {
+        occurrences: Some(count),
+        odometer_km: Some(84_000),
+        freeze_frame: Some(FreezeFrame {
+            raw: Some("01 02".parse().expect("bytes")),
+            values: [("speed".parse().expect("a name"), texts.value.clone())].into(),
+        }),
+        ..ReportedCode::new(code.parse().expect("a code"), Some(CodeStatus(status)))
+    };
+    let fill = |reading: &mut Reading, left: bool| {
+        reading.modules.get_mut(&module("body")).expect("it was put in").trouble_codes = Some(if left {
+            vec![code("B1A01-12", 0xF8, 3), code("B1A02-12", 0x0F, 1)]
+        } else {
+            vec![code("B1A01-12", 0x2F, 2), code("B1A03-12", 0x50, 1)]
+        });
+        let cluster = reading.modules.get_mut(&module("cluster")).expect("it was put in");
+        cluster.identity.serial = Some(if left { "S-2" } else { "S-1" }.to_owned());
+        cluster.refused.insert(record("2A01"));
+        if !left {
+            cluster.trouble_codes = Some(vec![code("U0100", 0x81, 1)]);
+            cluster.records.insert(record("2A02"), "01".parse().expect("bytes"));
+        }
+        let mut radio = ModuleReading { trouble_codes: Some(Vec::new()), ..ModuleReading::default() };
+        radio.settings.insert("stations".parse().expect("a setting"), "on".to_owned());
+        reading.modules.insert(module("radio"), radio);
+    };
+    journal.read(ReadingRole::AsFound, "03 40 11", Some("01 02 03 04"), |reading| fill(reading, false));
+    journal.order(&[("body.flashes", "5"), ("body.fold", "off"), ("cluster", "unit"), ("radio", "unit")]);
+    let change = journal.change("flashes", "5");
+    journal.change("fold", "on");
+    journal.note();
+    let outcomes = [StepOutcome::NotMade, StepOutcome::InDoubt, StepOutcome::ReadBackOtherwise];
+    let steps = outcomes.map(|outcome| StepDone {
+        module: module("body"),
+        record: Some(record("0D01")),
+        setting: None,
+        outcome,
+        found: None,
+        write: None,
+        answer: None,
+        read_back: None,
+    });
+    let words = texts.why.clone();
+    journal.file(Body::Change(WorkBody { steps: steps.to_vec(), ..WorkBody::default() }), &words);
+    let reason = Reason::try_from(words.clone()).expect("a reason");
+    let correction = Correction {
+        corrects: number(change),
+        never_made: false,
+        was: std::collections::BTreeMap::new(),
+        words: Some(reason),
+        effects: Effects::default(),
+    };
+    journal.file(Body::Correction(correction), &words);
+    journal.read(ReadingRole::AsLeft, "8D 41 7F", Some("01 02 03 05"), |reading| fill(reading, true));
+    if let Some(Body::Reading(reading)) = journal.entries.last_mut().map(|entry| &mut entry.body) {
+        reading.partial = true;
+    }
+    journal.file(Body::Note(None), &words);
+    journal.file(Body::OrderClosed("A-17".parse().expect("a number")), "order A-17 done");
     journal
 }

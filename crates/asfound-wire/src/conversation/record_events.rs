@@ -135,6 +135,12 @@ impl RecordTimeline {
         stories
     }
 
+    /// Adds what a later log shows; `after` is how many frames and messages came before it.
+    pub(super) fn then(&mut self, later: Self, after: u64) {
+        self.not_listed += later.not_listed;
+        later.events.into_iter().for_each(|event| self.add(RecordEvent { number: event.number + after, ..event }));
+    }
+
     /// Adds what happened next. Equal things in a row are one.
     pub(super) fn add(&mut self, event: RecordEvent) {
         if let (RecordHappening::Read(new), Some(last)) = (&event.what, self.events.last_mut())

@@ -95,6 +95,24 @@ impl Timeline {
 }
 
 impl ModuleTimeline {
+    /// Adds what a later log shows of the same module; `after` is how many frames and messages came before that log, so that
+    /// what `number` says stays in one order.
+    pub fn then(&mut self, later: Self, after: u64) {
+        self.testers.extend(later.testers);
+        for (record, timeline) in later.records {
+            self.records.entry(record).or_default().then(timeline, after);
+        }
+        self.unsplit.extend(later.unsplit.into_iter().map(|one| Unsplit { number: one.number + after, ..one }));
+        self.codes.extend(later.codes.into_iter().map(|one| CodesRead { number: one.number + after, ..one }));
+        self.actions.extend(later.actions.into_iter().map(|one| Action { number: one.number + after, ..one }));
+        self.not_listed += later.not_listed;
+        for (service, count) in later.services {
+            *self.services.entry(service).or_default() += count;
+        }
+        self.without_request += later.without_request;
+        self.without_answer += later.without_answer;
+    }
+
     fn exchange(&mut self, exchange: &Exchange) {
         self.testers.extend(exchange.tester);
         if let Some(service) = exchange.service() {

@@ -14,8 +14,10 @@ mod socketcan;
 mod tolerant;
 mod unpack;
 mod usual;
+mod write;
 
 pub use candump::{LineProblem, candump_line};
 pub use facts::{LogFacts, LogForm};
 pub use problem::{LogProblem, Place, ProblemKind};
 pub use read::{LogError, LogItem, read_log};
+pub use write::candump_text;

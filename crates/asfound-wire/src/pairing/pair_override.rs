@@ -40,6 +40,11 @@ impl PairOverride {
         (channel(self.request), channel(self.response))
     }
 
+    /// Whether this is the pair of a module that answers on `response`, asked on `request`, on whatever bus.
+    pub fn is(&self, request: &CanChannel, response: &CanChannel) -> bool {
+        (request.id, request.address) == self.request && (response.id, response.address) == self.response
+    }
+
     /// Whether frames with this identifier are meant.
     pub(super) fn names(&self, id: CanId) -> bool {
         self.request.0 == id || self.response.0 == id

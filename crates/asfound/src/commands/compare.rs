@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use asfound_core::difference::compare;
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::state::State;
-use asfound_report::{ComparedSides, Language, Paper, compared as in_words};
+use asfound_report::{ComparedSide, ComparedSides, Language, Paper, compared as in_words};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
@@ -58,7 +58,7 @@ pub struct Args {
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let format = args.out.as_deref().map(Format::of).transpose()?;
     let known = Known::open(session, &args.tag)?;
-    let compared = if let Ok(number) = args.with.parse::<EntryNumber>() {
+    let (compared, sides) = if let Ok(number) = args.with.parse::<EntryNumber>() {
         two_entries(args, &known, number)?
     } else {
         let tag: Tag =
@@ -69,18 +69,20 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         let other = Known::open(session, &tag)?;
         let comparison = compare(known.state(), other.state(), &known.definitions, &other.definitions)
             .map_err(|error| Failure::usage(error.to_string()))?;
-        Compared {
+        let sides = (ComparedSide::Vehicle(known.tag.to_string()), ComparedSide::Vehicle(other.tag.to_string()));
+        let compared = Compared {
             found: known.tag.to_string(),
             left: other.tag.to_string(),
             comparison,
             definitions: Vec::new(),
             show_definitions: false,
-        }
+        };
+        (compared, sides)
     };
     if let (Some(file), Some(format)) = (&args.out, format) {
         let sides = ComparedSides {
-            found: compared.found.clone(),
-            left: compared.left.clone(),
+            found: sides.0,
+            left: sides.1,
             about: args.tag.to_string(),
             printed: session.environment.now,
         };
@@ -103,19 +105,24 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     Ok(Exit::Done)
 }
 
-fn two_entries(args: &Args, known: &Known, first: EntryNumber) -> Result<Compared, Failure> {
+fn two_entries(
+    args: &Args,
+    known: &Known,
+    first: EntryNumber,
+) -> Result<(Compared, (ComparedSide, ComparedSide)), Failure> {
     let last = known.last();
     let second = args.entry.unwrap_or(last);
     let state = |number: EntryNumber| -> Result<State, Failure> { known.state_at(number) };
     let comparison = compare(&state(first)?, &state(second)?, &known.definitions, &known.definitions)
         .map_err(|error| Failure::usage(error.to_string()))?;
-    Ok(Compared {
+    let compared = Compared {
         found: format!("entry {first}"),
         left: format!("entry {second}"),
         comparison,
         definitions: definitions(known, first, second)?,
         show_definitions: args.definitions,
-    })
+    };
+    Ok((compared, (ComparedSide::Entry(first), ComparedSide::Entry(second))))
 }
 
 /// The definitions that both entries carry with different text.

@@ -2,13 +2,13 @@
 
 use std::path::PathBuf;
 
-use asfound_core::entry::{Authorised as Item, Body, Entry, OrderNumber, ReadingRole};
+use asfound_core::entry::{Body, Entry, OrderNumber, ReadingRole};
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::order;
 use asfound_journal::journal::FiledEntry;
 use asfound_journal::seal::Seal;
 use asfound_journal::sign::{Meaning, SignatureState};
-use asfound_report::sheet::{Agreement, Authorised, Consent, Order, Signature, Standing, between, draw_up, of_order};
+use asfound_report::sheet::{SheetOrder, Signature, Standing, between, draw_up, of_order};
 use asfound_report::{Language, Paper, handover, text};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
@@ -78,13 +78,13 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         None => between(&entries, args.from, args.to),
     }
     .map_err(|error| Failure::usage(error).hint("name the two moments with `--from N --to N`"))?;
-    let sheet = draw_up(Order {
+    let sheet = draw_up(SheetOrder {
         entries: &entries,
         definitions: &known.definitions,
         history: &known.history,
+        work_order: order.as_ref(),
         from: Some(from),
         to: Some(to),
-        agreement: order.as_ref().map(|order| agreement_of(order, &entries)),
         customer: args.customer.clone(),
         workshop,
         signatures: signatures(&known, from, to)?,
@@ -123,32 +123,6 @@ fn the_order(args: &Args, entries: &[Entry]) -> Result<Option<order::Order>, Fai
     let is_as_found = |entry: &&Entry| matches!(&entry.body, Body::Reading(one) if one.role == ReadingRole::AsFound);
     let begun = entries.iter().rfind(is_as_found).map(|entry| entry.number);
     Ok(all.pop().filter(|order| order.closed.is_none_or(|closed| begun.is_none_or(|begun| begun < closed))))
-}
-
-/// What was agreed to, as it is printed.
-fn agreement_of(order: &order::Order, entries: &[Entry]) -> Agreement {
-    let entry = |number: EntryNumber| entries.iter().find(|entry| entry.number == number);
-    let authorised = order.authorised().into_iter().map(|(_, item)| match item {
-        Item::Setting { setting, left } => Authorised { field: setting.to_string(), value: Some(left.clone()) },
-        Item::Record { module, record, left } => {
-            Authorised { field: format!("{module}:{record}"), value: Some(left.to_string()) }
-        }
-        Item::Unit { .. } => Authorised { field: item.to_string(), value: None },
-    });
-    Agreement {
-        order: Some(order.number.to_string()),
-        asked: entry(order.opened).map(|entry| entry.why.as_str().to_owned()),
-        estimate: None,
-        authorised: authorised.collect(),
-        consents: order
-            .terms
-            .iter()
-            .map(|(number, terms)| Consent {
-                words: terms.consent.as_str().to_owned(),
-                at: entry(*number).map(|entry| entry.happened),
-            })
-            .collect(),
-    }
 }
 
 /// What the signatures of the entries between two moments are worth.

@@ -32,4 +32,5 @@ pub mod tidy;
 pub mod trial;
 pub mod vehicles;
 pub mod wire;
+pub mod witness;
 pub mod work;

@@ -1,6 +1,6 @@
 //! `asfound order`
 
-use asfound_core::entry::{Authorised, Body, Entry, OrderNumber, OrderTerms, Reason};
+use asfound_core::entry::{Authorised, Body, Entry, OrderNumber, OrderTerms, PlainReason, Reason};
 use asfound_core::history::{Field, History, HistoryError};
 use asfound_core::names::{ModuleName, Tag};
 use asfound_core::order::{Group, Order, Outcome, Verdict, What, open_order, orders, outcome};
@@ -40,7 +40,7 @@ pub enum Action {
     /// Leave out names and plates where they need not be in the journal: it keeps what it is told.
     #[command(after_help = "Examples:
   asfound order open wren 2026-0412 --authorise body.lane_change_flashes=5 --authorise body.lock_at_speed=on \\
-      --consent \"owner, signed order form, 14 March\"
+      --consent \"owner, signed order form, 14 March\" --estimate \"60.00 EUR\"
   asfound order open wren 2026-0413 --authorise-unit cluster --consent \"owner, by phone, 15 March 10:20\"
   asfound order open wren 2026-0414 --consent \"examination only; owner, by phone\"")]
     Open {
@@ -110,6 +110,10 @@ pub struct Terms {
     #[arg(long, value_name = "TEXT")]
     pub consent: String,
 
+    /// What it may cost, as was agreed before the work, as in "120.00 EUR"
+    #[arg(long, value_name = "TEXT")]
+    pub estimate: Option<String>,
+
     /// What the order is for
     #[arg(long, value_name = "TEXT")]
     pub why: Option<String>,
@@ -130,8 +134,13 @@ fn open(tag: &Tag, number: &OrderNumber, terms: &Terms, session: &mut Session<'_
     let known = Known::open(session, tag)?;
     let consent = consent_of(terms)?;
     let authorised = authorised_of(&known, terms)?;
-    let terms_filed = OrderTerms { number: number.clone(), consent, authorised };
-    let filing = Filing::new(session, &known, reason(terms.why.as_deref(), &format!("work order {number}"))?)?;
+    let estimate = estimate_of(terms)?;
+    let terms_filed = OrderTerms { number: number.clone(), consent, estimate, authorised };
+    let filing = Filing::new(
+        session,
+        &known,
+        reason(terms.why.as_deref(), &PlainReason::OrderOpened(number.clone()).to_string())?,
+    )?;
     let filed = file(&known, &filing, |before| {
         let all = orders(&known.journal().lines(&before.roll)?);
         if let Some(open) = all.last().filter(|order| order.closed.is_none()) {
@@ -150,17 +159,19 @@ fn open(tag: &Tag, number: &OrderNumber, terms: &Terms, session: &mut Session<'_
 }
 
 fn extend(tag: &Tag, terms: &Terms, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    if terms.authorise.is_empty() && terms.units.is_empty() {
+    if terms.authorise.is_empty() && terms.units.is_empty() && terms.estimate.is_none() {
         return Err(Failure::usage("nothing is added").hint("name it with `--authorise SETTING=VALUE`"));
     }
     let known = Known::open(session, tag)?;
     let consent = consent_of(terms)?;
-    let authorised = authorised_of(&known, terms)?;
+    let (estimate, authorised) = (estimate_of(terms)?, authorised_of(&known, terms)?);
     let number = the_open(tag, &known.lines()?)?.number;
-    let filing = Filing::new(session, &known, reason(terms.why.as_deref(), &format!("more work on order {number}"))?)?;
+    let filing =
+        Filing::new(session, &known, reason(terms.why.as_deref(), &PlainReason::OrderExtended(number).to_string())?)?;
     let filed = file(&known, &filing, |before| {
         let number = the_open(tag, &known.journal().lines(&before.roll)?)?.number;
-        Ok(Body::OrderExtended(OrderTerms { number, consent: consent.clone(), authorised: authorised.clone() }))
+        let (consent, estimate, authorised) = (consent.clone(), estimate.clone(), authorised.clone());
+        Ok(Body::OrderExtended(OrderTerms { number, consent, estimate, authorised }))
     })?;
     session.show(&OrderFiled::new(tag, &filed))?;
     Ok(Exit::Done)
@@ -196,7 +207,7 @@ fn show(tag: &Tag, number: Option<&OrderNumber>, session: &mut Session<'_>) -> R
 fn close(tag: &Tag, why: Option<&str>, released: bool, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, tag)?;
     let number = the_open(tag, &known.lines()?)?.number;
-    let mut filing = Filing::new(session, &known, reason(why, &format!("order {number} done"))?)?;
+    let mut filing = Filing::new(session, &known, reason(why, &PlainReason::OrderClosed(number).to_string())?)?;
     if released {
         filing = filing.meaning(Meaning::Released)?;
     }
@@ -240,6 +251,11 @@ fn consent_of(terms: &Terms) -> Result<Reason, Failure> {
             "the consent holds control characters, which no entry can keep"
         })
     })
+}
+
+fn estimate_of(terms: &Terms) -> Result<Option<Reason>, Failure> {
+    let estimate = terms.estimate.clone().map(Reason::try_from).transpose();
+    estimate.map_err(|_| Failure::usage("the estimate is blank, or holds control characters, which no entry can keep"))
 }
 
 fn authorised_of(known: &Known, terms: &Terms) -> Result<Vec<Authorised>, Failure> {

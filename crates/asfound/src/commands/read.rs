@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use asfound_core::entry::{Body, ReadingRole};
+use asfound_core::entry::{Body, PlainReason, ReadingRole};
 use asfound_core::names::{ModuleName, Tag};
 use asfound_core::reading::{Engine, Examined, Ignition, Reading, ReadingProblem, ReadingTerms, examine};
 use asfound_core::value::Decimal;
@@ -105,9 +105,8 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         .iter()
         .map(|path| path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default())
         .collect();
-    let source =
-        if names.is_empty() { "values typed by hand".to_owned() } else { format!("from {}", names.join(", ")) };
-    let why = reason(args.why.as_deref(), &source)?;
+    let source = if names.is_empty() { PlainReason::Typed } else { PlainReason::FromFiles(names.join(", ")) };
+    let why = reason(args.why.as_deref(), &source.to_string())?;
     let filing = Filing::new(session, &known, why)?.happened(reading.taken).attach(&args.attach)?;
 
     let mut examined = None;

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use asfound_capture::file::parse_reading;
 use asfound_core::definition::DefinitionSet;
-use asfound_core::entry::{Author, Body, ReadingRole, Vehicle};
+use asfound_core::entry::{Author, Body, PlainReason, ReadingRole, Vehicle};
 use asfound_core::names::Tag;
 use asfound_core::reading::{Reading, ReadingTerms, examine};
 use asfound_journal::Digest;
@@ -228,7 +228,8 @@ impl Intake<'_> {
 
     fn enrolment(&self, tag: &Tag) -> Slip<'_, Failure> {
         let vehicle = Vehicle { tag: tag.clone(), vin: None, about: None, enrolled: self.now };
-        let draw_up = move |_: &Before| self.draft("journal started", self.now, Body::Enrolled(vehicle.clone()));
+        let draw_up =
+            move |_: &Before| self.draft(&PlainReason::Started.to_string(), self.now, Body::Enrolled(vehicle.clone()));
         Slip { source: None, draw_up: Box::new(draw_up) }
     }
 
@@ -251,7 +252,7 @@ impl Intake<'_> {
                 Failure::usage(problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))
             })?;
             let happened = reading.taken.unwrap_or(self.now);
-            self.draft(&format!("from {}", ready.name), happened, Body::Reading(examined.body))
+            self.draft(&PlainReason::FromFiles(ready.name.clone()).to_string(), happened, Body::Reading(examined.body))
         };
         Slip { source: Some(ready.source), draw_up: Box::new(draw_up) }
     }

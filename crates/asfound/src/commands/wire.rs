@@ -1,19 +1,18 @@
 //! `asfound wire`
 
-use std::collections::BTreeMap;
 use std::fs::File;
 use std::path::{Path, PathBuf};
 
-use asfound_wire::conversation::{Exchanges, ModuleAddress, Timeline};
-use asfound_wire::frame::Interface;
-use asfound_wire::listening::{Heard, Listener, ListenerOptions};
-use asfound_wire::log::{LogError, LogItem, read_log};
+use asfound_wire::conversation::ModuleAddress;
+use asfound_wire::listening::{Heard, ListenerOptions};
+use asfound_wire::log::LogError;
 use asfound_wire::pairing::PairOverride;
 use clap::{Args as ClapArgs, Subcommand};
 
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::unreadable;
+use crate::hearing::{Buses, Hearing, hear};
 use crate::screens::wire::{Heard as Shown, broken_line, message_line};
 use crate::setup::Session;
 
@@ -63,18 +62,14 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
 
 fn show(log: &Path, options: ListenerOptions, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let file = File::open(log).map_err(|error| unreadable(log, &error))?;
-    let mut listener = Listener::new(options);
-    let (mut exchanges, mut timeline) = (Exchanges::default(), Timeline::default());
     let mut shown = Shown::new(log);
-    let mut buses: BTreeMap<Interface, String> = BTreeMap::new();
     let json = session.json;
     // The first line that cannot be written ends the writing, and is told at the end.
     let mut written = Ok(());
     let out = &mut *session.out;
-    let mut hear = |heard: Heard, pairs: &_, buses: &BTreeMap<Interface, String>, shown: &mut Shown| {
-        let line = match &heard {
+    let mut take = |heard: &Heard, buses: &Buses| {
+        let line = match heard {
             Heard::Message(message) => {
-                exchanges.message(message, pairs, &mut |exchange| timeline.exchange(&exchange));
                 shown.messages += 1;
                 json.then(|| message_line(message, buses))
             }
@@ -92,26 +87,15 @@ fn show(log: &Path, options: ListenerOptions, session: &mut Session<'_>) -> Resu
             written = writeln!(out, "{line}");
         }
     };
-    let facts = read_log(file, |item| {
-        if let LogItem::Bus(interface, name) = item {
-            buses.insert(interface, name);
-        } else {
-            listener.item(item, &mut |heard, pairs| hear(heard, pairs, &buses, &mut shown));
-        }
-    })
-    .map_err(|error| unread(log, &error))?;
-    let pairs = listener.pairs().clone();
-    let whole = listener.finish(&mut |heard, pairs| hear(heard, pairs, &buses, &mut shown));
+    let hearing = hear(file, options, &|_: &ModuleAddress, _| None, &mut take, &mut |_, _, _| {});
+    let Hearing { facts, altogether, conversations, buses } = hearing.map_err(|error| unread(log, &error))?;
     if told(written)? {
         return Ok(Exit::Done);
     }
-    exchanges.finish(&pairs, &mut |exchange| timeline.exchange(&exchange));
-    let conversations = timeline.finish(&|_: &ModuleAddress, _| None);
     if facts.frames + facts.ip_messages == 0 {
-        return Err(Failure::usage(format!("{}: nothing in it is a bus log", log.display()))
-            .hint("save the log as candump text (`candump -L`), pcap or pcapng"));
+        return Err(no_log(log));
     }
-    shown.finish(facts, whole, conversations, buses);
+    shown.finish(facts, altogether, conversations, buses);
     if json {
         let line = format!("{}\n", shown.last_line());
         told(session.out.write_all(line.as_bytes()))?;
@@ -130,6 +114,13 @@ fn told(written: std::io::Result<()>) -> Result<bool, Failure> {
     }
 }
 
-fn unread(log: &Path, error: &LogError) -> Failure {
+/// That a file is no log.
+pub(super) fn no_log(log: &Path) -> Failure {
+    Failure::usage(format!("{}: nothing in it is a bus log", log.display()))
+        .hint("save the log as candump text (`candump -L`), pcap or pcapng")
+}
+
+/// That a log cannot be read.
+pub(super) fn unread(log: &Path, error: &LogError) -> Failure {
     Failure::usage(format!("{}: {error}", log.display())).maybe_hint(error.hint())
 }

@@ -1,7 +1,7 @@
 //! What `entries` shows.
 
 use asfound_core::entry::{Entry, Vehicle};
-use asfound_core::history::{Field, Proof, Transition};
+use asfound_core::history::{Field, OnTheWire, Proof, Transition};
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::plan::headline;
 use asfound_core::trial::{TrialState, Trials};
@@ -9,7 +9,8 @@ use asfound_journal::sign::AllowedSigners;
 use serde_json::{Value, json};
 
 use super::shared::{
-    ContentJson, entry_json, or_nothing, origin_json, origin_text, proof_json, proof_text, trial_json, trial_text,
+    ContentJson, entry_json, on_the_wire_json, or_nothing, origin_json, origin_on_the_wire, proof_json, proof_text,
+    trial_json, trial_text,
 };
 use super::signature::Signature;
 use crate::failure::Failure;
@@ -163,7 +164,7 @@ pub struct Life {
     tag: Tag,
     field: Field,
     label: Option<String>,
-    steps: Vec<(Entry, Transition, Option<Proof>)>,
+    steps: Vec<(Entry, Transition, Option<Proof>, Option<OnTheWire>)>,
 }
 
 impl Life {
@@ -173,7 +174,8 @@ impl Life {
         let steps = steps
             .filter_map(|step| {
                 let entry = life.entry(step.entry)?.clone();
-                Some((entry, step.clone(), life.history.proof(&life.field, step.entry)))
+                let wire = life.history.on_the_wire(&life.field, step.entry).cloned();
+                Some((entry, step.clone(), life.history.proof(&life.field, step.entry), wire))
             })
             .collect();
         let label = life.defined().map(|setting| setting.label().to_owned());
@@ -185,7 +187,7 @@ impl Screen for Life {
     fn text(&self, page: &mut Page) {
         page.head(&[self.tag.as_str(), &self.field.to_string(), self.label.as_deref().unwrap_or_default()]);
         let mut table = Table::new(["entry", "date", "as found", "as left", "by", "proven"]).figures(0).at_least(1, 13);
-        for (entry, step, proof) in &self.steps {
+        for (entry, step, proof, wire) in &self.steps {
             table.row([
                 entry.number.to_string(),
                 short_date(entry.happened),
@@ -195,7 +197,7 @@ impl Screen for Life {
                     asfound_core::history::Origin::Work => {
                         format!("{}, {} ({})", entry.body.kind(), entry.author.name(), entry.why)
                     }
-                    origin => origin_text(origin),
+                    origin => origin_on_the_wire(origin, wire.as_ref(), entry.happened.offset()),
                 },
                 proof.map_or_else(|| NOTHING.to_owned(), proof_text),
             ]);
@@ -209,7 +211,7 @@ impl Screen for Life {
             "vehicle": self.tag,
             "field": self.field.to_string(),
             "label": self.label,
-            "steps": self.steps.iter().map(|(entry, step, proof)| json!({
+            "steps": self.steps.iter().map(|(entry, step, proof, wire)| json!({
                 "entry": entry.number,
                 "kind": entry.body.kind(),
                 "happened": super::shared::moment(entry.happened),
@@ -219,6 +221,7 @@ impl Screen for Life {
                 "left": ContentJson::of(&step.left),
                 "origin": origin_json(step.origin),
                 "proof": proof.map(proof_json),
+                "on_the_wire": on_the_wire_json(wire.as_ref()),
             })).collect::<Vec<_>>(),
         })
     }

@@ -1,7 +1,7 @@
 //! What `entry` shows.
 
 use asfound_core::entry::{Body, Entry, PutBackOf};
-use asfound_core::history::{Field, Origin, Proof, Transition};
+use asfound_core::history::{Field, OnTheWire, Origin, Proof, Transition};
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::plan::headline;
 use asfound_core::reading::Situation;
@@ -13,10 +13,12 @@ use super::codes_in_full::codes_in_full;
 use super::corrected::{CorrectedLine, corrected_json, corrected_lines, corrected_text};
 use super::reading_filed::{IdentityLine, covers, identities};
 use super::shared::{
-    ContentJson, counted, entry_json, or_nothing, origin_json, origin_text, proof_json, proof_text, side_by_side,
+    ContentJson, counted, entry_json, on_the_wire_json, or_nothing, origin_json, origin_on_the_wire, proof_json,
+    proof_text, side_by_side,
 };
 use super::signature::Signature;
 use super::walked::steps_text;
+use super::witness_filed::witness_text;
 use crate::failure::Failure;
 use crate::setup::{Descriptions, Known, Screen};
 use asfound_report::{Page, Table, date_and_time};
@@ -32,7 +34,7 @@ pub struct OneEntry {
     entry: Entry,
     commit: String,
     headline: String,
-    alterations: Vec<(Field, Transition, Option<Proof>)>,
+    alterations: Vec<(Field, Transition, Option<Proof>, Option<OnTheWire>)>,
     first_known: usize,
     evidence: Vec<(String, usize, Digest)>,
     corrected_by: Vec<(EntryNumber, bool)>,
@@ -57,8 +59,10 @@ impl OneEntry {
         let history = &known.history;
         let (first, altered): (Vec<_>, Vec<_>) =
             history.transitions_of(number).partition(|(_, step)| step.origin == Origin::FirstKnown);
-        let altered =
-            altered.into_iter().map(|(field, step)| (field.clone(), step.clone(), history.proof(field, number)));
+        let altered = altered.into_iter().map(|(field, step)| {
+            let wire = history.on_the_wire(field, number).cloned();
+            (field.clone(), step.clone(), history.proof(field, number), wire)
+        });
         let corrected_by: Vec<(EntryNumber, bool)> = history
             .corrections_of(number)
             .iter()
@@ -133,6 +137,9 @@ impl OneEntry {
             Body::OrderOpened(terms) | Body::OrderExtended(terms) => {
                 page.pair("order", &terms.number.to_string());
                 page.pair("consent", terms.consent.as_str());
+                if let Some(estimate) = &terms.estimate {
+                    page.pair("estimate", estimate.as_str());
+                }
                 let mut label = "authorised";
                 for item in &terms.authorised {
                     page.pair(label, &item.to_string());
@@ -140,6 +147,7 @@ impl OneEntry {
                 }
             }
             Body::OrderClosed(number) => page.pair("order", &number.to_string()),
+            Body::Witness(_) => witness_text(page, self.entry.recorded.offset(), &self.entry.body),
             Body::Change(_) => {}
         }
         if let Some(work) = self.entry.body.work() {
@@ -185,9 +193,11 @@ impl Screen for OneEntry {
         corrected_text(page, &self.corrects);
         if !self.alterations.is_empty() {
             let mut table = Table::new(["setting", "as found", "as left", "proven"]);
-            for (field, step, proof) in &self.alterations {
+            for (field, step, proof, wire) in &self.alterations {
                 let [found, left] = side_by_side(step.found.as_ref(), Some(&step.left));
-                table.row([field.to_string(), found, left, proof.map_or_else(|| origin_text(step.origin), proof_text)]);
+                let offset = self.entry.happened.offset();
+                let proven = proof.map_or_else(|| origin_on_the_wire(step.origin, wire.as_ref(), offset), proof_text);
+                table.row([field.to_string(), found, left, proven]);
             }
             page.gap();
             page.table(&table);
@@ -258,12 +268,13 @@ impl Screen for OneEntry {
             "vehicle": self.tag,
             "entry": entry,
             "commit": self.commit,
-            "alterations": self.alterations.iter().map(|(field, step, proof)| json!({
+            "alterations": self.alterations.iter().map(|(field, step, proof, wire)| json!({
                 "field": field.to_string(),
                 "found": step.found.as_ref().map(ContentJson::of),
                 "left": ContentJson::of(&step.left),
                 "origin": origin_json(step.origin),
                 "proof": proof.map(proof_json),
+                "on_the_wire": on_the_wire_json(wire.as_ref()),
             })).collect::<Vec<_>>(),
             "as_filed": self.as_filed.iter().map(|(field, step)| json!({
                 "field": field.to_string(),
@@ -279,6 +290,10 @@ impl Screen for OneEntry {
             "reading": reading,
             "acknowledgements": self.entry.body.work().map(|work| &work.acknowledgements),
             "plan": self.entry.body.work().and_then(|work| work.plan.as_ref()),
+            "witness": match &self.entry.body {
+                Body::Witness(witness) => json!(witness),
+                _ => Value::Null,
+            },
             "run": self.entry.body.work().and_then(|work| work.run),
             "steps": self.entry.body.work().map(|work| &work.steps),
             "first_known": self.first_known,

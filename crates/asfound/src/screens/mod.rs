@@ -35,5 +35,8 @@ pub mod trial;
 pub mod vehicles;
 pub mod walked;
 pub mod wire;
+pub mod witness;
+pub mod witness_filed;
+pub mod witness_words;
 pub mod work_filed;
 pub mod work_sheet;

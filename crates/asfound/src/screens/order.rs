@@ -31,6 +31,9 @@ impl Screen for OrderFiled {
         let (Body::OrderOpened(terms) | Body::OrderExtended(terms)) = &self.entry.body else { return };
         page.head(&[self.tag.as_str(), &format!("order {}", terms.number), self.entry.body.kind()]);
         page.pair("consent", terms.consent.as_str());
+        if let Some(estimate) = &terms.estimate {
+            page.pair("estimate", estimate.as_str());
+        }
         let mut label = "authorised";
         for item in &terms.authorised {
             page.pair(label, &item.to_string());
@@ -51,6 +54,7 @@ impl Screen for OrderFiled {
             "entry": entry_json(&self.entry, &self.headline),
             "order": terms.number,
             "consent": terms.consent,
+            "estimate": terms.estimate,
             "authorised": terms.authorised,
         })
     }
@@ -87,6 +91,9 @@ impl Screen for OrderShown {
                 if *entry == self.order.opened { "consent" } else { "more" },
                 &format!("{} (entry {entry})", terms.consent),
             );
+            if let Some(estimate) = &terms.estimate {
+                page.pair("estimate", estimate.as_str());
+            }
         }
         if self.outcome.lines.is_empty() {
             page.gap();
@@ -206,6 +213,7 @@ fn shown_by(verdict: &Verdict) -> String {
             format!("entry {entry}, {}", proof_text(*proof))
         }
         Verdict::Done(Doing::Seen(seen)) => format!("read in entry {seen}"),
+        Verdict::Done(Doing::WithUnit(seen)) => format!("came with the module, read in entry {seen}"),
         Verdict::Done(Doing::WasSo) => "it was so already".to_owned(),
         Verdict::NotDone => String::new(),
         Verdict::AnotherHand { kind, seen } => format!("{kind}, read in entry {seen}"),
@@ -217,7 +225,7 @@ fn order_json(tag: &Tag, order: &Order, outcome: &Outcome) -> Value {
     let terms = order
         .terms
         .iter()
-        .map(|(entry, terms)| json!({ "entry": entry, "consent": terms.consent, "authorised": terms.authorised }));
+        .map(|(entry, terms)| json!({ "entry": entry, "consent": terms.consent, "estimate": terms.estimate, "authorised": terms.authorised }));
     json!({
         "vehicle": tag,
         "order": order.number,
@@ -233,6 +241,7 @@ fn line_json(line: &Line) -> Value {
     let (entry, proof, how) = match line.verdict {
         Verdict::Done(Doing::Recorded { entry, proof }) => (Some(entry), Some(proof), Some("recorded")),
         Verdict::Done(Doing::Seen(entry)) => (Some(entry), None, Some("seen")),
+        Verdict::Done(Doing::WithUnit(entry)) => (Some(entry), None, Some("with-unit")),
         Verdict::Done(Doing::WasSo) => (None, None, Some("was-so")),
         Verdict::WithoutAuthority { entry, proof } => (Some(entry), Some(proof), None),
         Verdict::AnotherHand { seen, .. } => (Some(seen), None, None),

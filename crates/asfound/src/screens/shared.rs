@@ -2,15 +2,16 @@
 
 use asfound_core::difference::Content;
 use asfound_core::entry::Entry;
-use asfound_core::history::{Origin, Proof, Standing};
+use asfound_core::history::{OnTheWire, Origin, Proof, Standing};
 use asfound_core::trial::TrialState;
 use asfound_core::value::Value;
 use serde::Serialize;
 use serde_json::{Value as Json, json};
 use similar::{ChangeTag, TextDiff};
-use time::OffsetDateTime;
 use time::format_description::well_known::Rfc3339;
+use time::{OffsetDateTime, UtcOffset};
 
+use super::witness_words::date_and_clock;
 use asfound_report::NOTHING;
 
 /// A moment in JSON: RFC 3339.
@@ -78,6 +79,7 @@ pub fn proof_text(proof: Proof) -> String {
     match proof {
         Proof::Stated => "stated".to_owned(),
         Proof::ReadBack(reading) => format!("read back, entry {reading}"),
+        Proof::Witnessed(log) => format!("witnessed, entry {log}"),
         Proof::Contradicted(reading) => format!("contradicted, entry {reading}"),
     }
 }
@@ -87,6 +89,7 @@ pub fn proof_json(proof: Proof) -> Json {
     match proof {
         Proof::Stated => json!({ "level": "stated", "reading": null }),
         Proof::ReadBack(reading) => json!({ "level": "read-back", "reading": reading }),
+        Proof::Witnessed(log) => json!({ "level": "witnessed", "reading": log }),
         Proof::Contradicted(reading) => json!({ "level": "contradicted", "reading": reading }),
     }
 }
@@ -97,6 +100,7 @@ pub fn standing_text(standing: Standing) -> String {
         Standing::Read { last, .. } => format!("as read, entry {last}"),
         Standing::Altered { by, proof: Proof::Stated } => format!("stated, entry {by}"),
         Standing::Altered { by, proof: Proof::ReadBack(reading) } => format!("entry {by}, read back {reading}"),
+        Standing::Altered { by, proof: Proof::Witnessed(log) } => format!("entry {by}, witnessed {log}"),
         Standing::Altered { by, proof: Proof::Contradicted(reading) } => format!("entry {by}, contradicted {reading}"),
         Standing::AnotherHand { seen } => format!("another hand, seen {seen}"),
         Standing::Contradiction { of, seen } => format!("against entry {of}, seen {seen}"),
@@ -142,6 +146,20 @@ pub fn origin_text(origin: Origin) -> String {
         Origin::AnotherHand(kind) => format!("another hand, {kind}"),
         Origin::Contradicts(entry) => format!("contradicts entry {entry}"),
     }
+}
+
+/// Where a transition comes from, with the time to the millisecond where a bus log shows the write.
+pub fn origin_on_the_wire(origin: Origin, wire: Option<&OnTheWire>, offset: UtcOffset) -> String {
+    let text = origin_text(origin);
+    match wire.filter(|_| matches!(origin, Origin::AnotherHand(_))) {
+        Some(wire) => format!("{text}, {} (entry {})", date_and_clock(wire.write.at, offset), wire.entry),
+        None => text,
+    }
+}
+
+/// The write on the bus that brought a content, in JSON.
+pub fn on_the_wire_json(wire: Option<&OnTheWire>) -> Json {
+    wire.map_or(Json::Null, |wire| json!({ "entry": wire.entry, "at": wire.write.at.map(moment) }))
 }
 
 /// Where a transition comes from, in JSON.

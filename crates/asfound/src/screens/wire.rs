@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use asfound_wire::conversation::{Conversations, ModuleAddress, ModuleTimeline, TesterAddress, WriteOutcome};
-use asfound_wire::frame::{Interface, Moment};
+use asfound_wire::frame::Moment;
 use asfound_wire::listening::{Listened, Message, Sender};
 use asfound_wire::log::{LogFacts, LogForm, LogProblem};
 use asfound_wire::pairing::Role;
@@ -13,11 +13,9 @@ use asfound_wire::transport::{Broken, BrokenWhy, CanChannel};
 use serde_json::{Value, json};
 
 use super::shared::counted;
+use crate::hearing::Buses;
 use crate::setup::Screen;
 use asfound_report::{NOTHING, Page, Table};
-
-/// The names of buses.
-type Buses = BTreeMap<Interface, String>;
 
 /// What was heard in a log.
 pub struct Heard {

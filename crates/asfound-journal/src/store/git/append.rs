@@ -1,4 +1,4 @@
-//! Appends a commit to a journal.
+//! Appends commits to a journal: all of them or none.
 
 use std::collections::{BTreeMap, HashSet};
 
@@ -16,10 +16,11 @@ pub(super) fn append(
     store: &GitStore,
     tag: &Tag,
     expected: Option<&CommitId>,
-    new: &NewCommit,
+    new: &[NewCommit],
     signer: Option<&dyn Signer>,
-) -> Result<CommitId, StoreError> {
-    new.check().map_err(|source| StoreError::Unfit { tag: tag.clone(), source })?;
+) -> Result<Vec<CommitId>, StoreError> {
+    let unfit = |source| StoreError::Unfit { tag: tag.clone(), source };
+    new.iter().try_for_each(NewCommit::check).map_err(unfit)?;
     let repository = &store.repository;
     let before = expected.map(|id| read::oid(id.as_str()));
 
@@ -31,15 +32,33 @@ pub(super) fn append(
     }
     // The signature is made over the text and written into it. The lock is held meanwhile: only under it is
     // it known that this is the text.
-    let id = write(store, tag, before, new, signer)?;
-    tip::advance(repository, tag, before, id, store.patience, &mut waiting)?;
+    let ids = write_all(store, tag, before, new, signer)?;
+    // Until here nothing that was written can be seen by anybody who reads the journal.
+    let Some(last) = ids.last().copied() else { return Ok(Vec::new()) };
+    tip::advance(repository, tag, before, last, store.patience, &mut waiting)?;
     drop(lock);
-    store.tidy_in_passing(id);
-    Ok(read::commit_id(id))
+    store.tidy_in_passing(last);
+    Ok(ids.into_iter().map(read::commit_id).collect())
+}
+
+/// Writes the objects of several commits, each behind the one before.
+pub(super) fn write_all(
+    store: &GitStore,
+    tag: &Tag,
+    before: Option<Oid>,
+    new: &[NewCommit],
+    signer: Option<&dyn Signer>,
+) -> Result<Vec<Oid>, StoreError> {
+    let mut ids = Vec::with_capacity(new.len());
+    for new in new {
+        let id = write(store, tag, ids.last().copied().or(before), new, signer)?;
+        ids.push(id);
+    }
+    Ok(ids)
 }
 
 /// Writes the objects of a commit, to which no reference points yet.
-pub(super) fn write(
+fn write(
     store: &GitStore,
     tag: &Tag,
     before: Option<Oid>,

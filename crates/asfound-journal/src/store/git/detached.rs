@@ -72,21 +72,23 @@ impl Store for Detached<'_> {
         self.store.reader()
     }
 
-    fn append_signed(
+    fn append_all(
         &self,
         tag: &Tag,
         expected: Option<&CommitId>,
-        new: &NewCommit,
+        new: &[NewCommit],
         signer: Option<&dyn Signer>,
-    ) -> Result<CommitId, StoreError> {
+    ) -> Result<Vec<CommitId>, StoreError> {
         let found = self.here(tag);
         if found.as_ref() != expected {
             return Err(StoreError::Moved { tag: tag.clone(), expected: expected.cloned(), found });
         }
-        let id = append::write(self.store, tag, expected.map(|id| read::oid(id.as_str())), new, signer)?;
-        let id = read::commit_id(id);
-        *self.tip.borrow_mut() = Some(id.clone());
-        Ok(id)
+        let ids = append::write_all(self.store, tag, expected.map(|id| read::oid(id.as_str())), new, signer)?;
+        let ids: Vec<CommitId> = ids.into_iter().map(read::commit_id).collect();
+        if let Some(last) = ids.last() {
+            *self.tip.borrow_mut() = Some(last.clone());
+        }
+        Ok(ids)
     }
 }
 

@@ -6,7 +6,7 @@ use std::path::Path;
 
 use super::patience::Waiting;
 use crate::durable;
-use crate::store::{Holder, StoreError};
+use crate::store::{Holder, LOCK, StoreError};
 
 /// A kernel lock on a file in the folder of locks, released when dropped, or by the system when
 /// the process dies. The file stays; it says who holds the lock, or held it last.
@@ -39,7 +39,7 @@ impl WriterLock {
                         });
                     }
                 }
-                Err(TryLockError::Error(source)) => return Err(disk("lock", &path, source)),
+                Err(TryLockError::Error(source)) => return Err(disk(LOCK, &path, source)),
             }
         }
         let said = file.set_len(0).and_then(|()| file.rewind()).and_then(|()| file.write_all(own_text().as_bytes()));

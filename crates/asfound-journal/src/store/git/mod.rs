@@ -167,13 +167,13 @@ impl Store for GitStore {
         Ok(Box::new(GitReader::open(self.repository.path())?))
     }
 
-    fn append_signed(
+    fn append_all(
         &self,
         tag: &Tag,
         expected: Option<&CommitId>,
-        new: &NewCommit,
+        new: &[NewCommit],
         signer: Option<&dyn Signer>,
-    ) -> Result<CommitId, StoreError> {
+    ) -> Result<Vec<CommitId>, StoreError> {
         append::append(self, tag, expected, new, signer)
     }
 }

@@ -1,0 +1,301 @@
+//! What the logs show, held against the journal, and the entries that follow.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use asfound_core::definition::{DefinitionSet, RecordDefinition};
+use asfound_core::entry::{
+    Acknowledgement, Author, Body, BusPlace, Entry, LogDigest, ReadingRole, Reason, WireAnswer, WireWrite, WitnessBody,
+};
+use asfound_core::history::History;
+use asfound_core::names::{EntryNumber, ModuleName, RecordName, Vin};
+use asfound_core::reading::{MissingItem, ReadingProblem, ReadingRemark};
+use asfound_core::safety::SafetyTag;
+use asfound_core::state::State;
+use thiserror::Error;
+use time::{Duration, OffsetDateTime};
+
+use super::at_hand::AtHand;
+use super::cannot_tell::{CannotTell, cannot_tell};
+use super::clock::{Clock, find, milliseconds, tells_the_date};
+use super::drawing::Drawing;
+use super::identity::VIN;
+use super::readings::{Side, Source, was_read};
+use super::told::Told;
+use super::works::{Work, works};
+use super::{Heard, Placing};
+
+/// On what terms entries are drawn up.
+#[derive(Debug, Clone)]
+pub struct Terms {
+    /// Whether writes that the journal knows nothing of were the work of whoever files them.
+    pub claimed: bool,
+    /// When the logs began, where their clock was wrong or there is none.
+    pub began: Option<OffsetDateTime>,
+    /// The present moment.
+    pub now: OffsetDateTime,
+    /// Who files.
+    pub author: Author,
+    /// Why.
+    pub why: Reason,
+    /// With what the vehicle was read and written.
+    pub tool: Option<String>,
+    /// The odometer, in kilometres.
+    pub odometer_km: Option<u32>,
+    /// The acknowledgements of restricted systems.
+    pub acknowledgements: Vec<Acknowledgement>,
+}
+
+/// What is asked: which logs, of which vehicle.
+#[derive(Debug, Clone, Copy)]
+pub struct Asked<'a> {
+    /// The logs.
+    pub heard: &'a Heard,
+    /// Which module is which.
+    pub placing: &'a Placing,
+    /// The journal.
+    pub entries: &'a [Entry],
+    /// The life of every field.
+    pub history: &'a History,
+    /// The definitions.
+    pub definitions: &'a DefinitionSet,
+    /// The terms.
+    pub terms: &'a Terms,
+}
+
+/// Why nothing can be made of the logs.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum WitnessError {
+    /// A log is filed already.
+    #[error("{name} is filed already, in entry {entry}: SHA-256 {sha256}")]
+    FiledAlready {
+        /// The name of the log.
+        name: String,
+        /// The entry.
+        entry: EntryNumber,
+        /// Its digest.
+        sha256: LogDigest,
+    },
+    /// The same log is given twice.
+    #[error("{0} and {1} are the same log")]
+    Twice(String, String),
+    /// The logs are of another vehicle.
+    #[error("the vehicle in the logs says VIN {said}, the journal is about {known}")]
+    OtherVin {
+        /// What was read on the bus.
+        said: Vin,
+        /// The journal's vehicle.
+        known: Vin,
+    },
+    /// The clock of the logs tells no date that can be right.
+    #[error("the clock of the logs tells no date that can be right ({})", .0.map_or("none at all".to_owned(), |at| at.to_string()))]
+    NoDate(Option<OffsetDateTime>),
+    /// No module that is known by name has anything to tell.
+    #[error("no module in the logs is known by name")]
+    Nobody,
+    /// A reading made of the logs cannot be filed.
+    #[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
+    Reading(Vec<ReadingProblem>),
+}
+
+/// Something in the logs that is not taken over into a reading or a change.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum LeftOut {
+    /// A later entry tells of the record.
+    Later {
+        /// The module.
+        module: ModuleName,
+        /// The record.
+        record: RecordName,
+        /// The entry.
+        entry: EntryNumber,
+    },
+    /// It has another length than its definition says.
+    Length {
+        /// The module.
+        module: ModuleName,
+        /// The record.
+        record: RecordName,
+        /// Bytes in the log.
+        found: usize,
+        /// Bytes in the definition.
+        expected: usize,
+    },
+}
+
+/// An entry that is drawn up.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DrawnEntry {
+    /// The number that it gets.
+    pub number: EntryNumber,
+    /// When it happened.
+    pub happened: OffsetDateTime,
+    /// What it holds.
+    pub body: Body,
+    /// What is worth saying of a reading.
+    pub remarks: Vec<ReadingRemark>,
+    /// What earlier readings had and this one lacks.
+    pub missing: Vec<MissingItem>,
+}
+
+/// What the logs show, and the entries that follow.
+#[derive(Debug, Clone)]
+pub struct Drawn {
+    /// The entries in their order; the last is the witness.
+    pub entries: Vec<DrawnEntry>,
+    /// The witness.
+    pub witness: WitnessBody,
+    /// The clocks.
+    pub clock: Clock,
+    /// Writes that altered something and that the journal does not know, by their place in [`WitnessBody::writes`].
+    pub open: Vec<usize>,
+    /// What is not taken over.
+    pub left_out: Vec<LeftOut>,
+    /// What the logs do not tell.
+    pub cannot_tell: Vec<CannotTell>,
+    /// Restricted systems that claimed work touches.
+    pub restricted: Vec<SafetyTag>,
+}
+
+/// Lengths of records that all definitions and everything that is known agree on: they help to tell several records in
+/// one answer apart.
+pub fn lengths(state: &State, definitions: &DefinitionSet) -> BTreeMap<u16, usize> {
+    let known = state.modules.values().flat_map(|module| &module.records);
+    let known = known.filter_map(|(record, known)| Some((record.identifier()?, known.bytes.len())));
+    let defined = definitions.iter().flat_map(|definition| definition.records().values());
+    let defined = defined.filter_map(|record| Some((record.name().identifier()?, RecordDefinition::length(record))));
+    let mut lengths: BTreeMap<u16, Option<usize>> = BTreeMap::from([(VIN, Some(17))]);
+    for (record, length) in known.chain(defined) {
+        let agreed = lengths.entry(record).or_insert(Some(length));
+        if *agreed != Some(length) {
+            *agreed = None;
+        }
+    }
+    lengths.into_iter().filter_map(|(record, length)| Some((record, length?))).collect()
+}
+
+/// Works out what the logs show and which entries follow: a reading as found, the changes, a reading as left, and the witness.
+///
+/// # Errors
+/// When the logs are filed already or of another vehicle, or nothing can be made of them.
+pub fn draw_up(asked: Asked<'_>) -> Result<Drawn, WitnessError> {
+    let Asked { heard, placing, entries, history, definitions, terms } = asked;
+    known_already(heard, entries)?;
+    same_vehicle(heard, history.state())?;
+    if placing.placed.is_empty() {
+        return Err(WitnessError::Nobody);
+    }
+    let mut told = Told::of(heard, placing);
+    let recorded = works(entries, history);
+    let clock = clock(heard, &mut told, &recorded, history, definitions, terms)?;
+    let at_hand = AtHand::new(entries, &told.writes, &clock);
+    let first_write = told.writes.iter().find(|told| told.write.answer != WireAnswer::Refused).map(|told| told.number);
+    let source = Source {
+        heard,
+        placing,
+        told: &told,
+        definitions,
+        later: &at_hand,
+        tool: terms.tool.as_deref(),
+        odometer_km: terms.odometer_km,
+        first_write,
+    };
+    let mut drawing = Drawing {
+        state: history.state().clone(),
+        entries: Vec::new(),
+        left_out: Vec::new(),
+        restricted: BTreeSet::new(),
+        asked,
+    };
+    let only = if was_read(entries) { ReadingRole::Check } else { ReadingRole::AsFound };
+    let role = if first_write.is_some() { ReadingRole::AsFound } else { only };
+    drawing.reading(&source, (Side::Before, role), &at_hand.found)?;
+    let mut writes: Vec<WireWrite> = told.writes.iter().map(|told| told.write.clone()).collect();
+    let open = drawing.changes(&told.writes, &mut writes, &at_hand);
+    let as_left = drawing.reading(&source, (Side::After, ReadingRole::AsLeft), &at_hand.found)?;
+    for (place, write) in writes.iter_mut().enumerate() {
+        let bytes_unknown = write.answer == WireAnswer::Accepted && write.written.is_none();
+        if bytes_unknown || (open.contains(&place) && !terms.claimed) {
+            write.shown_by = write.shown_by.or(as_left);
+        }
+    }
+    let cannot_tell = cannot_tell(heard, placing, &writes, history.state());
+    let witness = WitnessBody {
+        journal_later_ms: clock.journal_later_ms,
+        put_later_ms: clock.put_later_ms,
+        filed: drawing.entries.iter().map(|drawn| drawn.number).collect(),
+        logs: heard.logs.clone(),
+        modules: modules(heard, placing),
+        writes,
+        actions: told.actions.clone(),
+    };
+    let last = heard.logs.iter().filter_map(|log| log.last).max();
+    drawing.entry(told.shifted(last), Body::Witness(witness.clone()), Vec::new(), Vec::new());
+    let Drawing { entries, left_out, restricted, .. } = drawing;
+    let open = if terms.claimed { Vec::new() } else { open };
+    let restricted = restricted.into_iter().collect();
+    Ok(Drawn { entries, witness, clock, open, left_out, cannot_tell, restricted })
+}
+
+fn known_already(heard: &Heard, entries: &[Entry]) -> Result<(), WitnessError> {
+    for (place, log) in heard.logs.iter().enumerate() {
+        if let Some(same) = heard.logs[..place].iter().find(|other| other.sha256 == log.sha256) {
+            return Err(WitnessError::Twice(same.name.clone(), log.name.clone()));
+        }
+        let filed = entries.iter().find(|entry| match &entry.body {
+            Body::Witness(witness) => witness.logs.iter().any(|filed| filed.sha256 == log.sha256),
+            _ => false,
+        });
+        if let Some(entry) = filed {
+            let (name, sha256) = (log.name.clone(), log.sha256.clone());
+            return Err(WitnessError::FiledAlready { name, entry: entry.number, sha256 });
+        }
+    }
+    Ok(())
+}
+
+fn same_vehicle(heard: &Heard, state: &State) -> Result<(), WitnessError> {
+    let Some(known) = state.vehicle.as_ref().and_then(|vehicle| vehicle.vin.as_ref()) else { return Ok(()) };
+    for module in &heard.modules {
+        let read = module.timeline.records.get(&VIN).and_then(|vin| vin.first_read());
+        let said = read.and_then(|bytes| std::str::from_utf8(bytes).ok()?.parse::<Vin>().ok());
+        if let Some(said) = said.filter(|said| said != known) {
+            return Err(WitnessError::OtherVin { said, known: known.clone() });
+        }
+    }
+    Ok(())
+}
+
+/// Finds the journal's entries in the logs, and puts the logs' times where they belong.
+fn clock(
+    heard: &Heard,
+    told: &mut Told,
+    recorded: &[Work],
+    history: &History,
+    definitions: &DefinitionSet,
+    terms: &Terms,
+) -> Result<Clock, WitnessError> {
+    let first = heard.logs.iter().filter_map(|log| log.first).min();
+    let dated = first.is_some_and(|first| tells_the_date(first, terms.now));
+    if let Some(began) = terms.began {
+        let later = first.map_or(Duration::ZERO, |first| began - first);
+        told.put_later(later, Some(began));
+        let found = find(&mut told.writes, recorded, history, definitions, true);
+        return Ok(Clock { put_later_ms: Some(milliseconds(later)), ..found });
+    }
+    let found = find(&mut told.writes, recorded, history, definitions, dated);
+    if dated {
+        return Ok(found);
+    }
+    // A clock that tells no date can be set by what the journal has.
+    let later = found.journal_later_ms.ok_or(WitnessError::NoDate(first))?;
+    told.put_later(Duration::milliseconds(later), None);
+    Ok(Clock { journal_later_ms: Some(0), put_later_ms: Some(later), ..found })
+}
+
+fn modules(heard: &Heard, placing: &Placing) -> BTreeMap<ModuleName, Vec<BusPlace>> {
+    let mut modules: BTreeMap<ModuleName, Vec<_>> = BTreeMap::new();
+    for placed in &placing.placed {
+        modules.entry(placed.module.clone()).or_default().push(heard.modules[placed.heard].place());
+    }
+    modules
+}

@@ -1,0 +1,97 @@
+//! The work that the journal recorded, to be found again on the bus.
+
+use asfound_core::definition::DefinitionSet;
+use asfound_core::difference::Content;
+use asfound_core::entry::{Entry, WireAnswer, WireWrite};
+use asfound_core::history::History;
+use asfound_core::names::{EntryNumber, ModuleName, RecordName, SettingName};
+use asfound_core::value::HexBytes;
+use time::OffsetDateTime;
+
+/// What work left at one place.
+enum Left {
+    Record { record: RecordName, found: Option<HexBytes>, left: HexBytes, settings: Vec<SettingName> },
+    Setting(SettingName, String),
+}
+
+/// One alteration that an entry recorded.
+pub(super) struct Work {
+    pub(super) entry: EntryNumber,
+    pub(super) happened: OffsetDateTime,
+    module: ModuleName,
+    left: Left,
+}
+
+/// The alterations of all entries whose work was made.
+pub(super) fn works(entries: &[Entry], history: &History) -> Vec<Work> {
+    let mut works = Vec::new();
+    for entry in entries.iter().filter(|entry| !history.never_made(entry.number)) {
+        let Some(work) = entry.body.work() else { continue };
+        let settings = |module: &ModuleName| {
+            let here = work.settings.iter().filter(|path| path.module == *module);
+            here.map(|path| path.setting.clone()).collect::<Vec<_>>()
+        };
+        let records = work.effects.records.iter().map(|effect| {
+            let (record, found, bytes) = (effect.record.clone(), effect.found.clone(), effect.left.clone());
+            let left = Left::Record { record, found, left: bytes, settings: settings(&effect.module) };
+            (effect.module.clone(), left)
+        });
+        let stated = work.effects.stated.iter().filter_map(|effect| {
+            Some((effect.module.clone(), Left::Setting(effect.setting.clone(), effect.left.clone()?)))
+        });
+        let (number, happened) = (entry.number, entry.happened);
+        works.extend(records.chain(stated).map(|(module, left)| Work { entry: number, happened, module, left }));
+    }
+    works
+}
+
+impl Work {
+    /// The bytes that the entry says were found.
+    pub(super) fn found(&self) -> Option<&HexBytes> {
+        match &self.left {
+            Left::Record { found, .. } => found.as_ref(),
+            Left::Setting(..) => None,
+        }
+    }
+
+    /// Whether a write on the bus could be this: the same bytes, or the same in the settings that the entry is about.
+    pub(super) fn may_be(&self, write: &WireWrite, history: &History, definitions: &DefinitionSet) -> bool {
+        let Some(written) = &write.written else { return false };
+        if write.module != self.module || write.answer == WireAnswer::Refused {
+            return false;
+        }
+        let identity = history.state().identity(&self.module);
+        let definition = definitions.fitting(&self.module, &identity).ok().flatten();
+        match &self.left {
+            Left::Record { record, left, settings, .. } => {
+                if *record != write.record {
+                    return false;
+                }
+                if left == written {
+                    return true;
+                }
+                let Some(definition) = definition else { return false };
+                let here: Vec<_> = settings
+                    .iter()
+                    .filter_map(|name| definition.setting(name))
+                    .filter(|setting| setting.record() == record)
+                    .collect();
+                let same = |bytes: &HexBytes, other: &HexBytes| {
+                    here.iter().all(|setting| {
+                        let content = |bytes: &HexBytes| Content::decoded(setting, definition.id(), bytes.as_slice());
+                        content(bytes).zip(content(other)).is_some_and(|(a, b)| a.same(&b))
+                    })
+                };
+                !here.is_empty() && same(left, written)
+            }
+            Left::Setting(name, text) => {
+                let Some((definition, setting)) = definition.and_then(|it| Some((it, it.setting(name)?))) else {
+                    return false;
+                };
+                *setting.record() == write.record
+                    && Content::decoded(setting, definition.id(), written.as_slice())
+                        .is_some_and(|content| content.same(&Content::stated(Some(setting), text)))
+            }
+        }
+    }
+}

@@ -1,0 +1,361 @@
+//! `asfound witness`
+
+use std::collections::BTreeMap;
+use std::fs::File;
+use std::path::{Path, PathBuf};
+
+use asfound_capture::witness::{
+    Asked, Drawn, DrawnEntry, Heard, Placing, SaidModule, Terms, WitnessError, draw_up, lengths, place,
+};
+use asfound_core::entry::{Body, PlainReason, Reason, WitnessedLog};
+use asfound_core::names::Tag;
+use asfound_core::plan::AcknowledgementMissing;
+use asfound_core::safety::SafetyTag;
+use asfound_journal::journal::{Before, Evidence};
+use asfound_wire::conversation::ModuleAddress;
+use asfound_wire::frame::Moment;
+use asfound_wire::listening::{Heard as HeardOne, ListenerOptions};
+use asfound_wire::log::candump_text;
+use asfound_wire::pairing::PairOverride;
+use clap::Args as ClapArgs;
+use clap_complete::ArgValueCompleter;
+use time::{OffsetDateTime, UtcOffset};
+
+use super::wire::{no_log, unread};
+use crate::arguments::{Acknowledged, one_line, parse_moment, tags};
+use crate::exit::Exit;
+use crate::failure::Failure;
+use crate::filing::{Filing, LARGEST, Piece, file_all, unreadable};
+use crate::hearing::{Buses, Digesting, Hearing, hear};
+use crate::screens::wire::message_line;
+use crate::screens::witness::{Next, WitnessSheet};
+use crate::screens::witness_words::{unplaced_line, write_line};
+use crate::setup::{Known, Session, reason};
+use crate::working::asked_for;
+
+/// Let a bus log be witness of what was done: what was read, written and read again, with whatever program.
+///
+/// Finds the work that the journal has already and proves it; files what was read as found and as left. Of what the journal
+/// does not know somebody must say whose it was: --why for your own work, --another-hand for somebody else's. Several
+/// logs of one piece of work belong into one command.
+#[derive(Debug, ClapArgs)]
+#[command(after_help = "Examples:
+  asfound witness wren drive.log --preview
+  asfound witness wren drive.log
+  asfound witness wren drive.log --why \"owner wants five\"
+  asfound witness wren dealer.pcapng --another-hand
+  asfound witness wren drive.log --module body=7E0:7E8 --keep-log")]
+pub struct Args {
+    /// The vehicle
+    #[arg(add = ArgValueCompleter::new(tags))]
+    pub tag: Tag,
+
+    /// The logs: candump text, pcap or pcapng, also compressed
+    #[arg(value_name = "LOG", required = true)]
+    pub logs: Vec<PathBuf>,
+
+    /// Why it was altered: makes changes of the writes that the journal does not know
+    #[arg(long, value_name = "TEXT")]
+    pub why: Option<String>,
+
+    /// The writes that the journal does not know were not yours
+    #[arg(long)]
+    pub another_hand: bool,
+
+    /// Which module speaks where: NAME=REQUEST:RESPONSE, or NAME=ADDRESS on IP
+    #[arg(long = "module", value_name = "NAME=PLACE")]
+    pub modules: Vec<SaidModule>,
+
+    /// Take these identifiers for a pair: request, response; an address byte in front stands after a slash
+    #[arg(long = "pair", value_name = "ID:ID")]
+    pub pairs: Vec<PairOverride>,
+
+    /// When the first log began, where its clock was wrong
+    #[arg(long, value_name = "TIME")]
+    pub began: Option<String>,
+
+    /// With what the vehicle was read and written
+    #[arg(long, value_name = "TEXT", value_parser = one_line)]
+    pub tool: Option<String>,
+
+    /// The odometer in kilometres
+    #[arg(long, value_name = "KM")]
+    pub odometer: Option<u32>,
+
+    /// Keep the diagnostic conversations of the logs with the entry, without seeds and keys
+    #[arg(long)]
+    pub keep_log: bool,
+
+    /// Show what would be filed, and file nothing
+    #[arg(long)]
+    pub preview: bool,
+
+    /// Acknowledgements of restricted systems
+    #[command(flatten)]
+    pub acknowledged: Acknowledged,
+}
+
+/// Runs the command.
+pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    let known = Known::open(session, &args.tag)?;
+    let offset = session.environment.now.offset();
+    let began = args.began.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;
+    let (heard, evidence) = hear_all(args, &known)?;
+    let lines = known.lines()?;
+    let placing = place(&heard, &args.modules, &lines, known.state(), &known.definitions)
+        .map_err(|error| Failure::usage(error).hint("`asfound wire show LOG` lists who speaks in it"))?;
+    let names: Vec<&str> = heard.logs.iter().map(|log| log.name.as_str()).collect();
+    let source = reason(None, &PlainReason::FromFiles(names.join(", ")).to_string())?;
+    let given = args.why.as_deref().map(|why| reason(Some(why), "")).transpose()?;
+    let claimed = given.is_some() && !args.another_hand;
+    let reasons = Reasons {
+        change: given.clone().unwrap_or(source.clone()),
+        other: if claimed { source } else { given.unwrap_or(source) },
+    };
+    let terms = Terms {
+        claimed,
+        began,
+        now: session.environment.now,
+        author: session.author(&known.garage)?,
+        why: reasons.other.clone(),
+        tool: args.tool.clone(),
+        odometer_km: args.odometer,
+        acknowledgements: args.acknowledged.list()?,
+    };
+    let asked = Asked {
+        heard: &heard,
+        placing: &placing,
+        entries: &lines,
+        history: &known.history,
+        definitions: &known.definitions,
+        terms: &terms,
+    };
+    let drawn = draw_up(asked).map_err(|error| refused(&error, &heard, &placing, args))?;
+    let next = next(args, &drawn, &heard, &placing);
+    if args.preview {
+        session.show(&WitnessSheet::new(&known, &heard, &placing, drawn, &reasons.change, next)?)?;
+        return Ok(Exit::Done);
+    }
+    may_be_filed(&drawn, &heard, &placing, (&known, offset), args)?;
+    let filing = Filing::new(session, &known, reasons.other.clone())?;
+    let mut filed_as = None;
+    file_all(&known, &filing, |before| {
+        let drawn = anew(asked, &known, before, args)?;
+        let pieces = pieces(&drawn, &reasons, &evidence);
+        filed_as = Some(drawn);
+        Ok(pieces)
+    })?;
+    if let Some(drawn) = filed_as {
+        session.show(&WitnessSheet::new(&known, &heard, &placing, drawn, &reasons.change, Next::Filed)?)?;
+    }
+    Ok(Exit::Done)
+}
+
+/// The reason of changes, and that of everything else.
+struct Reasons {
+    change: Reason,
+    other: Reason,
+}
+
+/// The same once more, against the journal as it is at the moment of filing.
+fn anew(asked: Asked<'_>, known: &Known, before: &Before, args: &Args) -> Result<Drawn, Failure> {
+    let lines = known.journal().lines(&before.roll)?;
+    let asked = Asked { entries: &lines, history: &before.history, definitions: before.definitions, ..asked };
+    draw_up(asked).map_err(|error| refused(&error, asked.heard, asked.placing, args))
+}
+
+fn pieces(drawn: &Drawn, reasons: &Reasons, evidence: &[Evidence]) -> Vec<Piece> {
+    let piece = |DrawnEntry { happened, body, .. }: &DrawnEntry| {
+        let why = if matches!(body, Body::Change(_)) { &reasons.change } else { &reasons.other };
+        let evidence = if matches!(body, Body::Witness(_)) { evidence.to_vec() } else { Vec::new() };
+        Piece { happened: *happened, why: why.clone(), body: body.clone(), evidence }
+    };
+    drawn.entries.iter().map(piece).collect()
+}
+
+/// Listens to all logs, in the order in which they began; and what is kept of them.
+fn hear_all(args: &Args, known: &Known) -> Result<(Heard, Vec<Evidence>), Failure> {
+    let mut all = Vec::new();
+    for log in &args.logs {
+        all.push(hear_one(log, args, known)?);
+    }
+    all.sort_by_key(|(hearing, ..)| hearing.facts.first.map_or(0, Moment::nanoseconds));
+    let (mut heard, mut evidence) = (Heard::default(), Vec::new());
+    for (hearing, log, broken, kept) in all {
+        let numbers = hearing.facts.frames + hearing.facts.ip_messages;
+        heard.add(log, hearing.conversations, &hearing.buses, (numbers, broken));
+        evidence.extend(kept);
+    }
+    Ok((heard, evidence))
+}
+
+type HeardLog = (Hearing, WitnessedLog, u64, Option<Evidence>);
+
+fn hear_one(log: &Path, args: &Args, known: &Known) -> Result<HeardLog, Failure> {
+    let file = File::open(log).map_err(|error| unreadable(log, &error))?;
+    let mut file = Digesting::new(file);
+    let said = args.modules.iter().filter_map(SaidModule::pair);
+    let pairs = args.pairs.iter().copied().chain(said).collect();
+    let options = ListenerOptions { pairs, keep_frames: args.keep_log, ..ListenerOptions::default() };
+    let known_lengths = lengths(known.state(), &known.definitions);
+    let (mut broken, mut kept) = (0, Kept::default());
+    let on_ip = |heard: &HeardOne| match heard {
+        HeardOne::Message(message) => matches!(message.sender, asfound_wire::listening::Sender::Ip { .. }),
+        _ => false,
+    };
+    let mut messages = Kept::default();
+    let mut take = |heard: &HeardOne, buses: &Buses| {
+        broken += u64::from(matches!(heard, HeardOne::Broken(_)));
+        if let (true, true, HeardOne::Message(message)) = (args.keep_log, on_ip(heard), heard) {
+            messages.add(message.number, message_line(message, buses).to_string());
+        }
+    };
+    let hearing = hear(
+        &mut file,
+        options,
+        &|_: &ModuleAddress, record| known_lengths.get(&record).copied(),
+        &mut take,
+        &mut |number, frame, buses| {
+            let bus = buses.get(&frame.interface).map_or("", String::as_str);
+            kept.add(number, candump_text(frame, bus));
+        },
+    )
+    .map_err(|error| unread(log, &error))?;
+    if hearing.facts.frames + hearing.facts.ip_messages == 0 {
+        return Err(no_log(log));
+    }
+    let (sha256, bytes) = file.finish().map_err(|error| unreadable(log, &error))?;
+    let name = log.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+    let date = |moment: Option<Moment>| {
+        let milliseconds = i128::from(moment?.nanoseconds() / 1_000_000);
+        OffsetDateTime::from_unix_timestamp_nanos(milliseconds * 1_000_000).ok()
+    };
+    let (first, last) = (date(hearing.facts.first), date(hearing.facts.last));
+    let kept = if kept.lines.is_empty() { messages.evidence(&name, "jsonl")? } else { kept.evidence(&name, "log")? };
+    Ok((hearing, WitnessedLog { name, sha256, bytes, first, last }, broken, kept))
+}
+
+/// Lines of a log that are kept, with their numbers.
+#[derive(Default)]
+struct Kept {
+    lines: BTreeMap<u64, String>,
+    bytes: u64,
+}
+
+impl Kept {
+    fn add(&mut self, number: u64, line: String) {
+        self.bytes += line.len() as u64 + 1;
+        // What is too large is told at the end, and not gathered.
+        if self.bytes <= LARGEST {
+            self.lines.insert(number, line);
+        }
+    }
+
+    fn evidence(self, log: &str, ending: &str) -> Result<Option<Evidence>, Failure> {
+        if self.bytes > LARGEST {
+            return Err(Failure::usage(format!(
+                "{log}: its diagnostic conversations have {} bytes, more than the {LARGEST} that can be attached",
+                self.bytes
+            ))
+            .hint("say the same without `--keep-log`: the log's digest is filed in any case"));
+        }
+        if self.lines.is_empty() {
+            return Ok(None);
+        }
+        let stem = log.split('.').next().unwrap_or(log);
+        let mut content = Vec::new();
+        for line in self.lines.into_values() {
+            content.extend_from_slice(line.as_bytes());
+            content.push(b'\n');
+        }
+        Ok(Some(Evidence { name: format!("{stem}-conversations.{ending}"), content }))
+    }
+}
+
+/// Why nothing can be made of the logs, told to people.
+fn refused(error: &WitnessError, heard: &Heard, placing: &Placing, args: &Args) -> Failure {
+    match error {
+        WitnessError::FiledAlready { entry, .. } => {
+            Failure::refused(error).hint(format!("`asfound entry {} {entry}` shows what it witnessed", args.tag))
+        }
+        WitnessError::Nobody => {
+            let message = lines_of(error.to_string(), placing.unplaced.iter().map(|one| unplaced_line(heard, one)));
+            let failure = Failure::usage(message);
+            match placing.unplaced.first() {
+                Some(one) => failure.hint(say_module(heard, one)),
+                None => failure.hint("`asfound wire show LOG` lists who speaks in it; say a pair with `--pair ID:ID`"),
+            }
+        }
+        WitnessError::NoDate(_) => Failure::usage(error).hint("say when the log began: `--began \"2026-03-14 09:20\"`"),
+        WitnessError::OtherVin { .. } => Failure::usage(error).hint("`asfound vehicles` lists the VIN of each"),
+        WitnessError::Reading(problems) => {
+            let failure = Failure::usage(error);
+            failure.maybe_hint(problems.iter().find_map(asfound_core::reading::ReadingProblem::hint))
+        }
+        WitnessError::Twice(..) => Failure::usage(error),
+    }
+}
+
+fn say_module(heard: &Heard, one: &asfound_capture::witness::Unplaced) -> String {
+    let name = one.perhaps.as_ref().map_or("NAME", |name| name.as_str());
+    format!("say which module it is: `--module {name}={}`", heard.modules[one.heard].said())
+}
+
+fn lines_of(mut message: String, lines: impl IntoIterator<Item = String>) -> String {
+    lines.into_iter().for_each(|line| message.push_str(&format!("\n  {line}")));
+    message
+}
+
+/// What keeps the entries from being filed: modules that were written and are not known by name, writes of which nobody says
+/// whose they were, restricted systems that nobody has acknowledged.
+fn may_be_filed(
+    drawn: &Drawn,
+    heard: &Heard,
+    placing: &Placing,
+    (known, offset): (&Known, UtcOffset),
+    args: &Args,
+) -> Result<(), Failure> {
+    let written: Vec<_> = placing.unplaced.iter().filter(|one| heard.modules[one.heard].writes() > 0).collect();
+    if let Some(first) = written.first() {
+        let message = "a module was written, and nothing tells which it is".to_owned();
+        let message = lines_of(message, written.iter().map(|one| unplaced_line(heard, one)));
+        return Err(Failure::refused(message).hint(say_module(heard, first)));
+    }
+    if !drawn.open.is_empty() && !args.another_hand {
+        let count = drawn.open.len();
+        let message = if count == 1 {
+            "the journal does not know of a write, and nobody says whose it was".to_owned()
+        } else {
+            format!("the journal does not know of {count} writes, and nobody says whose they were")
+        };
+        let writes = drawn.open.iter().map(|place| write_line(known, &drawn.witness.writes[*place], offset));
+        return Err(Failure::refused(lines_of(message, writes)).hint(
+            "if it was your work, say why: `--why TEXT`; if not: `--another-hand`; `--preview` shows all of it",
+        ));
+    }
+    let given = args.acknowledged.list()?;
+    let missing: Vec<SafetyTag> =
+        drawn.restricted.iter().filter(|tag| !given.iter().any(|given| given.tag == **tag)).copied().collect();
+    if !missing.is_empty() {
+        let options = asked_for(&missing);
+        return Err(Failure::refused(AcknowledgementMissing(missing)).hint(format!(
+            "this is for a qualified technician; local law and the maker's procedure come first. If you are one: {options}"
+        )));
+    }
+    Ok(())
+}
+
+/// What is to be said next, after a preview.
+fn next(args: &Args, drawn: &Drawn, heard: &Heard, placing: &Placing) -> Next {
+    let mut options: Vec<String> = Vec::new();
+    let written = placing.unplaced.iter().filter(|one| heard.modules[one.heard].writes() > 0);
+    options.extend(written.map(|one| {
+        let name = one.perhaps.as_ref().map_or("NAME", |name| name.as_str());
+        format!("--module {name}={}", heard.modules[one.heard].said())
+    }));
+    if !drawn.restricted.is_empty() && args.acknowledged.tags.is_empty() {
+        options.push(asked_for(&drawn.restricted));
+    }
+    let open = !drawn.open.is_empty() && !args.another_hand;
+    Next::Preview { options, open }
+}
