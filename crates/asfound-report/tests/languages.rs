@@ -12,7 +12,8 @@ use asfound_report::{
 use html5ever::tendril::TendrilSink;
 use html5ever::tree_builder::TreeBuilderOpts;
 use markup5ever_rcdom::{Handle, NodeData, RcDom};
-use support::{BODY, Journal, Texts, everything, number};
+use support::everything::everything;
+use support::{BODY, Journal, Texts, number};
 use time::macros::datetime;
 
 /// Words that both languages have, and names that stay as they are: of the program, of commands and files, of a tag, modules,
