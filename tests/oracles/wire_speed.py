@@ -3,13 +3,14 @@
 
     python3 wire_speed.py ASFOUND [--folder FOLDER] [--write PAGE]
 
-ASFOUND is a release build of the program. The log is made here from a seed (1,000,000,000 bytes, the same in every run): 40
-ordinary identifiers, and in about every twentieth frame one of twelve conversations with requests, flow control, reads of 1 to
-300 bytes and writes. It is kept in FOLDER, where a log of that name and length is used again. tshark and python-can get the
+ASFOUND is a release build of the program. Two logs are made here from a seed, the same in every run, and kept in FOLDER, where they
+are used again. *mixed* (1 GB): 40 ordinary identifiers, and in about every twentieth frame one of twelve conversations with
+requests, flow control, reads of 1 to 300 bytes and writes. *diagnostics* (200 MB): the conversations alone, as behind a gateway that lets
+nothing else through. tshark and python-can get the
 first part of the same log, because they would take very long; their rates are those of that part. How many messages each of
 them found is held against what asfound finds in the same part.
 
-The machine's own limit is `wc -l`: reading the file and finding its line ends. Needs tshark, python-can and can-isotp. With --write the
+The machine's own limit is `wc -l`: reading the file and finding its line ends. Needs tshark, GNU time, python-can and can-isotp. With --write the
 result is written between the marks in PAGE.
 """
 
@@ -20,13 +21,14 @@ import os
 import random
 import subprocess
 import sys
+import tempfile
 import time
+from dataclasses import dataclass
 from pathlib import Path
 
 SEED = 20261125
-BYTES = 1_000_000_000
-TSHARK_BYTES = 200_000_000
-PYTHON_BYTES = 10_000_000
+# Bytes of each log, and of the parts of it that tshark and python-can are given.
+LOGS = {"mixed": (1_000_000_000, 100_000_000, 20_000_000), "diagnostics": (200_000_000, 10_000_000, 5_000_000)}
 PAIRS = [(0x700 + n, 0x708 + n) for n in range(0, 8)] + [(0x7A0 + 2 * n, 0x7A1 + 2 * n) for n in range(0, 4)]
 BEGIN, END = "<!-- wire: begin; written by tests/oracles/wire_speed.py, not by hand -->", "<!-- wire: end -->"
 
@@ -56,14 +58,14 @@ def conversation(chance):
     yield from answer(b"\x62" + record + data)
 
 
-def make(path):
-    """Writes the log."""
+def make(path, size, share):
+    """Writes a log in which every `share`th frame is one of a conversation."""
     chance = random.Random(SEED)
     ordinary = [0x100 + 9 * n for n in range(40)]
     written, number, waiting = 0, 0, iter(())
     with open(path, "w", encoding="ascii", buffering=1 << 20) as log:
         while True:
-            if number % 20 == 0:
+            if number % share == 0:
                 frame = next(waiting, None)
                 if frame is None:
                     waiting = conversation(chance)
@@ -73,9 +75,7 @@ def make(path):
                 # Not what begins a message: a first byte from 80 on is no frame of the transport.
                 channel, data = ordinary[number % 40], f"{chance.getrandbits(64) | 1 << 63:016X}"
             line = f"({1700000000 + number // 4000}.{number % 4000 * 250:06}) can0 {channel:03X}#{data}\n"
-            if written + len(line) > BYTES:
-                # Comments fill the log up to its length.
-                log.write("#" * (BYTES - written - 1) + "\n")
+            if written + len(line) > size:
                 return
             log.write(line)
             written += len(line)
@@ -92,10 +92,25 @@ def part(log, length):
     return path
 
 
+@dataclass
+class Ran:
+    """What a command took and wrote."""
+
+    seconds: float
+    processor: float
+    memory: float
+    lines: int
+    last: bytes
+    messages: int = 0
+
+
 def run(command, **more):
-    """Runs a command; hands back seconds, peak memory in MB, and its output."""
+    """Runs a command to its end."""
+    # The kernel counts the memory of whoever starts a program as that of the program, so that a small one starts it.
+    memory = tempfile.NamedTemporaryFile("r")
     start = time.perf_counter()
-    process = subprocess.Popen(command, stdout=subprocess.PIPE, **more)
+    timed = ["/usr/bin/time", "-f", "%M", "-o", memory.name, *command]
+    process = subprocess.Popen(timed, stdout=subprocess.PIPE, **more)
     count, last = 0, b""
     while block := process.stdout.read(1 << 20):
         count += block.count(b"\n")
@@ -105,29 +120,33 @@ def run(command, **more):
     process.returncode = os.waitstatus_to_exitcode(status)
     if process.returncode != 0:
         sys.exit(f"{command[0]} ended with {process.returncode}")
-    return seconds, usage.ru_maxrss / 1024, count, last
+    return Ran(seconds, usage.ru_utime + usage.ru_stime, int(memory.read()) / 1024, count, last)
 
 
 def asfound(program, log):
-    seconds, memory, _, last = run([program, "wire", "show", str(log), "--json"])
-    seconds, memory, _, _ = run([program, "wire", "show", str(log)])
-    return seconds, memory, json.loads(last.splitlines()[-1])["messages"]
+    """What is measured is the page; the messages are those that its JSON counts."""
+    counted = run([program, "wire", "show", str(log), "--json"])
+    ran = run([program, "wire", "show", str(log)])
+    ran.messages = json.loads(counted.last.splitlines()[-1])["messages"]
+    return ran
 
 
 def tshark(log):
     ids = ",".join(f"0x{channel:x}" for pair in PAIRS for channel in pair)
-    seconds, memory, count, _ = run(
+    ran = run(
         ["tshark", "-r", str(log), "-o", f"iso15765.can.ids:{ids}", "-d", "iso15765.subdissector,uds", "-Y", "uds"]
         + ["-T", "fields", "-e", "frame.number", "-e", "can.id", "-e", "uds.reply", "-e", "uds.sid"],
         stderr=subprocess.DEVNULL,
     )
-    return seconds, memory, count
+    ran.messages = ran.lines
+    return ran
 
 
 def python_isotp(log):
     """python-can reads the log, can-isotp puts the messages together; run in a process of its own for its memory."""
-    seconds, memory, _, last = run([sys.executable, __file__, "--isotp", str(log)])
-    return seconds, memory, int(last)
+    ran = run([sys.executable, __file__, "--isotp", str(log)])
+    ran.messages = int(ran.last)
+    return ran
 
 
 def isotp_messages(log):
@@ -147,7 +166,8 @@ def isotp_messages(log):
             layers[receives] = (layer, waiting)
     for message in can.LogReader(log):
         found = layers.get(message.arbitration_id)
-        if found is None:
+        # Flow control is nothing to somebody who only listens; can-isotp would write a warning for each.
+        if found is None or message.data[0] >> 4 == 3:
             continue
         layer, waiting = found
         waiting.append(isotp.CanMessage(arbitration_id=message.arbitration_id, data=message.data, dlc=message.dlc))
@@ -170,43 +190,18 @@ def main():
     arguments.add_argument("--folder", default="/tmp", type=Path)
     arguments.add_argument("--write", type=Path)
     asked = arguments.parse_args()
-    log = asked.folder / f"wire-speed-{SEED}.log"
-    if not log.exists() or log.stat().st_size != BYTES:
-        make(log)
-    small, smaller = part(log, TSHARK_BYTES), part(log, PYTHON_BYTES)
     load = [os.getloadavg()[0]]
-    # Once, so that all of them find the file in memory.
-    run(["wc", "-l", str(log)])
-    limit, _, _, last = min(run(["wc", "-l", str(log)]) for _ in range(3))
-    lines = int(last.split()[0])
-    runs = sorted(asfound(asked.asfound, log) for _ in range(3))
-    mine, memory, messages = runs[1]
-    shark, shark_memory, shark_messages = tshark(small)
-    python, python_memory, python_messages = python_isotp(smaller)
-    on_small, on_smaller = asfound(asked.asfound, small)[2], asfound(asked.asfound, smaller)[2]
+    tables = [line for name in LOGS for line in measured(name, asked)]
     load.append(os.getloadavg()[0])
-    rate = lambda size, seconds: size / seconds / 1e6
-    fast = rate(BYTES, mine)
-    rows = [
-        ("`wc -l`: reading, and finding line ends", BYTES, limit, None, None, ""),
-        ("`asfound wire show`", BYTES, mine, memory, messages, f"{rate(BYTES, limit) / fast:.1f} times the limit's time"),
-        ("tshark", small.stat().st_size, shark, shark_memory, shark_messages,
-         f"asfound is {fast / rate(small.stat().st_size, shark):,.0f} times as fast; {on_small:,} messages by asfound"),
-        ("python-can, can-isotp", smaller.stat().st_size, python, python_memory, python_messages,
-         f"asfound is {fast / rate(smaller.stat().st_size, python):,.0f} times as fast; {on_smaller:,} messages by asfound"),
-    ]
     page = [
         BEGIN, "## Bus logs", "",
-        f"A candump log of {BYTES:,} bytes with {lines:,} lines, made from a seed, in memory; one run on {os.cpu_count()} cores with a",
-        f"load average of {load[0]:.2f} before and {load[1]:.2f} after. Of `wc -l` the fastest of three runs counts, of asfound the middle one",
-        f"({', '.join(f'{seconds:.2f}' for seconds, *_ in runs)} s). tshark and python-can were given the first part of the log only.",
-        "", "| program | bytes | seconds | MB a second | peak memory | messages | |", "| --- | ---: | ---: | ---: | ---: | ---: | --- |",
-    ]
-    for name, size, seconds, peak, found, note in rows:
-        peak, found = f"{peak:,.0f} MB" if peak else "", f"{found:,}" if found is not None else ""
-        page.append(f"| {name} | {size:,} | {seconds:.2f} | {rate(size, seconds):,.1f} | {peak} | {found} | {note} |")
-    page += [
-        "", f"{version(['tshark', '--version'])}; python-can {importlib.metadata.version('python-can')}, can-isotp "
+        "*mixed* is a candump log in which every twentieth frame belongs to a conversation, *diagnostics* one of conversations alone; both",
+        f"made from a seed, and in memory. One run on {os.cpu_count()} cores with a load average of {load[0]:.2f} before and {load[1]:.2f} after. Seconds are",
+        "those of the clock, behind them those of the processor; *times* compares bytes for each second of the processor, which other work on",
+        "the machine does not disturb as much. Of `wc -l` the fastest of three runs counts, of asfound the middle one. tshark and python-can were given",
+        "the first part of the same log; beside their messages stand those that asfound finds in that part.",
+        "", *tables,
+        f"{version(['tshark', '--version'])}; python-can {importlib.metadata.version('python-can')}, can-isotp "
         f"{importlib.metadata.version('can-isotp')}, Python {sys.version.split()[0]}. Again: `python3 tests/oracles/wire_speed.py "
         "target/release/asfound --write docs/performance.md`.", END,
     ]
@@ -217,6 +212,35 @@ def main():
         before, _, rest = old.partition(BEGIN)
         after = rest.partition(END)[2] if rest else "\n"
         asked.write.write_text(before.rstrip("\n") + "\n\n" + text + after)
+
+
+def measured(name, asked):
+    """The table of one log."""
+    size, for_tshark, for_python = LOGS[name]
+    log = asked.folder / f"wire-speed-{SEED}-{name}.log"
+    if not log.exists() or not 0 <= size - log.stat().st_size < 1000:
+        make(log, size, 20 if name == "mixed" else 1)
+    small, smaller = part(log, for_tshark), part(log, for_python)
+    # Once, so that all of them find the file in memory.
+    run(["wc", "-l", str(log)])
+    limit = min((run(["wc", "-l", str(log)]) for _ in range(3)), key=lambda ran: ran.seconds)
+    mine = sorted((asfound(asked.asfound, log) for _ in range(3)), key=lambda ran: ran.seconds)[1]
+    rivals = [("tshark", small, tshark(small)), ("python-can, can-isotp", smaller, python_isotp(smaller))]
+    rate = lambda path, ran: path.stat().st_size / ran.processor
+    rows = [("`wc -l`: reading, finding line ends", log, limit, None, ""), ("`asfound wire show`", log, mine, mine.messages, "")]
+    for rival, path, ran in rivals:
+        found = f"{ran.messages:,} ({asfound(asked.asfound, path).messages:,} by asfound)"
+        rows.append((rival, path, ran, found, f"{rate(log, mine) / rate(path, ran):,.0f}"))
+    yield f"| {name} | bytes | seconds | MB a second | peak memory | messages | asfound is so many times as fast |"
+    yield "| --- | ---: | ---: | ---: | ---: | ---: | ---: |"
+    for title, path, ran, found, times in rows:
+        found = f"{found:,}" if isinstance(found, int) else found or ""
+        seconds = f"{ran.seconds:.2f}, {ran.processor:.2f}"
+        yield (
+            f"| {title} | {path.stat().st_size:,} | {seconds} | {rate(path, ran) / 1e6:,.1f} | {ran.memory:,.0f} MB "
+            f"| {found} | {times} |"
+        )
+    yield ""
 
 
 main()

@@ -96,6 +96,13 @@ impl BusLog {
     }
 }
 
+/// A text as the bytes of a record, in hexadecimal.
+pub fn hex_of(text: &str) -> String {
+    let mut hex = String::new();
+    text.bytes().for_each(|byte| write!(hex, "{byte:02X}").expect("writing to a string"));
+    hex
+}
+
 fn bytes(hex: &str) -> Vec<u8> {
     let digits: Vec<char> = hex.chars().filter(|c| !c.is_whitespace()).collect();
     let byte = |pair: &[char]| u8::from_str_radix(&pair.iter().collect::<String>(), 16).expect("hexadecimal digits");

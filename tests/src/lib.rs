@@ -16,7 +16,7 @@ mod stories;
 mod words;
 mod workshop;
 
-pub use bus::{BusLog, BusModule};
+pub use bus::{BusLog, BusModule, hex_of};
 pub use demonstration::demonstration;
 pub use ran::Ran;
 pub use workshop::{AUTHOR, JsonLine, Workshop};

@@ -1,7 +1,7 @@
 //! Which module is which.
 
 use asfound_tests::json::Witness;
-use asfound_tests::{BusLog, BusModule};
+use asfound_tests::{BusLog, BusModule, hex_of};
 use insta::assert_snapshot;
 
 use crate::{FIVE, FOUND, MORNING, five_flashes, shop_with};
@@ -44,8 +44,7 @@ fn somebody_says_it_once() {
 #[test]
 fn the_module_says_its_part_number() {
     let mut log = work();
-    let number = "7H0 951 204  ".bytes().map(|byte| format!("{byte:02X}")).collect::<Vec<_>>().concat();
-    log.read(SOMEBODY, "F187", &number);
+    log.read(SOMEBODY, "F187", &hex_of("7H0 951 204  "));
     let mut shop = shop_with(&log);
     let filed: Witness = shop.json("witness wren ./drive.log --why five");
     assert_eq!(filed.modules[0].known, "by its part number");

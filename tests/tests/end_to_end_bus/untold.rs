@@ -4,7 +4,7 @@ use asfound_tests::json::{Entries, Entry, Witness};
 use insta::assert_snapshot;
 
 use crate::{BODY, FIVE, FOUND, MORNING, shop_with};
-use asfound_tests::BusLog;
+use asfound_tests::{BusLog, hex_of};
 
 fn begun() -> BusLog {
     let mut log = BusLog::at(MORNING);
@@ -202,8 +202,7 @@ fn a_record_of_another_length_is_not_taken_over() {
 #[test]
 fn another_vehicle() {
     let mut log = begun();
-    let vin = "ZZ9WRENA9T2000018".bytes().map(|byte| format!("{byte:02X}")).collect::<Vec<_>>().concat();
-    log.read(BODY, "F190", &vin);
+    log.read(BODY, "F190", &hex_of("ZZ9WRENA9T2000018"));
     let mut shop = shop_with(&log);
     assert_snapshot!(shop.refused("witness wren ./drive.log"), @"
     $ asfound witness wren ./drive.log

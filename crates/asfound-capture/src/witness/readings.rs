@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use asfound_core::definition::{DefinitionSet, Identity};
-use asfound_core::entry::{Entry, ReadingRole};
+use asfound_core::entry::{Entry, ReadingRole, WireAnswer};
 use asfound_core::names::{EntryNumber, ModuleName, RecordName};
 use asfound_core::reading::{Examined, ModuleReading, Reading, ReadingProblem, ReadingTerms, examine};
 use asfound_core::state::State;
@@ -117,7 +117,9 @@ impl Source<'_> {
             return told.after.as_ref().filter(|_| side == Side::Before);
         };
         let written = self.told.writes.iter().any(|write| {
-            write.write.module == told.module && write.write.record == RecordName::Identifier(told.record)
+            write.write.module == told.module
+                && write.write.record == RecordName::Identifier(told.record)
+                && write.write.answer != WireAnswer::Refused
         });
         match side {
             Side::Before => told.before.as_ref().filter(|seen| written || seen.number < first_write),

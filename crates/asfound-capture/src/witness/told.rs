@@ -117,8 +117,12 @@ impl Told {
             self.writes.push(WriteTold { number, write });
         }
         let all = events.events();
-        let first_write = all.iter().position(|event| is_write(&event.what));
-        let last_write = all.iter().rposition(|event| is_write(&event.what));
+        // What was refused altered nothing.
+        let made = |what: &RecordHappening| {
+            matches!(what, RecordHappening::Write { outcome: WriteOutcome::Accepted | WriteOutcome::NoAnswer, .. })
+        };
+        let first_write = all.iter().position(|event| made(&event.what));
+        let last_write = all.iter().rposition(|event| made(&event.what));
         let seen = |place: usize, last: bool| match &all[place].what {
             RecordHappening::Read(run) => Some(Seen {
                 bytes: run.bytes.clone(),

@@ -58,6 +58,8 @@ pub struct RecordEvent {
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct RecordTimeline {
     events: Vec<RecordEvent>,
+    /// The place after the last write.
+    since: usize,
     /// Values that were read between others and are not listed, because the record changed too often.
     not_listed: u64,
 }
@@ -157,14 +159,18 @@ impl RecordTimeline {
         {
             return;
         }
+        let is_write = matches!(event.what, RecordHappening::Write { .. });
         self.events.push(event);
-        let is_write = |event: &RecordEvent| matches!(event.what, RecordHappening::Write { .. });
-        let since = self.events.iter().rposition(is_write).map_or(0, |place| place + 1);
-        if self.events.len() - since > MOST_BETWEEN {
-            self.events.remove(since + MOST_BETWEEN / 2);
+        if is_write {
+            self.since = self.events.len();
+        }
+        if self.events.len() - self.since > MOST_BETWEEN {
+            self.events.remove(self.since + MOST_BETWEEN / 2);
             self.not_listed += 1;
         } else if self.events.len() > MOST_EVENTS {
             self.events.remove(MOST_EVENTS / 2);
+            // With no more than so many values since the last write, that one stands behind the middle.
+            self.since -= 1;
             self.not_listed += 1;
         }
     }
@@ -175,6 +181,7 @@ impl RecordTimeline {
             return;
         }
         let mut events = std::mem::take(&mut self.events);
+        self.since = 0;
         events.extend(late);
         events.sort_by_key(|event| event.number);
         for event in events {

@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 
 use super::blanked_frames::BlankedFrames;
+use super::channel_hash::BuildChannelHasher;
 use super::{Message, Sender};
 use crate::frame::{CanFrame, CanId};
 use crate::ip::{IpKind, IpMessage};
@@ -58,7 +59,7 @@ pub struct Listened {
 #[derive(Debug)]
 pub struct Listener {
     finder: Finder,
-    assemblers: HashMap<CanChannel, Assembler>,
+    assemblers: HashMap<CanChannel, Assembler, BuildChannelHasher>,
     released: Vec<(u64, CanFrame)>,
     blanked: Option<BlankedFrames>,
     listened: Listened,
@@ -74,7 +75,7 @@ impl Listener {
     pub fn new(options: ListenerOptions) -> Self {
         Self {
             finder: Finder::new(options.pairs, options.only_these_pairs, options.ordinary),
-            assemblers: HashMap::new(),
+            assemblers: HashMap::default(),
             released: Vec::new(),
             blanked: options.keep_frames.then(BlankedFrames::default),
             listened: Listened::default(),

@@ -168,14 +168,16 @@ impl Evidence {
             .iter()
             .enumerate()
             .rev()
-            .filter(|(_, asked)| could_be_partners(asked.channel, channel))
-            .filter(|(_, asked)| {
+            // What fits least often is looked at first: most of those that wait asked for something else.
+            .filter_map(|(place, asked)| Some((place, asked, echo(&asked.head[..asked.length], head, length)?)))
+            .filter(|(_, asked, _)| could_be_partners(asked.channel, channel))
+            .filter(|(_, asked, _)| within(asked.moment, moment, ANSWER_TIME))
+            .filter(|(_, asked, _)| !asked.answered_by.contains(&channel))
+            .filter(|(_, asked, _)| {
                 let partners = pairs.responses(&asked.channel);
                 partners.is_empty() || partners.contains(&channel) || !self.single.contains(&asked.channel)
             })
-            .filter(|(_, asked)| within(asked.moment, moment, ANSWER_TIME))
-            .filter(|(_, asked)| !asked.answered_by.contains(&channel))
-            .filter_map(|(place, asked)| Some((place, echo(&asked.head[..asked.length], head, length)?)))
+            .map(|(place, _, same)| (place, same))
             .collect();
         let open = |place: usize| self.asked[place].answered_by.is_empty();
         if fitting.iter().any(|(place, _)| open(*place)) {
