@@ -35,6 +35,7 @@ mod reading_filed;
 mod settings;
 mod shared;
 mod sheet;
+mod sheet_parts;
 mod suspects;
 mod taken_in;
 mod tidied;
@@ -87,9 +88,12 @@ pub use reading_filed::{
 pub use settings::{SettingLine, Settings, Standing, UnexplainedRecord};
 pub use shared::{Renumbered, ShareRefusal, Shared, SharedJournal};
 pub use sheet::{
-    Acknowledged, Agreement, AlteredOnSheet, Amendment, AuthorisedWork, Changed, CodeOnSheet, CodesOfModule,
-    Conditions, Consent, ExaminedRecord, Level, Limit, LineOfWork, ModuleIdentity, ModuleOnSheet, Noticed, SealOnSheet,
-    SeenOnSheet, Sheet, SignatureOnSheet, Totals, TrialOnSheet, Undone, VehicleOnSheet, WorkshopOnSheet,
+    Acknowledged, Agreement, AlteredOnSheet, Amendment, AuthorisedWork, Conditions, Consent, Limit, LineOfWork,
+    Noticed, SealOnSheet, Sheet, SignatureOnSheet, Undone, VehicleOnSheet, WorkshopOnSheet,
+};
+pub use sheet_parts::{
+    Changed, CodeOnSheet, CodesOfModule, ExaminedRecord, Level, ModuleIdentity, ModuleOnSheet, SeenOnSheet, Totals,
+    TrialOnSheet,
 };
 pub use suspects::{Narrowing, Points, ProposedRound, Round, Suspect, Suspects};
 pub use taken_in::{RefusedReading, TakenIn};
