@@ -108,7 +108,9 @@ impl Table {
     /// A width for every column. What needs no more than its even share gets what it needs; the others share what is left.
     fn columns(&self, width: u16) -> Vec<u16> {
         let paddings: u16 = (0..self.heads.len()).map(|at| self.padding(at)).sum();
-        let mut left = width.saturating_sub(paddings);
+        // The rule below the heads has something between columns too, and leaves room for it in every line.
+        let between = u16::try_from(self.heads.len().saturating_sub(1)).unwrap_or(u16::MAX);
+        let mut left = width.saturating_sub(paddings.saturating_add(between));
         let wanted: Vec<u16> = (0..self.heads.len()).map(|at| self.wanted(at)).collect();
         let mut decided: Vec<Option<u16>> = vec![None; wanted.len()];
         loop {

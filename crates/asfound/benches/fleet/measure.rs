@@ -13,7 +13,9 @@ pub(crate) struct Command {
 
 /// The program, built as this benchmark is.
 pub(crate) fn asfound(garage: &Path, arguments: &[&str]) -> Command {
+    let author = ["--author", "Edda Brandt"].map(str::to_owned);
     let mut all = vec!["--garage".to_owned(), garage.display().to_string()];
+    all.extend(author);
     all.extend(arguments.iter().map(|argument| (*argument).to_owned()));
     Command { program: env!("CARGO_BIN_EXE_asfound").into(), arguments: all }
 }
