@@ -7,7 +7,7 @@ use asfound_core::state::State;
 use super::drawing::same_record;
 use super::{Heard, Placing};
 
-/// Something that the logs do not tell. Writes are given by their place in [`WitnessBody::writes`].
+/// Something that the logs do not tell. Writes are given by their place in [`WitnessBody::writes`](asfound_core::entry::WitnessBody::writes).
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum CannotTell {
     /// A write has no answer, and was not read back.
