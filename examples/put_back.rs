@@ -71,7 +71,7 @@ fn change(before: &Before, setting: &str, value: &str) -> Result<Draft, Box<dyn 
         .parse_value(value)?;
     let mut targets = Targets::new();
     targets.choose(Field::Setting(path), value);
-    let plan = plan(&before.history, &before.definitions, &targets)?;
+    let plan = plan(&before.history, before.definitions, &targets)?;
     draft(Body::Change(plan.work(Vec::new())), "the owner wants it")
 }
 
@@ -91,7 +91,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     filed(journal.file(&definitions, |before| {
         let terms = ReadingTerms { role: ReadingRole::AsFound, partial: false };
         let reading = parse_reading(READING.as_bytes())?;
-        let examined = examine(&reading, before.history.state(), &before.definitions, terms);
+        let examined = examine(&reading, before.history.state(), before.definitions, terms);
         draft(Body::Reading(examined.map_err(|problems| format!("{problems:?}"))?.body), "before work")
     }))?;
     filed(journal.file(&definitions, |before| change(before, "body.lane_change_flashes", "5")))?;

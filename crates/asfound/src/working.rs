@@ -146,7 +146,7 @@ pub fn carry_out(
     let mut carried = None;
     let filed = file(known, filing, |before| {
         let targets = targets(&before.history)?;
-        let plan = allowed(&before.history, &before.definitions, &targets, acknowledgements)?;
+        let plan = allowed(&before.history, before.definitions, &targets, acknowledgements)?;
         has_steps(&plan)?;
         let work = plan.work(acknowledgements.to_vec());
         carried = Some(plan);

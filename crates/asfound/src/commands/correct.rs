@@ -93,7 +93,7 @@ fn correction(args: &Args, is_work: bool, before: &Before) -> Result<Correction,
             .hint(format!("correct entry {later}, or file a note")));
         }
         // What is true of the vehicle may be something that the definition does not permit.
-        targets.choose(field, value_of(history, &before.definitions, &path, &assignment.text, false)?);
+        targets.choose(field, value_of(history, before.definitions, &path, &assignment.text, false)?);
     }
     let mut was = BTreeMap::new();
     for assignment in &args.was {
@@ -107,7 +107,7 @@ fn correction(args: &Args, is_work: bool, before: &Before) -> Result<Correction,
             ))
             .hint("correct that entry"));
         }
-        let value = value_of(history, &before.definitions, &path, &assignment.text, false)?;
+        let value = value_of(history, before.definitions, &path, &assignment.text, false)?;
         was.insert(path, value.to_string());
     }
     let effects = effects_of(before, &targets)?;
@@ -152,7 +152,7 @@ fn stands(entry: EntryNumber, error: &PlanRefusal) -> Failure {
 
 /// The effects that bring the journal's state to the targets; nothing is done to the vehicle.
 fn effects_of(before: &Before, targets: &Targets) -> Result<Effects, Failure> {
-    plan::corrected(&before.history, &before.definitions, targets).map_err(|error| refusal(&error))
+    plan::corrected(&before.history, before.definitions, targets).map_err(|error| refusal(&error))
 }
 
 fn setting_in(assignment: &Assignment, args: &Args, history: &History) -> Result<SettingPath, Failure> {

@@ -109,7 +109,7 @@ fn done(saved: &SavedPlan, known: &Known, filing: &Filing, session: &mut Session
     let mut carried = None;
     let filed = file(known, filing, |before| {
         let entries = known.journal().lines(&before.roll)?;
-        let plan = rest(saved, &entries, &before.history, &before.definitions)?;
+        let plan = rest(saved, &entries, &before.history, before.definitions)?;
         has_steps(&plan)?;
         acknowledged(&plan, &saved.acknowledgements)?;
         let work = WorkBody { plan: Some(saved.id.clone()), ..plan.work(saved.acknowledgements.clone()) };

@@ -161,7 +161,7 @@ fn examine_against(before: &Before, reading: &Reading, args: &Args) -> Result<Ex
     let read_before = before.history.last_reading().is_some();
     let role = args.role.unwrap_or(if read_before { ReadingRole::Check } else { ReadingRole::AsFound });
     let terms = ReadingTerms { role, partial: args.partial };
-    examine(reading, state, &before.definitions, terms).map_err(|problems| failure(&problems))
+    examine(reading, state, before.definitions, terms).map_err(|problems| failure(&problems))
 }
 
 fn failure(problems: &[ReadingProblem]) -> Failure {

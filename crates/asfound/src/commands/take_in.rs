@@ -241,14 +241,14 @@ impl Intake<'_> {
                 Content::Reading(reading) => reading,
                 Content::Table(path) => {
                     let (paths, tables) = (std::slice::from_ref(path), &self.args.tables);
-                    table = take(paths, tables, &[], self.garage, &before.definitions, state)?.reading;
+                    table = take(paths, tables, &[], self.garage, before.definitions, state)?.reading;
                     &table
                 }
             };
             let read_before = before.history.last_reading().is_some();
             let usual = if read_before { ReadingRole::Check } else { ReadingRole::AsFound };
             let terms = ReadingTerms { role: self.args.role.unwrap_or(usual), partial: self.args.partial };
-            let examined = examine(reading, state, &before.definitions, terms).map_err(|problems| {
+            let examined = examine(reading, state, before.definitions, terms).map_err(|problems| {
                 Failure::usage(problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))
             })?;
             let happened = reading.taken.unwrap_or(self.now);

@@ -249,7 +249,7 @@ impl Work {
                 return Err(Failure::refused(format!("this walk is filed already, as entry {entry}")));
             }
             let state = before.history.state();
-            let work = self.open.walk.work(&self.open.plan, self.open.run, state, &before.definitions);
+            let work = self.open.walk.work(&self.open.plan, self.open.run, state, before.definitions);
             Ok(self.open.plan.wish.body(work))
         })?;
         self.note(&Event::Filed(filed.entry.number), session)?;
