@@ -1,4 +1,4 @@
-//! What it takes to file an entry so that it lasts, beside git and SQLite on the same content.
+//! What it takes to file an entry so that it lasts, beside git and `sqlite3` on the same content.
 
 use std::fs;
 use std::path::Path;
@@ -206,5 +206,6 @@ fn sqlite(file: &Path, statements: &str) -> bool {
 }
 
 fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+    let digit = |bits: u8| char::from(b"0123456789abcdef"[usize::from(bits)]);
+    bytes.iter().flat_map(|byte| [digit(byte >> 4), digit(byte & 15)]).collect()
 }

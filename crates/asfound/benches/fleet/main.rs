@@ -122,7 +122,7 @@ fn load() -> String {
     text.split_whitespace().next().map_or_else(String::new, |load| format!(" Load average at the end: {load}."))
 }
 
-/// Filing beside git and SQLite.
+/// Filing beside git and `sqlite3`.
 fn filing(sizes: &[u32], large: bool, grown: &mut Grown) -> String {
     let mut text = format!(
         "\n### Filing an entry that lasts\n\nA change of one byte of one record, of a car of {} modules, until it would survive a \

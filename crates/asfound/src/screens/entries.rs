@@ -93,7 +93,7 @@ impl<'k> Entries<'k> {
         let last = self.known.last();
         self.lines(None, &mut |line| {
             waiting += 1;
-            let (number, row) = (line.entry.number, row(line));
+            let (number, row) = (line.entry.number, row(&line));
             match (&mut first, &mut pieces) {
                 (Some((_, table)), _) => table.row(row),
                 (None, Some(pieces)) => TablePieces::row(pieces, row),
@@ -136,7 +136,7 @@ fn digits(last: EntryNumber) -> u16 {
     u16::try_from(last.to_string().len()).unwrap_or(u16::MAX).saturating_add(2)
 }
 
-fn row(line: Line) -> [String; 4] {
+fn row(line: &Line) -> [String; 4] {
     let proven = line.proof.iter().map(|proof| proof_text(*proof));
     let proven: Vec<String> = proven.chain(line.trial.as_ref().and_then(trial_text)).collect();
     let mut proven = if proven.is_empty() { NOTHING.to_owned() } else { proven.join("; ") };

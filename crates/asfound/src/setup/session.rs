@@ -21,6 +21,9 @@ pub trait Screen {
     fn json(&self) -> Value;
 }
 
+/// Takes one item of a list that is written as it comes.
+pub type OneItem<'o> = dyn FnMut(&Value) -> Result<(), Failure> + 'o;
+
 /// So many bytes of a long answer are written at once.
 const AT_ONCE: usize = 1 << 16;
 
@@ -108,7 +111,7 @@ impl Session<'_> {
         &mut self,
         frame: &Value,
         list: &str,
-        items: &mut dyn FnMut(&mut dyn FnMut(&Value) -> Result<(), Failure>) -> Result<(), Failure>,
+        items: &mut dyn FnMut(&mut OneItem<'_>) -> Result<(), Failure>,
     ) -> Result<(), Failure> {
         let frame = pretty(frame)?;
         let (before, after) = frame.split_once(&format!("\"{list}\": [")).unwrap_or((&frame, ""));
