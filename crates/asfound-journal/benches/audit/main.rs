@@ -6,7 +6,7 @@
 //! ```
 //!
 //! Makes a garage in a temporary folder: one vehicle of 30 modules, each with a definition, and an entry for each change of one
-//! record. The same entries are measured as loose objects and packed by `git gc`, the two programs in turn.
+//! record. The same entries are measured as loose objects and packed by `git gc`, the two programs in turn, each as a process of its own.
 #![allow(
     clippy::print_stdout,
     clippy::unwrap_used,
@@ -24,11 +24,19 @@ use measure::{Measured, Runs};
 
 const RUNS: usize = 5;
 
+/// The allocator of the program.
+#[global_allocator]
+static MEMORY: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 fn main() {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
     // `cargo test --all-targets` starts it too, without this.
     if !arguments.iter().any(|argument| argument == "--bench") {
         return;
+    }
+    if let Some([place, entries, threads]) = arguments.strip_prefix(&[measure::ALONE.to_owned(), "--bench".to_owned()])
+    {
+        return measure::check(Path::new(place), entries.parse().unwrap(), threads.parse().unwrap());
     }
     let entries = arguments
         .iter()

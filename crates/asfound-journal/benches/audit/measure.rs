@@ -2,6 +2,7 @@
 
 use std::num::NonZero;
 use std::path::Path;
+use std::process::Command;
 use std::time::{Duration, Instant};
 
 use asfound_journal::audit::{Means, audit};
@@ -68,8 +69,8 @@ pub(crate) fn in_turn(garage: &Path, runs: usize, entries: u32) -> Measured {
     for run in 0..=runs {
         let taken = [
             time(&|| git(&repository, &["fsck", "--no-progress"])),
-            time(&|| check(garage, entries, NonZero::<usize>::MIN)),
-            time(&|| check(garage, entries, threads())),
+            time(&|| audit_alone(garage, entries, NonZero::<usize>::MIN)),
+            time(&|| audit_alone(garage, entries, threads())),
         ];
         for (times, taken) in runs_of.iter_mut().zip(taken).filter(|_| run > 0) {
             times.push(taken);
@@ -84,8 +85,18 @@ pub(crate) fn threads() -> NonZero<usize> {
     std::thread::available_parallelism().unwrap_or(NonZero::<usize>::MIN)
 }
 
+/// Has this program start itself for one audit and nothing else.
+pub(crate) const ALONE: &str = "--audit-alone";
+
+/// One audit in a process of its own, as `git fsck` is.
+fn audit_alone(garage: &Path, entries: u32, threads: NonZero<usize>) {
+    let mut command = Command::new(std::env::current_exe().unwrap());
+    command.args([ALONE, "--bench"]).arg(garage).args([entries.to_string(), threads.to_string()]);
+    assert!(command.status().unwrap().success());
+}
+
 /// What `asfound audit` does, opening the garage included.
-fn check(garage: &Path, entries: u32, threads: NonZero<usize>) {
+pub(crate) fn check(garage: &Path, entries: u32, threads: NonZero<usize>) {
     let garage = Garage::open(garage).unwrap();
     let outcome = audit(
         garage.store(),

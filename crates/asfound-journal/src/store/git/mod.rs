@@ -19,7 +19,6 @@ mod create;
 mod detached;
 mod lock;
 mod loose;
-mod memory_bounds;
 mod object_error;
 mod objects;
 mod packs;
@@ -71,7 +70,6 @@ impl GitStore {
     pub fn open(repository: &Path, locks: &Path, patience: Patience) -> Result<Self, StoreError> {
         // References take the setting when they are first looked at: it must come before.
         sync::sync_all_writes()?;
-        memory_bounds::bound_memory();
         let opened = Repository::open_bare(repository).map_err(|error| create::cannot_open(repository, &error))?;
         packs::check_indexes(repository)?;
         Ok(Self { repository: opened, locks: locks.to_owned(), patience, index: None, gathered: None })
@@ -89,7 +87,6 @@ impl GitStore {
     /// It is made all at once: after a crash there is either none, or a whole one.
     pub fn create(repository: &Path, locks: &Path, patience: Patience) -> Result<Self, StoreError> {
         sync::sync_all_writes()?;
-        memory_bounds::bound_memory();
         {
             let mut waiting = patience::Waiting::start(patience);
             // Tags hold no underscore, so that this is no vehicle's lock.
