@@ -7,7 +7,7 @@
 //!
 //! A file of our own was chosen over an embedded database because it has to do very little, and to do that where several
 //! programs read and write at once, on a disk that may be full or read-only: to add at its end, to read from its
-//! beginning, and to tell by a checksum over all that came before how far it can be believed ([`frames`]).
+//! beginning, and to tell by a checksum over all that came before how far it can be believed (`frames`).
 
 mod bytes;
 mod car;
