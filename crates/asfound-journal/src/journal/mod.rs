@@ -6,6 +6,7 @@ mod message;
 mod read;
 mod roll;
 mod seal_of;
+mod tree_draft;
 
 pub(crate) use append::Under;
 pub use append::{Before, Chance, Draft, Evidence, Filed};
