@@ -18,20 +18,20 @@ pub(super) fn stands(
     counterparts: &Counterparts,
 ) -> Result<(), Obstacle> {
     let body = &line[at].entry.body;
-    let entries = |line: &'_ [FiledEntry]| -> Vec<Entry> { line.iter().map(|filed| filed.entry.clone()).collect() };
     match body {
         Body::OrderOpened(terms) => {
-            let there = entries(before);
-            match orders(&there).into_iter().find(|order| order.closed.is_none() || order.number == terms.number) {
+            match orders(entries(before))
+                .into_iter()
+                .find(|order| order.closed.is_none() || order.number == terms.number)
+            {
                 Some(order) => Err(Obstacle::OrderThere { number: order.number, by: order.opened }),
                 None => Ok(()),
             }
         }
         Body::Change(_) | Body::PutBack(..) | Body::OrderExtended(_) | Body::OrderClosed(_) => {
-            let Some(order) = open_order(&entries(&line[..at])) else { return Ok(()) };
-            let there = entries(before);
-            if open_order(&there).is_none_or(|open| open.number != order.number) {
-                let closed = orders(&there).into_iter().find(|there| there.number == order.number);
+            let Some(order) = open_order(entries(&line[..at])) else { return Ok(()) };
+            if open_order(entries(before)).is_none_or(|open| open.number != order.number) {
+                let closed = orders(entries(before)).into_iter().find(|there| there.number == order.number);
                 let by = closed.and_then(|closed| closed.closed);
                 return Err(Obstacle::OrderClosed { number: order.number, by });
             }
@@ -45,4 +45,8 @@ pub(super) fn stands(
         }
         Body::Enrolled(_) | Body::Reading(_) | Body::Correction(_) | Body::Note(_) | Body::Witness(_) => Ok(()),
     }
+}
+
+fn entries(line: &[FiledEntry]) -> impl Iterator<Item = &Entry> {
+    line.iter().map(|filed| &filed.entry)
 }
