@@ -41,10 +41,9 @@ fn a_vehicle_is_enrolled_and_read_as_found() {
     ");
     assert_snapshot!(shop.run("vehicles"), @"
     $ asfound vehicles
-    VEHICLE   VIN                  ENTRIES   ORDERS   TRIALS   LAST ENTRY     ABOUT
-    ────────────────────────────────────────────────────────────────────────────────
-    wren      ZZ9WRENA9T2000017          2        0        0   14 Mar 2026,   grey
-                                                               reading        estate
+    VEHICLE   VIN                  ENTRIES   OPEN   LAST ENTRY    ABOUT
+    ─────────────────────────────────────────────────────────────────────────
+    wren      ZZ9WRENA9T2000017          2   –      14 Mar 2026   grey estate
     --- exit code 0
     ");
 }

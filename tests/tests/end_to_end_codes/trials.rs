@@ -43,10 +43,9 @@ fn a_trial_waits_for_a_drive_and_for_every_altered_module() {
     ");
     assert_snapshot!(shop.run("vehicles").done(), @"
     $ asfound vehicles
-    VEHICLE   VIN                  ENTRIES   ORDERS   TRIALS   LAST ENTRY      ABOUT
-    ────────────────────────────────────────────────────────────────────────────────
-    wren      –                          3        0        1   14 Mar 2026,    –
-                                                               change
+    VEHICLE   VIN                  ENTRIES   OPEN      LAST ENTRY    ABOUT
+    ──────────────────────────────────────────────────────────────────────
+    wren      –                          3   1 trial   14 Mar 2026   –
     --- exit code 0
     ");
     // Read back on the spot: proven, and still on trial.

@@ -10,7 +10,7 @@ use time::OffsetDateTime;
 
 use super::shared::{moment, or_nothing};
 use crate::setup::Screen;
-use asfound_report::{Page, Table, short_date};
+use asfound_report::{NOTHING, Page, Table, short_date};
 
 /// One vehicle in the list.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -45,19 +45,15 @@ impl Screen for Vehicles {
             page.line("Next: asfound enrol TAG");
             return;
         }
-        let mut table = Table::new(["vehicle", "VIN", "entries", "orders", "trials", "last entry", "about"])
-            .figures(2)
-            .figures(3)
-            .figures(4)
-            .at_least(1, 20);
-        for VehicleLine { vehicle, entries, kind, recorded, open_orders, on_trial } in &self.lines {
+        let mut table =
+            Table::new(["vehicle", "VIN", "entries", "open", "last entry", "about"]).figures(2).at_least(1, 20);
+        for VehicleLine { vehicle, entries, kind: _, recorded, open_orders, on_trial } in &self.lines {
             table.row([
                 vehicle.tag.to_string(),
                 or_nothing(vehicle.vin.as_ref()),
                 entries.to_string(),
-                or_nothing(open_orders.as_ref()),
-                or_nothing(on_trial.as_ref()),
-                format!("{}, {kind}", short_date(*recorded)),
+                open(*open_orders, *on_trial),
+                short_date(*recorded),
                 or_nothing(vehicle.about.as_ref()),
             ]);
         }
@@ -84,4 +80,17 @@ impl Screen for Vehicles {
             "vehicles": self.lines.iter().map(vehicle).collect::<Vec<_>>(),
         })
     }
+}
+
+/// What is open in a journal, in words: short, because most cars have little or nothing open.
+fn open(orders: Option<usize>, trials: Option<usize>) -> String {
+    let words = |count: Option<usize>, one: &str| match count {
+        Some(0) => None,
+        Some(1) => Some(format!("1 {one}")),
+        Some(count) => Some(format!("{count} {one}s")),
+        // A journal that cannot be read or traced: that it has none is not known.
+        None => Some(format!("{one}s: ?")),
+    };
+    let open: Vec<String> = words(orders, "order").into_iter().chain(words(trials, "trial")).collect();
+    if open.is_empty() { NOTHING.to_owned() } else { open.join(", ") }
 }
