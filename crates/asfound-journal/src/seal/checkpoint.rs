@@ -110,7 +110,13 @@ impl Checkpoint {
         let root = lines.get(2).and_then(|text| Base64::decode_vec(text).ok()?.try_into().ok());
         let root: [u8; 32] = root.ok_or(line(3, "the root, 32 bytes in Base64"))?;
         let seal = Seal { entries, root: Digest::from(root) };
-        let extensions: Vec<String> = lines[3..].iter().map(|&line| line.to_owned()).collect();
+        // A signed note has no control characters but line feeds; a carriage return kept here could not be told from
+        // the line end of a text file when the note is read again.
+        let extensions = &lines[3..];
+        if let Some(at) = extensions.iter().position(|line| line.contains(char::is_control)) {
+            return Err(line(4 + at, "text without control characters"));
+        }
+        let extensions: Vec<String> = extensions.iter().map(|&line| line.to_owned()).collect();
         let mut read = Vec::new();
         for (at, text) in signatures.split('\n').enumerate().filter(|_| !signatures.is_empty()) {
             let signature = signature(text).ok_or(line(lines.len() + 2 + at, "a signature: `— name Base64`"))?;
@@ -178,6 +184,9 @@ mod tests {
             assert_eq!(line(&EXAMPLE.replace("CsUYapGGPo4dkMgIAUqom/Xajj7h2fB2MPA3j2jxq2I=", root)), 3, "{root}");
         }
         assert_eq!(line(&EXAMPLE.replace("— ", "- ")), 5);
+        // <https://c2sp.org/signed-note>: no control characters but line feeds.
+        assert_eq!(line(&EXAMPLE.replace("\n\n", "\nmore\nand \u{1b}more\n\n")), 5);
+        assert_eq!(line(&EXAMPLE.replace("\n\n", "\nmore\r\r\n\n")), 4);
         assert_eq!(line(&EXAMPLE.replace("Az3g", "Az3g!")), 5);
     }
 
