@@ -91,7 +91,7 @@ impl Auditor {
         let mut findings = Vec::new();
         self.unlisted = read.is_err();
         let number = match read {
-            Ok(turned) => self.check(&link.text, turned, &mut findings),
+            Ok(turned) => self.check(turned, &mut findings),
             Err(error) => {
                 findings.push(unread(error, None));
                 self.chained.push(None, None);
@@ -145,8 +145,8 @@ impl Auditor {
     }
 
     /// Every check of an entry whose files could be listed. Hands back its number.
-    fn check(&mut self, text: &[u8], turned: Turned, findings: &mut Vec<FindingKind>) -> Option<EntryNumber> {
-        let text = CommitText::parse(text).expect("the walk along the line has parsed it");
+    fn check(&mut self, turned: Turned, findings: &mut Vec<FindingKind>) -> Option<EntryNumber> {
+        let text = CommitText::parse(&turned.text).expect("the walk along the line has parsed it");
         findings.extend(agreement::check_head(&text));
         findings.extend(self.files.turn(turned.whole, turned.changes));
         let leaf = self.files.check(findings);

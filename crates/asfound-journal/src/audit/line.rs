@@ -7,12 +7,13 @@ use asfound_core::names::Tag;
 use super::commit_text::CommitText;
 use crate::store::{CommitId, Reader, Store, StoreError, TreeId};
 
-/// A commit with its text, which the walk has to read anyway.
+/// A commit, with its text where that is kept.
 #[derive(Debug)]
 pub(super) struct Link {
     pub(super) id: CommitId,
     pub(super) tree: TreeId,
-    pub(super) text: Vec<u8>,
+    /// The text, which the walk has to read anyway; of the newest commits only, since those of a long line take much room.
+    pub(super) text: Option<Vec<u8>>,
 }
 
 /// The commits of a journal.
@@ -23,6 +24,9 @@ pub(super) struct Line {
     /// Why the commit before the oldest of these cannot be read, where there is one.
     pub(super) severed: Option<StoreError>,
 }
+
+/// Of how many commits the text is kept.
+const WITH_TEXT: usize = 16_384;
 
 impl Line {
     /// Walks back from the newest commit, until there is no more or one cannot be read; `met` is told of each.
@@ -42,7 +46,8 @@ impl Line {
         };
         while let Some(id) = next {
             match read(reader, id) {
-                Ok((read, parent)) => {
+                Ok((mut read, parent)) => {
+                    read.text.take_if(|_| line.links.len() >= WITH_TEXT);
                     let read = Arc::new(read);
                     met(&read);
                     line.links.push(read);
@@ -69,5 +74,5 @@ fn read(reader: &dyn Reader, id: CommitId) -> Result<(Link, Option<CommitId>), S
     let parsed = CommitText::parse(&text).ok_or_else(damaged)?;
     let tree = parsed.tree.parse().map_err(|_| damaged())?;
     let parent = parsed.parents.first().map(|parent| parent.parse().map_err(|_| damaged())).transpose()?;
-    Ok((Link { id, tree, text }, parent))
+    Ok((Link { id, tree, text: Some(text) }, parent))
 }

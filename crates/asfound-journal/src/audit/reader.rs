@@ -38,6 +38,8 @@ pub(super) struct Turned {
     pub(super) changes: BTreeMap<String, Change>,
     /// `entry.toml`, where it is among them.
     pub(super) words: Option<Result<EntryFile, EntryFileError>>,
+    /// The text of the commit.
+    pub(super) text: Vec<u8>,
     /// What the commit's signature is worth, whatever the entry says of it.
     pub(super) signature: SignatureState,
 }
@@ -49,6 +51,7 @@ pub(super) fn read(
     link: &Link,
     allowed: &AllowedSigners,
 ) -> Result<Turned, StoreError> {
+    let text = link.text.clone().map_or_else(|| store.commit_text(&link.id), Ok)?;
     let (whole, listed) = match store.changes(before.map(|link| &link.tree), &link.tree) {
         Ok(listed) => (before.is_none(), listed),
         // It may be the one before that is damaged.
@@ -75,5 +78,6 @@ pub(super) fn read(
         Some(Change::Fresh(fresh)) => Some(EntryFile::parse(&String::from_utf8_lossy(&fresh.bytes))),
         _ => None,
     };
-    Ok(Turned { whole, changes, words, signature: verify(&link.text, allowed) })
+    let signature = verify(&text, allowed);
+    Ok(Turned { whole, changes, words, text, signature })
 }

@@ -11,9 +11,11 @@ use thiserror::Error;
 #[error("`{0}` is no id: 40 lower-case hexadecimal digits are needed")]
 pub struct IdError(String);
 
-fn check(text: &str) -> Result<(), IdError> {
+/// The digits, which stand in the id itself: a long journal has many of them.
+fn check(text: &str) -> Result<[u8; 40], IdError> {
     let digit = |b: u8| b.is_ascii_digit() || (b'a'..=b'f').contains(&b);
-    if text.len() == 40 && text.bytes().all(digit) { Ok(()) } else { Err(IdError(text.chars().take(48).collect())) }
+    let digits = text.as_bytes().try_into().ok().filter(|digits: &[u8; 40]| digits.iter().copied().all(digit));
+    digits.ok_or_else(|| IdError(text.chars().take(48).collect()))
 }
 
 macro_rules! id {
@@ -24,40 +26,38 @@ macro_rules! id {
         /// hold is reported as missing, which is damage.
         #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
         #[serde(try_from = "String", into = "String")]
-        pub struct $name(String);
+        pub struct $name([u8; 40]);
 
         impl $name {
             /// The id as text.
             pub fn as_str(&self) -> &str {
-                &self.0
+                std::str::from_utf8(&self.0).expect("an id is of hexadecimal digits")
             }
         }
 
         impl FromStr for $name {
             type Err = IdError;
             fn from_str(text: &str) -> Result<Self, IdError> {
-                check(text)?;
-                Ok(Self(text.to_owned()))
+                check(text).map(Self)
             }
         }
 
         impl TryFrom<String> for $name {
             type Error = IdError;
             fn try_from(text: String) -> Result<Self, IdError> {
-                check(&text)?;
-                Ok(Self(text))
+                check(&text).map(Self)
             }
         }
 
         impl From<$name> for String {
             fn from(id: $name) -> String {
-                id.0
+                id.as_str().to_owned()
             }
         }
 
         impl fmt::Display for $name {
             fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.pad(&self.0)
+                f.pad(self.as_str())
             }
         }
     };

@@ -21,7 +21,7 @@ pub(super) fn append(
 ) -> Result<Vec<CommitId>, StoreError> {
     let unfit = |source| StoreError::Unfit { tag: tag.clone(), source };
     new.iter().try_for_each(NewCommit::check).map_err(unfit)?;
-    let repository = &store.repository;
+    let repository = &*store.repository.get();
     let before = expected.map(|id| read::oid(id.as_str()));
 
     let mut waiting = Waiting::start(store.patience);
@@ -67,7 +67,7 @@ fn write(
 ) -> Result<Oid, StoreError> {
     let unfit = |source| StoreError::Unfit { tag: tag.clone(), source };
     new.check().map_err(unfit)?;
-    let repository = &store.repository;
+    let repository = &*store.repository.get();
     let parent = before.map(|id| read::raw_commit(repository, id)).transpose()?;
     let parent_tree = parent.as_ref().map(|commit| read::tree_of(repository, commit)).transpose()?;
     let listing = parent_tree.as_ref().map_or(Ok(BTreeMap::new()), |root| read::listing(repository, root))?;

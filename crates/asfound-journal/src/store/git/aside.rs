@@ -23,7 +23,7 @@ impl GitStore {
     pub(crate) fn references_below(&self, prefix: &str) -> Result<BTreeMap<String, CommitId>, StoreError> {
         let failed = |error: git2::Error| unreadable_file(format!("the references below {prefix}"), &error);
         let mut found = BTreeMap::new();
-        for reference in self.repository.references_glob(&format!("{prefix}*")).map_err(failed)? {
+        for reference in self.repository.get().references_glob(&format!("{prefix}*")).map_err(failed)? {
             let reference = reference.map_err(failed)?;
             let name = reference.name().map_err(failed)?;
             if let (Some(rest), Some(id)) = (name.strip_prefix(prefix), reference.target()) {
@@ -42,7 +42,7 @@ impl GitStore {
         let mut stale = StaleLock::new(self.repository.path().join(format!("{name}.lock")), self.patience.stale);
         loop {
             stale.remove_if_stale()?;
-            match self.repository.reference(name, oid, true, "") {
+            match self.repository.get().reference(name, oid, true, "") {
                 Ok(_) => return Ok(()),
                 Err(error) if error.code() == ErrorCode::Locked && waiting.pause() => {}
                 Err(error) => return Err(refused(&format!("write {name}"), &error)),
@@ -52,7 +52,7 @@ impl GitStore {
 
     /// Removes a reference that is no journal's; none is removed where there is none.
     pub(crate) fn drop_reference(&self, name: &str) -> Result<(), StoreError> {
-        match self.repository.find_reference(name) {
+        match self.repository.get().find_reference(name) {
             Ok(mut found) => found.delete().map_err(|error| refused(&format!("remove {name}"), &error)),
             Err(error) if error.code() == ErrorCode::NotFound => Ok(()),
             Err(error) => Err(unreadable_file(name.to_owned(), &error)),

@@ -11,14 +11,14 @@ use std::io::{ErrorKind, Write};
 use std::path::PathBuf;
 
 use asfound_core::names::Tag;
-use git2::{Odb, Repository};
+use git2::Odb;
 
 use super::lock::WriterLock;
 use super::objects::refused;
 use super::patience::Waiting;
 use super::stale::StaleLock;
 use super::tidy::{Named, write_pack};
-use super::{GitStore, create, read, tip};
+use super::{GitStore, Opened, read, tip};
 use crate::durable;
 use crate::store::{CommitId, Holder, StoreError};
 
@@ -37,12 +37,12 @@ impl GitStore {
     /// # Errors
     /// When the disk refuses; journals may have been moved by then, each as a whole.
     pub(crate) fn in_one_pack(&self, work: impl FnOnce(&GitStore) -> Vec<Move>) -> Result<Vec<Tag>, StoreError> {
-        let path = self.repository.path();
-        let repository = Repository::open_bare(path).map_err(|error| create::cannot_open(path, &error))?;
-        let gathered = Some(RefCell::new(Named::default()));
-        let inner = Self { repository, locks: self.locks.clone(), patience: self.patience, gathered, index: None };
+        let opened = Opened::open(self.repository.path())?.kept();
+        let inner = Self::with(opened, &self.locks, self.patience);
+        let inner = Self { gathered: Some(RefCell::new(Named::default())), ..inner };
         let failed = |error: git2::Error| refused("keep objects in memory", &error);
-        let database: Odb<'_> = inner.repository.odb().map_err(failed)?;
+        let repository = inner.repository.get();
+        let database: Odb<'_> = repository.odb().map_err(failed)?;
         // Before all others, so that everything that is written stays there.
         let _memory = database.add_new_mempack_backend(1_000).map_err(failed)?;
         let moves = work(&inner);
@@ -67,7 +67,7 @@ impl GitStore {
             let lock = WriterLock::take(&self.locks, next.tag.as_str(), &what, &mut waiting)?;
             let file = self.locked(next, &folder, &mut waiting)?;
             // Looked at once nobody can move it any more.
-            if tip::tip(&self.repository, &next.tag)? != next.from.as_ref().map(|id| read::oid(id.as_str())) {
+            if tip::tip(&self.repository.get(), &next.tag)? != next.from.as_ref().map(|id| read::oid(id.as_str())) {
                 overtaken.push(next.tag.clone());
                 continue;
             }
@@ -84,7 +84,7 @@ impl GitStore {
         }
         durable::sync_folder(&folder).map_err(disk("sync", &folder))?;
         for Ready { next, .. } in &ready {
-            let found = tip::tip(&self.repository, &next.tag)?.map(read::commit_id);
+            let found = tip::tip(&self.repository.get(), &next.tag)?.map(read::commit_id);
             if found.as_ref() != Some(&next.to) {
                 return Err(StoreError::NotFiled { tag: next.tag.clone(), commit: next.to.clone(), found });
             }

@@ -103,7 +103,7 @@ impl GitStore {
         let mut waiting = super::patience::Waiting::start(self.patience);
         let what = format!("the journal of `{tag}`");
         let _lock = super::lock::WriterLock::take(&self.locks, tag.as_str(), &what, &mut waiting)?;
-        let found = tip::tip(&self.repository, tag)?;
+        let found = tip::tip(&self.repository.get(), tag)?;
         if found != before {
             return Err(tip::moved(tag, before, found));
         }
@@ -112,6 +112,6 @@ impl GitStore {
         {
             self.keep(tag, before)?;
         }
-        tip::advance(&self.repository, tag, before, after, self.patience, &mut waiting)
+        tip::advance(&self.repository.get(), tag, before, after, self.patience, &mut waiting)
     }
 }

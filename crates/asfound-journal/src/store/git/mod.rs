@@ -21,6 +21,7 @@ mod lock;
 mod loose;
 mod object_error;
 mod objects;
+mod opened;
 mod packs;
 mod patience;
 mod read;
@@ -37,9 +38,9 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::fmt;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use asfound_core::names::Tag;
-use git2::Repository;
 
 pub(crate) use aside::KEPT;
 pub(crate) use bulk::Move;
@@ -47,6 +48,7 @@ pub(crate) use detached::Detached;
 pub use patience::Patience;
 pub use tidy::{Tidied, TidyProgress};
 
+use self::opened::{Crowd, Opened};
 use self::reader::GitReader;
 use super::{BlobId, Commit, CommitId, NewCommit, Reader, Store, StoreError};
 use crate::index::IndexFolder;
@@ -56,7 +58,8 @@ use crate::sign::Signer;
 ///
 /// Open one per thread; appending from several threads and processes at once is safe.
 pub struct GitStore {
-    repository: Repository,
+    repository: Opened,
+    readers: Arc<Crowd>,
     /// The folder of our own lock files, one a vehicle.
     locks: PathBuf,
     patience: Patience,
@@ -70,9 +73,14 @@ impl GitStore {
     pub fn open(repository: &Path, locks: &Path, patience: Patience) -> Result<Self, StoreError> {
         // References take the setting when they are first looked at: it must come before.
         sync::sync_all_writes()?;
-        let opened = Repository::open_bare(repository).map_err(|error| create::cannot_open(repository, &error))?;
+        let opened = Opened::open(repository)?;
         packs::check_indexes(repository)?;
-        Ok(Self { repository: opened, locks: locks.to_owned(), patience, index: None, gathered: None })
+        Ok(Self::with(opened, locks, patience))
+    }
+
+    fn with(repository: Opened, locks: &Path, patience: Patience) -> Self {
+        let readers = Arc::default();
+        Self { repository, readers, locks: locks.to_owned(), patience, gathered: None, index: None }
     }
 
     /// The same store, of whose journals an index may be kept in this folder.
@@ -105,11 +113,11 @@ impl fmt::Debug for GitStore {
 
 impl Store for GitStore {
     fn tags(&self) -> Result<Vec<Tag>, StoreError> {
-        tip::tags(&self.repository)
+        tip::tags(&self.repository.get())
     }
 
     fn tip(&self, tag: &Tag) -> Result<Option<CommitId>, StoreError> {
-        Ok(tip::tip(&self.repository, tag)?.map(read::commit_id))
+        Ok(tip::tip(&self.repository.get(), tag)?.map(read::commit_id))
     }
 
     fn tips(&self) -> Result<BTreeMap<Tag, CommitId>, StoreError> {
@@ -124,7 +132,7 @@ impl Store for GitStore {
     }
 
     fn parent(&self, id: &CommitId) -> Result<Option<CommitId>, StoreError> {
-        read::parent(&self.repository, id)
+        read::parent(&self.repository.for_reading(), id)
     }
 
     fn index(&self) -> Option<&IndexFolder> {
@@ -132,27 +140,23 @@ impl Store for GitStore {
     }
 
     fn commit(&self, id: &CommitId) -> Result<Commit, StoreError> {
-        read::commit(&self.repository, id)
+        read::commit(&self.repository.for_reading(), id)
     }
 
     fn commit_text(&self, id: &CommitId) -> Result<Vec<u8>, StoreError> {
-        read::commit_text(&self.repository, id)
+        read::commit_text(&self.repository.for_reading(), id)
     }
 
     fn read(&self, blob: &BlobId) -> Result<Vec<u8>, StoreError> {
-        read::blob(&self.repository, read::oid(blob.as_str()))
+        read::blob(&self.repository.for_reading(), read::oid(blob.as_str()))
     }
 
     fn file(&self, commit: &CommitId, path: &str) -> Result<Vec<u8>, StoreError> {
-        read::file(&self.repository, commit, path)
+        read::file(&self.repository.for_reading(), commit, path)
     }
 
     fn line(&self, tag: &Tag) -> Result<Vec<CommitId>, StoreError> {
-        read::line(&self.repository, tag)
-    }
-
-    fn line_to(&self, tip: &CommitId) -> Result<Vec<CommitId>, StoreError> {
-        read::line_to(&self.repository, Some(read::oid(tip.as_str())))
+        self.tip(tag)?.map_or_else(|| Ok(Vec::new()), |tip| self.line_to(&tip))
     }
 
     fn kept(&self, tag: &Tag) -> Result<Vec<CommitId>, StoreError> {
@@ -161,7 +165,9 @@ impl Store for GitStore {
     }
 
     fn reader(&self) -> Result<Box<dyn Reader>, StoreError> {
-        Ok(Box::new(GitReader::open(self.repository.path())?))
+        // A pack stays mapped as long as any handle has looked into it.
+        self.repository.let_go();
+        Ok(Box::new(GitReader::open(self.repository.path(), &self.readers)?))
     }
 
     fn append_all(

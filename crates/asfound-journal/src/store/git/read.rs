@@ -2,12 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use asfound_core::names::Tag;
 use git2::{FileMode, ObjectType, Oid, Repository, Tree};
 use time::{OffsetDateTime, UtcOffset};
 
 use super::object_error::unreadable;
-use super::{loose, tip};
+use super::loose;
 use crate::store::{Author, BlobId, Commit, CommitId, StoreError};
 
 /// How many folders may lie within each other. A listing written here has a handful; a
@@ -134,20 +133,4 @@ pub(super) fn file(repository: &Repository, commit: &CommitId, path: &str) -> Re
 pub(super) fn parent(repository: &Repository, id: &CommitId) -> Result<Option<CommitId>, StoreError> {
     let parent = raw_commit(repository, oid(id.as_str()))?.parent_ids().next();
     Ok(parent.map(commit_id))
-}
-
-pub(super) fn line(repository: &Repository, tag: &Tag) -> Result<Vec<CommitId>, StoreError> {
-    line_to(repository, tip::tip(repository, tag)?)
-}
-
-/// The line that ends with a commit, oldest first.
-pub(super) fn line_to(repository: &Repository, tip: Option<Oid>) -> Result<Vec<CommitId>, StoreError> {
-    let mut line = Vec::new();
-    let mut next = tip;
-    while let Some(id) = next {
-        next = raw_commit(repository, id)?.parent_ids().next();
-        line.push(commit_id(id));
-    }
-    line.reverse();
-    Ok(line)
 }

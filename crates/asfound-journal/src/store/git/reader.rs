@@ -7,11 +7,12 @@ use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use git2::{ObjectType, Oid, Repository};
+use git2::{ObjectType, Oid};
 
 use super::object_error::unreadable;
 use super::tree_text::{Line, differ, parse};
-use super::{create, read};
+use super::opened::{Crowd, OfCrowd};
+use super::read;
 use crate::store::{BlobId, Changes, CommitId, Reader, StoreError, TreeId};
 
 /// How many folders may lie within each other, as for listings.
@@ -21,7 +22,7 @@ const REMEMBERED: usize = 64;
 
 /// Reads objects without a look at the disk for each of those that are packed, and loose ones by itself.
 pub(super) struct GitReader {
-    repository: Repository,
+    handle: OfCrowd,
     objects: PathBuf,
     /// The loose objects by the first byte of their ids, as they were when the first of them was looked for.
     loose: RefCell<HashMap<u8, HashSet<Oid>>>,
@@ -30,10 +31,10 @@ pub(super) struct GitReader {
 
 impl GitReader {
     /// A reader for a repository whose indexes were checked when the store was opened.
-    pub(super) fn open(path: &Path) -> Result<Self, StoreError> {
-        let repository = Repository::open_bare(path).map_err(|error| create::cannot_open(path, &error))?;
+    pub(super) fn open(path: &Path, crowd: &Arc<Crowd>) -> Result<Self, StoreError> {
+        let handle = OfCrowd::open(path, crowd)?;
         let objects = path.join("objects");
-        Ok(Self { repository, objects, loose: RefCell::default(), trees: RefCell::default() })
+        Ok(Self { handle, objects, loose: RefCell::default(), trees: RefCell::default() })
     }
 
     /// The content of an object, held against its id.
@@ -43,15 +44,17 @@ impl GitReader {
         {
             return Ok(content);
         }
-        let unreadable = |error| unreadable(&self.repository, kind.str(), id, &error);
-        // The library holds what it reads against its id, and looks into the packs first.
-        let database = self.repository.odb().map_err(unreadable)?;
-        let object = database.read(id).map_err(unreadable)?;
-        if object.kind() == kind {
-            Ok(object.data().to_vec())
-        } else {
-            Err(of_another_kind(kind, id, object.kind().str()))
-        }
+        self.handle.read(|repository| {
+            let unreadable = |error| unreadable(repository, kind.str(), id, &error);
+            // The library holds what it reads against its id, and looks into the packs first.
+            let database = repository.odb().map_err(unreadable)?;
+            let object = database.read(id).map_err(unreadable)?;
+            if object.kind() == kind {
+                Ok(object.data().to_vec())
+            } else {
+                Err(of_another_kind(kind, id, object.kind().str()))
+            }
+        })
     }
 
     /// Whether there is a loose object. What is written later belongs to no entry that this reads.

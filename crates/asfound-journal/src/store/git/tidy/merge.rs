@@ -25,7 +25,8 @@ pub(super) fn merge(store: &GitStore, most: usize) -> Result<usize, StoreError> 
     while !folder.join("multi-pack-index").exists() {
         let Some(group) = due(store, most)? else { break };
         let failed = |error: git2::Error| refused("read a pack", &error);
-        let database = store.repository.odb().map_err(failed)?;
+        let repository = store.repository.get();
+        let database = repository.odb().map_err(failed)?;
         let mut named = Named::default();
         let mut ids: Vec<Oid> = Vec::new();
         for index in &group {

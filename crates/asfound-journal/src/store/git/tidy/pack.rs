@@ -32,7 +32,8 @@ pub(super) fn write(
     let made = workshop.join("pack");
     fs::create_dir_all(&made).map_err(disk("make the folder", &made))?;
     let failed = |error: git2::Error| refused("write a pack", &error);
-    let mut builder = store.repository.packbuilder().map_err(failed)?;
+    let repository = store.repository.get();
+    let mut builder = repository.packbuilder().map_err(failed)?;
     builder.set_threads(0);
     for (id, _) in &named.objects {
         builder.insert_object(*id, named.names.get(id).map(String::as_str)).map_err(failed)?;

@@ -1,0 +1,119 @@
+//! Handles on the repository that let go of what they have read.
+//!
+//! The library keeps the packs that it has read mapped, and up to 256 MB of what it has parsed; whoever reads a long
+//! journal to its end would have all of it in memory. A handle that is closed lets everything go, so that one is
+//! opened anew after so many reads. A pack is mapped until the last handle of the program that has looked into it is closed.
+
+use std::cell::{Cell, Ref, RefCell};
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicU32, Ordering};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError, Weak};
+
+use git2::Repository;
+
+use super::create;
+use crate::store::StoreError;
+
+/// After how many objects a handle is opened anew, which takes as long as reading some ten objects.
+const MANY: u32 = 4_096;
+
+/// The handle of a store.
+pub(super) struct Opened {
+    path: PathBuf,
+    repository: RefCell<Repository>,
+    read: Cell<u32>,
+    /// Whether it holds objects that are nowhere else yet.
+    is_kept: bool,
+}
+
+impl Opened {
+    pub(super) fn open(path: &Path) -> Result<Self, StoreError> {
+        let repository = open(path)?;
+        let path = repository.path().to_owned();
+        Ok(Self { path, repository: RefCell::new(repository), read: Cell::new(0), is_kept: false })
+    }
+
+    /// The same, which is not opened anew.
+    pub(super) fn kept(mut self) -> Self {
+        self.is_kept = true;
+        self
+    }
+
+    /// Where the repository is.
+    pub(super) fn path(&self) -> &Path {
+        &self.path
+    }
+
+    pub(super) fn get(&self) -> Ref<'_, Repository> {
+        self.repository.borrow()
+    }
+
+    /// The handle for one read of many.
+    pub(super) fn for_reading(&self) -> Ref<'_, Repository> {
+        self.read.set(self.read.get() + 1);
+        if self.read.get() >= MANY {
+            self.let_go();
+        }
+        self.get()
+    }
+
+    /// Lets go of what was read, unless somebody is at it, or it cannot be opened anew.
+    pub(super) fn let_go(&self) {
+        if self.is_kept {
+            return;
+        }
+        if let (Ok(mut repository), Ok(anew)) = (self.repository.try_borrow_mut(), open(&self.path)) {
+            *repository = anew;
+            self.read.set(0);
+        }
+    }
+}
+
+fn open(path: &Path) -> Result<Repository, StoreError> {
+    Repository::open_bare(path).map_err(|error| create::cannot_open(path, &error))
+}
+
+type Handle = Mutex<Option<Repository>>;
+
+/// Handles with which several threads read the same repository, and which let go together.
+#[derive(Default)]
+pub(super) struct Crowd {
+    handles: Mutex<Vec<Weak<Handle>>>,
+    read: AtomicU32,
+}
+
+/// One of the handles of a crowd.
+pub(super) struct OfCrowd {
+    path: PathBuf,
+    handle: Arc<Handle>,
+    crowd: Arc<Crowd>,
+}
+
+impl OfCrowd {
+    pub(super) fn open(path: &Path, crowd: &Arc<Crowd>) -> Result<Self, StoreError> {
+        let handle = Arc::new(Mutex::new(Some(open(path)?)));
+        let mut handles = lock(&crowd.handles);
+        handles.retain(|other| other.strong_count() > 0);
+        handles.push(Arc::downgrade(&handle));
+        Ok(Self { path: path.to_owned(), handle, crowd: Arc::clone(crowd) })
+    }
+
+    /// Reads one object.
+    pub(super) fn read<T>(&self, read: impl FnOnce(&Repository) -> Result<T, StoreError>) -> Result<T, StoreError> {
+        if self.crowd.read.fetch_add(1, Ordering::Relaxed) % MANY == MANY - 1 {
+            let handles: Vec<Arc<Handle>> = lock(&self.crowd.handles).iter().filter_map(Weak::upgrade).collect();
+            // One at a time, and none of our own is held: nobody waits for somebody who waits.
+            handles.iter().for_each(|handle| *lock(handle) = None);
+        }
+        let mut handle = lock(&self.handle);
+        let repository = match &mut *handle {
+            Some(repository) => repository,
+            none => none.insert(open(&self.path)?),
+        };
+        read(repository)
+    }
+}
+
+fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
