@@ -1,9 +1,11 @@
 //! The usual form of a line, read without looking at its characters one by one.
 //!
-//! `(1700000000.123456) can0 7E0#0210030000000000`: time with ten and six digits, the same bus as the line before, an
+//! `(1700000000.123456) can0 7E0#0210030000000000`: time with ten and six digits, a bus that is known, an
 //! identifier of three or eight digits, data. Whatever deviates is left to the reader of all forms.
 
-use crate::frame::{CanFrame, CanId, Direction, FrameKind, Interfaces, Moment};
+use super::hex;
+use super::ordinary::OrdinaryIds;
+use crate::frame::{CanFrame, CanId, Direction, FrameKind, Interface, Interfaces, Moment};
 
 /// The same byte in each place of a word.
 const fn each(byte: u8) -> u64 {
@@ -15,91 +17,194 @@ fn word(text: &[u8], at: usize) -> Option<u64> {
     text.get(at..at + 8)?.first_chunk::<8>().map(|bytes| u64::from_le_bytes(*bytes))
 }
 
-/// Eight decimal digits.
+/// Eight decimal digits, and something else than zero where they are none.
 #[inline]
-const fn eight_decimals(word: u64) -> Option<u64> {
+const fn eight_decimals(word: u64) -> (u64, u64) {
     // A digit has a high half of 3, also when 6 is added.
-    if (word & each(0xF0)) | ((word.wrapping_add(each(6)) & each(0xF0)) >> 4) != each(0x33) {
-        return None;
-    }
+    let wrong = ((word & each(0xF0)) | ((word.wrapping_add(each(6)) & each(0xF0)) >> 4)) ^ each(0x33);
     let digits = word.wrapping_sub(each(b'0'));
     // Pairs, then fours, then all eight; the first character is in the lowest byte.
     let pairs = (digits.wrapping_mul(10).wrapping_add(digits >> 8)) & 0x00FF_00FF_00FF_00FF;
     let fours = (pairs.wrapping_mul(100).wrapping_add(pairs >> 16)) & 0x0000_FFFF_0000_FFFF;
-    Some(fours.wrapping_mul(10_000).wrapping_add(fours >> 32) & 0xFFFF_FFFF)
+    (fours.wrapping_mul(10_000).wrapping_add(fours >> 32) & 0xFFFF_FFFF, wrong)
 }
 
-/// Eight hexadecimal digits as four bytes.
-#[inline]
-#[allow(clippy::cast_possible_truncation, reason = "the upper half is empty")]
-const fn eight_hexadecimals(word: u64) -> Option<[u8; 4]> {
-    let letter = (word >> 6) & each(1);
-    let low = word & each(0x0F);
-    // Digits are 30 to 39; letters 41 to 46 or 61 to 66. No sum below leaves its byte.
-    let high = (word & each(0xF0)) & !(letter << 5);
-    let wrong_high = high ^ (each(0x30) + (letter << 4));
-    let too_large = (low + each(6) + letter * 3) & each(0x10);
-    let letter_zero = (letter << 4) & !(low + each(0x0F));
-    if wrong_high | too_large | letter_zero != 0 {
-        return None;
+/// What sixteen hexadecimal digits are worth, and something else than zero where they are none. Written so that a compiler makes
+/// a handful of vector instructions of it.
+#[inline(always)]
+#[allow(clippy::inline_always, reason = "a call for each line would cost as much as what it does")]
+fn halves(text: &[u8; 16]) -> ([u8; 16], u128) {
+    let (mut halves, mut wrong) = ([0u8; 16], [0u8; 16]);
+    for ((half, wrong), character) in halves.iter_mut().zip(&mut wrong).zip(text) {
+        let digit = character.wrapping_sub(b'0');
+        let letter = (character | 0x20).wrapping_sub(b'a');
+        *wrong = digit.saturating_sub(9).min(letter.saturating_sub(5));
+        *half = digit.min(letter.wrapping_add(10));
     }
-    let halves = low + letter * 9;
-    let bytes = ((halves << 4) | (halves >> 8)) & 0x00FF_00FF_00FF_00FF;
-    let bytes = (bytes | (bytes >> 8)) & 0x0000_FFFF_0000_FFFF;
-    Some(((bytes | (bytes >> 16)) as u32).to_le_bytes())
+    (halves, u128::from_le_bytes(wrong))
 }
 
-/// Reads a line of the usual form; `None` where it is not, and `frame` is then unfinished.
+/// Two digits in each byte.
 #[inline]
-pub(super) fn usual(line: &[u8], interfaces: &Interfaces, frame: &mut CanFrame) -> Option<()> {
-    let (head, rest) = line.split_first_chunk::<20>()?;
-    if head[0] != b'(' || head[11] != b'.' || head[18] != b')' || head[19] != b' ' {
-        return None;
+fn eight_bytes(halves: [u8; 16]) -> [u8; 8] {
+    // Written at once, since they may be read at once right after.
+    let mut bytes = [0; 8];
+    for (byte, [high, low]) in bytes.iter_mut().zip(halves.as_chunks::<2>().0) {
+        *byte = high << 4 | low;
     }
-    let tens = head[1].wrapping_sub(b'0');
-    let ones = head[2].wrapping_sub(b'0');
-    if tens > 9 || ones > 9 {
-        return None;
-    }
-    let seconds = eight_decimals(word(head, 3)?)? + u64::from(tens * 10 + ones) * 100_000_000;
-    // The eight characters before the bracket end with the six; in front of them count zeros.
-    let micros = eight_decimals(word(head, 10)? & !0xFFFF | 0x3030)?;
-    let name = interfaces.latest_name();
-    let rest = rest.strip_prefix(name)?.strip_prefix(b" ")?;
-    let (id, rest) = match rest {
-        [a, b, c, b'#', rest @ ..] => {
-            let number = u64::from_le_bytes([b'0', b'0', b'0', b'0', b'0', *a, *b, *c]);
-            let number = u32::from_be_bytes(eight_hexadecimals(number)?);
-            (if number <= 0x7FF { CanId::of_11_bits(number) } else { return None }, rest)
+    bytes
+}
+
+/// The beginning of a line after its time: the name of a bus and a space.
+#[derive(Debug)]
+struct Lead {
+    interface: Interface,
+    /// Its first eight bytes, or fewer.
+    text: u64,
+    mask: u64,
+    length: usize,
+}
+
+impl Lead {
+    fn new(interface: Interface, name: &[u8]) -> Self {
+        let (mut text, mut mask) = ([0; 8], [0; 8]);
+        for ((text, mask), byte) in text.iter_mut().zip(&mut mask).zip(name.iter().chain(b" ")) {
+            (*text, *mask) = (*byte, 0xFF);
         }
-        [_, _, _, _, _, _, _, _, b'#', ..] => {
-            let number = u32::from_be_bytes(eight_hexadecimals(word(rest, 0)?)?);
-            (if number <= 0x1FFF_FFFF { CanId::of_29_bits(number) } else { return None }, &rest[9..])
-        }
-        _ => return None,
-    };
-    let (digits, direction) = match rest {
-        [digits @ .., b' ', b'R'] => (digits, Some(Direction::Received)),
-        [digits @ .., b' ', b'T'] => (digits, Some(Direction::Sent)),
-        _ => (rest, None),
-    };
-    if digits.len() == 16 {
-        let (first, second) = (eight_hexadecimals(word(digits, 0)?)?, eight_hexadecimals(word(digits, 8)?)?);
-        frame.bytes[..4].copy_from_slice(&first);
-        frame.bytes[4..8].copy_from_slice(&second);
-    } else if digits.len() % 2 != 0
-        || digits.len() > 16
-        || !super::hex::fill(&mut frame.bytes[..digits.len() / 2], digits)
-    {
-        return None;
+        let (text, mask) = (u64::from_le_bytes(text), u64::from_le_bytes(mask));
+        Self { interface, text, mask, length: name.len() + 1 }
     }
-    frame.length = u8::try_from(digits.len() / 2).ok()?;
-    frame.moment = Some(Moment::from_nanoseconds(seconds * 1_000_000_000 + micros * 1000));
-    frame.interface = interfaces.latest();
-    frame.id = id;
-    frame.kind = FrameKind::Classic;
-    frame.direction = direction;
-    Some(())
+}
+
+/// What a line of the usual form has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum UsualLine {
+    /// A frame.
+    Frame,
+    /// A frame of an identifier that is passed over; nothing but its moment was read.
+    Ordinary,
+}
+
+/// Reads lines of the usual form, and remembers what the line before had.
+#[derive(Debug)]
+pub(super) struct Usual {
+    /// Bracket, seconds and point of the line before.
+    seconds: [u8; 12],
+    /// What they say.
+    nanoseconds: u64,
+    /// One for each bus, in the order of their numbers.
+    leads: Vec<Lead>,
+    /// Which of them the line before had.
+    latest: usize,
+}
+
+impl Default for Usual {
+    fn default() -> Self {
+        // No line has line ends inside.
+        Self { seconds: [b'\n'; 12], nanoseconds: 0, leads: Vec::new(), latest: 0 }
+    }
+}
+
+impl Usual {
+    /// Reads a line of the usual form; `None` where it is not, and `frame` is then unfinished.
+    #[inline]
+    pub fn read(
+        &mut self,
+        line: &[u8],
+        interfaces: &Interfaces,
+        ordinary: &OrdinaryIds,
+        frame: &mut CanFrame,
+    ) -> Option<UsualLine> {
+        let (seconds, rest) = line.split_first_chunk::<12>()?;
+        if *seconds != self.seconds {
+            self.second(seconds)?;
+        }
+        let (end, rest) = rest.split_first_chunk::<8>()?;
+        let end = u64::from_le_bytes(*end);
+        if end >> 48 != u64::from(u16::from_le_bytes(*b") ")) {
+            return None;
+        }
+        // In front of the six characters count zeros.
+        let (micros, not_micros) = eight_decimals(end << 16 | 0x3030);
+        let name = word(rest, 0)?;
+        let (interface, length) = match self.leads.get(self.latest) {
+            Some(lead) if name & lead.mask == lead.text && lead.length <= 8 => (lead.interface, lead.length),
+            _ => self.find(rest, name, interfaces)?,
+        };
+        let rest = rest.get(length..)?;
+        let (rest, direction) = match rest {
+            [rest @ .., b' ', b'R'] => (rest, Some(Direction::Received)),
+            [rest @ .., b' ', b'T'] => (rest, Some(Direction::Sent)),
+            _ => (rest, None),
+        };
+        let (id, digits, not_id) = match rest {
+            [a, b, c, b'#', digits @ ..] => {
+                let (number, wrong) = hex::three(*a, *b, *c);
+                (CanId::of_11_bits(number), digits, wrong || number > 0x7FF)
+            }
+            [_, _, _, _, _, _, _, _, b'#', digits @ ..] => {
+                let number = hex::number(&rest[..8])?;
+                (CanId::of_29_bits(number), digits, number > 0x1FFF_FFFF)
+            }
+            _ => return None,
+        };
+        let sixteen = <&[u8; 16]>::try_from(digits);
+        let not_data = match sixteen {
+            Ok(digits) => halves(digits).1 != 0,
+            Err(_) => digits.len() % 2 != 0 || digits.len() > 16 || !hex::are_digits(digits),
+        };
+        if not_id || not_data || not_micros != 0 {
+            return None;
+        }
+        frame.moment = Some(Moment::from_nanoseconds(self.nanoseconds + micros * 1000));
+        if ordinary.contains(interface, id) {
+            return Some(UsualLine::Ordinary);
+        }
+        frame.interface = interface;
+        frame.id = id;
+        frame.kind = FrameKind::Classic;
+        frame.direction = direction;
+        frame.length = u8::try_from(digits.len() / 2).ok()?;
+        match sixteen {
+            Ok(digits) => frame.bytes[..8].copy_from_slice(&eight_bytes(halves(digits).0)),
+            Err(_) => hex::fill(&mut frame.bytes[..digits.len() / 2], digits).then_some(())?,
+        }
+        Some(UsualLine::Frame)
+    }
+
+    /// Another second begins.
+    #[inline(never)]
+    fn second(&mut self, text: &[u8; 12]) -> Option<()> {
+        let [b'(', tens, ones, eight @ .., b'.'] = text else { return None };
+        let (tens, ones) = (tens.wrapping_sub(b'0'), ones.wrapping_sub(b'0'));
+        if tens > 9 || ones > 9 {
+            return None;
+        }
+        let (seconds, wrong) = eight_decimals(word(eight, 0)?);
+        if wrong != 0 {
+            return None;
+        }
+        let seconds = seconds + u64::from(tens * 10 + ones) * 100_000_000;
+        self.nanoseconds = seconds * 1_000_000_000;
+        self.seconds = *text;
+        Some(())
+    }
+
+    /// The bus that a line tells, where it is one that is known, and how many bytes that takes.
+    #[inline(never)]
+    fn find(&mut self, rest: &[u8], name: u64, interfaces: &Interfaces) -> Option<(Interface, usize)> {
+        for interface in interfaces.since(self.leads.len()) {
+            self.leads.push(Lead::new(interface, interfaces.bytes(interface)));
+        }
+        let fits = |lead: &Lead| {
+            let whole = |name: &[u8]| rest.strip_prefix(name).is_some_and(|rest| rest.first() == Some(&b' '));
+            name & lead.mask == lead.text && (lead.length <= 8 || whole(interfaces.bytes(lead.interface)))
+        };
+        if !self.leads.get(self.latest).is_some_and(fits) {
+            self.latest = self.leads.iter().position(fits)?;
+        }
+        self.leads.get(self.latest).map(|lead| (lead.interface, lead.length))
+    }
 }
 
 #[cfg(test)]
@@ -107,20 +212,23 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::log::candump::every_form;
+    use crate::log::candump::candump_line;
 
     #[test]
     fn digits_are_read_as_the_standard_library_reads_them() {
         for byte in 0..=255u8 {
-            for place in 0..8 {
-                let mut text = *b"01234567";
+            for place in 0..16 {
+                let mut text = *b"01234567890abcDE";
                 text[place] = byte;
-                let as_text =
-                    std::str::from_utf8(&text).ok().filter(|text| text.bytes().all(|b| b.is_ascii_alphanumeric()));
-                let decimal = as_text.and_then(|text| text.parse::<u64>().ok());
-                assert_eq!(eight_decimals(u64::from_le_bytes(text)), decimal, "{text:?}");
-                let hexadecimal = as_text.and_then(|text| u32::from_str_radix(text, 16).ok()).map(u32::to_be_bytes);
-                assert_eq!(eight_hexadecimals(u64::from_le_bytes(text)), hexadecimal, "{text:?}");
+                let (eight, sixteen) = (text.first_chunk::<8>().unwrap(), &text);
+                let as_text = |text| std::str::from_utf8(text).ok().filter(|text| !text.starts_with('+'));
+                let decimal = as_text(eight).and_then(|text| text.parse::<u64>().ok());
+                let (number, wrong) = eight_decimals(u64::from_le_bytes(*eight));
+                assert_eq!((wrong == 0).then_some(number), decimal, "{text:?}");
+                let hexadecimal = as_text(sixteen).and_then(|text| u64::from_str_radix(text, 16).ok());
+                let (halves, wrong) = halves(sixteen);
+                let number = u64::from_be_bytes(eight_bytes(halves));
+                assert_eq!((wrong == 0).then_some(number), hexadecimal, "{text:?}");
             }
         }
     }
@@ -129,16 +237,17 @@ mod tests {
         /// Whatever the short way reads, the long way reads equally.
         #[test]
         fn both_ways_read_the_same(
-            line in r"\([0-9]{10}\.[0-9]{6}\) can[01] ([0-9A-Fa-f]{3}|[0-9A-F]{8})#([0-9A-Fa-f]{2}){0,9}( [RTX])?",
+            line in r"\([0-9]{10}\.[0-9]{6}\) (can[01]|can2-behind-gateway) ([0-9A-Fa-f]{3}|[0-9A-F]{8})#([0-9A-Fa-f]{2}){0,9}( [RTX])?",
             other in r"[ -~]", place in 0usize..64,
         ) {
             for line in [line.clone(), { let mut l = line; if place < l.len() { l.replace_range(place..=place, &other); } l }] {
-                let mut interfaces = Interfaces::default();
+                let (mut interfaces, mut usual) = (Interfaces::default(), Usual::default());
                 interfaces.number(b"can0");
+                interfaces.number(b"can2-behind-gateway");
                 let (mut short, mut long) = (CanFrame::empty(), CanFrame::empty());
-                let usual = usual(line.as_bytes(), &interfaces, &mut short);
-                let read = every_form(line.as_bytes(), &mut interfaces, &mut long);
-                if usual.is_some() {
+                let read_shortly = usual.read(line.as_bytes(), &interfaces, &OrdinaryIds::default(), &mut short);
+                let read = candump_line(line.as_bytes(), &mut interfaces, &mut long);
+                if read_shortly.is_some() {
                     prop_assert_eq!(read, Ok(true), "{}", line);
                     prop_assert_eq!(short.data(), long.data());
                     prop_assert_eq!((short.moment, short.id, short.kind), (long.moment, long.id, long.kind));
