@@ -23,6 +23,11 @@ impl Default for OrdinaryIds {
 }
 
 impl OrdinaryIds {
+    /// A table that stays empty, and takes no room.
+    pub(super) fn none() -> Self {
+        Self(Box::default())
+    }
+
     #[inline]
     fn place(interface: Interface, id: CanId) -> (usize, u64) {
         let key = u64::from(interface.0) << 32 | u64::from(id.packed());

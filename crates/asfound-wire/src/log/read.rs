@@ -54,7 +54,7 @@ impl LogError {
 ///
 /// A log that breaks off gives everything before that, and a problem that says so.
 pub fn read_log<R: Read>(reader: R, take: impl FnMut(LogItem<'_>)) -> Result<LogFacts, LogError> {
-    read_log_passing_over(reader, &OrdinaryIds::default(), take)
+    read_log_passing_over(reader, &OrdinaryIds::none(), take)
 }
 
 /// [`read_log`], where frames of these identifiers may be counted and not given out.
