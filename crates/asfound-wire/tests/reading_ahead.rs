@@ -240,6 +240,33 @@ fn a_listener_hears_the_same_whether_ordinary_frames_are_given_out_or_counted() 
     }
 }
 
+/// Where an identifier is passed over, its lines are looked at by a shorter way: one that is wrong in any place, or different, says what it
+/// says by the longer one.
+#[test]
+fn every_place_of_a_line_that_is_passed_over_is_looked_at() {
+    for line in [
+        "(1700000000.250000) can0 2A5#F0123456789ABCDE",
+        "(1700000000.250000) behind-a-gateway 2A5#F0123456789ABCDE",
+        "(1700000000.250000) can0 2A5#F0123456789ABCDE R",
+        "(1700000000.250000) can0 18FEF1A5#F0123456789ABCDE",
+    ] {
+        // With a digit that is none, its identifier would be this other one if nobody looked.
+        let settled = format!("{line}\n{}\n", line.replace("2A5#", "2FF#")).repeat(20);
+        for place in 0..line.len() {
+            for byte in *b"059:/AFG@afg`#() .\rRT+-" {
+                let mut altered = line.as_bytes().to_vec();
+                altered[place] = byte;
+                // Once in the middle and once as the last line, which has no end.
+                let text = [settled.as_bytes(), &altered, b"\n", line.as_bytes(), b"\n", &altered].concat();
+                let in_full = listen(&text, ListenerOptions::default(), Way::InFull);
+                let passing = listen(&text, ListenerOptions::default(), Way::PassingOver);
+                assert!(passing.2 >= 15, "{line}: {}", passing.2);
+                assert_eq!((&passing.0, &passing.1), (&in_full.0, &in_full.1), "{}", String::from_utf8_lossy(&altered));
+            }
+        }
+    }
+}
+
 proptest! {
     #[test]
     fn a_listener_hears_the_same_of_any_log(text in log()) {

@@ -45,42 +45,61 @@ impl<S: Sink> Lines<'_, S> {
         let Some(found) = self.usual.read(line, &self.facts.interfaces, self.ordinary, &mut self.frame) else {
             return false;
         };
-        self.facts.pieces += 1;
-        self.facts.frames += 1;
-        self.facts.saw(self.frame.moment);
         match found {
-            UsualLine::Frame => self.frame(),
-            UsualLine::Ordinary => self.passed += 1,
+            UsualLine::Frame => {
+                // The moment of those before is no longer known, and of no account: this one is later in the log.
+                self.tell_passed();
+                self.facts.pieces += 1;
+                self.frame();
+            }
+            UsualLine::Ordinary => self.pass_over(),
         }
         true
     }
 
     fn unusual(&mut self, line: &[u8]) {
+        self.tell_passed();
         self.facts.pieces += 1;
         if line.len() > LONGEST {
             return self.problem(LineProblem::LongLine.into());
         }
         match candump_line(line, &mut self.facts.interfaces, &mut self.frame) {
-            Ok(true) => {
-                self.facts.frames += 1;
-                self.facts.saw(self.frame.moment);
-                self.frame();
-            }
+            Ok(true) => self.frame(),
             Ok(false) => {}
             Err(problem) => self.problem(ProblemKind::Line(problem)),
         }
     }
 
     fn frame(&mut self) {
-        self.tell_passed();
+        self.facts.frames += 1;
+        self.facts.saw(self.frame.moment);
         if self.facts.interfaces.count() != self.told {
             self.tell_bus();
         }
         self.sink.item(LogItem::Frame(&self.frame));
     }
 
+    fn pass_over(&mut self) {
+        self.passed += 1;
+        if self.facts.first.is_none() {
+            self.facts.saw(Some(self.usual.moment()));
+        }
+    }
+
+    /// Takes a line that is like the one before and is passed over; `false` where it is not so, and nothing is done then.
+    #[inline]
+    fn skim(&mut self, line: &[u8]) -> bool {
+        let passes = self.facts.first.is_some() && self.usual.skim(line, self.ordinary);
+        self.passed += u64::from(passes);
+        passes
+    }
+
+    /// Lines that were passed over are told before anything else is.
     fn tell_passed(&mut self) {
         if self.passed > 0 {
+            self.facts.pieces += self.passed;
+            self.facts.frames += self.passed;
+            self.facts.saw(Some(self.usual.moment()));
             self.sink.item(LogItem::Ordinary(std::mem::take(&mut self.passed)));
         }
     }
@@ -134,9 +153,12 @@ pub(super) fn read(
         loop {
             // Most lines are as long as the one before. No line of the usual form has a line end inside.
             let guess = start + lines.length;
-            if text.get(guess) == Some(&b'\n') && !passing && lines.usual(&text[start..guess]) {
-                start = guess + 1;
-                continue;
+            if text.get(guess) == Some(&b'\n') && !passing {
+                let line = &text[start..guess];
+                if lines.skim(line) || lines.usual(line) {
+                    start = guess + 1;
+                    continue;
+                }
             }
             // The kept part has no line end, as the last search found.
             let from = start.max(kept);

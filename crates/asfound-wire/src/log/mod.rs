@@ -6,6 +6,7 @@ mod capture;
 mod clock;
 mod columns;
 mod cooked;
+mod digits;
 mod facts;
 mod hex;
 mod lines;

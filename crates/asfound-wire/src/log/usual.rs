@@ -3,57 +3,19 @@
 //! `(1700000000.123456) can0 7E0#0210030000000000`: time with ten and six digits, a bus that is known, an
 //! identifier of three or eight digits, data. Whatever deviates is left to the reader of all forms.
 
+use super::digits::{eight_bytes, eight_decimals, halves, not_decimals, word};
 use super::hex;
 use super::ordinary::OrdinaryIds;
 use crate::frame::{CanFrame, CanId, Direction, FrameKind, Interface, Interfaces, Moment};
 
-/// The same byte in each place of a word.
-const fn each(byte: u8) -> u64 {
-    u64::from_le_bytes([byte; 8])
-}
-
+/// The end of a time, `123456) `, with zeros in place of what follows the six digits and in front of them.
 #[inline]
-fn word(text: &[u8], at: usize) -> Option<u64> {
-    text.get(at..at + 8)?.first_chunk::<8>().map(|bytes| u64::from_le_bytes(*bytes))
+const fn six_of_eight(end: u64) -> u64 {
+    end << 16 | 0x3030
 }
 
-/// Eight decimal digits, and something else than zero where they are none.
-#[inline]
-const fn eight_decimals(word: u64) -> (u64, u64) {
-    // A digit has a high half of 3, also when 6 is added.
-    let wrong = ((word & each(0xF0)) | ((word.wrapping_add(each(6)) & each(0xF0)) >> 4)) ^ each(0x33);
-    let digits = word.wrapping_sub(each(b'0'));
-    // Pairs, then fours, then all eight; the first character is in the lowest byte.
-    let pairs = (digits.wrapping_mul(10).wrapping_add(digits >> 8)) & 0x00FF_00FF_00FF_00FF;
-    let fours = (pairs.wrapping_mul(100).wrapping_add(pairs >> 16)) & 0x0000_FFFF_0000_FFFF;
-    (fours.wrapping_mul(10_000).wrapping_add(fours >> 32) & 0xFFFF_FFFF, wrong)
-}
-
-/// What sixteen hexadecimal digits are worth, and something else than zero where they are none. Written so that a compiler makes
-/// a handful of vector instructions of it.
-#[inline(always)]
-#[allow(clippy::inline_always, reason = "a call for each line would cost as much as what it does")]
-fn halves(text: &[u8; 16]) -> ([u8; 16], u128) {
-    let (mut halves, mut wrong) = ([0u8; 16], [0u8; 16]);
-    for ((half, wrong), character) in halves.iter_mut().zip(&mut wrong).zip(text) {
-        let digit = character.wrapping_sub(b'0');
-        let letter = (character | 0x20).wrapping_sub(b'a');
-        *wrong = digit.saturating_sub(9).min(letter.saturating_sub(5));
-        *half = digit.min(letter.wrapping_add(10));
-    }
-    (halves, u128::from_le_bytes(wrong))
-}
-
-/// Two digits in each byte.
-#[inline]
-fn eight_bytes(halves: [u8; 16]) -> [u8; 8] {
-    // Written at once, since they may be read at once right after.
-    let mut bytes = [0; 8];
-    for (byte, [high, low]) in bytes.iter_mut().zip(halves.as_chunks::<2>().0) {
-        *byte = high << 4 | low;
-    }
-    bytes
-}
+/// Bracket and space after a time.
+const AFTER_TIME: u64 = u16::from_le_bytes(*b") ") as u64;
 
 /// The beginning of a line after its time: the name of a bus and a space.
 #[derive(Debug)]
@@ -81,7 +43,7 @@ impl Lead {
 pub(super) enum UsualLine {
     /// A frame.
     Frame,
-    /// A frame of an identifier that is passed over; nothing but its moment was read.
+    /// A frame of an identifier that is passed over; nothing but its moment was read, see [`Usual::moment`].
     Ordinary,
 }
 
@@ -92,6 +54,8 @@ pub(super) struct Usual {
     seconds: [u8; 12],
     /// What they say.
     nanoseconds: u64,
+    /// The time of the last line that was read or skimmed: its second in nanoseconds, and the end as it stands there.
+    last: (u64, u64),
     /// One for each bus, in the order of their numbers.
     leads: Vec<Lead>,
     /// Which of them the line before had.
@@ -101,7 +65,7 @@ pub(super) struct Usual {
 impl Default for Usual {
     fn default() -> Self {
         // No line has line ends inside.
-        Self { seconds: [b'\n'; 12], nanoseconds: 0, leads: Vec::new(), latest: 0 }
+        Self { seconds: [b'\n'; 12], nanoseconds: 0, last: (0, 0), leads: Vec::new(), latest: 0 }
     }
 }
 
@@ -121,11 +85,9 @@ impl Usual {
         }
         let (end, rest) = rest.split_first_chunk::<8>()?;
         let end = u64::from_le_bytes(*end);
-        if end >> 48 != u64::from(u16::from_le_bytes(*b") ")) {
+        if end >> 48 != AFTER_TIME || not_decimals(six_of_eight(end)) != 0 {
             return None;
         }
-        // In front of the six characters count zeros.
-        let (micros, not_micros) = eight_decimals(end << 16 | 0x3030);
         let name = word(rest, 0)?;
         let (interface, length) = match self.leads.get(self.latest) {
             Some(lead) if name & lead.mask == lead.text && lead.length <= 8 => (lead.interface, lead.length),
@@ -153,13 +115,14 @@ impl Usual {
             Ok(digits) => halves(digits).1 != 0,
             Err(_) => digits.len() % 2 != 0 || digits.len() > 16 || !hex::are_digits(digits),
         };
-        if not_id || not_data || not_micros != 0 {
+        if not_id || not_data {
             return None;
         }
-        frame.moment = Some(Moment::from_nanoseconds(self.nanoseconds + micros * 1000));
+        self.last = (self.nanoseconds, end);
         if ordinary.contains(interface, id) {
             return Some(UsualLine::Ordinary);
         }
+        frame.moment = Some(self.moment());
         frame.interface = interface;
         frame.id = id;
         frame.kind = FrameKind::Classic;
@@ -172,6 +135,36 @@ impl Usual {
         Some(UsualLine::Frame)
     }
 
+    /// Whether a line is as the line before was, with another time in the same second and other data: sixteen digits, on the same bus, of an
+    /// identifier of 11 bits that is passed over. What is not so may be of the usual form all the same.
+    #[inline(always)]
+    #[allow(clippy::inline_always, reason = "nearly every line comes here, and a call would cost a fifth of it")]
+    pub fn skim(&mut self, line: &[u8], ordinary: &OrdinaryIds) -> bool {
+        let (Some(lead), Some((head, _))) = (self.leads.get(self.latest), line.split_first_chunk::<28>()) else {
+            return false;
+        };
+        let Some(Ok(rest)) = line.get(20 + lead.length..).map(<&[u8; 20]>::try_from) else { return false };
+        let [a, b, c, b'#', digits @ ..] = rest else { return false };
+        let (Some(end), Some(name)) = (word(head, 12), word(head, 20)) else { return false };
+        let (number, not_id) = hex::three(*a, *b, *c);
+        if head[..12] != self.seconds || not_id || !ordinary.contains(lead.interface, CanId::of_11_bits(number)) {
+            return false;
+        }
+        let wrong = (end >> 48 ^ AFTER_TIME) | not_decimals(six_of_eight(end)) | (name & lead.mask ^ lead.text);
+        let fits = wrong == 0 && halves(digits).1 == 0 && lead.length <= 8 && number <= 0x7FF;
+        if fits {
+            self.last = (self.nanoseconds, end);
+        }
+        fits
+    }
+
+    /// When the last line was logged that was read or skimmed.
+    #[inline]
+    pub fn moment(&self) -> Moment {
+        let (second, end) = self.last;
+        Moment::from_nanoseconds(second + eight_decimals(six_of_eight(end)) * 1000)
+    }
+
     /// Another second begins.
     #[inline(never)]
     fn second(&mut self, text: &[u8; 12]) -> Option<()> {
@@ -180,11 +173,11 @@ impl Usual {
         if tens > 9 || ones > 9 {
             return None;
         }
-        let (seconds, wrong) = eight_decimals(word(eight, 0)?);
-        if wrong != 0 {
+        let eight = word(eight, 0)?;
+        if not_decimals(eight) != 0 {
             return None;
         }
-        let seconds = seconds + u64::from(tens * 10 + ones) * 100_000_000;
+        let seconds = eight_decimals(eight) + u64::from(tens * 10 + ones) * 100_000_000;
         self.nanoseconds = seconds * 1_000_000_000;
         self.seconds = *text;
         Some(())
@@ -213,25 +206,6 @@ mod tests {
 
     use super::*;
     use crate::log::candump::candump_line;
-
-    #[test]
-    fn digits_are_read_as_the_standard_library_reads_them() {
-        for byte in 0..=255u8 {
-            for place in 0..16 {
-                let mut text = *b"01234567890abcDE";
-                text[place] = byte;
-                let (eight, sixteen) = (text.first_chunk::<8>().unwrap(), &text);
-                let as_text = |text| std::str::from_utf8(text).ok().filter(|text| !text.starts_with('+'));
-                let decimal = as_text(eight).and_then(|text| text.parse::<u64>().ok());
-                let (number, wrong) = eight_decimals(u64::from_le_bytes(*eight));
-                assert_eq!((wrong == 0).then_some(number), decimal, "{text:?}");
-                let hexadecimal = as_text(sixteen).and_then(|text| u64::from_str_radix(text, 16).ok());
-                let (halves, wrong) = halves(sixteen);
-                let number = u64::from_be_bytes(eight_bytes(halves));
-                assert_eq!((wrong == 0).then_some(number), hexadecimal, "{text:?}");
-            }
-        }
-    }
 
     proptest! {
         /// Whatever the short way reads, the long way reads equally.
