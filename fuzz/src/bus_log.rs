@@ -1,10 +1,11 @@
 //! Bus logs in every form, and what is heard in them.
 
 use std::io::Read;
+use std::sync::Arc;
 
 use asfound_wire::conversation::{Exchanges, ModuleAddress, Timeline};
 use asfound_wire::listening::{Heard, Listener, ListenerOptions};
-use asfound_wire::log::{LogFacts, LogItem, read_log};
+use asfound_wire::log::{LogFacts, LogItem, read_log, read_log_passing_over};
 
 use crate::messages::harmless;
 
@@ -44,6 +45,8 @@ pub fn bus_log(data: &[u8]) {
         facts.problems.values().sum::<u64>(),
         all.iter().filter(|item| item.starts_with("Problem")).count() as u64
     );
+
+    assert_eq!(listened(data, true), listened(data, false));
 
     let pairs = vec!["7E0:7E8".parse().expect("a pair"), "6F1/12:612/F1".parse().expect("a pair")];
     let options = ListenerOptions { pairs, keep_frames: true, ..ListenerOptions::default() };
@@ -90,6 +93,19 @@ pub fn bus_log(data: &[u8]) {
     for record in conversations.modules.values().flat_map(|module| module.records.values()) {
         assert!(record.writes().len() <= record.events().len());
     }
+}
+
+/// What a listener says in the end, where frames of ordinary identifiers are given out or only counted.
+fn listened(data: &[u8], passing_over: bool) -> Vec<String> {
+    let mut listener = Listener::new(ListenerOptions::default());
+    let ordinary = if passing_over { listener.ordinary() } else { Arc::default() };
+    let mut said = Vec::new();
+    let facts = read_log_passing_over(data, &ordinary, |item| {
+        listener.item(item, &mut |heard, _| said.push(format!("{heard:?}")));
+    });
+    let altogether = listener.finish(&mut |heard, _| said.push(format!("{heard:?}")));
+    said.push(format!("{altogether:?} {facts:?}"));
+    said
 }
 
 /// Nothing but zeros after the second byte of what carries seeds, keys, certificates.

@@ -3,15 +3,16 @@
 
     python3 wire_speed.py ASFOUND [--folder FOLDER] [--write PAGE]
 
-ASFOUND is a release build of the program. Two logs are made here from a seed, the same in every run, and kept in FOLDER, where they
+ASFOUND is a release build of the program. Three logs are made here from a seed, the same in every run, and kept in FOLDER, where they
 are used again. *mixed* (1 GB): 40 ordinary identifiers, and in about every twentieth frame one of twelve conversations with
-requests, flow control, reads of 1 to 300 bytes and writes. *diagnostics* (200 MB): the conversations alone, as behind a gateway that lets
-nothing else through. tshark and python-can get the
+requests, flow control, reads of 1 to 300 bytes and writes. *uneven* (200 MB): the same, but the ordinary identifiers have 1 to 8 bytes, and half of
+them 29 bits. *diagnostics* (200 MB): the conversations alone, as behind a gateway that lets nothing else through. tshark and python-can get the
 first part of the same log, because they would take very long; their rates are those of that part. How many messages each of
 them found is held against what asfound finds in the same part.
 
-The machine's own limit is `wc -l`: reading the file and finding its line ends. Needs tshark, GNU time, python-can and can-isotp. With --write the
-result is written between the marks in PAGE.
+asfound reads on one thread and listens on another where there is more than one processor; once more it is measured on one (`taskset`). The
+machine's own limit is `wc -l`: reading the file and finding its line ends. Needs tshark, GNU time, taskset, python-can and can-isotp. With
+--write the result is written between the marks in PAGE.
 """
 
 import argparse
@@ -28,7 +29,11 @@ from pathlib import Path
 
 SEED = 20261125
 # Bytes of each log, and of the parts of it that tshark and python-can are given.
-LOGS = {"mixed": (1_000_000_000, 100_000_000, 20_000_000), "diagnostics": (200_000_000, 10_000_000, 5_000_000)}
+LOGS = {
+    "mixed": (1_000_000_000, 100_000_000, 20_000_000),
+    "uneven": (200_000_000, 20_000_000, 5_000_000),
+    "diagnostics": (200_000_000, 10_000_000, 5_000_000),
+}
 PAIRS = [(0x700 + n, 0x708 + n) for n in range(0, 8)] + [(0x7A0 + 2 * n, 0x7A1 + 2 * n) for n in range(0, 4)]
 BEGIN, END = "<!-- wire: begin; written by tests/oracles/wire_speed.py, not by hand -->", "<!-- wire: end -->"
 
@@ -58,7 +63,7 @@ def conversation(chance):
     yield from answer(b"\x62" + record + data)
 
 
-def make(path, size, share):
+def make(path, size, share, uneven=False):
     """Writes a log in which every `share`th frame is one of a conversation."""
     chance = random.Random(SEED)
     ordinary = [0x100 + 9 * n for n in range(40)]
@@ -74,7 +79,11 @@ def make(path, size, share):
             else:
                 # Not what begins a message: a first byte from 80 on is no frame of the transport.
                 channel, data = ordinary[number % 40], f"{chance.getrandbits(64) | 1 << 63:016X}"
-            line = f"({1700000000 + number // 4000}.{number % 4000 * 250:06}) can0 {channel:03X}#{data}\n"
+                if uneven:
+                    data = data[: 2 + number % 40 * 6 % 16]
+            wide = 0x18F00000 if uneven and channel < 0x400 and channel % 2 else 0
+            digits = f"{wide | channel:0{8 if wide else 3}X}"
+            line = f"({1700000000 + number // 4000}.{number % 4000 * 250:06}) can0 {digits}#{data}\n"
             if written + len(line) > size:
                 return
             log.write(line)
@@ -123,10 +132,10 @@ def run(command, **more):
     return Ran(seconds, usage.ru_utime + usage.ru_stime, int(memory.read()) / 1024, count, last)
 
 
-def asfound(program, log):
+def asfound(program, log, only=()):
     """What is measured is the page; the messages are those that its JSON counts."""
     counted = run([program, "wire", "show", str(log), "--json"])
-    ran = run([program, "wire", "show", str(log)])
+    ran = run([*only, program, "wire", "show", str(log)])
     ran.messages = json.loads(counted.last.splitlines()[-1])["messages"]
     return ran
 
@@ -195,11 +204,12 @@ def main():
     load.append(os.getloadavg()[0])
     page = [
         BEGIN, "## Bus logs", "",
-        "*mixed* is a candump log in which every twentieth frame belongs to a conversation, *diagnostics* one of conversations alone; both",
-        f"made from a seed, and in memory. One run on {os.cpu_count()} cores with a load average of {load[0]:.2f} before and {load[1]:.2f} after. Seconds are",
-        "those of the clock, behind them those of the processor; *times* compares bytes for each second of the processor, which other work on",
-        "the machine does not disturb as much. Of `wc -l` the fastest of three runs counts, of asfound the middle one. tshark and python-can were given",
-        "the first part of the same log; beside their messages stand those that asfound finds in that part.",
+        "*mixed* is a candump log in which every twentieth frame belongs to a conversation; *uneven* likewise, with ordinary frames of 1 to 8 bytes,",
+        "half of them with 29 bits; *diagnostics* has conversations alone. All are made from a seed, and in memory.",
+        f"One run on {os.cpu_count()} cores with a load average of {load[0]:.2f} before and {load[1]:.2f} after. Seconds are",
+        "those of the clock, behind them those of all processors together; *MB a second* and *times* are by the clock, since asfound uses two",
+        "processors where it can. In brackets stands what it does on one. Of `wc -l` the fastest of three runs counts, of asfound the middle one.",
+        "tshark and python-can were given the first part of the same log; beside their messages stand those that asfound finds in that part.",
         "", *tables,
         f"{version(['tshark', '--version'])}; python-can {importlib.metadata.version('python-can')}, can-isotp "
         f"{importlib.metadata.version('can-isotp')}, Python {sys.version.split()[0]}. Again: `python3 tests/oracles/wire_speed.py "
@@ -219,18 +229,21 @@ def measured(name, asked):
     size, for_tshark, for_python = LOGS[name]
     log = asked.folder / f"wire-speed-{SEED}-{name}.log"
     if not log.exists() or not 0 <= size - log.stat().st_size < 1000:
-        make(log, size, 20 if name == "mixed" else 1)
+        make(log, size, 1 if name == "diagnostics" else 20, name == "uneven")
     small, smaller = part(log, for_tshark), part(log, for_python)
     # Once, so that all of them find the file in memory.
     run(["wc", "-l", str(log)])
     limit = min((run(["wc", "-l", str(log)]) for _ in range(3)), key=lambda ran: ran.seconds)
-    mine = sorted((asfound(asked.asfound, log) for _ in range(3)), key=lambda ran: ran.seconds)[1]
+    middle = lambda *only: sorted((asfound(asked.asfound, log, only) for _ in range(3)), key=lambda ran: ran.seconds)[1]
+    mine, on_one = middle(), middle("taskset", "--cpu-list", "0")
     rivals = [("tshark", small, tshark(small)), ("python-can, can-isotp", smaller, python_isotp(smaller))]
-    rate = lambda path, ran: path.stat().st_size / ran.processor
+    rate = lambda path, ran: path.stat().st_size / ran.seconds
     rows = [("`wc -l`: reading, finding line ends", log, limit, None, ""), ("`asfound wire show`", log, mine, mine.messages, "")]
+    rows.append(("the same on one processor", log, on_one, on_one.messages, ""))
     for rival, path, ran in rivals:
         found = f"{ran.messages:,} ({asfound(asked.asfound, path).messages:,} by asfound)"
-        rows.append((rival, path, ran, found, f"{rate(log, mine) / rate(path, ran):,.0f}"))
+        times = [f"{rate(log, ours) / rate(path, ran):,.0f}" for ours in (mine, on_one)]
+        rows.append((rival, path, ran, found, f"{times[0]} ({times[1]})"))
     yield f"| {name} | bytes | seconds | MB a second | peak memory | messages | asfound is so many times as fast |"
     yield "| --- | ---: | ---: | ---: | ---: | ---: | ---: |"
     for title, path, ran, found, times in rows:

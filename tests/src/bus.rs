@@ -103,7 +103,8 @@ pub fn hex_of(text: &str) -> String {
     hex
 }
 
-fn bytes(hex: &str) -> Vec<u8> {
+/// Hexadecimal digits as bytes.
+pub(crate) fn bytes(hex: &str) -> Vec<u8> {
     let digits: Vec<char> = hex.chars().filter(|c| !c.is_whitespace()).collect();
     let byte = |pair: &[char]| u8::from_str_radix(&pair.iter().collect::<String>(), 16).expect("hexadecimal digits");
     digits.chunks(2).map(byte).collect()

@@ -7,6 +7,7 @@
 
 mod bus;
 mod demonstration;
+mod ip_log;
 pub mod json;
 pub mod merkle;
 pub mod plain_git;
@@ -18,5 +19,6 @@ mod workshop;
 
 pub use bus::{BusLog, BusModule, hex_of};
 pub use demonstration::demonstration;
+pub use ip_log::IpLog;
 pub use ran::Ran;
 pub use workshop::{AUTHOR, JsonLine, Workshop};

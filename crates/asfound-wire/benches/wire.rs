@@ -4,7 +4,7 @@
 
 use asfound_wire::frame::{CanFrame, CanId, Interface};
 use asfound_wire::listening::{Listener, ListenerOptions};
-use asfound_wire::log::{LogItem, read_log};
+use asfound_wire::log::{LogItem, read_log, read_log_passing_over};
 use asfound_wire::transport::{Assembler, CanChannel, Segmentation, segments};
 use divan::Bencher;
 use divan::counter::{BytesCount, ItemsCount};
@@ -101,7 +101,9 @@ fn read_and_listen(bencher: Bencher) {
     bencher.counter(BytesCount::new(log.len())).counter(ItemsCount::new(FRAMES)).bench(|| {
         let mut listener = Listener::new(ListenerOptions::default());
         let mut heard = 0;
-        let facts = read_log(log.as_slice(), |item| listener.item(item, &mut |_, _| heard += 1));
+        let ordinary = listener.ordinary();
+        let facts =
+            read_log_passing_over(log.as_slice(), &ordinary, |item| listener.item(item, &mut |_, _| heard += 1));
         assert!(heard > 1000);
         (facts.expect("it is a log").frames, heard)
     });

@@ -19,7 +19,7 @@ fn read(bytes: &[u8]) -> (Vec<CanFrame>, LogFacts) {
     let facts = read_log(bytes, |item| match item {
         LogItem::Frame(frame) => frames.push(frame.clone()),
         LogItem::Ip(message) => panic!("{message:?}"),
-        LogItem::Problem(_) | LogItem::Bus(..) => {}
+        LogItem::Problem(_) | LogItem::Bus(..) | LogItem::Ordinary(_) => {}
     })
     .unwrap();
     assert_eq!(facts.frames, frames.len() as u64);

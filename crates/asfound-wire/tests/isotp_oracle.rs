@@ -175,34 +175,3 @@ fn extended_and_mixed_addressing() {
 fn flexible_data_rate() {
     assert_eq!(compare("flexible"), 36);
 }
-
-#[derive(Deserialize)]
-struct SaidByTshark {
-    group: String,
-    bus: String,
-    id: String,
-    payload: String,
-}
-
-/// Message by message what tshark 4.0.17 makes of the same frames (`tests/oracles/wire_tshark.py`). It was given each
-/// conversation alone, because it mixes messages whose frames are interleaved; beyond that there is no difference.
-#[test]
-fn tshark_gives_the_same_messages() {
-    let mut text = String::new();
-    flate2::read::GzDecoder::new(data("isotp.tshark.jsonl.gz").as_slice()).read_to_string(&mut text).unwrap();
-    let mut said: BTreeMap<(String, String, String), Vec<String>> = BTreeMap::new();
-    for line in text.lines() {
-        let SaidByTshark { group, bus, id, payload } = serde_json::from_str(line).unwrap();
-        said.entry((group, bus, id)).or_default().push(payload);
-    }
-    assert_eq!(said.values().map(Vec::len).sum::<usize>(), 1401);
-    let mut given = BTreeMap::new();
-    for group in ["normal", "fixed"] {
-        for ((bus, (id, _)), channel) in listen(group).0 {
-            if !channel.whole.is_empty() {
-                given.insert((group.to_owned(), bus, id), channel.whole);
-            }
-        }
-    }
-    assert_eq!(given, said);
-}

@@ -2,13 +2,14 @@
 
 use std::collections::BTreeMap;
 use std::io::{self, Read};
+use std::thread::available_parallelism;
 
 use asfound_core::entry::LogDigest;
 use asfound_journal::Digest;
 use asfound_wire::conversation::{Conversations, Exchanges, RecordLengths, Timeline};
 use asfound_wire::frame::{CanFrame, Interface};
 use asfound_wire::listening::{Heard, Listened, Listener, ListenerOptions};
-use asfound_wire::log::{LogError, LogFacts, LogItem, read_log};
+use asfound_wire::log::{LogError, LogFacts, LogItem, read_log_ahead, read_log_passing_over};
 use sha2::{Digest as _, Sha256};
 
 /// The names of buses.
@@ -32,13 +33,14 @@ pub struct Hearing {
 /// # Errors
 /// When it is no log, or cannot be read to its end.
 pub fn hear(
-    reader: impl Read,
+    reader: impl Read + Send,
     options: ListenerOptions,
     lengths: &dyn RecordLengths,
     take: &mut dyn FnMut(&Heard, &Buses),
     kept: &mut dyn FnMut(u64, &CanFrame, &Buses),
 ) -> Result<Hearing, LogError> {
     let mut listener = Listener::new(options);
+    let ordinary = listener.ordinary();
     let (mut exchanges, mut timeline) = (Exchanges::default(), Timeline::default());
     let mut buses = Buses::new();
     let mut heard = |heard: &Heard, pairs: &_, buses: &Buses| {
@@ -47,7 +49,7 @@ pub fn hear(
         }
         take(heard, buses);
     };
-    let facts = read_log(reader, |item| match item {
+    let take_item = |item: LogItem<'_>| match item {
         LogItem::Bus(interface, name) => {
             buses.insert(interface, name);
         }
@@ -57,7 +59,14 @@ pub fn hear(
             });
         }
         item => listener.item(item, &mut |one, pairs| heard(&one, pairs, &buses)),
-    })?;
+    };
+    // Reading takes about as long as listening, so that two processors need half the time.
+    let alone = available_parallelism().is_ok_and(|processors| processors.get() == 1);
+    let facts = if alone {
+        read_log_passing_over(reader, &ordinary, take_item)
+    } else {
+        read_log_ahead(reader, &ordinary, take_item)
+    }?;
     let pairs = listener.pairs().clone();
     let altogether = listener.finish(&mut |one, pairs| heard(&one, pairs, &buses));
     exchanges.finish(&pairs, &mut |exchange| timeline.exchange(&exchange));

@@ -189,3 +189,22 @@ fn several_writes_that_one_entry_tells_of_are_its_own() {
     let filed: Witness = shop.json("witness wren ./drive.log");
     assert_eq!(filed.writes.iter().map(|write| write.entry).collect::<Vec<_>>(), [Some(3), Some(3)]);
 }
+
+#[test]
+fn entries_of_one_moment_get_the_writes_that_altered_what_they_tell_of() {
+    // Each write carries what the ones before it altered in the same record.
+    let mut log = BusLog::at(MORNING);
+    log.read(BODY, "0D01", FOUND);
+    for left in [FIVE, "1D034060", "1D044061"] {
+        log.write(BODY, "0D01", left).read(BODY, "0D01", left).wait(Duration::seconds(40));
+    }
+    let mut shop = shop_with(&log);
+    for change in ["body.lane_change_flashes=5", "body.lock_by_horn=on", "body.lock_speed=20"] {
+        let _ = shop.run(&format!("change wren {change} --why 'owner wants it' --at '2026-03-14 09:40'")).done();
+    }
+    let filed: Witness = shop.json("witness wren ./drive.log");
+    assert_eq!(filed.writes.iter().map(|write| write.entry).collect::<Vec<_>>(), [Some(3), Some(4), Some(5)]);
+    for entry in 3..=5 {
+        assert_eq!(level(&mut shop, entry)[0].0, "witnessed");
+    }
+}

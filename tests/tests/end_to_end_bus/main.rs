@@ -3,6 +3,7 @@
 mod another_hand;
 mod confirmed;
 mod filed;
+mod on_ip;
 mod placing;
 mod shown;
 mod untold;
@@ -35,8 +36,13 @@ fn five_flashes() -> BusLog {
 
 /// A workshop where `wren` is read as found, with a log beside it.
 fn shop_with(log: &BusLog) -> Workshop {
+    shop_with_file("drive.log", log.text())
+}
+
+/// The same with a log of any form.
+fn shop_with_file(name: &str, content: impl AsRef<[u8]>) -> Workshop {
     let mut shop = Workshop::with_wren();
     shop.wait_until(datetime!(2026-03-14 10:00 +1));
-    shop.write("drive.log", log.text());
+    shop.write(name, content);
     shop
 }

@@ -37,6 +37,8 @@ struct Candidate {
     work: usize,
     /// By how many milliseconds the entry is later than the write.
     later: i64,
+    /// Whether the write altered what the entry is about.
+    alters: bool,
 }
 
 /// Writes the number of the entry into each write that is found in the journal. `dated` says whether the logs' clock tells
@@ -54,7 +56,8 @@ pub(super) fn find(
             if recorded.may_be(&told.write, history, definitions) {
                 let later = told.write.at.map_or(0, |at| milliseconds(recorded.happened - at));
                 if !dated || later.abs() <= milliseconds(WINDOW) {
-                    candidates.push(Candidate { write, work, later });
+                    let alters = recorded.altered_by(&told.write, history, definitions);
+                    candidates.push(Candidate { write, work, later, alters });
                 }
             }
         }
@@ -66,8 +69,7 @@ pub(super) fn find(
     let tried = candidates.iter().take(MOST_TRIED).map(|one| one.later);
     let Some(usual) = tried.max_by_key(|later| (near(*later), -later.abs())) else { return Clock::default() };
     // Writing again what is there already is not what an entry tells of, if another write is.
-    let alters = |one: &Candidate| writes[one.write].write.found != writes[one.write].write.written;
-    candidates.sort_by_key(|one| (!alters(one), (one.later - usual).abs(), one.work, one.write));
+    candidates.sort_by_key(|one| (!one.alters, (one.later - usual).abs(), one.work, one.write));
     let mut taken: BTreeMap<usize, EntryNumber> = BTreeMap::new();
     let mut given = BTreeSet::new();
     let mut found = Vec::new();

@@ -60,31 +60,14 @@ impl Work {
         if write.module != self.module || write.answer == WireAnswer::Refused {
             return false;
         }
-        let identity = history.state().identity(&self.module);
-        let definition = definitions.fitting(&self.module, &identity).ok().flatten();
         match &self.left {
-            Left::Record { record, left, settings, .. } => {
-                if *record != write.record {
-                    return false;
-                }
-                if left == written {
-                    return true;
-                }
-                let Some(definition) = definition else { return false };
-                let here: Vec<_> = settings
-                    .iter()
-                    .filter_map(|name| definition.setting(name))
-                    .filter(|setting| setting.record() == record)
-                    .collect();
-                let same = |bytes: &HexBytes, other: &HexBytes| {
-                    here.iter().all(|setting| {
-                        let content = |bytes: &HexBytes| Content::decoded(setting, definition.id(), bytes.as_slice());
-                        content(bytes).zip(content(other)).is_some_and(|(a, b)| a.same(&b))
-                    })
-                };
-                !here.is_empty() && same(left, written)
+            Left::Record { record, left, .. } => {
+                *record == write.record
+                    && (left == written || self.same_settings(left, written, history, definitions) == Some(true))
             }
             Left::Setting(name, text) => {
+                let identity = history.state().identity(&self.module);
+                let definition = definitions.fitting(&self.module, &identity).ok().flatten();
                 let Some((definition, setting)) = definition.and_then(|it| Some((it, it.setting(name)?))) else {
                     return false;
                 };
@@ -93,5 +76,39 @@ impl Work {
                         .is_some_and(|content| content.same(&Content::stated(Some(setting), text)))
             }
         }
+    }
+
+    /// Whether a write altered what the entry is about, as far as can be told: where the log does not show what was there before,
+    /// it may have.
+    pub(super) fn altered_by(&self, write: &WireWrite, history: &History, definitions: &DefinitionSet) -> bool {
+        let (Some(found), Some(written)) = (&write.found, &write.written) else { return true };
+        match self.same_settings(found, written, history, definitions) {
+            Some(same) => !same,
+            None => found != written,
+        }
+    }
+
+    /// Whether two contents of the record are the same in the settings that the entry is about; `None` where it names none of it.
+    fn same_settings(
+        &self,
+        one: &HexBytes,
+        other: &HexBytes,
+        history: &History,
+        definitions: &DefinitionSet,
+    ) -> Option<bool> {
+        let identity = history.state().identity(&self.module);
+        let definition = definitions.fitting(&self.module, &identity).ok().flatten()?;
+        let here: Vec<_> = match &self.left {
+            Left::Record { record, settings, .. } => {
+                let named = settings.iter().filter_map(|name| definition.setting(name));
+                named.filter(|setting| setting.record() == record).collect()
+            }
+            Left::Setting(name, _) => definition.setting(name).into_iter().collect(),
+        };
+        let same = here.iter().all(|setting| {
+            let content = |bytes: &HexBytes| Content::decoded(setting, definition.id(), bytes.as_slice());
+            content(one).zip(content(other)).is_some_and(|(a, b)| a.same(&b))
+        });
+        (!here.is_empty()).then_some(same)
     }
 }

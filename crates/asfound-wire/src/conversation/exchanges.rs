@@ -45,24 +45,25 @@ impl Exchanges {
     fn request(&mut self, message: &Message, pairs: &Pairs, out: &mut dyn FnMut(Exchange)) {
         let service = message.payload.first();
         let only_present = service == Some(&0x3E);
-        let mut kept = VecDeque::with_capacity(self.open.len() + 1);
-        for open in std::mem::take(&mut self.open) {
+        let mut place = 0;
+        while let Some(open) = self.open.get(place) {
             let same_kind = (open.request.payload.first() == Some(&0x3E)) == only_present;
             let waits = !open.pending.is_empty() && open.answered.is_empty();
             let same_service = open.request.payload.first() == service;
             if open.request.sender == message.sender && same_kind && (!waits || same_service) {
-                close(open, pairs, out);
+                if let Some(open) = self.open.remove(place) {
+                    close(open, pairs, out);
+                }
             } else {
-                kept.push_back(open);
+                place += 1;
             }
         }
-        if kept.len() >= MOST_OPEN
-            && let Some(oldest) = kept.pop_front()
+        if self.open.len() >= MOST_OPEN
+            && let Some(oldest) = self.open.pop_front()
         {
             close(oldest, pairs, out);
         }
-        kept.push_back(Open { request: message.clone(), answered: Vec::new(), pending: Vec::new() });
-        self.open = kept;
+        self.open.push_back(Open { request: message.clone(), answered: Vec::new(), pending: Vec::new() });
     }
 
     fn response(&mut self, message: &Message, pairs: &Pairs, out: &mut dyn FnMut(Exchange)) {

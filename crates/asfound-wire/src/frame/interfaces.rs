@@ -32,16 +32,10 @@ impl Interfaces {
         if *self.names[usize::from(self.last)] == *name { Interface(self.last) } else { self.find(name) }
     }
 
-    /// The bus that was asked for last.
+    /// The name of a bus as it stands in the log; empty for the unnamed one.
     #[inline]
-    pub(crate) fn latest(&self) -> Interface {
-        Interface(self.last)
-    }
-
-    /// Its name.
-    #[inline]
-    pub(crate) fn latest_name(&self) -> &[u8] {
-        self.names.get(usize::from(self.last)).map_or(&[], |name| name)
+    pub(crate) fn bytes(&self, interface: Interface) -> &[u8] {
+        self.names.get(usize::from(interface.0)).map_or(&[], |name| name)
     }
 
     /// How many there are, with the unnamed one.
@@ -70,7 +64,9 @@ impl Interfaces {
 
     /// The name of a bus; empty for the unnamed one. Control characters are replaced.
     pub fn name(&self, interface: Interface) -> String {
-        let name = self.names.get(usize::from(interface.0)).map_or(&[][..], |name| name);
-        String::from_utf8_lossy(name).chars().map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect()
+        String::from_utf8_lossy(self.bytes(interface))
+            .chars()
+            .map(|c| if c.is_control() { '\u{fffd}' } else { c })
+            .collect()
     }
 }

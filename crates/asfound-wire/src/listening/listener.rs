@@ -1,15 +1,15 @@
 //! Listens to a log and says what it hears.
 
 use std::collections::HashMap;
+use std::sync::Arc;
 
 use super::blanked_frames::BlankedFrames;
-use super::channel_hash::BuildChannelHasher;
 use super::{Message, Sender};
 use crate::frame::{CanFrame, CanId};
 use crate::ip::{IpKind, IpMessage};
-use crate::log::{LogItem, LogProblem};
+use crate::log::{LogItem, LogProblem, OrdinaryIds};
 use crate::pairing::{Finder, Found, PairOverride, Pairs, Role, Verdict};
-use crate::transport::{Addressing, Assembler, Broken, CanChannel, FlowStatus, Transported, Whole};
+use crate::transport::{Addressing, Assembler, Broken, BuildChannelHasher, CanChannel, FlowStatus, Transported, Whole};
 
 /// What is said beforehand.
 #[derive(Debug, Clone, Default)]
@@ -94,10 +94,24 @@ impl Listener {
     pub fn item(&mut self, item: LogItem<'_>, out: &mut dyn FnMut(Heard, &Pairs)) {
         match item {
             LogItem::Frame(frame) => self.frame(frame, out, &mut |_, _| {}),
+            LogItem::Ordinary(count) => self.ordinary_frames(count),
             LogItem::Bus(..) => {}
             LogItem::Ip(message) => self.ip(message, out),
             LogItem::Problem(problem) => out(Heard::Problem(problem), self.finder.pairs()),
         }
+    }
+
+    /// The identifiers of which it is settled that they carry no diagnostics: frames of them may be given to
+    /// [`ordinary_frames`](Self::ordinary_frames), which is quicker.
+    pub fn ordinary(&self) -> Arc<OrdinaryIds> {
+        self.finder.ordinary_ids()
+    }
+
+    /// Takes the next data frames, which are all of identifiers of ordinary traffic.
+    pub fn ordinary_frames(&mut self, count: u64) {
+        self.listened.frames += count;
+        self.number += count;
+        self.finder.pass_over(count);
     }
 
     /// Takes the next frame. Frames of conversations go to `kept` with their number, where they are asked for.
@@ -122,6 +136,7 @@ impl Listener {
         self.diagnostic(verdict, frame, out, kept);
     }
 
+    #[inline(never)]
     fn diagnostic(
         &mut self,
         verdict: Verdict,
@@ -158,11 +173,16 @@ impl Listener {
             kept(number, &blanked.blank(frame, addressing));
         }
         let Some(channel) = CanChannel::of(frame, addressing) else { return };
-        if !self.assemblers.contains_key(&channel) && self.assemblers.len() >= MOST_CHANNELS {
-            // Extended addressing has 256 channels on one identifier; those that are silent need no memory.
-            self.assemblers.retain(|_, assembler| assembler.is_within());
-        }
-        let assembler = self.assemblers.entry(channel).or_insert_with(|| Assembler::new(channel));
+        let assembler = match self.assemblers.get_mut(&channel) {
+            Some(assembler) => assembler,
+            None => {
+                if self.assemblers.len() >= MOST_CHANNELS {
+                    // Extended addressing has 256 channels on one identifier; those that are silent need no memory.
+                    self.assemblers.retain(|_, assembler| assembler.is_within());
+                }
+                self.assemblers.entry(channel).or_insert_with(|| Assembler::new(channel))
+            }
+        };
         let pairs = self.finder.pairs();
         let flow = assembler.frame(number, frame, &mut |transported| out(heard(transported, pairs), pairs));
         match flow {

@@ -1,7 +1,6 @@
 //! From the items of a log to messages, frame by frame.
 
 mod blanked_frames;
-mod channel_hash;
 mod listener;
 mod message;
 

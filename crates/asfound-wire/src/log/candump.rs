@@ -6,7 +6,7 @@
 
 use thiserror::Error;
 
-use super::{clock, columns, hex, usual};
+use super::{clock, columns, hex};
 use crate::frame::{CanFrame, CanId, Direction, FrameKind, Interfaces};
 
 /// Why a line is no frame.
@@ -42,16 +42,7 @@ pub enum LineProblem {
 const ERROR_BIT: u32 = 0x2000_0000;
 
 /// Reads one line, without its end, into `frame`. `false` for an empty line or a comment (`#`, `;`, `//`).
-#[inline]
 pub fn candump_line(line: &[u8], interfaces: &mut Interfaces, frame: &mut CanFrame) -> Result<bool, LineProblem> {
-    if usual::usual(line, interfaces, frame).is_some() {
-        return Ok(true);
-    }
-    every_form(line, interfaces, frame)
-}
-
-/// Reads a line in any form.
-pub(super) fn every_form(line: &[u8], interfaces: &mut Interfaces, frame: &mut CanFrame) -> Result<bool, LineProblem> {
     let mut rest = trim_end(line);
     rest = skip_spaces(rest);
     match rest.first() {

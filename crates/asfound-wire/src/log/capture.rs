@@ -6,6 +6,7 @@ use pcap_parser::{
     Block, LegacyPcapReader, Linktype, PcapBlockOwned, PcapError, PcapNGReader, traits::PcapReaderIterator,
 };
 
+use super::sink::Sink;
 use super::socketcan::{self, IdOrder, Unread};
 use super::tolerant::Ending;
 use super::{LineProblem, LogFacts, LogForm, LogItem, LogProblem, Place, ProblemKind, cooked};
@@ -40,21 +41,16 @@ struct Capture<'t> {
     links: Vec<Link>,
     order: IdOrder,
     ip: IpLog,
-    take: &'t mut dyn FnMut(LogItem<'_>),
+    sink: &'t mut dyn Sink,
 }
 
-pub(super) fn read(
-    form: LogForm,
-    source: impl Read,
-    ending: &Ending,
-    take: &mut dyn FnMut(LogItem<'_>),
-) -> io::Result<LogFacts> {
+pub(super) fn read(form: LogForm, source: impl Read, ending: &Ending, sink: &mut dyn Sink) -> io::Result<LogFacts> {
     let mut capture = Capture {
         facts: LogFacts::new(form),
         links: Vec::new(),
         order: IdOrder::default(),
         ip: IpLog::default(),
-        take,
+        sink,
     };
     let read = match form {
         LogForm::Pcapng => PcapNGReader::new(BLOCK, source).map(|mut reader| capture.blocks(&mut reader)),
@@ -76,7 +72,7 @@ impl Capture<'_> {
     #[cold]
     fn problem(&mut self, what: ProblemKind) {
         *self.facts.problems.entry(what).or_default() += 1;
-        (self.take)(LogItem::Problem(LogProblem { place: Place::Packet(self.facts.pieces), what }));
+        self.sink.item(LogItem::Problem(LogProblem { place: Place::Packet(self.facts.pieces), what }));
     }
 
     fn blocks(&mut self, reader: &mut impl PcapReaderIterator) {
@@ -89,6 +85,7 @@ impl Capture<'_> {
                 }
                 Err(PcapError::Eof) => return,
                 Err(PcapError::Incomplete(_)) => {
+                    self.sink.pause();
                     if reader.refill().is_err() {
                         return;
                     }
@@ -126,7 +123,7 @@ impl Capture<'_> {
                     _ => self.links.len().to_string(),
                 };
                 let interface = self.facts.interfaces.number(name.as_bytes());
-                (self.take)(LogItem::Bus(interface, self.facts.interfaces.name(interface)));
+                self.sink.item(LogItem::Bus(interface, self.facts.interfaces.name(interface)));
                 self.links.push(Link {
                     kind: described.linktype,
                     interface,
@@ -187,10 +184,10 @@ impl Capture<'_> {
         frame.direction = direction;
         match socketcan::raw(packet, flexible, frame) {
             Ok(raw) => {
-                let (facts, take) = (&mut self.facts, &mut self.take);
+                let (facts, sink) = (&mut self.facts, &mut self.sink);
                 self.order.take(raw, &mut |frame| {
                     facts.frames += 1;
-                    take(LogItem::Frame(frame));
+                    sink.item(LogItem::Frame(frame));
                 });
             }
             Err(Unread::Short) => self.problem(ProblemKind::Short),
@@ -200,34 +197,34 @@ impl Capture<'_> {
 
     fn ip(&mut self, link: IpLink, moment: Option<Moment>, packet: &[u8]) {
         let place = Place::Packet(self.facts.pieces);
-        let (facts, take) = (&mut self.facts, &mut self.take);
+        let (facts, sink) = (&mut self.facts, &mut self.sink);
         self.ip.packet(link, moment, packet, &mut |found| match found {
             Ok(message) => {
                 facts.ip_messages += 1;
-                take(LogItem::Ip(message));
+                sink.item(LogItem::Ip(message));
             }
             Err(what) => {
                 *facts.problems.entry(what).or_default() += 1;
-                take(LogItem::Problem(LogProblem { place, what }));
+                sink.item(LogItem::Problem(LogProblem { place, what }));
             }
         });
     }
 
     fn finish(&mut self) {
-        let (facts, take) = (&mut self.facts, &mut self.take);
+        let (facts, sink) = (&mut self.facts, &mut self.sink);
         self.order.finish(&mut |frame| {
             facts.frames += 1;
-            take(LogItem::Frame(frame));
+            sink.item(LogItem::Frame(frame));
         });
         let place = Place::Packet(facts.pieces);
         self.ip.finish(&mut |found| match found {
             Ok(message) => {
                 facts.ip_messages += 1;
-                take(LogItem::Ip(message));
+                sink.item(LogItem::Ip(message));
             }
             Err(what) => {
                 *facts.problems.entry(what).or_default() += 1;
-                take(LogItem::Problem(LogProblem { place, what }));
+                sink.item(LogItem::Problem(LogProblem { place, what }));
             }
         });
         facts.swapped_identifiers = self.order.swapped();

@@ -30,6 +30,16 @@ pub fn byte(high: u8, low: u8) -> Option<u8> {
     if (high | low) & 0xF0 == 0 { Some(high << 4 | low) } else { None }
 }
 
+/// Three digits, and whether they are none.
+#[inline(always)]
+#[allow(clippy::inline_always, reason = "a call would cost more than what it does")]
+pub fn three(high: u8, middle: u8, low: u8) -> (u32, bool) {
+    let digit = |character: u8| DIGITS[usize::from(character)];
+    let (high, middle, low) = (digit(high), digit(middle), digit(low));
+    let number = u32::from(high) << 8 | u32::from(middle) << 4 | u32::from(low);
+    (number, (high | middle | low) & 0xF0 != 0)
+}
+
 /// Fills `bytes` from twice as many digits; says whether all were digits.
 #[inline]
 pub fn fill(bytes: &mut [u8], digits: &[u8]) -> bool {
@@ -40,6 +50,12 @@ pub fn fill(bytes: &mut [u8], digits: &[u8]) -> bool {
         *byte = high << 4 | low & 0x0F;
     }
     wrong & 0xF0 == 0
+}
+
+/// Whether all are digits.
+#[inline]
+pub fn are_digits(digits: &[u8]) -> bool {
+    digits.iter().fold(0, |wrong, character| wrong | DIGITS[usize::from(*character)]) & 0xF0 == 0
 }
 
 /// Up to eight digits as a number.
@@ -72,6 +88,7 @@ mod tests {
                     .and_then(|text| u8::from_str_radix(text, 16).ok());
                 assert_eq!(byte(high, low), expected, "{text:?}");
                 assert_eq!(number(&text), expected.map(u32::from), "{text:?}");
+                assert_eq!(are_digits(&text), expected.is_some(), "{text:?}");
                 let mut filled = [0];
                 assert_eq!(fill(&mut filled, &text), expected.is_some(), "{text:?}");
                 if let Some(expected) = expected {

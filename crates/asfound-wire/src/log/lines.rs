@@ -3,7 +3,10 @@
 use std::io::{self, Read};
 
 use super::candump::candump_line;
+use super::ordinary::OrdinaryIds;
+use super::sink::Sink;
 use super::tolerant::Ending;
+use super::usual::{Usual, UsualLine};
 use super::{LineProblem, LogFacts, LogForm, LogItem, LogProblem, Place, ProblemKind};
 use crate::frame::CanFrame;
 
@@ -12,72 +15,162 @@ const BLOCK: usize = 1 << 18;
 /// A line longer than this is no candump line. The longest has 64 bytes in columns.
 const LONGEST: usize = 4096;
 
-struct Lines<'t> {
+struct Lines<'t, S> {
     facts: LogFacts,
     frame: CanFrame,
+    usual: Usual,
+    /// How long the last line of the usual form was.
+    length: usize,
     /// Buses that were given out.
     told: usize,
-    take: &'t mut dyn FnMut(LogItem<'_>),
+    ordinary: &'t OrdinaryIds,
+    /// Frames of ordinary identifiers that were not told yet.
+    passed: u64,
+    sink: &'t mut S,
 }
 
-impl Lines<'_> {
+impl<S: Sink> Lines<'_, S> {
     #[inline]
     fn line(&mut self, line: &[u8]) {
-        self.facts.pieces += 1;
-        match candump_line(line, &mut self.facts.interfaces, &mut self.frame) {
-            Ok(true) => {
-                self.facts.frames += 1;
-                self.facts.saw(self.frame.moment);
-                if self.facts.interfaces.count() != self.told {
-                    self.tell_bus();
-                }
-                (self.take)(LogItem::Frame(&self.frame));
+        if self.usual(line) {
+            self.length = line.len();
+        } else {
+            self.unusual(line);
+        }
+    }
+
+    /// Takes a line of the usual form; `false` where it is none, and nothing is done then.
+    #[inline]
+    fn usual(&mut self, line: &[u8]) -> bool {
+        let Some(found) = self.usual.read(line, &self.facts.interfaces, self.ordinary, &mut self.frame) else {
+            return false;
+        };
+        match found {
+            UsualLine::Frame => {
+                // The moment of those before is no longer known, and of no account: this one is later in the log.
+                self.tell_passed();
+                self.facts.pieces += 1;
+                self.frame();
             }
+            UsualLine::Ordinary => self.pass_over(),
+        }
+        true
+    }
+
+    fn unusual(&mut self, line: &[u8]) {
+        self.tell_passed();
+        self.facts.pieces += 1;
+        if line.len() > LONGEST {
+            return self.problem(LineProblem::LongLine.into());
+        }
+        match candump_line(line, &mut self.facts.interfaces, &mut self.frame) {
+            Ok(true) => self.frame(),
             Ok(false) => {}
             Err(problem) => self.problem(ProblemKind::Line(problem)),
+        }
+    }
+
+    fn frame(&mut self) {
+        self.facts.frames += 1;
+        self.facts.saw(self.frame.moment);
+        if self.facts.interfaces.count() != self.told {
+            self.tell_bus();
+        }
+        self.sink.item(LogItem::Frame(&self.frame));
+    }
+
+    fn pass_over(&mut self) {
+        self.passed += 1;
+        if self.facts.first.is_none() {
+            self.facts.saw(Some(self.usual.moment()));
+        }
+    }
+
+    /// Takes a line that is like the one before and is passed over; `false` where it is not so, and nothing is done then.
+    #[inline]
+    fn skim(&mut self, line: &[u8]) -> bool {
+        let passes = self.facts.first.is_some() && self.usual.skim(line, self.ordinary);
+        self.passed += u64::from(passes);
+        passes
+    }
+
+    /// Lines that were passed over are told before anything else is.
+    fn tell_passed(&mut self) {
+        if self.passed > 0 {
+            self.facts.pieces += self.passed;
+            self.facts.frames += self.passed;
+            self.facts.saw(Some(self.usual.moment()));
+            self.sink.item(LogItem::Ordinary(std::mem::take(&mut self.passed)));
         }
     }
 
     #[cold]
     fn tell_bus(&mut self) {
         for interface in self.facts.interfaces.since(self.told) {
-            (self.take)(LogItem::Bus(interface, self.facts.interfaces.name(interface)));
+            self.sink.item(LogItem::Bus(interface, self.facts.interfaces.name(interface)));
         }
         self.told = self.facts.interfaces.count();
     }
 
     #[cold]
     fn problem(&mut self, what: ProblemKind) {
+        self.tell_passed();
         *self.facts.problems.entry(what).or_default() += 1;
-        (self.take)(LogItem::Problem(LogProblem { place: Place::Line(self.facts.pieces), what }));
+        self.sink.item(LogItem::Problem(LogProblem { place: Place::Line(self.facts.pieces), what }));
     }
 }
 
-pub(super) fn read(mut source: impl Read, ending: &Ending, take: &mut dyn FnMut(LogItem<'_>)) -> io::Result<LogFacts> {
-    let mut lines = Lines { facts: LogFacts::new(LogForm::Candump), frame: CanFrame::empty(), told: 1, take };
+pub(super) fn read(
+    mut source: impl Read,
+    ending: &Ending,
+    ordinary: &OrdinaryIds,
+    sink: &mut impl Sink,
+) -> io::Result<LogFacts> {
+    let mut lines = Lines {
+        facts: LogFacts::new(LogForm::Candump),
+        frame: CanFrame::empty(),
+        usual: Usual::default(),
+        length: 0,
+        told: 1,
+        ordinary,
+        passed: 0,
+        sink,
+    };
     let mut block = vec![0; BLOCK];
     // `block[..kept]` is the beginning of a line whose end has not been read yet.
     let mut kept = 0;
     // Inside a line that was too long.
     let mut passing = false;
     loop {
+        lines.tell_passed();
+        lines.sink.pause();
         let read = source.read(&mut block[kept..])?;
         if read == 0 {
             break;
         }
-        let filled = kept + read;
+        let text = &block[..kept + read];
         let mut start = 0;
-        // The kept part has no line end, as the last search found.
-        let mut from = kept;
-        while let Some(end) = memchr::memchr(b'\n', &block[from..filled]).map(|end| from + end) {
+        loop {
+            // Most lines are as long as the one before. No line of the usual form has a line end inside.
+            let guess = start + lines.length;
+            if text.get(guess) == Some(&b'\n') && !passing {
+                let line = &text[start..guess];
+                if lines.skim(line) || lines.usual(line) {
+                    start = guess + 1;
+                    continue;
+                }
+            }
+            // The kept part has no line end, as the last search found.
+            let from = start.max(kept);
+            let Some(end) = memchr::memchr(b'\n', &text[from..]).map(|end| from + end) else { break };
             if passing {
                 passing = false;
             } else {
-                lines.line(&block[start..end]);
+                lines.line(&text[start..end]);
             }
             start = end + 1;
-            from = start;
         }
+        let filled = text.len();
         block.copy_within(start..filled, 0);
         kept = filled - start;
         if passing {
@@ -92,6 +185,7 @@ pub(super) fn read(mut source: impl Read, ending: &Ending, take: &mut dyn FnMut(
     if kept > 0 {
         lines.line(&block[..kept]);
     }
+    lines.tell_passed();
     if ending.broke_off()? {
         lines.problem(ProblemKind::Cut);
     }

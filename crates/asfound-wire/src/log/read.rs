@@ -4,6 +4,8 @@ use std::io::{self, Read};
 
 use thiserror::Error;
 
+use super::ordinary::OrdinaryIds;
+use super::sink::{Plain, Sink};
 use super::tolerant::Tolerant;
 use super::unpack::{peek, unpacked};
 use super::{LogFacts, LogForm, LogProblem, capture, lines};
@@ -17,6 +19,8 @@ pub enum LogItem<'a> {
     Bus(Interface, String),
     /// A CAN frame.
     Frame(&'a CanFrame),
+    /// So many data frames of identifiers that are to be passed over, see [`OrdinaryIds`].
+    Ordinary(u64),
     /// A message of diagnostics on IP.
     Ip(IpMessage),
     /// Something that could not be read.
@@ -49,12 +53,26 @@ impl LogError {
 /// Reads a whole log, in its order, and hands every item to `take`. Keeps no more of it than a few blocks.
 ///
 /// A log that breaks off gives everything before that, and a problem that says so.
-pub fn read_log<R: Read>(reader: R, mut take: impl FnMut(LogItem<'_>)) -> Result<LogFacts, LogError> {
+pub fn read_log<R: Read>(reader: R, take: impl FnMut(LogItem<'_>)) -> Result<LogFacts, LogError> {
+    read_log_passing_over(reader, &OrdinaryIds::none(), take)
+}
+
+/// [`read_log`], where frames of these identifiers may be counted and not given out.
+pub fn read_log_passing_over<R: Read>(
+    reader: R,
+    ordinary: &OrdinaryIds,
+    take: impl FnMut(LogItem<'_>),
+) -> Result<LogFacts, LogError> {
+    read_into(reader, ordinary, &mut Plain(take))
+}
+
+/// The same into a sink.
+pub(super) fn read_into(reader: impl Read, ordinary: &OrdinaryIds, sink: &mut impl Sink) -> Result<LogFacts, LogError> {
     let (source, ending) = Tolerant::new(unpacked(reader)?);
     let (head, source) = peek(source, 4096)?;
     let mut facts = match form(&head).ok_or(LogError::Form)? {
-        LogForm::Candump => lines::read(source, &ending, &mut take)?,
-        form => capture::read(form, source, &ending, &mut take)?,
+        LogForm::Candump => lines::read(source, &ending, ordinary, sink)?,
+        form => capture::read(form, source, &ending, sink)?,
     };
     facts.interfaces.number(b"");
     Ok(facts)

@@ -1,105 +1,203 @@
 //! The usual form of a line, read without looking at its characters one by one.
 //!
-//! `(1700000000.123456) can0 7E0#0210030000000000`: time with ten and six digits, the same bus as the line before, an
+//! `(1700000000.123456) can0 7E0#0210030000000000`: time with ten and six digits, a bus that is known, an
 //! identifier of three or eight digits, data. Whatever deviates is left to the reader of all forms.
 
-use crate::frame::{CanFrame, CanId, Direction, FrameKind, Interfaces, Moment};
+use super::digits::{eight_bytes, eight_decimals, halves, not_decimals, word};
+use super::hex;
+use super::ordinary::OrdinaryIds;
+use crate::frame::{CanFrame, CanId, Direction, FrameKind, Interface, Interfaces, Moment};
 
-/// The same byte in each place of a word.
-const fn each(byte: u8) -> u64 {
-    u64::from_le_bytes([byte; 8])
+/// The end of a time, `123456) `, with zeros in place of what follows the six digits and in front of them.
+#[inline]
+const fn six_of_eight(end: u64) -> u64 {
+    end << 16 | 0x3030
 }
 
-#[inline]
-fn word(text: &[u8], at: usize) -> Option<u64> {
-    text.get(at..at + 8)?.first_chunk::<8>().map(|bytes| u64::from_le_bytes(*bytes))
+/// Bracket and space after a time.
+const AFTER_TIME: u64 = u16::from_le_bytes(*b") ") as u64;
+
+/// The beginning of a line after its time: the name of a bus and a space.
+#[derive(Debug)]
+struct Lead {
+    interface: Interface,
+    /// Its first eight bytes, or fewer.
+    text: u64,
+    mask: u64,
+    length: usize,
 }
 
-/// Eight decimal digits.
-#[inline]
-const fn eight_decimals(word: u64) -> Option<u64> {
-    // A digit has a high half of 3, also when 6 is added.
-    if (word & each(0xF0)) | ((word.wrapping_add(each(6)) & each(0xF0)) >> 4) != each(0x33) {
-        return None;
-    }
-    let digits = word.wrapping_sub(each(b'0'));
-    // Pairs, then fours, then all eight; the first character is in the lowest byte.
-    let pairs = (digits.wrapping_mul(10).wrapping_add(digits >> 8)) & 0x00FF_00FF_00FF_00FF;
-    let fours = (pairs.wrapping_mul(100).wrapping_add(pairs >> 16)) & 0x0000_FFFF_0000_FFFF;
-    Some(fours.wrapping_mul(10_000).wrapping_add(fours >> 32) & 0xFFFF_FFFF)
-}
-
-/// Eight hexadecimal digits as four bytes.
-#[inline]
-#[allow(clippy::cast_possible_truncation, reason = "the upper half is empty")]
-const fn eight_hexadecimals(word: u64) -> Option<[u8; 4]> {
-    let letter = (word >> 6) & each(1);
-    let low = word & each(0x0F);
-    // Digits are 30 to 39; letters 41 to 46 or 61 to 66. No sum below leaves its byte.
-    let high = (word & each(0xF0)) & !(letter << 5);
-    let wrong_high = high ^ (each(0x30) + (letter << 4));
-    let too_large = (low + each(6) + letter * 3) & each(0x10);
-    let letter_zero = (letter << 4) & !(low + each(0x0F));
-    if wrong_high | too_large | letter_zero != 0 {
-        return None;
-    }
-    let halves = low + letter * 9;
-    let bytes = ((halves << 4) | (halves >> 8)) & 0x00FF_00FF_00FF_00FF;
-    let bytes = (bytes | (bytes >> 8)) & 0x0000_FFFF_0000_FFFF;
-    Some(((bytes | (bytes >> 16)) as u32).to_le_bytes())
-}
-
-/// Reads a line of the usual form; `None` where it is not, and `frame` is then unfinished.
-#[inline]
-pub(super) fn usual(line: &[u8], interfaces: &Interfaces, frame: &mut CanFrame) -> Option<()> {
-    let (head, rest) = line.split_first_chunk::<20>()?;
-    if head[0] != b'(' || head[11] != b'.' || head[18] != b')' || head[19] != b' ' {
-        return None;
-    }
-    let tens = head[1].wrapping_sub(b'0');
-    let ones = head[2].wrapping_sub(b'0');
-    if tens > 9 || ones > 9 {
-        return None;
-    }
-    let seconds = eight_decimals(word(head, 3)?)? + u64::from(tens * 10 + ones) * 100_000_000;
-    // The eight characters before the bracket end with the six; in front of them count zeros.
-    let micros = eight_decimals(word(head, 10)? & !0xFFFF | 0x3030)?;
-    let name = interfaces.latest_name();
-    let rest = rest.strip_prefix(name)?.strip_prefix(b" ")?;
-    let (id, rest) = match rest {
-        [a, b, c, b'#', rest @ ..] => {
-            let number = u64::from_le_bytes([b'0', b'0', b'0', b'0', b'0', *a, *b, *c]);
-            let number = u32::from_be_bytes(eight_hexadecimals(number)?);
-            (if number <= 0x7FF { CanId::of_11_bits(number) } else { return None }, rest)
+impl Lead {
+    fn new(interface: Interface, name: &[u8]) -> Self {
+        let (mut text, mut mask) = ([0; 8], [0; 8]);
+        for ((text, mask), byte) in text.iter_mut().zip(&mut mask).zip(name.iter().chain(b" ")) {
+            (*text, *mask) = (*byte, 0xFF);
         }
-        [_, _, _, _, _, _, _, _, b'#', ..] => {
-            let number = u32::from_be_bytes(eight_hexadecimals(word(rest, 0)?)?);
-            (if number <= 0x1FFF_FFFF { CanId::of_29_bits(number) } else { return None }, &rest[9..])
-        }
-        _ => return None,
-    };
-    let (digits, direction) = match rest {
-        [digits @ .., b' ', b'R'] => (digits, Some(Direction::Received)),
-        [digits @ .., b' ', b'T'] => (digits, Some(Direction::Sent)),
-        _ => (rest, None),
-    };
-    if digits.len() == 16 {
-        let (first, second) = (eight_hexadecimals(word(digits, 0)?)?, eight_hexadecimals(word(digits, 8)?)?);
-        frame.bytes[..4].copy_from_slice(&first);
-        frame.bytes[4..8].copy_from_slice(&second);
-    } else if digits.len() % 2 != 0
-        || digits.len() > 16
-        || !super::hex::fill(&mut frame.bytes[..digits.len() / 2], digits)
-    {
-        return None;
+        let (text, mask) = (u64::from_le_bytes(text), u64::from_le_bytes(mask));
+        Self { interface, text, mask, length: name.len() + 1 }
     }
-    frame.length = u8::try_from(digits.len() / 2).ok()?;
-    frame.moment = Some(Moment::from_nanoseconds(seconds * 1_000_000_000 + micros * 1000));
-    frame.interface = interfaces.latest();
-    frame.id = id;
-    frame.kind = FrameKind::Classic;
-    frame.direction = direction;
-    Some(())
+}
+
+/// What a line of the usual form has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum UsualLine {
+    /// A frame.
+    Frame,
+    /// A frame of an identifier that is passed over; nothing but its moment was read, see [`Usual::moment`].
+    Ordinary,
+}
+
+/// Reads lines of the usual form, and remembers what the line before had.
+#[derive(Debug)]
+pub(super) struct Usual {
+    /// Bracket, seconds and point of the line before.
+    seconds: [u8; 12],
+    /// What they say.
+    nanoseconds: u64,
+    /// The time of the last line that was read or skimmed: its second in nanoseconds, and the end as it stands there.
+    last: (u64, u64),
+    /// One for each bus, in the order of their numbers.
+    leads: Vec<Lead>,
+    /// Which of them the line before had.
+    latest: usize,
+}
+
+impl Default for Usual {
+    fn default() -> Self {
+        // No line has line ends inside.
+        Self { seconds: [b'\n'; 12], nanoseconds: 0, last: (0, 0), leads: Vec::new(), latest: 0 }
+    }
+}
+
+impl Usual {
+    /// Reads a line of the usual form; `None` where it is not, and `frame` is then unfinished.
+    #[inline]
+    pub fn read(
+        &mut self,
+        line: &[u8],
+        interfaces: &Interfaces,
+        ordinary: &OrdinaryIds,
+        frame: &mut CanFrame,
+    ) -> Option<UsualLine> {
+        let (seconds, rest) = line.split_first_chunk::<12>()?;
+        if *seconds != self.seconds {
+            self.second(seconds)?;
+        }
+        let (end, rest) = rest.split_first_chunk::<8>()?;
+        let end = u64::from_le_bytes(*end);
+        if end >> 48 != AFTER_TIME || not_decimals(six_of_eight(end)) != 0 {
+            return None;
+        }
+        let name = word(rest, 0)?;
+        let (interface, length) = match self.leads.get(self.latest) {
+            Some(lead) if name & lead.mask == lead.text && lead.length <= 8 => (lead.interface, lead.length),
+            _ => self.find(rest, name, interfaces)?,
+        };
+        let rest = rest.get(length..)?;
+        let (rest, direction) = match rest {
+            [rest @ .., b' ', b'R'] => (rest, Some(Direction::Received)),
+            [rest @ .., b' ', b'T'] => (rest, Some(Direction::Sent)),
+            _ => (rest, None),
+        };
+        let (id, digits, not_id) = match rest {
+            [a, b, c, b'#', digits @ ..] => {
+                let (number, wrong) = hex::three(*a, *b, *c);
+                (CanId::of_11_bits(number), digits, wrong || number > 0x7FF)
+            }
+            [_, _, _, _, _, _, _, _, b'#', digits @ ..] => {
+                let number = hex::number(&rest[..8])?;
+                (CanId::of_29_bits(number), digits, number > 0x1FFF_FFFF)
+            }
+            _ => return None,
+        };
+        let sixteen = <&[u8; 16]>::try_from(digits);
+        let not_data = match sixteen {
+            Ok(digits) => halves(digits).1 != 0,
+            Err(_) => digits.len() % 2 != 0 || digits.len() > 16 || !hex::are_digits(digits),
+        };
+        if not_id || not_data {
+            return None;
+        }
+        self.last = (self.nanoseconds, end);
+        if ordinary.contains(interface, id) {
+            return Some(UsualLine::Ordinary);
+        }
+        frame.moment = Some(self.moment());
+        frame.interface = interface;
+        frame.id = id;
+        frame.kind = FrameKind::Classic;
+        frame.direction = direction;
+        frame.length = u8::try_from(digits.len() / 2).ok()?;
+        match sixteen {
+            Ok(digits) => frame.bytes[..8].copy_from_slice(&eight_bytes(halves(digits).0)),
+            Err(_) => hex::fill(&mut frame.bytes[..digits.len() / 2], digits).then_some(())?,
+        }
+        Some(UsualLine::Frame)
+    }
+
+    /// Whether a line is as the line before was, with another time in the same second and other data: sixteen digits, on the same bus, of an
+    /// identifier of 11 bits that is passed over. What is not so may be of the usual form all the same.
+    #[inline(always)]
+    #[allow(clippy::inline_always, reason = "nearly every line comes here, and a call would cost a fifth of it")]
+    pub fn skim(&mut self, line: &[u8], ordinary: &OrdinaryIds) -> bool {
+        let (Some(lead), Some((head, _))) = (self.leads.get(self.latest), line.split_first_chunk::<28>()) else {
+            return false;
+        };
+        let Some(Ok(rest)) = line.get(20 + lead.length..).map(<&[u8; 20]>::try_from) else { return false };
+        let [a, b, c, b'#', digits @ ..] = rest else { return false };
+        let (Some(end), Some(name)) = (word(head, 12), word(head, 20)) else { return false };
+        let (number, not_id) = hex::three(*a, *b, *c);
+        if head[..12] != self.seconds || not_id || !ordinary.contains(lead.interface, CanId::of_11_bits(number)) {
+            return false;
+        }
+        let wrong = (end >> 48 ^ AFTER_TIME) | not_decimals(six_of_eight(end)) | (name & lead.mask ^ lead.text);
+        let fits = wrong == 0 && halves(digits).1 == 0 && lead.length <= 8 && number <= 0x7FF;
+        if fits {
+            self.last = (self.nanoseconds, end);
+        }
+        fits
+    }
+
+    /// When the last line was logged that was read or skimmed.
+    #[inline]
+    pub fn moment(&self) -> Moment {
+        let (second, end) = self.last;
+        Moment::from_nanoseconds(second + eight_decimals(six_of_eight(end)) * 1000)
+    }
+
+    /// Another second begins.
+    #[inline(never)]
+    fn second(&mut self, text: &[u8; 12]) -> Option<()> {
+        let [b'(', tens, ones, eight @ .., b'.'] = text else { return None };
+        let (tens, ones) = (tens.wrapping_sub(b'0'), ones.wrapping_sub(b'0'));
+        if tens > 9 || ones > 9 {
+            return None;
+        }
+        let eight = word(eight, 0)?;
+        if not_decimals(eight) != 0 {
+            return None;
+        }
+        let seconds = eight_decimals(eight) + u64::from(tens * 10 + ones) * 100_000_000;
+        self.nanoseconds = seconds * 1_000_000_000;
+        self.seconds = *text;
+        Some(())
+    }
+
+    /// The bus that a line tells, where it is one that is known, and how many bytes that takes.
+    #[inline(never)]
+    fn find(&mut self, rest: &[u8], name: u64, interfaces: &Interfaces) -> Option<(Interface, usize)> {
+        for interface in interfaces.since(self.leads.len()) {
+            self.leads.push(Lead::new(interface, interfaces.bytes(interface)));
+        }
+        let fits = |lead: &Lead| {
+            let whole = |name: &[u8]| rest.strip_prefix(name).is_some_and(|rest| rest.first() == Some(&b' '));
+            name & lead.mask == lead.text && (lead.length <= 8 || whole(interfaces.bytes(lead.interface)))
+        };
+        if !self.leads.get(self.latest).is_some_and(fits) {
+            self.latest = self.leads.iter().position(fits)?;
+        }
+        self.leads.get(self.latest).map(|lead| (lead.interface, lead.length))
+    }
 }
 
 #[cfg(test)]
@@ -107,38 +205,23 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::log::candump::every_form;
-
-    #[test]
-    fn digits_are_read_as_the_standard_library_reads_them() {
-        for byte in 0..=255u8 {
-            for place in 0..8 {
-                let mut text = *b"01234567";
-                text[place] = byte;
-                let as_text =
-                    std::str::from_utf8(&text).ok().filter(|text| text.bytes().all(|b| b.is_ascii_alphanumeric()));
-                let decimal = as_text.and_then(|text| text.parse::<u64>().ok());
-                assert_eq!(eight_decimals(u64::from_le_bytes(text)), decimal, "{text:?}");
-                let hexadecimal = as_text.and_then(|text| u32::from_str_radix(text, 16).ok()).map(u32::to_be_bytes);
-                assert_eq!(eight_hexadecimals(u64::from_le_bytes(text)), hexadecimal, "{text:?}");
-            }
-        }
-    }
+    use crate::log::candump::candump_line;
 
     proptest! {
         /// Whatever the short way reads, the long way reads equally.
         #[test]
         fn both_ways_read_the_same(
-            line in r"\([0-9]{10}\.[0-9]{6}\) can[01] ([0-9A-Fa-f]{3}|[0-9A-F]{8})#([0-9A-Fa-f]{2}){0,9}( [RTX])?",
+            line in r"\([0-9]{10}\.[0-9]{6}\) (can[01]|can2-behind-gateway) ([0-9A-Fa-f]{3}|[0-9A-F]{8})#([0-9A-Fa-f]{2}){0,9}( [RTX])?",
             other in r"[ -~]", place in 0usize..64,
         ) {
             for line in [line.clone(), { let mut l = line; if place < l.len() { l.replace_range(place..=place, &other); } l }] {
-                let mut interfaces = Interfaces::default();
+                let (mut interfaces, mut usual) = (Interfaces::default(), Usual::default());
                 interfaces.number(b"can0");
+                interfaces.number(b"can2-behind-gateway");
                 let (mut short, mut long) = (CanFrame::empty(), CanFrame::empty());
-                let usual = usual(line.as_bytes(), &interfaces, &mut short);
-                let read = every_form(line.as_bytes(), &mut interfaces, &mut long);
-                if usual.is_some() {
+                let read_shortly = usual.read(line.as_bytes(), &interfaces, &OrdinaryIds::default(), &mut short);
+                let read = candump_line(line.as_bytes(), &mut interfaces, &mut long);
+                if read_shortly.is_some() {
                     prop_assert_eq!(read, Ok(true), "{}", line);
                     prop_assert_eq!(short.data(), long.data());
                     prop_assert_eq!((short.moment, short.id, short.kind), (long.moment, long.id, long.kind));

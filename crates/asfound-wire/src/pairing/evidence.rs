@@ -5,7 +5,7 @@ use std::collections::{BTreeSet, HashMap, VecDeque};
 use super::echo::{echo, is_response};
 use super::{Pair, Pairs, Role};
 use crate::frame::Moment;
-use crate::transport::{Addressing, CanChannel, FlowStatus, Pci, is_filler};
+use crate::transport::{Addressing, BuildChannelHasher, CanChannel, FlowStatus, Pci, is_filler};
 
 /// From here on a pair is taken as found: one response that repeats a record identifier, or two that repeat less; or a
 /// message of several frames whose first was followed by a flow control, and whose frames
@@ -49,7 +49,7 @@ struct Begun {
 pub(super) struct Evidence {
     asked: VecDeque<Asked>,
     begun: VecDeque<Begun>,
-    weights: HashMap<(CanChannel, CanChannel), u32>,
+    weights: HashMap<(CanChannel, CanChannel), u32, BuildChannelHasher>,
     /// Askers that sent flow controls: they ask one module each, since a question to all is always a single frame.
     single: BTreeSet<CanChannel>,
 }
@@ -271,7 +271,7 @@ impl Evidence {
 
     fn weigh(&mut self, pair: Pair, weight: u32) -> Option<Pair> {
         let key = (pair.request, pair.response);
-        if !self.weights.contains_key(&key) && self.weights.len() >= MOST_WEIGHED {
+        if self.weights.len() >= MOST_WEIGHED && !self.weights.contains_key(&key) {
             // Rather begin anew than grow without end.
             self.weights.clear();
         }

@@ -1,11 +1,14 @@
 //! Frame by frame: what carries diagnostics.
 
+use std::sync::Arc;
+
 use super::evidence::Evidence;
 use super::held::{Held, HeldInAll};
 use super::id_table::IdTable;
 use super::judge::Judge;
 use super::{Pair, PairOverride, Pairs};
 use crate::frame::{CanFrame, CanId, Interface};
+use crate::log::OrdinaryIds;
 use crate::transport::{Addressing, CanChannel};
 
 /// What is known of an identifier.
@@ -75,6 +78,10 @@ pub(crate) struct Finder {
     said: Vec<PairOverride>,
     only_said: bool,
     ordinary: Vec<CanId>,
+    /// Those whose standing is [`Standing::Ordinary`], which is never taken back.
+    settled: Arc<OrdinaryIds>,
+    /// Frames of them that did not come here one by one.
+    passed_over: u64,
     beyond: u64,
 }
 
@@ -90,6 +97,8 @@ impl Finder {
             said,
             only_said,
             ordinary,
+            settled: Arc::default(),
+            passed_over: 0,
             beyond: 0,
         }
     }
@@ -97,6 +106,16 @@ impl Finder {
     /// The pairs that are known so far.
     pub fn pairs(&self) -> &Pairs {
         &self.pairs
+    }
+
+    /// The identifiers of ordinary traffic, filled as they are found.
+    pub fn ordinary_ids(&self) -> Arc<OrdinaryIds> {
+        Arc::clone(&self.settled)
+    }
+
+    /// Takes data frames of identifiers of ordinary traffic.
+    pub fn pass_over(&mut self, count: u64) {
+        self.passed_over += count;
     }
 
     /// Takes a data frame. Frames that were waiting and are recognised now go to `released`, in the order of the log; where
@@ -126,6 +145,7 @@ impl Finder {
     }
 
     /// An identifier comes for the first time.
+    #[cold]
     fn meet(&mut self, interface: Interface, id: CanId) {
         let mut standing = Standing::Open([Judge::new(Addressing::Normal), Judge::new(Addressing::Extended)]);
         if self.only_said || self.ordinary.contains(&id) {
@@ -137,10 +157,14 @@ impl Finder {
                 standing = Standing::Diagnostic(request.addressing());
             }
         }
+        if matches!(standing, Standing::Ordinary) {
+            self.settled.add(interface, id);
+        }
         self.ids.push(IdState { interface, id, frames: 0, standing, held: Held::default() });
     }
 
     /// A frame of an identifier that is known: does it show one more partner?
+    #[inline(never)]
     fn known(&mut self, addressing: Addressing, frame: &CanFrame, released: &mut Vec<(u64, CanFrame)>) {
         if self.only_said {
             return;
@@ -153,6 +177,7 @@ impl Finder {
         }
     }
 
+    #[inline(never)]
     fn open(&mut self, place: usize, number: u64, frame: &CanFrame, released: &mut Vec<(u64, CanFrame)>) {
         let state = &mut self.ids[place];
         let Standing::Open(judges) = &mut state.standing else { return };
@@ -167,6 +192,7 @@ impl Finder {
         }
         if judges.iter().all(|judge| judge.out_of_the_question) {
             state.standing = Standing::Ordinary;
+            self.settled.add(state.interface, state.id);
             state.held.forget(&mut self.in_all);
             return;
         }
@@ -210,7 +236,8 @@ impl Finder {
 
     /// What was found.
     pub fn finish(self) -> Found {
-        let mut found = Found { pairs: self.pairs, beyond: self.beyond, ..Found::default() };
+        let (pairs, ordinary_frames) = (self.pairs, self.passed_over);
+        let mut found = Found { pairs, ordinary_frames, beyond: self.beyond, ..Found::default() };
         for state in self.ids {
             match state.standing {
                 Standing::Ordinary => {

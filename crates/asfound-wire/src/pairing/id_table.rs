@@ -36,6 +36,7 @@ impl IdTable {
         if there == key { Some((number as usize, false)) } else { self.find(key, slot) }
     }
 
+    #[inline(never)]
     fn find(&mut self, key: Key, slot: usize) -> Option<(usize, bool)> {
         let next = self.known.len();
         let (number, new) = match self.known.get(&key) {

@@ -16,6 +16,7 @@ pub(super) const FILES: &[(&str, &str)] = &[
         include_str!("../../../../demo-vehicles/definitions/merl-parking-aid-1.toml"),
     ),
     ("definitions/merl-restraint-1.toml", include_str!("../../../../demo-vehicles/definitions/merl-restraint-1.toml")),
+    ("logs/wren-2026-09-05-climate.log", include_str!("../../../../demo-vehicles/logs/wren-2026-09-05-climate.log")),
     (
         "readings/plover-2026-04-11-found.json",
         include_str!("../../../../demo-vehicles/readings/plover-2026-04-11-found.json"),

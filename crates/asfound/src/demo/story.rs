@@ -166,4 +166,11 @@ pub(super) const STORY: &[Scene] = &[
             &["suspects", "wren", "B1A04-12", "--next"],
         ],
     ),
+    scene(
+        datetime!(2026-09-13 10:40 +2),
+        "owner",
+        "A small logger was plugged in when the three settings were altered, and its log turns up. It shows each write, what \
+         the module answered and what was read back. Until now there was only the owner's word for them; now they are witnessed.",
+        &[&["witness", "wren", "logs/wren-2026-09-05-climate.log"], &["entries", "wren", "climate.fan_run_on_time"]],
+    ),
 ];

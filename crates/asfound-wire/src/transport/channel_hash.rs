@@ -3,12 +3,12 @@
 use std::hash::{BuildHasherDefault, Hasher};
 
 /// Builds [`ChannelHasher`]s.
-pub(super) type BuildChannelHasher = BuildHasherDefault<ChannelHasher>;
+pub(crate) type BuildChannelHasher = BuildHasherDefault<ChannelHasher>;
 
 /// Multiplies and turns, where the standard hasher guards against keys that somebody chose. The tables that it is for have a few
 /// thousand keys at most, so that the worst that a made-up log can do is to be slow.
 #[derive(Debug, Default, Clone, Copy)]
-pub(super) struct ChannelHasher(u64);
+pub(crate) struct ChannelHasher(u64);
 
 impl ChannelHasher {
     fn mix(&mut self, number: u64) {
