@@ -3,9 +3,13 @@
 use std::path::PathBuf;
 use std::rc::Rc;
 
+use asfound_core::definition::DefinitionSet;
 use asfound_core::entry::{Author, Body, Reason};
-use asfound_journal::journal::{Before, Chance, Draft, Evidence, Filed, Signing};
+use asfound_core::history::History;
+use asfound_journal::garage::Garage;
+use asfound_journal::journal::{Before, Chance, Draft, Evidence, Filed, Journal, Roll, Signing};
 use asfound_journal::sign::{Meaning, Signer};
+use asfound_journal::store::GitStore;
 use time::OffsetDateTime;
 
 use crate::failure::Failure;
@@ -32,10 +36,10 @@ impl Filing {
     ///
     /// # Errors
     /// When nobody is named as author, or the garage has a key that is not to be had.
-    pub fn new(session: &Session<'_>, known: &Known, why: Reason) -> Result<Self, Failure> {
+    pub fn new(session: &Session<'_>, garage: &Garage, why: Reason) -> Result<Self, Failure> {
         let now = session.environment.now;
-        let author = session.author(&known.garage)?;
-        let signer = session.signer(&known.garage)?;
+        let author = session.author(garage)?;
+        let signer = session.signer(garage)?;
         let (evidence, chance) = (Vec::new(), chance()?);
         Ok(Self { recorded: now, happened: now, author, why, evidence, chance, signer, meaning: None })
     }
@@ -89,6 +93,23 @@ pub fn unreadable(path: &std::path::Path, error: &std::io::Error) -> Failure {
     if error.kind() == std::io::ErrorKind::NotFound { failure.hint("check the name of the file") } else { failure }
 }
 
+/// The journal that something is filed in.
+pub struct Onto<'k> {
+    /// The journal.
+    pub journal: Journal<'k, GitStore>,
+    /// What is known of it already, so that it is not worked out again.
+    pub so_far: Option<(&'k Roll, &'k History)>,
+    /// The definitions that explain its bytes.
+    pub definitions: &'k DefinitionSet,
+}
+
+impl<'k> From<&'k Known> for Onto<'k> {
+    fn from(known: &'k Known) -> Self {
+        let so_far = Some((&known.roll, &known.history));
+        Self { journal: known.journal(), so_far, definitions: &known.definitions }
+    }
+}
+
 /// One of several entries that are filed together.
 #[derive(Debug, Clone)]
 pub struct Piece {
@@ -106,14 +127,14 @@ pub struct Piece {
 ///
 /// # Errors
 /// The refusal of `hold`, or why the journal cannot be written; nothing is filed then.
-pub fn file_all(
-    known: &Known,
+pub fn file_all<'k>(
+    onto: impl Into<Onto<'k>>,
     filing: &Filing,
     mut hold: impl FnMut(&Before) -> Result<Vec<Piece>, Failure>,
 ) -> Result<Vec<Filed>, Failure> {
     let signing = filing.signer.as_deref().map(|signer| Signing { signer, meaning: filing.meaning });
-    let so_far = Some((&known.roll, &known.history));
-    let filed = known.journal().signing(signing).file_on(so_far, &known.definitions, &mut |before| {
+    let Onto { journal, so_far, definitions } = onto.into();
+    let filed = journal.signing(signing).file_on(so_far, definitions, &mut |before| {
         let drafts = hold(before)?.into_iter().map(|Piece { happened, why, body, evidence }| {
             let (recorded, author, chance) = (filing.recorded, filing.author.clone(), chance()?);
             Ok::<_, Failure>(Draft { recorded, happened, author, why, body, evidence, chance })
@@ -127,14 +148,14 @@ pub fn file_all(
 ///
 /// # Errors
 /// The refusal of `hold`, or why the journal cannot be written; nothing is filed then.
-pub fn file(
-    known: &Known,
+pub fn file<'k>(
+    onto: impl Into<Onto<'k>>,
     filing: &Filing,
     mut hold: impl FnMut(&Before) -> Result<Body, Failure>,
 ) -> Result<Filed, Failure> {
     let signing = filing.signer.as_deref().map(|signer| Signing { signer, meaning: filing.meaning });
-    let so_far = Some((&known.roll, &known.history));
-    let filed = known.journal().signing(signing).file_on(so_far, &known.definitions, &mut |before| {
+    let Onto { journal, so_far, definitions } = onto.into();
+    let filed = journal.signing(signing).file_on(so_far, definitions, &mut |before| {
         Ok::<_, Failure>(vec![Draft {
             recorded: filing.recorded,
             happened: filing.happened,

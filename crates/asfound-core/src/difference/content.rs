@@ -1,6 +1,7 @@
 //! What a field holds.
 
 use std::fmt;
+use std::sync::Arc;
 
 use crate::definition::SettingDefinition;
 use crate::layout::Coded;
@@ -8,6 +9,8 @@ use crate::names::{DefinitionId, RecordName};
 use crate::value::{BitMask, HexBytes, Value};
 
 /// What a setting, or a group of bits that no definition names, holds.
+///
+/// A clone shares the value: what one entry left is what the next one found.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Content {
     /// A setting explained by a definition from the bytes of a record.
@@ -15,7 +18,7 @@ pub enum Content {
         /// The coded bits.
         coded: Coded,
         /// Their value; nothing when the definition gives them no meaning.
-        value: Option<Box<Value>>,
+        value: Option<Arc<Value>>,
         /// The record that holds them.
         record: RecordName,
         /// The definition that explains them.
@@ -26,7 +29,7 @@ pub enum Content {
         /// The value as written.
         text: String,
         /// The value, where a definition types it.
-        value: Option<Box<Value>>,
+        value: Option<Arc<Value>>,
     },
     /// Bits of a record that no definition names.
     Bits {
@@ -41,13 +44,13 @@ impl Content {
     /// What the bytes of a record say of a setting; nothing when the record is too short.
     pub fn decoded(setting: &SettingDefinition, definition: &DefinitionId, bytes: &[u8]) -> Option<Self> {
         let coded = setting.layout().coded(bytes).ok()?;
-        let value = setting.layout().decode(bytes).ok().map(Box::new);
+        let value = setting.layout().decode(bytes).ok().map(Arc::new);
         Some(Self::Coded { coded, value, record: setting.record().clone(), definition: definition.clone() })
     }
 
     /// A setting known by value alone, typed where a definition knows it.
     pub fn stated(setting: Option<&SettingDefinition>, text: &str) -> Self {
-        let value = setting.and_then(|setting| setting.layout().parse_value(text).ok().map(Box::new));
+        let value = setting.and_then(|setting| setting.layout().parse_value(text).ok().map(Arc::new));
         Self::Stated { text: text.to_owned(), value }
     }
 

@@ -103,18 +103,38 @@ impl Part {
     }
 }
 
+/// The suspects in groups, of which no two altered the same field.
+fn groups(suspects: &[Suspect]) -> Vec<Vec<&Suspect>> {
+    // Each suspect points at one of its group that came before, the first of a group at itself.
+    let mut earlier: Vec<usize> = Vec::with_capacity(suspects.len());
+    let mut first_with: BTreeMap<&Field, usize> = BTreeMap::new();
+    for (at, suspect) in suspects.iter().enumerate() {
+        earlier.push(at);
+        for field in &suspect.fields {
+            let first = *first_with.entry(field).or_insert(at);
+            let (a, b) = (first_of(&mut earlier, first), first_of(&mut earlier, at));
+            earlier[a.max(b)] = a.min(b);
+        }
+    }
+    let mut groups: BTreeMap<usize, Vec<&Suspect>> = BTreeMap::new();
+    for (at, suspect) in suspects.iter().enumerate() {
+        groups.entry(first_of(&mut earlier, at)).or_default().push(suspect);
+    }
+    groups.into_values().collect()
+}
+
+/// The first of the group; everybody on the way is told.
+fn first_of(earlier: &mut [usize], mut at: usize) -> usize {
+    while earlier[at] != at {
+        earlier[at] = earlier[earlier[at]];
+        at = earlier[at];
+    }
+    at
+}
+
 /// The parts, heaviest first. Suspects that altered the same field are one part.
 pub(super) fn parts(suspicion: &Suspicion, history: &History) -> Vec<Part> {
-    let mut groups: Vec<Vec<&Suspect>> = Vec::new();
-    for suspect in &suspicion.suspects {
-        let shares = |group: &Vec<&Suspect>| group.iter().any(|other| !other.fields.is_disjoint(&suspect.fields));
-        let (mut joined, rest): (Vec<_>, Vec<_>) = groups.into_iter().partition(shares);
-        let mut group: Vec<&Suspect> = joined.drain(..).flatten().collect();
-        group.push(suspect);
-        groups = rest;
-        groups.push(group);
-    }
-    let mut parts: Vec<Part> = groups.iter().map(|group| Part::of(group, history)).collect();
+    let mut parts: Vec<Part> = groups(&suspicion.suspects).iter().map(|group| Part::of(group, history)).collect();
     parts.sort_by(|a, b| b.weight.cmp(&a.weight).then(a.entries.cmp(&b.entries)));
     if parts.len() > MOST_PARTS {
         // More than can be told apart at once: the lightest are tried together.

@@ -6,14 +6,12 @@ use std::sync::mpsc::{Receiver, channel};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::{mem, thread};
 
-use asfound_core::names::Tag;
-
 use super::line::{Line, Link};
 use super::reader::read;
 use super::run::Means;
 use super::threads::{Read, TURN};
 use crate::sign::AllowedSigners;
-use crate::store::{Reader, Store};
+use crate::store::{CommitId, Reader, Store, StoreError};
 
 /// How many turns of entries are read ahead at most, which bounds the memory: what is read waits for all that is older.
 const MOST: usize = 48;
@@ -32,14 +30,19 @@ struct Piece {
 }
 
 /// Walks the line, and meanwhile lets the other threads, where there may be others, read what it has met.
-pub(super) fn walk(store: &(impl Store + ?Sized), reader: &dyn Reader, tag: &Tag, means: Means<'_>) -> Walked {
+pub(super) fn walk(
+    store: &(impl Store + ?Sized),
+    reader: &dyn Reader,
+    tip: Result<Option<CommitId>, StoreError>,
+    means: Means<'_>,
+) -> Walked {
     let (sender, receiver) = channel();
     let (pieces, is_walked) = (Mutex::new(receiver), AtomicBool::new(false));
     thread::scope(|scope| {
         let mut workers = Vec::new();
         let mut others = (1..means.threads.get()).map_while(|_| store.reader().ok());
         let (mut number, mut links) = (0, Vec::new());
-        let line = Line::of(store, reader, tag, |link| {
+        let line = Line::of(tip, reader, |link| {
             links.push(Arc::clone(link));
             if links.len() > TURN && number < MOST {
                 let links = mem::replace(&mut links, vec![Arc::clone(link)]);

@@ -2,10 +2,8 @@
 
 use std::sync::Arc;
 
-use asfound_core::names::Tag;
-
 use super::commit_text::CommitText;
-use crate::store::{CommitId, Reader, Store, StoreError, TreeId};
+use crate::store::{CommitId, Reader, StoreError, TreeId};
 
 /// A commit, with its text where that is kept.
 #[derive(Debug)]
@@ -26,18 +24,17 @@ pub(super) struct Line {
 }
 
 /// Of how many commits the text is kept.
-const WITH_TEXT: usize = 16_384;
+const WITH_TEXT: usize = 12_288;
 
 impl Line {
-    /// Walks back from the newest commit, until there is no more or one cannot be read; `met` is told of each.
+    /// Walks back from the newest commit, `tip`, until there is no more or one cannot be read; `met` is told of each.
     pub(super) fn of(
-        store: &(impl Store + ?Sized),
+        tip: Result<Option<CommitId>, StoreError>,
         reader: &dyn Reader,
-        tag: &Tag,
         mut met: impl FnMut(&Arc<Link>),
     ) -> Self {
         let mut line = Self { links: Vec::new(), severed: None };
-        let mut next = match store.tip(tag) {
+        let mut next = match tip {
             Ok(tip) => tip,
             Err(error) => {
                 line.severed = Some(error);

@@ -60,11 +60,13 @@ pub(super) fn audit_line(
     means: Means<'_>,
     progress: &mut dyn FnMut(Progress),
 ) -> Result<Audit, JournalError> {
+    // Asked before the reader is there, which lets go of what the store itself has read.
+    let tip = store.tip(tag);
     let reader = match store.reader() {
         Ok(reader) => reader,
         Err(error) => return Ok(Auditor::new(tag, Some(error)).finish()),
     };
-    let Walked { line: Line { links, severed }, newest } = walk(store, reader.as_ref(), tag, means);
+    let Walked { line: Line { links, severed }, newest } = walk(store, reader.as_ref(), tip, means);
     if links.is_empty() && severed.is_none() {
         return Err(JournalError::NoVehicle(tag.clone()));
     }

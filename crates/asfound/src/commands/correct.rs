@@ -66,7 +66,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         return Err(Failure::usage("there is no correction")
             .hint("give SETTING=VALUE, `--was SETTING=VALUE`, `--words TEXT` or `--never-made`"));
     }
-    let filing = Filing::new(session, &known, reason(args.why.as_deref(), "")?)?;
+    let filing = Filing::new(session, &known.garage, reason(args.why.as_deref(), "")?)?;
     let filed = file(&known, &filing, |before| Ok(Body::Correction(correction(args, is_work, before)?)))?;
     session.show(&Corrected::new(&known, &filed))?;
     Ok(Exit::Done)

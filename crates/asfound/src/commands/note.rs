@@ -11,9 +11,9 @@ use clap_complete::ArgValueCompleter;
 use crate::arguments::tags;
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::filing::{Filing, file};
+use crate::filing::{Filing, Onto, file};
 use crate::screens::noted::Noted;
-use crate::setup::{Known, Session, reason};
+use crate::setup::{Listed, Session, explained, garage_definitions, reason};
 
 /// File a note: something worth remembering that alters nothing.
 #[derive(Debug, ClapArgs)]
@@ -43,17 +43,19 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let known = Known::open(session, &args.tag)?;
+    let listed = Listed::open(session, &args.tag)?;
     if let Some(number) = args.on {
-        known.entry(number)?;
+        listed.entry(number)?;
     }
-    let mut filing =
-        Filing::new(session, &known, reason(Some(&args.text), "").map_err(|_| blank())?)?.attach(&args.attach)?;
+    let mut filing = Filing::new(session, &listed.garage, reason(Some(&args.text), "").map_err(|_| blank())?)?
+        .attach(&args.attach)?;
     if args.released {
         filing = filing.meaning(Meaning::Released)?;
     }
-    let filed = file(&known, &filing, |_| Ok(Body::Note(args.on)))?;
-    session.show(&Noted::new(&known.tag, &filed))?;
+    let definitions = explained(&garage_definitions(&listed.garage)?, &listed.journal(), &listed.roll)?;
+    let onto = Onto { journal: listed.journal(), so_far: None, definitions: &definitions };
+    let filed = file(onto, &filing, |_| Ok(Body::Note(args.on)))?;
+    session.show(&Noted::new(&listed.tag, &filed))?;
     Ok(Exit::Done)
 }
 

@@ -138,7 +138,7 @@ fn open(tag: &Tag, number: &OrderNumber, terms: &Terms, session: &mut Session<'_
     let terms_filed = OrderTerms { number: number.clone(), consent, estimate, authorised };
     let filing = Filing::new(
         session,
-        &known,
+        &known.garage,
         reason(terms.why.as_deref(), &PlainReason::OrderOpened(number.clone()).to_string())?,
     )?;
     let filed = file(&known, &filing, |before| {
@@ -166,8 +166,11 @@ fn extend(tag: &Tag, terms: &Terms, session: &mut Session<'_>) -> Result<Exit, F
     let consent = consent_of(terms)?;
     let (estimate, authorised) = (estimate_of(terms)?, authorised_of(&known, terms)?);
     let number = the_open(tag, &known.lines()?)?.number;
-    let filing =
-        Filing::new(session, &known, reason(terms.why.as_deref(), &PlainReason::OrderExtended(number).to_string())?)?;
+    let filing = Filing::new(
+        session,
+        &known.garage,
+        reason(terms.why.as_deref(), &PlainReason::OrderExtended(number).to_string())?,
+    )?;
     let filed = file(&known, &filing, |before| {
         let number = the_open(tag, &known.journal().lines(&before.roll)?)?.number;
         let (consent, estimate, authorised) = (consent.clone(), estimate.clone(), authorised.clone());
@@ -207,7 +210,7 @@ fn show(tag: &Tag, number: Option<&OrderNumber>, session: &mut Session<'_>) -> R
 fn close(tag: &Tag, why: Option<&str>, released: bool, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, tag)?;
     let number = the_open(tag, &known.lines()?)?.number;
-    let mut filing = Filing::new(session, &known, reason(why, &PlainReason::OrderClosed(number).to_string())?)?;
+    let mut filing = Filing::new(session, &known.garage, reason(why, &PlainReason::OrderClosed(number).to_string())?)?;
     if released {
         filing = filing.meaning(Meaning::Released)?;
     }

@@ -75,7 +75,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
             saved.acknowledgements.extend(acknowledged.list()?);
             let known = Known::open(session, &saved.vehicle)?;
             let why = reason(why.as_deref(), "")?;
-            let filing = Filing::new(session, &known, why)?.happened(at).attach(attach)?;
+            let filing = Filing::new(session, &known.garage, why)?.happened(at).attach(attach)?;
             done(&saved, &known, &filing, session)
         }
     }

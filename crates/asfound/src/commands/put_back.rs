@@ -109,7 +109,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let offset = session.environment.now.offset();
     let at = args.at.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;
     let why = reason(args.why.as_deref(), "")?;
-    let filing = Filing::new(session, &known, why)?.happened(at).attach(&args.attach)?;
+    let filing = Filing::new(session, &known.garage, why)?.happened(at).attach(&args.attach)?;
     let of = PutBackOf::Entries(entries.into_iter().collect());
     carry_out(session, &known, &filing, &acknowledgements, targets, |work| Body::PutBack(of.clone(), work))
 }

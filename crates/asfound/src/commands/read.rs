@@ -107,7 +107,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         .collect();
     let source = if names.is_empty() { PlainReason::Typed } else { PlainReason::FromFiles(names.join(", ")) };
     let why = reason(args.why.as_deref(), &source.to_string())?;
-    let filing = Filing::new(session, &known, why)?.happened(reading.taken).attach(&args.attach)?;
+    let filing = Filing::new(session, &known.garage, why)?.happened(reading.taken).attach(&args.attach)?;
 
     let mut examined = None;
     let filed = file(&known, &filing, |before| {

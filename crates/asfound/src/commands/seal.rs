@@ -9,7 +9,7 @@ use crate::arguments::tags;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::screens::seal::{Note, Sealed};
-use crate::setup::{Known, Session};
+use crate::setup::{Listed, Session};
 
 /// Print the seal of a journal, to be kept where the garage cannot reach it.
 ///
@@ -32,9 +32,9 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let known = Known::open(session, &args.tag)?;
-    let journal = known.journal();
-    let leaves = journal.leaves(&known.roll, args.at)?;
+    let listed = Listed::open(session, &args.tag)?;
+    let journal = listed.journal();
+    let leaves = journal.leaves(&listed.roll, args.at)?;
     let tag = args.tag.clone();
     let Some(checkpoint) = Checkpoint::of_journal(&tag, &leaves) else {
         return Err(Failure::damaged(format!("the journal of `{tag}` has no entries")));
@@ -42,8 +42,8 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     if args.checkpoint {
         session.show(&Note { tag, checkpoint })?;
     } else {
-        let last = Some(known.entry(args.at.unwrap_or_else(|| known.last()))?.entry);
-        session.show(&Sealed { tag, seal: checkpoint.seal, last, all: known.roll.len() })?;
+        let last = Some(listed.entry(args.at.unwrap_or_else(|| listed.last()))?.entry);
+        session.show(&Sealed { tag, seal: checkpoint.seal, last, all: listed.roll.len() })?;
     }
     Ok(Exit::Done)
 }

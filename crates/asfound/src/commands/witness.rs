@@ -137,7 +137,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         return Ok(Exit::Done);
     }
     may_be_filed(&drawn, &heard, &placing, (&known, offset), args)?;
-    let filing = Filing::new(session, &known, reasons.other.clone())?;
+    let filing = Filing::new(session, &known.garage, reasons.other.clone())?;
     let mut filed_as = None;
     file_all(&known, &filing, |before| {
         let drawn = anew(asked, &known, before, args)?;

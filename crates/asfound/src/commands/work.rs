@@ -242,7 +242,7 @@ impl Work {
 
     /// Files what was made, as one entry.
     fn file(&mut self, why: Option<&str>, session: &mut Session<'_>) -> Result<Exit, Failure> {
-        let filing = Filing::new(session, &self.known, reason(why, "")?)?;
+        let filing = Filing::new(session, &self.known.garage, reason(why, "")?)?;
         let filed = file(&self.known, &filing, |before| {
             let entries = self.known.journal().lines(&before.roll)?;
             if let Some(entry) = self.open.filed(&entries) {

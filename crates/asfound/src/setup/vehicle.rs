@@ -10,7 +10,7 @@ use asfound_journal::garage::Garage;
 use asfound_journal::journal::{FiledEntry, Journal, JournalError, Roll};
 use asfound_journal::store::{CommitId, GitStore, Store};
 
-use super::{Session, garage_definitions};
+use super::{Listed, Session, garage_definitions};
 use crate::failure::Failure;
 
 /// One vehicle's journal, with the definitions and the history that follow from it.
@@ -33,12 +33,11 @@ impl Known {
     /// # Errors
     /// When there is none, with the tags that come close; or it cannot be read.
     pub fn open(session: &Session<'_>, tag: &Tag) -> Result<Self, Failure> {
-        let garage = session.garage()?;
+        let Listed { garage, tag, roll } = Listed::open(session, tag)?;
         let journal = Journal::new(garage.store(), tag.clone());
-        let roll = journal.roll().map_err(|error| closest(&garage, error))?;
         let definitions = explained(&garage_definitions(&garage)?, &journal, &roll)?;
         let history = journal.trace(&roll, &definitions, None)?;
-        Ok(Self { garage, tag: tag.clone(), roll, definitions, history })
+        Ok(Self { garage, tag, roll, definitions, history })
     }
 
     /// The journal itself.

@@ -15,7 +15,7 @@ use super::create;
 use crate::store::StoreError;
 
 /// After how many objects a handle is opened anew, which takes as long as reading some ten objects.
-const MANY: u32 = 4_096;
+const MANY: u32 = 2_048;
 
 /// The handle of a store.
 pub(super) struct Opened {

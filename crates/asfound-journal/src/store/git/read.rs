@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use git2::{FileMode, ObjectType, Oid, Repository, Tree};
 use time::{OffsetDateTime, UtcOffset};
 
-use super::object_error::unreadable;
 use super::loose;
+use super::object_error::unreadable;
 use crate::store::{Author, BlobId, Commit, CommitId, StoreError};
 
 /// How many folders may lie within each other. A listing written here has a handful; a

@@ -10,9 +10,9 @@ use std::sync::Arc;
 use git2::{ObjectType, Oid};
 
 use super::object_error::unreadable;
-use super::tree_text::{Line, differ, parse};
 use super::opened::{Crowd, OfCrowd};
 use super::read;
+use super::tree_text::{Line, differ, parse};
 use crate::store::{BlobId, Changes, CommitId, Reader, StoreError, TreeId};
 
 /// How many folders may lie within each other, as for listings.
