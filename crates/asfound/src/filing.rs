@@ -1,5 +1,6 @@
 //! Filing an entry from a command: author, reason, time, attached files.
 
+use std::borrow::Cow;
 use std::path::PathBuf;
 use std::rc::Rc;
 
@@ -13,7 +14,7 @@ use asfound_journal::store::GitStore;
 use time::OffsetDateTime;
 
 use crate::failure::Failure;
-use crate::setup::{Known, Session, chance};
+use crate::setup::{Explained, Known, Session, chance};
 
 /// The largest file that is attached, in bytes.
 pub const LARGEST: u64 = 64 * 1024 * 1024;
@@ -98,15 +99,23 @@ pub struct Onto<'k> {
     /// The journal.
     pub journal: Journal<'k, GitStore>,
     /// What is known of it already, so that it is not worked out again.
-    pub so_far: Option<(&'k Roll, &'k History)>,
+    pub so_far: Option<(&'k Roll, Cow<'k, History>)>,
     /// The definitions that explain its bytes.
     pub definitions: &'k DefinitionSet,
 }
 
 impl<'k> From<&'k Known> for Onto<'k> {
     fn from(known: &'k Known) -> Self {
-        let so_far = Some((&known.roll, &known.history));
+        let so_far = Some((&known.roll, Cow::Borrowed(&known.history)));
         Self { journal: known.journal(), so_far, definitions: &known.definitions }
+    }
+}
+
+impl<'k> Onto<'k> {
+    /// The same where nobody needs the history as it was any more once the entry is drawn up.
+    pub fn giving_up(explained: &'k Explained, history: History) -> Self {
+        let so_far = Some((&explained.roll, Cow::Owned(history)));
+        Self { journal: explained.journal(), so_far, definitions: &explained.definitions }
     }
 }
 

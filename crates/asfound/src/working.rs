@@ -8,9 +8,9 @@ use asfound_core::safety::SafetyTag;
 
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::filing::{Filing, file};
+use crate::filing::{Filing, Onto, file};
 use crate::screens::work_filed::WorkFiled;
-use crate::setup::{Known, Session};
+use crate::setup::{Explained, Known, Session};
 
 /// Why there is no plan, told to people.
 pub fn refusal(refusal: &PlanRefusal) -> Failure {
@@ -137,15 +137,16 @@ pub fn has_steps(plan: &Plan) -> Result<(), Failure> {
 /// Why there is no plan, or why it cannot be filed; nothing is filed then.
 pub fn carry_out(
     session: &mut Session<'_>,
-    known: &Known,
+    known: Known,
     filing: &Filing,
     acknowledgements: &[Acknowledgement],
-    targets: impl Fn(&History) -> Result<Targets, Failure>,
+    targets: impl Fn(&Explained, &History) -> Result<Targets, Failure>,
     body: impl Fn(WorkBody) -> Body,
 ) -> Result<Exit, Failure> {
     let mut carried = None;
-    let filed = file(known, filing, |before| {
-        let targets = targets(&before.history)?;
+    let (explained, history) = known.apart();
+    let filed = file(Onto::giving_up(&explained, history), filing, |before| {
+        let targets = targets(&explained, &before.history)?;
         let plan = allowed(&before.history, before.definitions, &targets, acknowledgements)?;
         has_steps(&plan)?;
         let work = plan.work(acknowledgements.to_vec());
@@ -153,7 +154,7 @@ pub fn carry_out(
         Ok(body(work))
     })?;
     if let Some(plan) = carried {
-        session.show(&WorkFiled::new(&known.tag, &filed, plan))?;
+        session.show(&WorkFiled::new(&explained.tag, &filed, plan))?;
     }
     Ok(Exit::Done)
 }

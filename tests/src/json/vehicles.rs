@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Answer, rising};
+use super::{Answer, Unreadable, rising};
 
 /// All vehicles of a garage.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -14,6 +14,8 @@ pub struct Vehicles {
     pub garage: String,
     /// The vehicles, by tag.
     pub vehicles: Vec<VehicleLine>,
+    /// Those whose journal cannot be read, by tag.
+    pub unreadable: Vec<Unreadable>,
 }
 
 /// One vehicle.

@@ -85,6 +85,19 @@ fn a_journal_that_cannot_be_read_does_not_hide_the_others() {
     assert_eq!((found.vehicles.len(), found.unreadable.len()), (2, 1));
     assert_eq!(found.unreadable[0].vehicle, "plover");
     assert!(shop.run("find body.lane_change_flashes").out.contains("plover: cannot be read: "));
+
+    let listed = shop.run("vehicles --json");
+    assert_eq!(listed.exit, 4);
+    let listed: Vehicles = serde_json::from_str(&listed.out).unwrap();
+    assert_eq!(listed.vehicles.iter().map(|line| line.tag.as_str()).collect::<Vec<_>>(), ["dunnock", "wren"]);
+    assert_eq!(listed.unreadable.iter().map(|one| one.vehicle.as_str()).collect::<Vec<_>>(), ["plover"]);
+    let shown = shop.run("vehicles");
+    assert_eq!(shown.exit, 4);
+    assert!(
+        shown.out.contains("plover: cannot be read: ") && shown.out.contains("asfound audit plover"),
+        "{}",
+        shown.out
+    );
 }
 
 #[test]

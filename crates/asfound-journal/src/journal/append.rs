@@ -130,13 +130,14 @@ impl<S: Store> Journal<'_, S> {
     }
 
     /// The same by somebody who has gone through the journal before: `known` is which entries it had then, and the life of
-    /// every field up to there, by these definitions. That is not worked out again unless the journal has moved on.
+    /// every field up to there, by these definitions. That is not worked out again unless the journal has moved on. Whoever has no
+    /// further use for it hands it over: of a long journal two histories at once would take much room.
     ///
     /// # Errors
     /// As [`Journal::file_all`].
     pub fn file_on<E>(
         &self,
-        mut known: Option<(&Roll, &History)>,
+        mut known: Option<(&Roll, Cow<'_, History>)>,
         definitions: &DefinitionSet,
         draw_up: &mut dyn FnMut(&Before) -> Result<Vec<Draft>, E>,
     ) -> Result<Vec<Filed>, FileError<E>> {
@@ -144,7 +145,7 @@ impl<S: Store> Journal<'_, S> {
             let tip = self.store.tip(&self.tag).map_err(JournalError::from)?;
             let is_last = |roll: &Roll| roll.last().and_then(|last| roll.commit(last)) == tip;
             let (roll, history) = match known.take().filter(|(roll, _)| is_last(roll)) {
-                Some((roll, history)) => (Cow::Borrowed(roll), Cow::Borrowed(history)),
+                Some((roll, history)) => (Cow::Borrowed(roll), history),
                 None => {
                     let roll = if tip.is_some() { self.roll()? } else { Roll::default() };
                     let history = self.trace(&roll, definitions, None)?;

@@ -8,7 +8,7 @@ use clap_complete::ArgValueCompleter;
 
 use super::settings_of_vehicle;
 use crate::failure::Failure;
-use crate::setup::Known;
+use crate::setup::Explained;
 use crate::wanted::setting_of;
 
 /// Settings that a plan may alter for a time.
@@ -24,7 +24,7 @@ impl ForATime {
     ///
     /// # Errors
     /// When no definition that fits the vehicle has such a setting.
-    pub fn allow(&self, known: &Known, history: &History, targets: &mut Targets) -> Result<(), Failure> {
+    pub fn allow(&self, known: &Explained, history: &History, targets: &mut Targets) -> Result<(), Failure> {
         for path in &self.settings {
             if setting_of(history, &known.definitions, path)?.is_none() {
                 return Err(Failure::usage(format!(

@@ -14,7 +14,7 @@ use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::Filing;
 use crate::previewing::{Previewing, show};
-use crate::setup::{Known, Prompt, Session, reason};
+use crate::setup::{Explained, Known, Prompt, Session, reason};
 use crate::wanted::{fitting, targets_of, value_of, wish_of};
 use crate::working::carry_out;
 
@@ -86,13 +86,13 @@ pub fn run(mut args: Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         question_by_question(&mut args, &known, session)?;
     }
     let acknowledgements = args.acknowledged.list()?;
-    let targets = |history: &History| {
+    let targets = |known: &Explained, history: &History| {
         let mut targets = targets_of(history, &known.definitions, &args.assignments, &args.was, args.one_way)?;
-        args.for_a_time.allow(&known, history, &mut targets)?;
+        args.for_a_time.allow(known, history, &mut targets)?;
         Ok(targets)
     };
     if args.preview {
-        let (targets, save) = (targets(&known.history)?, args.save.as_deref());
+        let (targets, save) = (targets(&known, &known.history)?, args.save.as_deref());
         let wish = wish_of(&args.assignments, &args.was, args.one_way)?;
         let previewing = Previewing { wish, targets, acknowledgements, save };
         return show(session, &known, previewing, |asked| match &asked.missing {
@@ -104,7 +104,7 @@ pub fn run(mut args: Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let at = args.at.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;
     let why = reason(args.why.as_deref(), "")?;
     let filing = Filing::new(session, &known.garage, why)?.happened(at).attach(&args.attach)?;
-    carry_out(session, &known, &filing, &acknowledgements, targets, Body::Change)
+    carry_out(session, known, &filing, &acknowledgements, targets, Body::Change)
 }
 
 /// Asks for a setting, its value, where needed its value as found, and the reason.

@@ -15,7 +15,7 @@ use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::Filing;
 use crate::previewing::{Previewing, show, with};
-use crate::setup::{Known, Session, reason};
+use crate::setup::{Explained, Known, Session, reason};
 use crate::working::{carry_out, refusal};
 
 /// Plan how to give chosen settings the values that another vehicle has; with --done, file it as carried out.
@@ -77,15 +77,15 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, &args.tag)?;
     let other = Known::open(session, &args.other)?;
     let settings: BTreeSet<SettingPath> = args.settings.iter().cloned().collect();
-    let targets = |history: &History| {
+    let targets = |known: &Explained, history: &History| {
         let targets = like(history, &known.definitions, other.state(), &other.definitions, &settings);
         let mut targets = targets.map_err(|error| refusal(&error))?;
-        args.for_a_time.allow(&known, history, &mut targets)?;
+        args.for_a_time.allow(known, history, &mut targets)?;
         Ok(targets)
     };
     let acknowledgements = args.acknowledged.list()?;
     if !args.done {
-        let targets: Targets = targets(&known.history)?;
+        let targets: Targets = targets(&known, &known.history)?;
         let chosen = targets.chosen().map(|(path, value)| (path.clone(), value.to_string()));
         let wish = ChangeWish { settings: chosen.collect(), like: Some(args.other.clone()), ..ChangeWish::default() };
         if wish.settings.is_empty() && args.save.is_some() {
@@ -102,5 +102,5 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let at = args.at.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;
     let why = reason(args.why.as_deref(), "")?;
     let filing = Filing::new(session, &known.garage, why)?.happened(at).attach(&args.attach)?;
-    carry_out(session, &known, &filing, &acknowledgements, targets, Body::Change)
+    carry_out(session, known, &filing, &acknowledgements, targets, Body::Change)
 }

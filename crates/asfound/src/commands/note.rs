@@ -13,7 +13,7 @@ use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::{Filing, Onto, file};
 use crate::screens::noted::Noted;
-use crate::setup::{Listed, Session, explained, garage_definitions, reason};
+use crate::setup::{Explained, Session, reason};
 
 /// File a note: something worth remembering that alters nothing.
 #[derive(Debug, ClapArgs)]
@@ -43,19 +43,19 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let listed = Listed::open(session, &args.tag)?;
+    let explained = Explained::open(session, &args.tag)?;
     if let Some(number) = args.on {
-        listed.entry(number)?;
+        explained.entry(number)?;
     }
-    let mut filing = Filing::new(session, &listed.garage, reason(Some(&args.text), "").map_err(|_| blank())?)?
+    let mut filing = Filing::new(session, &explained.garage, reason(Some(&args.text), "").map_err(|_| blank())?)?
         .attach(&args.attach)?;
     if args.released {
         filing = filing.meaning(Meaning::Released)?;
     }
-    let definitions = explained(&garage_definitions(&listed.garage)?, &listed.journal(), &listed.roll)?;
-    let onto = Onto { journal: listed.journal(), so_far: None, definitions: &definitions };
+    // The journal is gone through when the entry is drawn up.
+    let onto = Onto { journal: explained.journal(), so_far: None, definitions: &explained.definitions };
     let filed = file(onto, &filing, |_| Ok(Body::Note(args.on)))?;
-    session.show(&Noted::new(&listed.tag, &filed))?;
+    session.show(&Noted::new(&explained.tag, &filed))?;
     Ok(Exit::Done)
 }
 

@@ -15,7 +15,7 @@ use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::Filing;
 use crate::previewing::{Previewing, show, with};
-use crate::setup::{Known, Session, reason};
+use crate::setup::{Explained, Known, Session, reason};
 use crate::wanted::value_of;
 use crate::working::{carry_out, refusal};
 
@@ -87,9 +87,9 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         keep: args.keep.iter().cloned().collect(),
         choose: chosen(args, &known)?,
     };
-    let targets = |history: &History| {
+    let targets = |known: &Explained, history: &History| {
         let mut targets = put_back(history, &wish).map_err(|error| no_plan(&error))?;
-        args.for_a_time.allow(&known, history, &mut targets)?;
+        args.for_a_time.allow(known, history, &mut targets)?;
         Ok(targets)
     };
     let acknowledgements = args.acknowledged.list()?;
@@ -102,7 +102,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         wish.choose.iter().for_each(|(path, value)| next.push_str(&format!(" --choose '{path}={value}'")));
         next.push_str(&args.for_a_time.as_options());
         next.push_str(" --done --why TEXT");
-        let (targets, save) = (targets(&known.history)?, args.save.as_deref());
+        let (targets, save) = (targets(&known, &known.history)?, args.save.as_deref());
         let previewing = Previewing { wish: saved_wish, targets, acknowledgements, save };
         return show(session, &known, previewing, |asked| with(&next, asked.all.as_ref()));
     }
@@ -111,7 +111,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let why = reason(args.why.as_deref(), "")?;
     let filing = Filing::new(session, &known.garage, why)?.happened(at).attach(&args.attach)?;
     let of = PutBackOf::Entries(entries.into_iter().collect());
-    carry_out(session, &known, &filing, &acknowledgements, targets, |work| Body::PutBack(of.clone(), work))
+    carry_out(session, known, &filing, &acknowledgements, targets, |work| Body::PutBack(of.clone(), work))
 }
 
 /// Refuses `--keep` and `--choose` for settings that the entries did not alter: a slip in a name would go unnoticed.

@@ -13,7 +13,7 @@ use clap_complete::ArgValueCompleter;
 use crate::arguments::{Assignment, one_line, parse_moment, settings_of_vehicle, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::filing::{Filing, file};
+use crate::filing::{Filing, Onto, file};
 use crate::screens::reading_filed::ReadingFiled;
 use crate::setup::{Known, Session, reason};
 use crate::taking::{TableArgs, Taken, take};
@@ -110,17 +110,19 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let filing = Filing::new(session, &known.garage, why)?.happened(reading.taken).attach(&args.attach)?;
 
     let mut examined = None;
-    let filed = file(&known, &filing, |before| {
+    let (explained, history) = known.apart();
+    let before = history.state().clone();
+    let filed = file(Onto::giving_up(&explained, history), &filing, |before| {
         let found = examine_against(before, &reading, args)?;
         let body = found.body.clone();
         examined = Some(found);
         Ok(Body::Reading(body))
     })?;
     if let Some(mapping) = args.tables.to_keep() {
-        mapping.keep(&known.garage)?;
+        mapping.keep(&explained.garage)?;
     }
     if let Some(Examined { remarks, missing, .. }) = examined {
-        session.show(&ReadingFiled::new(&known, &filed, remarks, missing, told)?)?;
+        session.show(&ReadingFiled::new(&explained, &before, &filed, remarks, missing, told)?)?;
     }
     Ok(Exit::Done)
 }

@@ -14,7 +14,7 @@ use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::Filing;
 use crate::previewing::{Previewing, show, with};
-use crate::setup::{Known, Session, reason};
+use crate::setup::{Explained, Known, Session, reason};
 use crate::working::{carry_out, refusal};
 
 /// Plan how to bring everything known back to what it was after an entry; with --done, file it as carried out.
@@ -65,21 +65,22 @@ pub struct Args {
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, &args.tag)?;
     known.entry(args.entry)?;
-    let targets = |history: &History| {
+    let targets = |known: &Explained, history: &History| {
         let targets = return_to(history, args.entry).map_err(|error| match error {
             PlanRefusal::NoWayBack(_) => refusal(&error)
                 .hint("put entries back by number instead: `asfound put-back` can choose or keep a value"),
             error => refusal(&error),
         });
         let mut targets = targets?;
-        args.for_a_time.allow(&known, history, &mut targets)?;
+        args.for_a_time.allow(known, history, &mut targets)?;
         Ok(targets)
     };
     let acknowledgements = args.acknowledged.list()?;
     if !args.done {
         let aside = args.for_a_time.as_options();
         let next = format!("asfound return-to {} {}{aside} --done --why TEXT", args.tag, args.entry);
-        let (wish, targets, save) = (Wish::ReturnTo(args.entry), targets(&known.history)?, args.save.as_deref());
+        let (wish, targets, save) =
+            (Wish::ReturnTo(args.entry), targets(&known, &known.history)?, args.save.as_deref());
         let previewing = Previewing { wish, targets, acknowledgements, save };
         return show(session, &known, previewing, |asked| with(&next, asked.all.as_ref()));
     }
@@ -88,5 +89,5 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let why = reason(args.why.as_deref(), "")?;
     let filing = Filing::new(session, &known.garage, why)?.happened(at).attach(&args.attach)?;
     let of = PutBackOf::ReturnTo(args.entry);
-    carry_out(session, &known, &filing, &acknowledgements, targets, |work| Body::PutBack(of.clone(), work))
+    carry_out(session, known, &filing, &acknowledgements, targets, |work| Body::PutBack(of.clone(), work))
 }

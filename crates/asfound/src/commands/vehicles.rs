@@ -9,6 +9,7 @@ use clap::Args as ClapArgs;
 
 use crate::exit::Exit;
 use crate::failure::Failure;
+use crate::screens::found::Unreadable;
 use crate::screens::vehicles::{VehicleLine, Vehicles};
 use crate::setup::{DefinitionFiles, Session, explained, trials_of};
 
@@ -28,24 +29,30 @@ pub fn run(_: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let files = DefinitionFiles::read(&garage)?;
     let mut definitions = None;
     let mut remembered = Remembered::open(garage.store().index(), "vehicles", files.digest_with(LINE));
-    let mut lines = Vec::with_capacity(tips.len());
+    let mut screen = Vehicles { garage: garage.path().to_owned(), lines: Vec::new(), unreadable: Vec::new() };
     for (tag, tip) in &tips {
         let kept = remembered.get(tag, tip).and_then(|text| serde_json::from_str::<VehicleLine>(text).ok());
         let line = if let Some(line) = kept {
             line
         } else {
             let definitions = definitions.get_or_insert_with(|| files.parse().ok());
-            let line = look_up(&Journal::new(garage.store(), tag.clone()), definitions.as_ref())?;
+            let line = match look_up(&Journal::new(garage.store(), tag.clone()), definitions.as_ref()) {
+                Ok(line) => line,
+                Err(failure) => {
+                    screen.unreadable.push(Unreadable { vehicle: tag.clone(), message: failure.message });
+                    continue;
+                }
+            };
             if let Ok(text) = serde_json::to_string(&line) {
                 remembered.put(tag.clone(), tip.clone(), text);
             }
             line
         };
-        lines.push(line);
+        screen.lines.push(line);
     }
     remembered.keep(|tag| tips.contains_key(tag));
-    session.show(&Vehicles { garage: garage.path().to_owned(), lines })?;
-    Ok(Exit::Done)
+    session.show(&screen)?;
+    Ok(if screen.unreadable.is_empty() { Exit::Done } else { Exit::Damaged })
 }
 
 /// What a journal says. The list is there even where a journal cannot be traced, say because two definitions fit a module.

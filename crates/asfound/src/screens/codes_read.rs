@@ -12,7 +12,7 @@ use serde_json::{Value, json};
 
 use super::comparison::{code_list, not_examined, status_changed_json, status_lines};
 use super::shared::quoted;
-use crate::setup::Known;
+use crate::setup::Explained;
 use asfound_report::{Page, Table};
 
 /// The trouble codes of one module against its last scan before.
@@ -35,7 +35,7 @@ pub struct CodesRead {
 
 impl CodesRead {
     /// Compares a reading's codes with what was known `before` it.
-    pub fn new(known: &Known, before: &State, reading: &ReadingBody) -> Self {
+    pub fn new(known: &Explained, before: &State, reading: &ReadingBody) -> Self {
         let (mut modules, mut care, mut next) = (Vec::new(), BTreeSet::new(), None);
         for (module, covered) in &reading.covered {
             let Some(now) = &covered.trouble_codes else { continue };

@@ -51,6 +51,20 @@ pub struct Unreadable {
     pub message: String,
 }
 
+impl Unreadable {
+    /// The line for it.
+    pub fn show(&self, page: &mut Page) {
+        let Self { vehicle, message } = self;
+        page.line(&format!("{vehicle}: cannot be read: {message}"));
+        page.line(&format!("  Next: asfound audit {vehicle}"));
+    }
+
+    /// The same for programs.
+    pub fn json(&self) -> Value {
+        json!({ "vehicle": self.vehicle, "message": self.message })
+    }
+}
+
 /// The vehicles of a garage that have what was looked for.
 pub struct FoundVehicles {
     /// The setting.
@@ -92,9 +106,7 @@ impl Screen for FoundVehicles {
             }
             page.table(&table);
         }
-        for Unreadable { vehicle, message } in &self.unreadable {
-            page.line(&format!("{vehicle}: cannot be read: {message}"));
-        }
+        self.unreadable.iter().for_each(|one| one.show(page));
     }
 
     fn json(&self) -> Value {
@@ -120,10 +132,7 @@ impl Screen for FoundVehicles {
             "software": self.software.as_ref().map(Pattern::as_str),
             "searched": self.searched,
             "vehicles": self.vehicles.iter().map(vehicle).collect::<Vec<_>>(),
-            "unreadable": self.unreadable.iter().map(|one| json!({
-                "vehicle": one.vehicle,
-                "message": one.message,
-            })).collect::<Vec<_>>(),
+            "unreadable": self.unreadable.iter().map(Unreadable::json).collect::<Vec<_>>(),
         })
     }
 }

@@ -16,7 +16,7 @@ use super::bytes_side_by_side::record_lines;
 use super::codes_read::CodesRead;
 use super::shared::{ContentJson, counted, entry_json, or_nothing, origin_json, origin_text, side_by_side};
 use crate::failure::Failure;
-use crate::setup::{Known, Screen};
+use crate::setup::{Explained, Screen};
 use asfound_report::{Page, Table, date, date_and_time};
 
 /// A reading that was filed.
@@ -39,12 +39,13 @@ pub struct ReadingFiled {
 }
 
 impl ReadingFiled {
-    /// The screen for it.
+    /// The screen for it; `before` is the state that the reading was held against.
     ///
     /// # Errors
     /// When the journal cannot be looked at again.
     pub fn new(
-        known: &Known,
+        known: &Explained,
+        before: &State,
         filed: &Filed,
         remarks: Vec<ReadingRemark>,
         missing: Vec<MissingItem>,
@@ -66,7 +67,6 @@ impl ReadingFiled {
             .filter(|(field, entry)| history.proof(field, *entry) == Some(Proof::ReadBack(number)))
             .map(|(field, entry)| (field.clone(), entry))
             .collect();
-        let before = known.state();
         let altered = differences.iter().filter(|(_, step)| matches!(step.origin, Origin::AnotherHand(_)));
         let replaced = reading.effects.identities.iter().filter(|effect| effect.found.differs_from(&effect.left));
         let hands: BTreeSet<&ModuleName> =
@@ -96,7 +96,7 @@ impl ReadingFiled {
 /// Of the records that the reading gave and that were known before: how many are the same and how many changed; and the
 /// bytes of those that changed.
 fn compared(
-    known: &Known,
+    known: &Explained,
     reading: &ReadingBody,
     before: &State,
     after: &State,
@@ -163,7 +163,7 @@ fn missing_json(item: &MissingItem) -> Value {
 }
 
 /// Between which readings another hand was there: for each module, since it was last read.
-fn windows(known: &Known, entry: &Entry, reading: &ReadingBody, modules: &BTreeSet<&ModuleName>) -> Vec<String> {
+fn windows(known: &Explained, entry: &Entry, reading: &ReadingBody, modules: &BTreeSet<&ModuleName>) -> Vec<String> {
     let mut last_read: BTreeMap<&ModuleName, EntryNumber> = BTreeMap::new();
     // An entry that cannot be read any more tells of no window.
     for filed in known.journal().each(&known.roll).map_while(Result::ok) {

@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 use time::OffsetDateTime;
 
+use super::found::Unreadable;
 use super::shared::{moment, or_nothing};
 use crate::setup::Screen;
 use asfound_report::{NOTHING, Page, Table, short_date};
@@ -36,11 +37,13 @@ pub struct Vehicles {
     pub garage: PathBuf,
     /// The vehicles, by tag.
     pub lines: Vec<VehicleLine>,
+    /// Those whose journal cannot be read, by tag.
+    pub unreadable: Vec<Unreadable>,
 }
 
 impl Screen for Vehicles {
     fn text(&self, page: &mut Page) {
-        if self.lines.is_empty() {
+        if self.lines.is_empty() && self.unreadable.is_empty() {
             page.line(&format!("No vehicle is enrolled in {}.", self.garage.display()));
             page.line("Next: asfound enrol TAG");
             return;
@@ -57,7 +60,10 @@ impl Screen for Vehicles {
                 or_nothing(vehicle.about.as_ref()),
             ]);
         }
-        page.table(&table);
+        if !self.lines.is_empty() {
+            page.table(&table);
+        }
+        self.unreadable.iter().for_each(|one| one.show(page));
     }
 
     fn json(&self) -> Value {
@@ -78,6 +84,7 @@ impl Screen for Vehicles {
             "schema": "asfound/vehicles/1",
             "garage": self.garage,
             "vehicles": self.lines.iter().map(vehicle).collect::<Vec<_>>(),
+            "unreadable": self.unreadable.iter().map(Unreadable::json).collect::<Vec<_>>(),
         })
     }
 }

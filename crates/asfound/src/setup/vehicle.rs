@@ -1,5 +1,7 @@
 //! One vehicle's journal with everything that explains it.
 
+use std::ops::Deref;
+
 use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::entry::{Entry, IdentityEffect};
 use asfound_core::history::History;
@@ -13,18 +15,44 @@ use asfound_journal::store::{CommitId, GitStore, Store};
 use super::{Listed, Session, garage_definitions};
 use crate::failure::Failure;
 
-/// One vehicle's journal, with the definitions and the history that follow from it.
-pub struct Known {
-    /// The garage.
-    pub garage: Garage,
-    /// The vehicle's tag.
-    pub tag: Tag,
-    /// Which entries it has.
-    pub roll: Roll,
+/// One vehicle's journal, with the definitions that explain it.
+pub struct Explained {
+    listed: Listed,
     /// The definitions that explain its bytes.
     pub definitions: DefinitionSet,
+}
+
+impl Explained {
+    /// Finds the journal of a vehicle.
+    ///
+    /// # Errors
+    /// When there is none, with the tags that come close; or it cannot be read.
+    pub fn open(session: &Session<'_>, tag: &Tag) -> Result<Self, Failure> {
+        let listed = Listed::open(session, tag)?;
+        let definitions = explained(&garage_definitions(&listed.garage)?, &listed.journal(), &listed.roll)?;
+        Ok(Self { listed, definitions })
+    }
+}
+
+impl Deref for Explained {
+    type Target = Listed;
+    fn deref(&self) -> &Listed {
+        &self.listed
+    }
+}
+
+/// One vehicle's journal, with the definitions and the history that follow from it.
+pub struct Known {
+    explained: Explained,
     /// The life of every field.
     pub history: History,
+}
+
+impl Deref for Known {
+    type Target = Explained;
+    fn deref(&self) -> &Explained {
+        &self.explained
+    }
 }
 
 impl Known {
@@ -33,34 +61,19 @@ impl Known {
     /// # Errors
     /// When there is none, with the tags that come close; or it cannot be read.
     pub fn open(session: &Session<'_>, tag: &Tag) -> Result<Self, Failure> {
-        let Listed { garage, tag, roll } = Listed::open(session, tag)?;
-        let journal = Journal::new(garage.store(), tag.clone());
-        let definitions = explained(&garage_definitions(&garage)?, &journal, &roll)?;
-        let history = journal.trace(&roll, &definitions, None)?;
-        Ok(Self { garage, tag, roll, definitions, history })
+        let explained = Explained::open(session, tag)?;
+        let history = explained.journal().trace(&explained.roll, &explained.definitions, None)?;
+        Ok(Self { explained, history })
     }
 
-    /// The journal itself.
-    pub fn journal(&self) -> Journal<'_, GitStore> {
-        Journal::new(self.garage.store(), self.tag.clone())
+    /// The same in two parts, so that the history can be given up.
+    pub fn apart(self) -> (Explained, History) {
+        (self.explained, self.history)
     }
 
     /// The present state.
     pub fn state(&self) -> &State {
         self.history.state()
-    }
-
-    /// The number of the last entry.
-    pub fn last(&self) -> EntryNumber {
-        self.roll.last().unwrap_or(EntryNumber::FIRST)
-    }
-
-    /// An entry by number.
-    ///
-    /// # Errors
-    /// When there is no such entry, or it cannot be read.
-    pub fn entry(&self, number: EntryNumber) -> Result<FiledEntry, Failure> {
-        Ok(self.journal().numbered(&self.roll, number)?)
     }
 
     /// What all entries say, oldest first and at hand at once: for questions that go back and forth among them.
