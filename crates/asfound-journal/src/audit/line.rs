@@ -24,7 +24,7 @@ pub(super) struct Line {
 }
 
 /// Of how many commits the text is kept.
-const WITH_TEXT: usize = 12_288;
+const WITH_TEXT: usize = 10_240;
 
 impl Line {
     /// Walks back from the newest commit, `tip`, until there is no more or one cannot be read; `met` is told of each.
