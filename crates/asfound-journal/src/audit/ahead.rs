@@ -14,7 +14,7 @@ use crate::sign::AllowedSigners;
 use crate::store::{CommitId, Reader, Store, StoreError};
 
 /// How many turns of entries are read ahead at most, which bounds the memory: what is read waits for all that is older.
-const MOST: usize = 12;
+const MOST: usize = 8;
 
 /// A line, and what was read of it while it was walked.
 pub(super) struct Walked {

@@ -94,6 +94,8 @@ impl<T> Found<T> {
         let Ok(file) = File::open(path) else { return found };
         found.length = file.metadata().ok().map(|metadata| metadata.len());
         let Some(mut frames) = Frames::open(BufReader::with_capacity(BUFFER, file), head) else { return found };
+        // Most frames take more; where they do not, there is more room made.
+        found.frames.reserve(usize::try_from(found.length.unwrap_or(0) / 256).unwrap_or(0));
         while let Some(content) = frames.next() {
             let Some((commit, kept)) = commit_of(content).zip(decode(content)) else { break };
             found.kept.extend(kept.map(|kept| (found.frames.len(), kept)));

@@ -10,6 +10,7 @@ use asfound_core::entry::{Author, Body, Effects, Reason, RecordEffect, WorkBody}
 use asfound_core::value::HexBytes;
 use asfound_journal::garage::Garage;
 use asfound_journal::journal::{Chance, Draft, Journal, JournalError};
+use asfound_journal::store::{BlobId, FileContent, Files, NewCommit, Store};
 use time::macros::datetime;
 
 use crate::git;
@@ -35,20 +36,28 @@ pub(crate) fn section(entries: u32, runs: usize) -> (String, Vec<(&'static str, 
     let open = Garage::open(&place).unwrap();
     let definitions = definitions();
 
-    let names = ["asfound, in one process", "asfound change", "git add, git commit", "git plumbing", "sqlite3"];
-    let mut times: [Vec<Duration>; 5] = std::array::from_fn(|_| Vec::new());
+    let names = [
+        "the append alone",
+        "asfound, in one process",
+        "asfound change",
+        "git add, git commit",
+        "git plumbing",
+        "sqlite3",
+    ];
+    let mut times: [Vec<Duration>; 6] = std::array::from_fn(|_| Vec::new());
     for run in 0..=runs {
-        let mut taken = [None; 5];
-        taken[0] = Some(timed(|| file(&open, &definitions, run)));
+        let mut taken = [None; 6];
+        taken[1] = Some(timed(|| file(&open, &definitions, run)));
         let files = changed(&repository);
-        taken[2] = Some(timed(|| work.commit(&files)));
-        taken[3] = Some(timed(|| plumbing.plumb(&files)));
+        taken[0] = Some(append(&open, &files, run));
+        taken[3] = Some(timed(|| work.commit(&files)));
+        taken[4] = Some(timed(|| plumbing.plumb(&files)));
         if has_sqlite {
             let text: String = files.iter().map(|(_, content)| hex(content)).collect();
             let insert = format!("pragma synchronous = full; insert into entry (text) values (x'{text}');");
-            taken[4] = Some(timed(|| assert!(sqlite(&database, &insert))));
+            taken[5] = Some(timed(|| assert!(sqlite(&database, &insert))));
         }
-        taken[1] = Some(timed(|| change(&place, run)));
+        taken[2] = Some(timed(|| change(&place, run)));
         // The first of each pays for the cold disk.
         for (times, taken) in times.iter_mut().zip(taken).filter(|_| run > 0) {
             times.extend(taken);
@@ -61,7 +70,7 @@ pub(crate) fn section(entries: u32, runs: usize) -> (String, Vec<(&'static str, 
     (format!("| {} | {} |\n", grouped(u64::from(entries)), cells.join(" | ")), medians)
 }
 
-pub(crate) const HEADS: &str = "| entries so far | asfound, in one process | `asfound change` | `git add`, `git commit` | git plumbing, 5 programs | `sqlite3`, WAL, FULL |\n| --- | --- | --- | --- | --- | --- |\n";
+pub(crate) const HEADS: &str = "| entries so far | the append alone | asfound, in one process | `asfound change` | `git add`, `git commit` | git plumbing, 5 programs | `sqlite3`, WAL, FULL |\n| --- | --- | --- | --- | --- | --- | --- |\n";
 
 fn timed(work: impl FnOnce()) -> Duration {
     let start = Instant::now();
@@ -105,6 +114,28 @@ fn file(garage: &Garage, definitions: &DefinitionSet, run: usize) {
 fn chance(run: usize) -> Chance {
     let byte = u8::try_from(run % 251).unwrap();
     Chance { entry: [byte; 16], vehicle: [byte; 16], blind: [byte; 32] }
+}
+
+/// The same files once more, behind a copy of the last entry: what it takes until they last, and nothing else.
+fn append(garage: &Garage, files: &[(String, Vec<u8>)], run: usize) -> Duration {
+    let (store, tag) = (garage.store(), "rook".parse().unwrap());
+    let tip = store.tip(&tag).unwrap();
+    let last = tip.clone().or_else(|| store.tip(&"wren".parse().unwrap()).unwrap()).unwrap();
+    let kept = |blob: &BlobId| match tip {
+        Some(_) => FileContent::Kept(blob.clone()),
+        None => FileContent::New(store.read(blob).unwrap()),
+    };
+    let listed = store.commit(&last).unwrap().files;
+    let mut all: Files = listed.iter().map(|(path, blob)| (path.parse().unwrap(), kept(blob))).collect();
+    for (path, content) in files {
+        // What is there already would not be written again.
+        let content = [content.as_slice(), format!("# {run}\n").as_bytes()].concat();
+        all.insert(path.parse().unwrap(), FileContent::New(content));
+    }
+    let author = asfound_journal::store::Author::new("Edda Brandt", "edda@workshop.example").unwrap();
+    let when = datetime!(2027-01-01 09:00 +1);
+    let new = NewCommit { author, when, message: "a change\n".to_owned(), files: all };
+    timed(|| assert_ne!(Some(store.append(&tag, tip.as_ref(), &new).unwrap()), tip))
 }
 
 /// The same by a program that is started for it.

@@ -127,8 +127,8 @@ fn filing(sizes: &[u32], large: bool, grown: &mut Grown) -> String {
     let mut text = format!(
         "\n### Filing an entry that lasts\n\nA change of one byte of one record, of a car of {} modules, until it would survive a \
          power cut; the same files each way. git with `core.fsync=all`. `asfound change` is a whole run of the program, which \
-         reads {} definition files and works out what the change means; within one process only the journal is read and \
-         written. Medians in milliseconds, the fastest in brackets.\n\n{}",
+         reads {} definition files and works out what the change means; within one process the journal is read twice, \
+         before and after, and written; the append alone is handed the same files and only makes them last. Medians in milliseconds, the fastest in brackets.\n\n{}",
         garage::MODULES,
         garage::MODULES,
         append::HEADS
