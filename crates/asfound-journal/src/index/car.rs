@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 use std::fs::{File, OpenOptions};
-use std::io::{BufReader, BufWriter, Seek, SeekFrom, Write};
+use std::io::{BufWriter, Seek, SeekFrom, Write};
 use std::path::Path;
 
 use asfound_core::entry::{Entry, IdentityEffect};
@@ -17,7 +17,7 @@ use crate::Digest;
 use crate::journal::{FiledEntry, Journal, JournalError, Roll};
 use crate::store::{CommitId, Store};
 
-/// How much is read and written at once.
+/// How much is written at once.
 const BUFFER: usize = 1 << 16;
 
 /// Up to where a vehicle's file goes, and that this is the end of its journal, as far as it was known.
@@ -44,7 +44,7 @@ pub(crate) fn each<'r, 's, S: Store>(
     commits: &'r [[u8; 20]],
 ) -> impl Iterator<Item = Result<FiledEntry, JournalError>> + use<'r, 's, S> {
     let file = journal.store.index().and_then(|folder| File::open(folder.file(journal.tag())).ok());
-    let mut frames = file.and_then(|file| Frames::open(BufReader::with_capacity(BUFFER, file), &head(journal.tag())));
+    let mut frames = file.and_then(|file| Frames::open(file, &head(journal.tag())));
     let mut peaks = Vec::new();
     commits.iter().map(move |commit| {
         if let Some(open) = &mut frames {
@@ -93,7 +93,7 @@ impl<T> Found<T> {
         let mut found = Self { frames: Vec::new(), kept: Vec::new(), head: Mark::after_head(head), length: None };
         let Ok(file) = File::open(path) else { return found };
         found.length = file.metadata().ok().map(|metadata| metadata.len());
-        let Some(mut frames) = Frames::open(BufReader::with_capacity(BUFFER, file), head) else { return found };
+        let Some(mut frames) = Frames::open(file, head) else { return found };
         // Most frames take more; where they do not, there is more room made.
         found.frames.reserve(usize::try_from(found.length.unwrap_or(0) / 256).unwrap_or(0));
         while let Some(content) = frames.next() {

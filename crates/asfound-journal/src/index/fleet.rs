@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::fs::File;
-use std::io::{BufReader, BufWriter, Write};
+use std::io::{BufWriter, Write};
 use std::path::PathBuf;
 
 use asfound_core::names::Tag;
@@ -77,7 +77,7 @@ impl Remembered {
 
 /// All lines; nothing where the file is another one.
 fn read(file: File, head: &[u8]) -> Option<BTreeMap<Tag, (CommitId, String)>> {
-    let mut frames = Frames::open(BufReader::with_capacity(1 << 16, file), head)?;
+    let mut frames = Frames::open(file, head)?;
     let mut lines = BTreeMap::new();
     while let Some(content) = frames.next() {
         let mut read = In(content);

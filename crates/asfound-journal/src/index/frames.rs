@@ -5,13 +5,17 @@
 //! before the first frame is that of the head. So no frame can be lost, doubled, put elsewhere or altered without the
 //! file being believed only up to there; which is what also becomes of a frame that was being written when the power went.
 
-use std::io::{self, Read, Write};
+use std::io::{self, BufRead, BufReader, Read, Write};
+use std::mem;
 
 use crc64fast::Digest;
 
 /// No entry comes near this. A length beyond it is damage, and not worth the memory.
 const LONGEST: usize = 1 << 28;
-const BEFORE_CONTENT: u64 = 4 + 8;
+/// What stands before the content of a frame.
+const HEAD: usize = 4 + 8;
+/// How much is read at once.
+const BUFFER: usize = 1 << 16;
 
 /// Up to where a file is read or written, and what the next frame's checksum follows on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -29,7 +33,7 @@ impl Mark {
     fn after(self, content: &[u8]) -> Option<Self> {
         let length = u32::try_from(content.len()).ok().filter(|_| content.len() <= LONGEST)?;
         let checksum = checksum(&[&self.checksum.to_le_bytes(), &length.to_le_bytes(), content]);
-        Some(Self { length: self.length + BEFORE_CONTENT + u64::from(length), checksum })
+        Some(Self { length: self.length + HEAD as u64 + u64::from(length), checksum })
     }
 }
 
@@ -42,17 +46,21 @@ fn checksum(parts: &[&[u8]]) -> u64 {
 
 /// Reads frames until one is not whole.
 pub(super) struct Frames<R> {
-    from: R,
+    from: BufReader<R>,
     mark: Mark,
+    /// How many bytes of the reader's buffer were handed out last.
+    given: usize,
+    /// A frame that was not in the buffer as a whole.
     content: Vec<u8>,
 }
 
 impl<R: Read> Frames<R> {
     /// Begins to read; nothing where the file has another head.
-    pub(super) fn open(mut from: R, head: &[u8]) -> Option<Self> {
+    pub(super) fn open(from: R, head: &[u8]) -> Option<Self> {
+        let mut from = BufReader::with_capacity(BUFFER, from);
         let mut found = vec![0; head.len()];
         from.read_exact(&mut found).ok()?;
-        (found == head).then(|| Self { from, mark: Mark::after_head(head), content: Vec::new() })
+        (found == head).then(|| Self { from, mark: Mark::after_head(head), given: 0, content: Vec::new() })
     }
 
     /// Behind the last whole frame.
@@ -62,6 +70,12 @@ impl<R: Read> Frames<R> {
 
     /// The content of the next frame; nothing where there is none, or none that is whole.
     pub(super) fn next(&mut self) -> Option<&[u8]> {
+        self.from.consume(mem::take(&mut self.given));
+        if let Some((length, mark)) = self.buffered() {
+            self.mark = mark;
+            self.given = HEAD + length;
+            return self.from.buffer().get(HEAD..HEAD + length);
+        }
         let (mut length, mut checksum) = ([0; 4], [0; 8]);
         self.from.read_exact(&mut length).ok()?;
         self.from.read_exact(&mut checksum).ok()?;
@@ -75,6 +89,15 @@ impl<R: Read> Frames<R> {
         }
         self.mark = mark;
         Some(&self.content)
+    }
+
+    /// The length of the next frame, and the mark behind it, where the buffer has it as a whole, as it has nearly all.
+    fn buffered(&self) -> Option<(usize, Mark)> {
+        let (head, rest) = self.from.buffer().split_first_chunk::<HEAD>()?;
+        let (length, checksum) = head.split_first_chunk::<4>()?;
+        let length = usize::try_from(u32::from_le_bytes(*length)).ok()?;
+        let mark = self.mark.after(rest.get(..length)?)?;
+        (mark.checksum.to_le_bytes() == *checksum).then_some((length, mark))
     }
 }
 
@@ -126,6 +149,18 @@ mod tests {
             contents.push(content.to_vec());
         }
         contents
+    }
+
+    #[test]
+    fn frames_across_the_ends_of_the_buffer_are_read_too() {
+        let sizes = [1, BUFFER, 300, BUFFER - 12, 0, BUFFER - 11, 5, 3 * BUFFER + 1, 700];
+        let contents: Vec<Vec<u8>> =
+            (1..=9u8).zip(sizes).map(|(n, size)| (0..size).map(|at| n ^ at.to_le_bytes()[0]).collect()).collect();
+        let borrowed: Vec<&[u8]> = contents.iter().map(Vec::as_slice).collect();
+        assert_eq!(read(&file(&borrowed)), contents);
+        let many: Vec<Vec<u8>> = (0..2000usize).map(|n| vec![n.to_le_bytes()[0]; n * 37 % 211]).collect();
+        let borrowed: Vec<&[u8]> = many.iter().map(Vec::as_slice).collect();
+        assert_eq!(read(&file(&borrowed)), many);
     }
 
     #[test]
