@@ -60,7 +60,7 @@ pub fn hear(
         }
         item => listener.item(item, &mut |one, pairs| heard(&one, pairs, &buses)),
     };
-    // Reading takes about as long as listening, so that two processors need half the time.
+    // Two processors need a third less time than one (docs/performance.md).
     let alone = available_parallelism().is_ok_and(|processors| processors.get() == 1);
     let facts = if alone {
         read_log_passing_over(reader, &ordinary, take_item)

@@ -14,7 +14,7 @@ use git2::Repository;
 use super::create;
 use crate::store::StoreError;
 
-/// After how many objects a handle is opened anew, which takes as long as reading some ten objects.
+/// After how many objects a handle is opened anew.
 const MANY: u32 = 2_048;
 
 /// The handle of a store.
@@ -116,4 +116,60 @@ impl OfCrowd {
 
 fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn with_a_blob() -> (tempfile::TempDir, git2::Oid) {
+        let place = tempfile::tempdir().unwrap();
+        let id = Repository::init_bare(place.path()).unwrap().blob(b"content").unwrap();
+        (place, id)
+    }
+
+    #[test]
+    fn a_handle_is_opened_anew_unless_somebody_is_at_it_or_it_keeps_objects() {
+        let (place, id) = with_a_blob();
+        let opened = Opened::open(place.path()).unwrap();
+        for _ in 0..2 * MANY + 5 {
+            assert_eq!(opened.for_reading().find_blob(id).unwrap().content(), b"content");
+        }
+        // Counted from nothing each time.
+        assert_eq!(opened.read.get(), 5);
+        opened.read.set(MANY);
+        let at_it = opened.get();
+        drop(opened.for_reading());
+        assert_eq!(opened.read.get(), MANY + 1);
+        drop(at_it);
+        drop(opened.for_reading());
+        assert_eq!(opened.read.get(), 0);
+
+        let keeping = Opened::open(place.path()).unwrap().kept();
+        let written = {
+            let repository = keeping.get();
+            let database = repository.odb().unwrap();
+            let _memory = database.add_new_mempack_backend(1_000).unwrap();
+            database.write(git2::ObjectType::Blob, b"nowhere else").unwrap()
+        };
+        keeping.let_go();
+        assert_eq!(keeping.get().find_blob(written).unwrap().content(), b"nowhere else");
+    }
+
+    #[test]
+    fn a_crowd_lets_go_together_and_reads_on() {
+        let (place, id) = with_a_blob();
+        let crowd = Arc::new(Crowd::default());
+        let (one, other) = (OfCrowd::open(place.path(), &crowd).unwrap(), OfCrowd::open(place.path(), &crowd).unwrap());
+        let size = |handle: &OfCrowd| handle.read(|repository| Ok(repository.find_blob(id).unwrap().size())).unwrap();
+        assert_eq!(size(&other), 7);
+        (1..MANY).for_each(|_| assert_eq!(size(&one), 7));
+        assert!(lock(&one.handle).is_some() && lock(&other.handle).is_none());
+        assert_eq!(size(&other), 7);
+        std::thread::scope(|scope| {
+            for handle in [one, other] {
+                scope.spawn(move || (0..2 * MANY).for_each(|_| assert_eq!(size(&handle), 7)));
+            }
+        });
+    }
 }
