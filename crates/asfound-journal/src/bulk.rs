@@ -4,6 +4,7 @@
 //! that is filed alone: from the journal as it is, with its author and its reason.
 
 use std::borrow::Cow;
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 use asfound_core::definition::DefinitionSet;
@@ -12,7 +13,7 @@ use asfound_core::names::{EntryNumber, Tag};
 
 use crate::Digest;
 use crate::journal::{Before, Draft, Journal, JournalError, Roll, Signing, Under};
-use crate::store::{Detached, GitStore, Move, Store, StoreError};
+use crate::store::{Detached, Fresh, GitStore, Move, Store, StoreError};
 
 /// One vehicle with the entries to file for it, in their order.
 pub struct Sheaf<'a, E> {
@@ -64,11 +65,11 @@ pub fn file_all<E>(
         if left.is_empty() {
             return Ok(outcomes);
         }
-        let moved = store.in_one_pack(|beside| {
+        let moved = store.in_one_pack(|fresh| {
             let mut moves = Vec::new();
             for at in &left {
                 let sheaf = &sheaves[*at];
-                let (done, next) = file_one(store, beside, sheaf, definitions, signing);
+                let (done, next) = file_one(store, fresh, sheaf, definitions, signing);
                 outcomes[*at] = done;
                 moves.extend(next);
             }
@@ -88,7 +89,7 @@ pub fn file_all<E>(
 
 fn file_one<E>(
     store: &GitStore,
-    beside: &GitStore,
+    fresh: &RefCell<Fresh>,
     sheaf: &Sheaf<'_, E>,
     definitions: &dyn Fn(&Tag) -> Result<DefinitionSet, JournalError>,
     signing: Option<Signing<'_>>,
@@ -116,7 +117,7 @@ fn file_one<E>(
             Err(error) => return (failed(sheaf, error), None),
         }
     }
-    let line = Detached::new(beside, &sheaf.tag, from.clone());
+    let line = Detached::new(store, fresh, &sheaf.tag, from.clone());
     let (roll, history) = (Cow::Owned(roll), Cow::Owned(tracing.clone().finish()));
     let mut before = Before { roll, last, definitions: &definitions, history };
     let mut outcomes = Vec::new();

@@ -4,8 +4,13 @@
 
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, ErrorKind, Write};
+use std::panic::resume_unwind;
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
+use std::thread;
+
+/// How many threads wait for the disk.
+const AT_ONCE: usize = 8;
 
 /// Waits until the names in a folder are on the disk.
 pub(crate) fn sync_folder(path: &Path) -> io::Result<()> {
@@ -70,6 +75,27 @@ fn new_file_beside(folder: &Path, name: &str) -> io::Result<(File, PathBuf)> {
             Err(error) => return Err(error),
         }
     }
+}
+
+/// Does the same with all of them at once, as far as the system has threads for it: the disk is then waited for once rather than
+/// once for each. Where several fail, the first error is handed back.
+pub(crate) fn all_at_once<T: Sync, E: Send>(all: &[T], work: impl Fn(&T) -> Result<(), E> + Sync) -> Result<(), E> {
+    let next = AtomicUsize::new(0);
+    let go_through = || {
+        let mut done = Ok(());
+        while let (Some(one), Ok(())) = (all.get(next.fetch_add(1, Ordering::Relaxed)), &done) {
+            done = work(one);
+        }
+        done
+    };
+    thread::scope(|scope| {
+        let others = 1..all.len().min(AT_ONCE);
+        let others: Vec<_> =
+            others.filter_map(|_| thread::Builder::new().spawn_scoped(scope, go_through).ok()).collect();
+        let here = go_through();
+        let joined = |other: thread::ScopedJoinHandle<'_, _>| other.join().unwrap_or_else(|panic| resume_unwind(panic));
+        others.into_iter().map(joined).fold(here, Result::and)
+    })
 }
 
 /// Syncs every file and folder below and including `path`.

@@ -6,6 +6,7 @@
 //! begin so.
 #![cfg(target_os = "linux")]
 
+mod order;
 mod surroundings;
 
 use std::path::{Path, PathBuf};

@@ -5,6 +5,7 @@
  *   FAULT_MODE  kill, half, full (from this point on there is no room), quota (from this point on the user may keep no more),
  *               sync (this one sync fails), lockless (nothing can be locked, as on some network file systems; needs no point)
  *   FAULT_LOG   a file for the number of points there were, written when the program ends by itself
+ *   FAULT_TOLD  a file for what was synced and what was named, a line each, in the order in which it was done
  *
  * Programs that it starts are left alone. */
 #define _GNU_SOURCE
@@ -26,6 +27,7 @@ static long at = 0;
 static enum { KILL, HALF, FULL, QUOTA, SYNC, LOCKLESS } mode = KILL;
 static atomic_long count = 0;
 static char record[4096];
+static char told[4096];
 
 enum kind { WRITES, SYNCS, OTHER };
 
@@ -42,6 +44,8 @@ __attribute__((constructor)) static void begin(void) {
                                        : KILL;
     text = getenv("FAULT_LOG");
     if (text) snprintf(record, sizeof record, "%s", text);
+    text = getenv("FAULT_TOLD");
+    if (text) snprintf(told, sizeof told, "%s", text);
     unsetenv("LD_PRELOAD");
 }
 
@@ -64,6 +68,26 @@ static int point(enum kind kind) {
     if (mode == HALF && kind == WRITES) return 1;
     syscall(SYS_kill, getpid(), SIGKILL);
     return 0;
+}
+
+/* What was done with a file, once it was done. */
+static void tell(const char *what, const char *path) {
+    char line[4200];
+    if (!told[0]) return;
+    int length = snprintf(line, sizeof line, "%s %s\n", what, path);
+    int fd = (int)syscall(SYS_openat, AT_FDCWD, told, O_WRONLY | O_CREAT | O_APPEND, 0644);
+    if (fd < 0) return;
+    if (length < (int)sizeof line) syscall(SYS_write, fd, line, (size_t)length);
+    syscall(SYS_close, fd);
+}
+
+static void tell_synced(int fd) {
+    char link[64], path[4096];
+    snprintf(link, sizeof link, "/proc/self/fd/%d", fd);
+    ssize_t length = readlink(link, path, sizeof path - 1);
+    if (length < 0) return;
+    path[length] = 0;
+    tell("synced", path);
 }
 
 static int on_disk(int fd) {
@@ -95,9 +119,27 @@ WRITER(pwrite64, (int fd, const void *bytes, size_t length, off64_t to), (fd, by
 
 #define SIMPLE(kind, name, arguments, pass) \
     int name arguments { REAL(name); REFUSED(kind); return real pass; }
-SIMPLE(SYNCS, fsync, (int fd), (fd))
-SIMPLE(SYNCS, fdatasync, (int fd), (fd))
-SIMPLE(OTHER, rename, (const char *from, const char *to), (from, to))
+#define SYNCER(name) \
+    int name(int fd) { \
+        REAL(name); \
+        REFUSED(SYNCS); \
+        int done = real(fd); \
+        if (done == 0) tell_synced(fd); \
+        return done; \
+    }
+SYNCER(fsync)
+SYNCER(fdatasync)
+
+int rename(const char *from, const char *to) {
+    REAL(rename);
+    REFUSED(OTHER);
+    int done = real(from, to);
+    if (done == 0) {
+        tell("from", from);
+        tell("named", to);
+    }
+    return done;
+}
 SIMPLE(OTHER, renameat, (int a, const char *from, int b, const char *to), (a, from, b, to))
 SIMPLE(OTHER, link, (const char *from, const char *to), (from, to))
 SIMPLE(OTHER, linkat, (int a, const char *from, int b, const char *to, int flags), (a, from, b, to, flags))

@@ -1,5 +1,6 @@
 //! Brings one vehicle's journal together with what another place has of it.
 
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 use asfound_core::definition::DefinitionSet;
@@ -148,7 +149,8 @@ fn apart(
         store.turn_to(tag, Some(here), there)?;
         return Ok(Joined { received, ..Joined::at(there.clone()) });
     }
-    let beside = Detached::new(store, tag, Some(there.clone()));
+    let fresh = RefCell::default();
+    let beside = Detached::new(store, &fresh, tag, Some(there.clone()));
     let definitions = (sharing.definitions)(tag, &[&ours, &entries])?;
     let renumbered = match replay(sharing, tag, &ours, entries, &definitions, &beside) {
         Err(ShareError::DoesNotFollow { .. }) if sharing.set_aside => {
@@ -158,6 +160,7 @@ fn apart(
         other => other?,
     };
     let tip = beside.tip(tag)?.ok_or_else(|| JournalError::NoVehicle(tag.clone()))?;
+    beside.write()?;
     // Before the journal ends with it, it is verified as any other.
     sound_line(sharing, &beside, tag)?;
     store.turn_to(tag, Some(here), &tip)?;
@@ -190,7 +193,7 @@ fn not_rewritten(store: &GitStore, tag: &Tag, seen: &CommitId, there: &CommitId)
 
 /// That a line which came from elsewhere is sound, before anything is built upon it.
 fn sound(sharing: &Sharing<'_>, tag: &Tag, tip: &CommitId) -> Result<(), ShareError> {
-    sound_line(sharing, &Detached::new(sharing.store, tag, Some(tip.clone())), tag)
+    sound_line(sharing, &Detached::new(sharing.store, &RefCell::default(), tag, Some(tip.clone())), tag)
 }
 
 fn sound_line(sharing: &Sharing<'_>, line: &Detached<'_>, tag: &Tag) -> Result<(), ShareError> {

@@ -56,17 +56,6 @@ fn blob_id(bytes: &[u8]) -> BlobId {
     id_over("blob", [bytes]).parse().expect("an id has 40 hexadecimal digits")
 }
 
-/// The text of a commit, in git's form.
-fn commit_text(parent: Option<&CommitId>, new: &NewCommit, files: &BTreeMap<String, BlobId>) -> Vec<u8> {
-    let tree = tree_id(files);
-    let parent = parent.map(|id| format!("parent {id}\n")).unwrap_or_default();
-    let when = new.stored_time();
-    let minutes = when.offset().whole_minutes();
-    let (sign, hours, rest) = (if minutes < 0 { '-' } else { '+' }, minutes.abs() / 60, minutes.abs() % 60);
-    let who = format!("{} {} {sign}{hours:02}{rest:02}", new.author, when.unix_timestamp());
-    format!("tree {tree}\n{parent}author {who}\ncommitter {who}\n\n{}", new.message).into_bytes()
-}
-
 fn commit_id(text: &[u8]) -> CommitId {
     id_over("commit", [text]).parse().expect("an id has 40 hexadecimal digits")
 }
@@ -174,8 +163,7 @@ impl Store for MemoryStore {
         if found != expected {
             return Err(StoreError::Moved { tag: tag.clone(), expected: expected.cloned(), found: found.cloned() });
         }
-        let none = BTreeMap::new();
-        let before = expected.map_or(Ok(&none), |id| held.commit(id).map(|commit| &commit.files))?;
+        let before = expected.map(|id| held.commit(id).map(|commit| &commit.files)).transpose()?;
         new.iter().try_for_each(|new| new.check_kept(before)).map_err(unfit)?;
 
         let mut made: Vec<Made> = Vec::new();
@@ -221,7 +209,7 @@ impl Made {
             };
             files.insert(path.to_string(), blob);
         }
-        let mut text = commit_text(parent, new, &files);
+        let mut text = new.text(&tree_id(&files), parent);
         if let Some(signer) = signer {
             text = signed_commit(&text, signer).map_err(|source| StoreError::Unsigned { tag: tag.clone(), source })?;
         }

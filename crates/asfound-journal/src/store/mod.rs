@@ -30,7 +30,7 @@ pub use author::{Author, AuthorError};
 pub use commit::Commit;
 pub use error::{Holder, StoreError};
 pub(crate) use error::{LOCK, disk_hint};
-pub(crate) use git::{Detached, KEPT, Move};
+pub(crate) use git::{Detached, Fresh, KEPT, Move};
 pub use git::{GitStore, Patience, Tidied, TidyProgress};
 pub use ids::{BlobId, CommitId, IdError, TreeId};
 pub use memory::MemoryStore;

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, HashSet};
 use thiserror::Error;
 use time::{OffsetDateTime, UtcOffset};
 
-use super::{Author, BlobId};
+use super::{Author, BlobId, CommitId, TreeId};
 use crate::FilePath;
 
 /// The largest offset from UTC that git takes for a time zone, in minutes.
@@ -82,6 +82,16 @@ impl NewCommit {
         self.when.checked_to_offset(offset).unwrap_or(self.when).truncate_to_second()
     }
 
+    /// The text of the commit in git's form, which is what is hashed, and what a signature is made over.
+    pub(super) fn text(&self, tree: &TreeId, parent: Option<&CommitId>) -> Vec<u8> {
+        let parent = parent.map(|id| format!("parent {id}\n")).unwrap_or_default();
+        let when = self.stored_time();
+        let minutes = when.offset().whole_minutes();
+        let (sign, hours, rest) = (if minutes < 0 { '-' } else { '+' }, minutes.abs() / 60, minutes.abs() % 60);
+        let who = format!("{} {} {sign}{hours:02}{rest:02}", self.author, when.unix_timestamp());
+        format!("tree {tree}\n{parent}author {who}\ncommitter {who}\n\n{}", self.message).into_bytes()
+    }
+
     /// What can be checked without the commit before.
     pub(super) fn check(&self) -> Result<(), UnfitCommit> {
         if self.message.trim().is_empty() {
@@ -110,9 +120,9 @@ impl NewCommit {
         Ok(())
     }
 
-    /// That everything kept was in the commit before, whose listing is given.
-    pub(super) fn check_kept(&self, before: &BTreeMap<String, BlobId>) -> Result<(), UnfitCommit> {
-        let before: HashSet<&BlobId> = before.values().collect();
+    /// That everything kept was in the commit before, whose listing is given where there is one.
+    pub(super) fn check_kept(&self, before: Option<&BTreeMap<String, BlobId>>) -> Result<(), UnfitCommit> {
+        let before: HashSet<&BlobId> = before.into_iter().flat_map(BTreeMap::values).collect();
         for (path, content) in &self.files {
             if let FileContent::Kept(blob) = content
                 && !before.contains(blob)

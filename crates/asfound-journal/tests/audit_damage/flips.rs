@@ -1,6 +1,7 @@
 //! Every byte of every loose object of a small garage, flipped.
 
 use std::fs;
+use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::thread;
 
@@ -32,7 +33,8 @@ fn is_found(place: &Place) -> bool {
 
 /// The content of an object's file, header included; nothing where it cannot be unpacked.
 fn content(bytes: &[u8]) -> Option<Vec<u8>> {
-    miniz_oxide::inflate::decompress_to_vec_zlib(bytes).ok()
+    let mut content = Vec::new();
+    flate2::read::ZlibDecoder::new(bytes).read_to_end(&mut content).ok().map(|_| content)
 }
 
 /// Flips every byte of a file: all of its bits, which must be found, and one of them, another each time, which must be found

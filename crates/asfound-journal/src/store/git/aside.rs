@@ -8,8 +8,8 @@ use asfound_core::names::Tag;
 use git2::ErrorCode;
 
 use super::lock::WriterLock;
+use super::object_error::refused;
 use super::object_error::unreadable_file;
-use super::objects::refused;
 use super::patience::Waiting;
 use super::stale::StaleLock;
 use super::{GitStore, read};

@@ -11,14 +11,13 @@ use std::io::{ErrorKind, Write};
 use std::path::PathBuf;
 
 use asfound_core::names::Tag;
-use git2::Odb;
 
+use super::fresh::Fresh;
 use super::lock::WriterLock;
-use super::objects::refused;
 use super::patience::Waiting;
 use super::stale::StaleLock;
-use super::tidy::{Named, write_pack};
-use super::{GitStore, Opened, read, tip};
+use super::tidy::add_pack;
+use super::{GitStore, read, tip};
 use crate::durable;
 use crate::store::{CommitId, Holder, StoreError};
 
@@ -31,25 +30,18 @@ pub(crate) struct Move {
 }
 
 impl GitStore {
-    /// Lets `work` write into a store whose objects are kept in memory, then writes them, and moves the journals that it
-    /// names. Hands back those that have moved on meanwhile, which are as they were found.
+    /// Lets `work` make entries, then writes all that were made, and moves the journals that it names. Hands back those that
+    /// have moved on meanwhile, which are as they were found.
     ///
     /// # Errors
     /// When the disk refuses; journals may have been moved by then, each as a whole.
-    pub(crate) fn in_one_pack(&self, work: impl FnOnce(&GitStore) -> Vec<Move>) -> Result<Vec<Tag>, StoreError> {
-        let opened = Opened::open(self.repository.path())?.kept();
-        let inner = Self::with(opened, &self.locks, self.patience);
-        let inner = Self { gathered: Some(RefCell::new(Named::default())), ..inner };
-        let failed = |error: git2::Error| refused("keep objects in memory", &error);
-        let repository = inner.repository.get();
-        let database: Odb<'_> = repository.odb().map_err(failed)?;
-        // Before all others, so that everything that is written stays there.
-        let _memory = database.add_new_mempack_backend(1_000).map_err(failed)?;
-        let moves = work(&inner);
-        if let Some(gathered) = &inner.gathered {
+    pub(crate) fn in_one_pack(&self, work: impl FnOnce(&RefCell<Fresh>) -> Vec<Move>) -> Result<Vec<Tag>, StoreError> {
+        let fresh = RefCell::default();
+        let moves = work(&fresh);
+        {
             let mut waiting = Waiting::start(self.patience);
             let _lock = WriterLock::take(&self.locks, "_bulk", "the garage", &mut waiting)?;
-            write_pack(&inner, &gathered.borrow())?;
+            add_pack(self, &fresh.into_inner())?;
         }
         self.move_all(&moves)
     }

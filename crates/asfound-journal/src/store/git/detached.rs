@@ -4,22 +4,31 @@ use std::cell::RefCell;
 
 use asfound_core::names::Tag;
 
+use super::fresh::Fresh;
 use super::{GitStore, append, read, tip};
 use crate::sign::Signer;
 use crate::store::{BlobId, Commit, CommitId, NewCommit, Reader, Store, StoreError};
 
-/// One vehicle's line in a store, with a tip of its own: appending writes objects and moves nothing but that tip.
-#[derive(Debug)]
+/// One vehicle's line in a store, with a tip of its own: appending makes commits in memory and moves nothing but that tip.
 pub(crate) struct Detached<'s> {
     store: &'s GitStore,
+    fresh: &'s RefCell<Fresh>,
     tag: Tag,
     tip: RefCell<Option<CommitId>>,
 }
 
 impl<'s> Detached<'s> {
-    /// The line that ends with `tip`.
-    pub(crate) fn new(store: &'s GitStore, tag: &Tag, tip: Option<CommitId>) -> Self {
-        Self { store, tag: tag.clone(), tip: RefCell::new(tip) }
+    /// The line that ends with `tip`, which is in the store, with what is appended to it in `fresh`.
+    pub(crate) fn new(store: &'s GitStore, fresh: &'s RefCell<Fresh>, tag: &Tag, tip: Option<CommitId>) -> Self {
+        Self { store, fresh, tag: tag.clone(), tip: RefCell::new(tip) }
+    }
+
+    /// Writes what was appended. When this returns, it lasts, and the store has it.
+    ///
+    /// # Errors
+    /// When the disk refuses.
+    pub(crate) fn write(&self) -> Result<(), StoreError> {
+        self.fresh.borrow().write_loose(&self.store.repository.get())
     }
 
     fn here(&self, tag: &Tag) -> Option<CommitId> {
@@ -37,37 +46,53 @@ impl Store for Detached<'_> {
     }
 
     fn parent(&self, id: &CommitId) -> Result<Option<CommitId>, StoreError> {
-        self.store.parent(id)
+        match self.fresh.borrow().commit(id) {
+            Some(commit) => Ok(commit.parent.clone()),
+            None => self.store.parent(id),
+        }
     }
 
     fn commit(&self, id: &CommitId) -> Result<Commit, StoreError> {
-        self.store.commit(id)
+        match self.fresh.borrow().commit(id) {
+            Some(commit) => Ok(commit.clone()),
+            None => self.store.commit(id),
+        }
     }
 
     fn commit_text(&self, id: &CommitId) -> Result<Vec<u8>, StoreError> {
-        self.store.commit_text(id)
+        match self.fresh.borrow().commit_text(id) {
+            Some(text) => Ok(text.to_vec()),
+            None => self.store.commit_text(id),
+        }
     }
 
     fn read(&self, blob: &BlobId) -> Result<Vec<u8>, StoreError> {
-        Store::read(self.store, blob)
+        match self.fresh.borrow().blob(blob) {
+            Some(content) => Ok(content.to_vec()),
+            None => Store::read(self.store, blob),
+        }
     }
 
     fn file(&self, commit: &CommitId, path: &str) -> Result<Vec<u8>, StoreError> {
-        self.store.file(commit, path)
+        let blob = match self.fresh.borrow().commit(commit) {
+            Some(commit) => commit.files.get(path).cloned(),
+            None => return self.store.file(commit, path),
+        };
+        blob.map_or_else(
+            || Err(StoreError::NoSuchFile { commit: commit.clone(), path: path.to_owned() }),
+            |blob| self.read(&blob),
+        )
     }
 
     fn line(&self, tag: &Tag) -> Result<Vec<CommitId>, StoreError> {
-        self.here(tag).map_or(Ok(Vec::new()), |tip| self.store.line_to(&tip))
-    }
-
-    fn line_to(&self, tip: &CommitId) -> Result<Vec<CommitId>, StoreError> {
-        self.store.line_to(tip)
+        self.here(tag).map_or(Ok(Vec::new()), |tip| self.line_to(&tip))
     }
 
     fn kept(&self, tag: &Tag) -> Result<Vec<CommitId>, StoreError> {
         self.store.kept(tag)
     }
 
+    /// Of the store: what was appended has to be written before it is read so.
     fn reader(&self) -> Result<Box<dyn Reader>, StoreError> {
         self.store.reader()
     }
@@ -83,7 +108,9 @@ impl Store for Detached<'_> {
         if found.as_ref() != expected {
             return Err(StoreError::Moved { tag: tag.clone(), expected: expected.cloned(), found });
         }
-        let ids = append::write_all(self.store, tag, expected.map(|id| read::oid(id.as_str())), new, signer)?;
+        let before = expected.map(|id| read::oid(id.as_str()));
+        let repository = self.store.repository.get();
+        let ids = append::make(&repository, &mut self.fresh.borrow_mut(), tag, before, new, signer)?;
         let ids: Vec<CommitId> = ids.into_iter().map(read::commit_id).collect();
         if let Some(last) = ids.last() {
             *self.tip.borrow_mut() = Some(last.clone());

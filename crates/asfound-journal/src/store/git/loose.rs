@@ -5,6 +5,7 @@ use std::io::ErrorKind;
 
 use git2::{Oid, Repository};
 
+use super::zlib;
 use crate::store::StoreError;
 
 /// Fails where the file of a loose object ends before its compressed contents do.
@@ -20,9 +21,9 @@ pub(super) fn ensure_whole(repository: &Repository, kind: &str, id: Oid) -> Resu
         Err(error) if error.kind() == ErrorKind::NotFound => return Ok(()),
         Err(source) => return Err(StoreError::Disk { doing: "read the object", path, source }),
     };
-    match miniz_oxide::inflate::decompress_to_vec_zlib(&compressed) {
-        Ok(_) => Ok(()),
-        Err(_) => Err(StoreError::Damaged {
+    match zlib::inflated(&compressed) {
+        Some(_) => Ok(()),
+        None => Err(StoreError::Damaged {
             object: format!("{kind} {id}"),
             detail: format!("its file {} is cut short or overwritten", path.display()),
         }),

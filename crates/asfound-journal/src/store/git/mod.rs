@@ -6,7 +6,7 @@
 //! 1. A kernel lock on a file of our own is held while writing ([`lock`]). The system
 //!    releases it when the process dies, so a lock file of git's that is found under it, and
 //!    is not fresh, was left by a killed process.
-//! 2. Blobs, trees and the commit are written as objects, each synced ([`objects`], [`tree`]).
+//! 2. Blobs, trees and the commit are written as objects, each synced ([`fresh`], [`tree`]).
 //!    The library's one-call commit is not used: on a full disk it can report success with
 //!    nothing written, and it lets one of two new branches overwrite the other.
 //! 3. The branch is moved by compare-and-set ([`tip`]), from nothing for a first entry, and
@@ -17,10 +17,10 @@ mod aside;
 mod bulk;
 mod create;
 mod detached;
+mod fresh;
 mod lock;
 mod loose;
 mod object_error;
-mod objects;
 mod opened;
 mod packs;
 mod patience;
@@ -33,8 +33,8 @@ mod tip;
 mod tips;
 mod tree;
 mod tree_text;
+mod zlib;
 
-use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::fmt;
 use std::path::{Path, PathBuf};
@@ -45,6 +45,7 @@ use asfound_core::names::Tag;
 pub(crate) use aside::KEPT;
 pub(crate) use bulk::Move;
 pub(crate) use detached::Detached;
+pub(crate) use fresh::Fresh;
 pub use patience::Patience;
 pub use tidy::{Tidied, TidyProgress};
 
@@ -63,8 +64,6 @@ pub struct GitStore {
     /// The folder of our own lock files, one a vehicle.
     locks: PathBuf,
     patience: Patience,
-    /// What was written, where it is kept in memory until it goes into one pack.
-    gathered: Option<RefCell<tidy::Named>>,
     index: Option<IndexFolder>,
 }
 
@@ -80,7 +79,7 @@ impl GitStore {
 
     fn with(repository: Opened, locks: &Path, patience: Patience) -> Self {
         let readers = Arc::default();
-        Self { repository, readers, locks: locks.to_owned(), patience, gathered: None, index: None }
+        Self { repository, readers, locks: locks.to_owned(), patience, index: None }
     }
 
     /// The same store, of whose journals an index may be kept in this folder.

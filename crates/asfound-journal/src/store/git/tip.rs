@@ -8,8 +8,8 @@ use std::path::PathBuf;
 use asfound_core::names::Tag;
 use git2::{ErrorClass, ErrorCode, Oid, ReferenceType, Repository};
 
+use super::object_error::refused;
 use super::object_error::unreadable_file;
-use super::objects::refused;
 use super::patience::{Patience, Waiting};
 use super::read;
 use super::stale::StaleLock;

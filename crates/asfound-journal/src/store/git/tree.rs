@@ -1,12 +1,12 @@
-//! Writes the listing of a commit as git trees.
+//! Makes git trees of the listing of a commit.
 
 use std::collections::BTreeMap;
 
-use git2::{FileMode, ObjectType, Oid, Repository, Tree};
+use git2::{FileMode, ObjectType, Oid};
 
-use super::objects::ObjectWriter;
+use super::fresh::{Folders, Fresh, Made, hash};
 use super::read;
-use crate::store::{FileContent, Files, StoreError};
+use crate::store::{BlobId, FileContent, Files, StoreError};
 
 /// A folder of the listing: what lies directly in it, by name.
 #[derive(Default)]
@@ -31,64 +31,72 @@ impl<'f> Folder<'f> {
 }
 
 /// One line of a git tree.
-#[derive(PartialEq, Eq)]
 struct Line<'f> {
     mode: FileMode,
     name: &'f str,
     id: Oid,
 }
 
-/// Writes blobs and trees for `files` and returns the root tree.
+/// Where everything of a commit is.
+#[derive(Default)]
+pub(super) struct Listed {
+    pub(super) files: BTreeMap<String, BlobId>,
+    pub(super) folders: Folders,
+}
+
+/// Makes the blobs and trees of the listing `files`; hands back the root tree as well.
 ///
-/// A folder whose lines are those of the same folder in the commit before (`before`) is not
-/// written again.
-pub(super) fn write(
-    repository: &Repository,
-    objects: &ObjectWriter<'_>,
-    files: &Files,
-    before: Option<&Tree<'_>>,
-) -> Result<Oid, StoreError> {
-    write_folder(repository, objects, &Folder::of(files), before)
+/// What is in the commit before is not made again, and what is new is like what lay at its place there.
+pub(super) fn make(fresh: &mut Fresh, files: &Files, before: Option<&Made>) -> Result<(Oid, Listed), StoreError> {
+    let mut making = Making { fresh, before, listed: Listed::default() };
+    let root = making.folder(&Folder::of(files), "")?;
+    Ok((root, making.listed))
 }
 
-fn write_folder(
-    repository: &Repository,
-    objects: &ObjectWriter<'_>,
-    folder: &Folder<'_>,
-    before: Option<&Tree<'_>>,
-) -> Result<Oid, StoreError> {
-    let mut lines = Vec::new();
-    for (&name, content) in &folder.files {
-        let id = match content {
-            FileContent::Kept(blob) => read::oid(blob.as_str()),
-            FileContent::New(bytes) => objects.write(ObjectType::Blob, bytes)?,
-        };
-        lines.push(Line { mode: FileMode::Blob, name, id });
-    }
-    for (&name, below) in &folder.folders {
-        let same_before = before.and_then(|tree| tree.get_name(name)).filter(|e| e.kind() == Some(ObjectType::Tree));
-        let same_before = same_before.map(|entry| read::tree(repository, entry.id())).transpose()?;
-        let id = write_folder(repository, objects, below, same_before.as_ref())?;
-        lines.push(Line { mode: FileMode::Tree, name, id });
-    }
-    // Git sorts a folder as if its name ended in a slash.
-    lines.sort_by_cached_key(|line| match line.mode {
-        FileMode::Tree => format!("{}/", line.name),
-        _ => line.name.to_owned(),
-    });
-    match before {
-        Some(tree) if is_same(tree, &lines) => Ok(tree.id()),
-        _ => objects.write(ObjectType::Tree, &encoded(&lines)),
-    }
+struct Making<'m> {
+    fresh: &'m mut Fresh,
+    before: Option<&'m Made>,
+    listed: Listed,
 }
 
-fn is_same(tree: &Tree<'_>, lines: &[Line<'_>]) -> bool {
-    tree.len() == lines.len()
-        && tree.iter().zip(lines).all(|(entry, line)| {
-            entry.id() == line.id
-                && entry.name_bytes() == line.name.as_bytes()
-                && entry.filemode_raw() == i32::from(line.mode)
-        })
+impl Making<'_> {
+    fn folder(&mut self, folder: &Folder<'_>, path: &str) -> Result<Oid, StoreError> {
+        let below = |name: &str| if path.is_empty() { name.to_owned() } else { format!("{path}/{name}") };
+        let mut lines = Vec::new();
+        for (&name, content) in &folder.files {
+            let path = below(name);
+            let id = match content {
+                FileContent::Kept(blob) => read::oid(blob.as_str()),
+                FileContent::New(bytes) => {
+                    let was = self.before.and_then(|before| before.commit.files.get(&path));
+                    self.object(ObjectType::Blob, bytes.clone(), was.map(|blob| read::oid(blob.as_str())))?
+                }
+            };
+            self.listed.files.insert(path, read::blob_id(id));
+            lines.push(Line { mode: FileMode::Blob, name, id });
+        }
+        for (&name, content) in &folder.folders {
+            let id = self.folder(content, &below(name))?;
+            lines.push(Line { mode: FileMode::Tree, name, id });
+        }
+        // Git sorts a folder as if its name ended in a slash.
+        lines.sort_by_cached_key(|line| match line.mode {
+            FileMode::Tree => format!("{}/", line.name),
+            _ => line.name.to_owned(),
+        });
+        let was = self.before.and_then(|before| before.folders.get(path).copied());
+        let id = self.object(ObjectType::Tree, encoded(&lines), was)?;
+        self.listed.folders.insert(path.to_owned(), id);
+        Ok(id)
+    }
+
+    fn object(&mut self, kind: ObjectType, content: Vec<u8>, was: Option<Oid>) -> Result<Oid, StoreError> {
+        let id = hash(kind, &content)?;
+        if self.before.is_none_or(|before| !before.names(id)) {
+            self.fresh.add(id, kind, content, was);
+        }
+        Ok(id)
+    }
 }
 
 /// A git tree: for each line the mode in octal, a space, the name, a NUL, and the id in 20 bytes.

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 
 use git2::{ObjectType, Oid};
 
-use super::super::tree_text;
+use super::super::{tree_text, zlib};
 use crate::store::StoreError;
 
 /// The ids of the loose objects that begin with this byte.
@@ -32,7 +32,7 @@ pub(super) fn names_in(objects: &Path, first: u8) -> Result<Vec<Oid>, StoreError
 
 /// Sound objects, with the name that a folder gives them, so that versions of one file lie beside each other in the pack.
 #[derive(Default)]
-pub(in super::super) struct Named {
+pub(super) struct Named {
     pub(super) objects: Vec<(Oid, ObjectType)>,
     pub(super) names: HashMap<Oid, String>,
     known: HashSet<Oid>,
@@ -52,13 +52,8 @@ impl Named {
         Ok(true)
     }
 
-    /// Whether an object was taken in already.
-    pub(in super::super) fn holds(&self, id: Oid) -> bool {
-        self.known.contains(&id)
-    }
-
     /// Takes in an object.
-    pub(in super::super) fn add(&mut self, id: Oid, kind: ObjectType, content: &[u8]) {
+    pub(super) fn add(&mut self, id: Oid, kind: ObjectType, content: &[u8]) {
         if !self.known.insert(id) {
             return;
         }
@@ -73,7 +68,7 @@ impl Named {
 
 /// What a loose object is and holds, where it is what its id says.
 fn sound(compressed: &[u8], id: Oid) -> Option<(ObjectType, Vec<u8>)> {
-    let mut content = miniz_oxide::inflate::decompress_to_vec_zlib(compressed).ok()?;
+    let mut content = zlib::inflated(compressed)?;
     let nul = content.iter().position(|&byte| byte == 0)?;
     let (kind, length) = std::str::from_utf8(&content[..nul]).ok()?.split_once(' ')?;
     let (kind, length) = (ObjectType::from_str(kind)?, length.parse::<usize>().ok()?);
@@ -93,7 +88,8 @@ pub(super) fn remove(objects: &Path, id: Oid) -> Result<(), StoreError> {
     }
 }
 
-fn file(objects: &Path, id: Oid) -> PathBuf {
+/// Where the file of a loose object is.
+pub(in super::super) fn file(objects: &Path, id: Oid) -> PathBuf {
     let digits = id.to_string();
     objects.join(&digits[..2]).join(&digits[2..])
 }

@@ -6,10 +6,10 @@ use std::path::{Path, PathBuf};
 
 use git2::Oid;
 
-use super::super::objects::refused;
+use super::super::object_error::refused;
 use super::super::{GitStore, packs};
 use super::loose_ones::Named;
-use super::pack::{TIDYING, disk, files, write};
+use super::pack::{disk, files, write};
 use crate::store::StoreError;
 
 /// So many packs of about one size are put together.
@@ -38,7 +38,7 @@ pub(super) fn merge(store: &GitStore, most: usize) -> Result<usize, StoreError> 
             let object = database.read(id).map_err(failed)?;
             named.add(id, object.kind(), object.data());
         }
-        let new = write(store, &named, TIDYING, &mut |_| {})?;
+        let new = write(store, &named, &mut |_| {})?;
         for index in group.iter().filter(|index| Some(*index) != new.as_ref()) {
             remove(index)?;
             merged += 1;

@@ -10,7 +10,7 @@ mod merge;
 mod pack;
 mod references;
 
-pub(super) use loose_ones::Named;
+pub(super) use loose_ones::file;
 
 use std::fs;
 use std::io::ErrorKind;
@@ -19,6 +19,7 @@ use std::path::{Path, PathBuf};
 use git2::Oid;
 
 use super::GitStore;
+use super::fresh::Fresh;
 use super::lock::WriterLock;
 use super::patience::{Patience, Waiting};
 use crate::store::StoreError;
@@ -114,7 +115,7 @@ impl GitStore {
                     tidied.damaged += 1;
                 }
             }
-            pack::write(self, &named, pack::TIDYING, &mut |written| {
+            pack::write(self, &named, &mut |written| {
                 progress(TidyProgress { packed: tidied.objects + written, total });
             })?;
             for (id, _) in &named.objects {
@@ -130,9 +131,12 @@ impl GitStore {
     }
 }
 
-/// Writes objects into one new pack; when this returns, it lasts, and each was read back from it.
-pub(super) fn write_pack(store: &GitStore, named: &Named) -> Result<(), StoreError> {
-    pack::write(store, named, pack::FILING, &mut |_| {}).map(|_| ())
+/// Adds what was made as one new pack; when this returns, it lasts.
+pub(super) fn add_pack(store: &GitStore, fresh: &Fresh) -> Result<(), StoreError> {
+    if fresh.is_empty() {
+        return Ok(());
+    }
+    pack::add(store, pack::FILING, |_, made| fresh.write_pack(made)).map(|_| ())
 }
 
 /// What a file takes on the disk, where the system tells: small files take a whole block each.

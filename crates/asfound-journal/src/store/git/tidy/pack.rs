@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use git2::{ObjectType, Odb, Oid};
 
-use super::super::objects::refused;
+use super::super::object_error::refused;
 use super::super::{GitStore, packs};
 use super::loose_ones::Named;
 use crate::durable;
@@ -21,28 +21,41 @@ pub(super) const FILING: &str = "asfound-bulk";
 pub(super) fn write(
     store: &GitStore,
     named: &Named,
-    workshop: &str,
     progress: &mut dyn FnMut(usize),
 ) -> Result<Option<PathBuf>, StoreError> {
     if named.objects.is_empty() {
         return Ok(None);
     }
+    add(store, TIDYING, |workshop, folder| {
+        let failed = |error: git2::Error| refused("write a pack", &error);
+        let repository = store.repository.get();
+        let mut builder = repository.packbuilder().map_err(failed)?;
+        builder.set_threads(0);
+        for (id, _) in &named.objects {
+            builder.insert_object(*id, named.names.get(id).map(String::as_str)).map_err(failed)?;
+        }
+        progress(0);
+        builder.write(folder, 0o444).map_err(failed)?;
+        read_back(workshop, &named.objects)?;
+        progress(named.objects.len());
+        Ok(())
+    })
+}
+
+/// Adds the pack that `write` writes, given the workshop and the folder in it for packs; hands back its index.
+///
+/// When this returns, the pack lasts.
+pub(super) fn add(
+    store: &GitStore,
+    workshop: &str,
+    write: impl FnOnce(&Path, &Path) -> Result<(), StoreError>,
+) -> Result<Option<PathBuf>, StoreError> {
     let workshop = store.repository.path().join(workshop);
     clear(&workshop)?;
     let made = workshop.join("pack");
     fs::create_dir_all(&made).map_err(disk("make the folder", &made))?;
-    let failed = |error: git2::Error| refused("write a pack", &error);
-    let repository = store.repository.get();
-    let mut builder = repository.packbuilder().map_err(failed)?;
-    builder.set_threads(0);
-    for (id, _) in &named.objects {
-        builder.insert_object(*id, named.names.get(id).map(String::as_str)).map_err(failed)?;
-    }
-    progress(0);
-    builder.write(&made, 0o444).map_err(failed)?;
+    write(&workshop, &made)?;
     durable::sync_all_below(&workshop).map_err(disk("sync", &workshop))?;
-    read_back(&workshop, &named.objects)?;
-    progress(named.objects.len());
 
     let folder = store.repository.path().join("objects/pack");
     durable::make_folder(&folder).map_err(disk("make the folder", &folder))?;

@@ -1,0 +1,130 @@
+//! Writes objects each into a file of its own, so that they last.
+//!
+//! A file of the right name is taken for the object by every program, so that it has to be whole whenever the power goes: the
+//! contents are synced under another name first, then named, then the names are synced. Each of these steps is done for all
+//! objects together, so that the disk is waited for twice and not twice for each.
+
+use std::collections::BTreeSet;
+use std::fs::{self, File, OpenOptions};
+use std::io::{self, ErrorKind, Write};
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicU64, Ordering};
+
+use git2::{Odb, OdbLookupFlags, Oid, Repository};
+
+use super::super::object_error::{refused, unreadable};
+use super::super::zlib::Deflater;
+use super::super::{loose, tidy};
+use super::{Fresh, Object};
+use crate::durable;
+use crate::store::StoreError;
+
+impl Fresh {
+    /// Writes everything that is not in the repository yet. When this returns, it lasts.
+    ///
+    /// # Errors
+    /// When the disk refuses. What was written by then is seen by nobody who reads a journal.
+    pub(in super::super) fn write_loose(&self, repository: &Repository) -> Result<(), StoreError> {
+        let database = repository.odb().map_err(|error| refused("open the objects", &error))?;
+        let above = repository.path().join("objects");
+        let mut deflater = Deflater::new();
+        let (mut folders, mut parts, mut is_folder_new) = (BTreeSet::new(), Vec::new(), false);
+        for (id, object) in self.order.iter().filter_map(|id| Some((*id, self.objects.get(id)?))) {
+            let file = tidy::file(&above, id);
+            let Some(folder) = file.parent() else { continue };
+            if is_there(repository, &database, id, object)? {
+                // Its writer may have been ended before it synced the name.
+                if folder.is_dir() {
+                    folders.insert(folder.to_owned());
+                }
+                continue;
+            }
+            // Packing removes folders that it has emptied.
+            match fs::create_dir(folder) {
+                Ok(()) => is_folder_new = true,
+                Err(error) if error.kind() == ErrorKind::AlreadyExists => {}
+                Err(error) => return Err(disk("make the folder", folder)(error)),
+            }
+            let header = format!("{} {}\0", object.kind.str(), object.content.len());
+            let compressed = deflater.deflated(&[header.as_bytes(), &object.content].concat());
+            parts.push(Part::write(folder, file.clone(), &compressed)?);
+            folders.insert(folder.to_owned());
+        }
+        durable::all_at_once(&parts, |part| part.file.sync_all().map_err(disk("sync", &part.path)))?;
+        parts.into_iter().try_for_each(Part::name)?;
+        if is_folder_new {
+            folders.insert(above);
+        }
+        let folders: Vec<PathBuf> = folders.into_iter().collect();
+        durable::all_at_once(&folders, |folder| durable::sync_folder(folder).map_err(disk("sync", folder)))
+    }
+}
+
+/// Whether the repository has an object, which is then as it ought to be.
+fn is_there(repository: &Repository, database: &Odb<'_>, id: Oid, object: &Object) -> Result<bool, StoreError> {
+    if !database.exists_ext(id, OdbLookupFlags::NO_REFRESH) {
+        return Ok(false);
+    }
+    // The library takes a file of the right name for the object, without looking into it.
+    loose::ensure_whole(repository, object.kind.str(), id)?;
+    match database.read(id) {
+        Ok(_) => Ok(true),
+        Err(error) => Err(unreadable(repository, object.kind.str(), id, &error)),
+    }
+}
+
+/// An object under another name, which is removed unless it gets its own.
+struct Part {
+    path: PathBuf,
+    file: File,
+    to: PathBuf,
+    is_named: bool,
+}
+
+impl Part {
+    fn write(folder: &Path, to: PathBuf, compressed: &[u8]) -> Result<Self, StoreError> {
+        let (path, file) = part_in(folder).map_err(disk("make a file in", folder))?;
+        let mut part = Self { path, file, to, is_named: false };
+        part.file.write_all(compressed).map_err(disk("write", &part.path))?;
+        Ok(part)
+    }
+
+    fn name(mut self) -> Result<(), StoreError> {
+        // Who else has written it meanwhile has written the same.
+        fs::rename(&self.path, &self.to).map_err(disk("name", &self.to))?;
+        self.is_named = true;
+        Ok(())
+    }
+}
+
+impl Drop for Part {
+    fn drop(&mut self) {
+        if !self.is_named {
+            let _ = fs::remove_file(&self.path);
+        }
+    }
+}
+
+/// A new file with a name that git knows for that of an object which is being written, and removes once it is old.
+fn part_in(folder: &Path) -> io::Result<(PathBuf, File)> {
+    static COUNT: AtomicU64 = AtomicU64::new(0);
+    let mut options = OpenOptions::new();
+    options.write(true).create_new(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o444);
+    loop {
+        let count = COUNT.fetch_add(1, Ordering::Relaxed);
+        let path = folder.join(format!("tmp_obj_{}_{count}", std::process::id()));
+        match options.open(&path) {
+            Ok(file) => return Ok((path, file)),
+            // Left by a program that was ended and had the same number.
+            Err(error) if error.kind() == ErrorKind::AlreadyExists => {}
+            Err(error) => return Err(error),
+        }
+    }
+}
+
+fn disk(doing: &'static str, path: &Path) -> impl FnOnce(io::Error) -> StoreError + use<> {
+    let path = path.to_owned();
+    move |source| StoreError::Disk { doing, path, source }
+}
