@@ -19,6 +19,9 @@ use super::{Fresh, Object};
 use crate::durable;
 use crate::store::StoreError;
 
+/// How often a folder is made that somebody else removes.
+const TRIES: usize = 5;
+
 impl Fresh {
     /// Writes everything that is not in the repository yet. When this returns, it lasts.
     ///
@@ -39,15 +42,11 @@ impl Fresh {
                 }
                 continue;
             }
-            // Packing removes folders that it has emptied.
-            match fs::create_dir(folder) {
-                Ok(()) => is_folder_new = true,
-                Err(error) if error.kind() == ErrorKind::AlreadyExists => {}
-                Err(error) => return Err(disk("make the folder", folder)(error)),
-            }
             let header = format!("{} {}\0", object.kind.str(), object.content.len());
             let compressed = deflater.deflated(&[header.as_bytes(), &object.content].concat());
-            parts.push(Part::write(folder, file.clone(), &compressed)?);
+            let (part, is_new) = Part::write(folder, &file, &compressed)?;
+            parts.push(part);
+            is_folder_new |= is_new;
             folders.insert(folder.to_owned());
         }
         durable::all_at_once(&parts, |part| part.file.sync_all().map_err(disk("sync", &part.path)))?;
@@ -82,11 +81,13 @@ struct Part {
 }
 
 impl Part {
-    fn write(folder: &Path, to: PathBuf, compressed: &[u8]) -> Result<Self, StoreError> {
-        let (path, file) = part_in(folder).map_err(disk("make a file in", folder))?;
-        let mut part = Self { path, file, to, is_named: false };
+    /// Says as well whether the folder had to be made.
+    fn write(folder: &Path, to: &Path, compressed: &[u8]) -> Result<(Self, bool), StoreError> {
+        let mut is_folder_new = false;
+        let (path, file) = part_in(folder, &mut is_folder_new).map_err(disk("make a file in", folder))?;
+        let mut part = Self { path, file, to: to.to_owned(), is_named: false };
         part.file.write_all(compressed).map_err(disk("write", &part.path))?;
-        Ok(part)
+        Ok((part, is_folder_new))
     }
 
     fn name(mut self) -> Result<(), StoreError> {
@@ -106,12 +107,13 @@ impl Drop for Part {
 }
 
 /// A new file with a name that git knows for that of an object which is being written, and removes once it is old.
-fn part_in(folder: &Path) -> io::Result<(PathBuf, File)> {
+fn part_in(folder: &Path, is_folder_new: &mut bool) -> io::Result<(PathBuf, File)> {
     static COUNT: AtomicU64 = AtomicU64::new(0);
     let mut options = OpenOptions::new();
     options.write(true).create_new(true);
     #[cfg(unix)]
     std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o444);
+    let mut missed = 0;
     loop {
         let count = COUNT.fetch_add(1, Ordering::Relaxed);
         let path = folder.join(format!("tmp_obj_{}_{count}", std::process::id()));
@@ -119,6 +121,15 @@ fn part_in(folder: &Path) -> io::Result<(PathBuf, File)> {
             Ok(file) => return Ok((path, file)),
             // Left by a program that was ended and had the same number.
             Err(error) if error.kind() == ErrorKind::AlreadyExists => {}
+            // Packing by git removes folders that it has emptied, perhaps right now.
+            Err(error) if error.kind() == ErrorKind::NotFound && missed < TRIES => {
+                missed += 1;
+                *is_folder_new = true;
+                match fs::create_dir(folder) {
+                    Err(error) if error.kind() != ErrorKind::AlreadyExists => return Err(error),
+                    _ => {}
+                }
+            }
             Err(error) => return Err(error),
         }
     }

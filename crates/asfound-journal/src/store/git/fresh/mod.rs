@@ -110,3 +110,78 @@ impl Fresh {
 pub(super) fn hash(kind: ObjectType, content: &[u8]) -> Result<Oid, StoreError> {
     Oid::hash_object(kind, content).map_err(|error| refused("hash an object", &error))
 }
+
+#[cfg(test)]
+mod tests {
+    use std::fs;
+    use std::path::Path;
+
+    use git2::Odb;
+
+    use super::*;
+
+    /// A file that changes a little in each of so many entries, more than may lead to each other.
+    fn versions() -> Fresh {
+        let mut fresh = Fresh::default();
+        let mut like = None;
+        for version in 0..3 * u32::from(CHAIN) {
+            let line =
+                |n: u32| format!("{:08x} line {n}\n", if n == version % 90 { version } else { 0 }.wrapping_mul(77_773));
+            let content: String = (0..100).map(line).collect();
+            let id = hash(ObjectType::Blob, content.as_bytes()).unwrap();
+            fresh.add(id, ObjectType::Blob, content.into_bytes(), like);
+            like = Some(id);
+        }
+        fresh
+    }
+
+    fn read_all(fresh: &Fresh, database: &Odb<'_>) {
+        assert!(fresh.objects.len() > 2 * usize::from(CHAIN));
+        for (id, object) in &fresh.objects {
+            let read = database.read(*id).unwrap();
+            assert_eq!((read.kind(), read.data()), (object.kind, object.content.as_slice()));
+        }
+    }
+
+    fn files(folder: &Path) -> Vec<String> {
+        let name = |entry: std::io::Result<fs::DirEntry>| entry.unwrap().file_name().into_string().unwrap();
+        fs::read_dir(folder).unwrap().map(name).collect()
+    }
+
+    #[test]
+    fn a_pack_gives_every_object_and_takes_little() {
+        let place = tempfile::tempdir().unwrap();
+        let folder = place.path().join("pack");
+        fs::create_dir(&folder).unwrap();
+        let fresh = versions();
+        assert!(fresh.objects.values().all(|object| object.behind < CHAIN));
+        fresh.write_pack(&folder).unwrap();
+        let database = Odb::new().unwrap();
+        database.add_disk_alternate(place.path().to_str().unwrap()).unwrap();
+        read_all(&fresh, &database);
+        let pack = files(&folder).into_iter().find(|name| name.ends_with(".pack")).unwrap();
+        let size = fs::metadata(folder.join(pack)).unwrap().len();
+        assert!(size < 80 * fresh.objects.len() as u64, "{size} bytes for {} objects", fresh.objects.len());
+    }
+
+    #[test]
+    fn loose_objects_are_written_whatever_is_there_and_nothing_is_left_beside_them() {
+        let place = tempfile::tempdir().unwrap();
+        let repository = Repository::init_bare(place.path()).unwrap();
+        let fresh = versions();
+        fresh.write_loose(&repository).unwrap();
+        read_all(&fresh, &repository.odb().unwrap());
+        fresh.write_loose(&repository).unwrap();
+        let objects = place.path().join("objects");
+        for folder in files(&objects).into_iter().filter(|name| name.len() == 2) {
+            assert!(files(&objects.join(folder)).iter().all(|name| name.len() == 38));
+        }
+        // A file of the right name with something else in it is told, and not taken for the object.
+        let id = fresh.order[7].to_string();
+        let file = objects.join(&id[..2]).join(&id[2..]);
+        fs::remove_file(&file).unwrap();
+        fs::write(&file, b"").unwrap();
+        let refused = fresh.write_loose(&Repository::open_bare(place.path()).unwrap());
+        assert!(matches!(refused, Err(StoreError::Damaged { .. })), "{refused:?}");
+    }
+}
