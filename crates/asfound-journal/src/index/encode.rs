@@ -20,7 +20,7 @@ use crate::record::Chain;
 use crate::sign::SignedAs;
 
 /// To be raised when entries are written otherwise, or mean something else: older files are made anew then.
-pub(super) const VERSION: u32 = 3;
+pub(super) const VERSION: u32 = 4;
 
 /// The number that stands for a kind of entry.
 pub(super) const KINDS: [&str; 10] = [

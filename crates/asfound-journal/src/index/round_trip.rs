@@ -378,6 +378,6 @@ fn the_form_goes_with_the_version() {
     }
     assert_eq!(
         (super::encode::VERSION, Digest::of(&all).to_string().as_str()),
-        (3, "32db39d72e363e1209120c0d6a82ca3f6afc663dc3d161313405b8a9b950f85a")
+        (4, "32db39d72e363e1209120c0d6a82ca3f6afc663dc3d161313405b8a9b950f85a")
     );
 }
