@@ -52,7 +52,7 @@ pub fn text(printed: &Printed, width: u16) -> String {
                     for (column, least) in least_widths(&grid.heads, &rows, width).into_iter().enumerate() {
                         table = table.at_least(column, least);
                     }
-                    rows.into_iter().for_each(|row| table.cells(row));
+                    rows.iter().for_each(|row| table.cells(row));
                     page.table(&table);
                     page.gap();
                 }

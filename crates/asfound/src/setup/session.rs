@@ -86,20 +86,35 @@ impl Session<'_> {
     /// # Errors
     /// When standard output cannot be written.
     pub fn show(&mut self, screen: &impl Screen) -> Result<(), Failure> {
-        let text = if self.json {
+        if self.json {
             let mut text = pretty(&screen.json())?;
             text.push('\n');
-            text
-        } else {
-            let mut page = self.page();
-            screen.text(&mut page);
-            page.into_text()
+            return self.write(&text);
+        }
+        self.show_text(&mut |page| screen.text(page))
+    }
+
+    /// Shows a page on standard output, which is written while it is put together.
+    ///
+    /// # Errors
+    /// When standard output cannot be written.
+    pub fn show_text(&mut self, put_together: &mut dyn FnMut(&mut Page<'_>)) -> Result<(), Failure> {
+        let page = self.page();
+        let mut written = Ok(());
+        let mut write = |text: &str| {
+            if written.is_ok() {
+                written = self.write(text);
+            }
         };
-        self.write(&text)
+        let mut page = page.read_by(&mut write);
+        put_together(&mut page);
+        let rest = page.into_text();
+        write(&rest);
+        written
     }
 
     /// An empty page for standard output.
-    pub fn page(&self) -> Page {
+    pub fn page<'r>(&self) -> Page<'r> {
         Page::new(self.environment.width, self.environment.colour)
     }
 
