@@ -3,7 +3,7 @@
 use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, LineStyle, TableStyle, Width};
 
 /// So many rows are laid out at once.
-const PIECE: usize = 500;
+const PIECE: usize = 100;
 
 /// A table in the sheet's look: heads in capitals, a rule below them, no other lines.
 #[derive(Debug, Clone)]
@@ -118,11 +118,6 @@ impl Table {
         Self { rows: Rows::of(heads.len()), heads, right: Vec::new(), least: Vec::new() }
     }
 
-    /// Adds a row with as many cells as there are columns; a line end begins a new line in its cell.
-    pub(crate) fn cells<S: AsRef<str>>(&mut self, cells: impl IntoIterator<Item = S>) {
-        self.rows.push(cells);
-    }
-
     /// Sets a column of figures flush right.
     #[must_use]
     pub fn figures(mut self, column: usize) -> Self {
@@ -137,7 +132,7 @@ impl Table {
         self
     }
 
-    /// Adds a row.
+    /// Adds a row; a line end begins a new line in its cell.
     pub fn row<const N: usize>(&mut self, cells: [String; N]) {
         self.rows.push(cells);
     }

@@ -115,8 +115,8 @@ fn weight(suspects: &[&Suspect]) -> u32 {
     suspects.iter().map(|suspect| suspect.score()).sum()
 }
 
-/// The suspects in groups, of which no two altered the same field.
-fn groups<'s>(suspicion: &'s Suspicion, history: &History) -> Vec<Vec<&'s Suspect>> {
+/// The suspects in groups, of which no two altered the same field: for each its group and its place, group by group.
+fn groups(suspicion: &Suspicion, history: &History) -> Vec<(usize, usize)> {
     let suspects = &suspicion.suspects;
     // Each suspect points at one of its group that came before, the first of a group at itself.
     let mut earlier: Vec<usize> = Vec::with_capacity(suspects.len());
@@ -129,11 +129,9 @@ fn groups<'s>(suspicion: &'s Suspicion, history: &History) -> Vec<Vec<&'s Suspec
             earlier[a.max(b)] = a.min(b);
         }
     }
-    let mut groups: BTreeMap<usize, Vec<&Suspect>> = BTreeMap::new();
-    for (at, suspect) in suspects.iter().enumerate() {
-        groups.entry(first_of(&mut earlier, at)).or_default().push(suspect);
-    }
-    groups.into_values().collect()
+    let mut groups: Vec<(usize, usize)> = (0..suspects.len()).map(|at| (first_of(&mut earlier, at), at)).collect();
+    groups.sort_unstable();
+    groups
 }
 
 /// The first of the group; everybody on the way is told.
@@ -147,13 +145,18 @@ fn first_of(earlier: &mut [usize], mut at: usize) -> usize {
 
 /// The parts, heaviest first. Suspects that altered the same field are one part.
 pub(super) fn parts(suspicion: &Suspicion, history: &History) -> Vec<Part> {
-    let mut groups = groups(suspicion, history);
-    let first = |group: &Vec<&Suspect>| group.iter().map(|suspect| suspect.entry).min();
-    groups.sort_by_cached_key(|group| (Reverse(weight(group)), first(group)));
-    if groups.len() > MOST_PARTS {
-        // More than can be told apart at once: the lightest are tried together.
-        let lightest = groups.split_off(MOST_PARTS - 1).concat();
-        groups.push(lightest);
-    }
-    groups.iter().map(|group| Part::of(group, suspicion, history)).collect()
+    let suspects = |group: &[(usize, usize)]| -> Vec<&Suspect> {
+        group.iter().filter_map(|(_, at)| suspicion.suspects.get(*at)).collect()
+    };
+    let by_group = groups(suspicion, history);
+    let mut groups: Vec<&[(usize, usize)]> = by_group.chunk_by(|(a, _), (b, _)| a == b).collect();
+    groups.sort_by_cached_key(|group| {
+        let group = suspects(group);
+        (Reverse(weight(&group)), group.iter().map(|suspect| suspect.entry).min())
+    });
+    // More than can be told apart at once: the lightest are tried together.
+    let alone = if groups.len() > MOST_PARTS { MOST_PARTS - 1 } else { groups.len() };
+    let lightest = groups.split_off(alone).concat();
+    let together = Some(lightest.as_slice()).filter(|group| !group.is_empty());
+    groups.into_iter().chain(together).map(|group| Part::of(&suspects(group), suspicion, history)).collect()
 }

@@ -112,6 +112,12 @@ impl Trials {
         Tried { work: &self.work, scans: self.scans(), history }
     }
 
+    /// The readings, of which there is no more than their trials and codes follow from: nothing of what they cover but trouble
+    /// codes, of their effects only what modules became.
+    pub fn readings(&self) -> impl Iterator<Item = &Entry> {
+        self.readings.iter()
+    }
+
     /// The first entry.
     pub(crate) fn first(&self) -> Option<Done> {
         self.first

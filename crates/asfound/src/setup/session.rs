@@ -10,6 +10,7 @@ use serde_json::Value;
 use super::Environment;
 use crate::exit::Exit;
 use crate::failure::Failure;
+use crate::new_file::InPieces;
 use asfound_report::Page;
 
 /// Something that is shown: as text to people, as JSON to programs.
@@ -99,17 +100,27 @@ impl Session<'_> {
     /// # Errors
     /// When standard output cannot be written.
     pub fn show_text(&mut self, put_together: &mut dyn FnMut(&mut Page<'_>)) -> Result<(), Failure> {
-        let page = self.page();
+        let (width, colour) = (self.environment.width, self.environment.colour);
+        self.write_in_pieces(&mut |write| {
+            let mut read = |text: &str| write(text);
+            let mut page = Page::new(width, colour).read_by(&mut read);
+            put_together(&mut page);
+            let rest = page.into_text();
+            write(&rest);
+        })
+    }
+
+    /// Writes text to standard output as `put_together` hands it over.
+    ///
+    /// # Errors
+    /// When standard output cannot be written.
+    pub fn write_in_pieces(&mut self, put_together: &mut InPieces<'_>) -> Result<(), Failure> {
         let mut written = Ok(());
-        let mut write = |text: &str| {
+        put_together(&mut |text| {
             if written.is_ok() {
                 written = self.write(text);
             }
-        };
-        let mut page = page.read_by(&mut write);
-        put_together(&mut page);
-        let rest = page.into_text();
-        write(&rest);
+        });
         written
     }
 

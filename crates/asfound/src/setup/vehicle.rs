@@ -62,7 +62,14 @@ impl Known {
     /// # Errors
     /// When there is none, with the tags that come close; or it cannot be read.
     pub fn open(session: &Session<'_>, tag: &Tag) -> Result<Self, Failure> {
-        let explained = Explained::open(session, tag)?;
+        Self::of(Explained::open(session, tag)?)
+    }
+
+    /// The same of a journal that was found already.
+    ///
+    /// # Errors
+    /// When an entry cannot be read.
+    pub fn of(explained: Explained) -> Result<Self, Failure> {
         let history = explained.journal().trace(&explained.roll, &explained.definitions, None)?;
         Ok(Self { explained, history })
     }
