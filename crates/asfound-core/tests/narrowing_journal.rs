@@ -15,8 +15,9 @@ const MODULES: [&str; 4] = ["doors", "seat", "gateway", "brakes"];
 
 fn ask(journal: &Journal) -> Narrowed {
     let (history, code) = (journal.history(), "B1234".parse().unwrap());
-    let suspicion = suspects(&journal.entries, &history, &journal.definitions, &code, None).unwrap();
-    narrow(&journal.entries, &history, &journal.definitions, &suspicion)
+    let trials = journal.trials();
+    let suspicion = suspects(&trials, &history, &journal.definitions, &code, None).unwrap();
+    narrow(&trials, &history, &journal.definitions, &suspicion)
 }
 
 /// A journal with many settings, of which each entry alters one to three; those in `brakes` are restricted.

@@ -2,6 +2,10 @@
 
 mod support;
 
+use std::ops::Deref;
+
+use asfound_core::definition::DefinitionSet;
+use asfound_core::history::History;
 use asfound_core::reading::Engine;
 use asfound_core::suspects::{NoSuspects, Suspect, SuspectKind, Suspicion, suspects};
 use support::*;
@@ -45,19 +49,38 @@ needs = { "gateway.light_level" = "2" }
 because = "It is only switched in the dark"
 "#;
 
-fn ask(journal: &Journal, code: &str, module: Option<&str>) -> Result<Suspicion, NoSuspects> {
+/// What follows from a journal, with the journal's history, which the reasons follow from.
+#[derive(Debug)]
+struct Asked {
+    suspicion: Suspicion,
+    history: History,
+    definitions: DefinitionSet,
+}
+
+impl Deref for Asked {
+    type Target = Suspicion;
+    fn deref(&self) -> &Suspicion {
+        &self.suspicion
+    }
+}
+
+fn ask(journal: &Journal, code: &str, module: Option<&str>) -> Result<Asked, NoSuspects> {
     let module = module.map(|module| module.parse().expect("a module"));
     let code = code.parse().expect("a code");
-    suspects(&journal.entries, &journal.history(), &journal.definitions, &code, module.as_ref())
+    let (history, definitions) = (journal.history(), journal.definitions.clone());
+    let suspicion = suspects(&journal.trials(), &history, &definitions, &code, module.as_ref())?;
+    Ok(Asked { suspicion, history, definitions })
 }
 
 /// Each suspect with its reasons.
-fn shown(suspicion: &Suspicion) -> Vec<(u32, Vec<String>)> {
+fn shown(asked: &Asked) -> Vec<(u32, Vec<String>)> {
     let line = |suspect: &Suspect| {
-        let reasons = suspect.reasons.iter().map(|reason| format!("{} {}", reason.points, reason.why));
+        let reasons = asked.reasons(suspect, &asked.history, &asked.definitions);
+        assert_eq!(reasons.iter().map(|reason| reason.points).sum::<u32>(), suspect.score());
+        let reasons = reasons.iter().map(|reason| format!("{} {}", reason.points, reason.why));
         (suspect.entry.get(), reasons.collect())
     };
-    suspicion.suspects.iter().map(line).collect()
+    asked.suspects.iter().map(line).collect()
 }
 
 fn lines(entry: u32, reasons: &[&str]) -> (u32, Vec<String>) {
@@ -186,7 +209,7 @@ fn a_code_that_comes_again_has_a_new_window_unless_it_went_by_a_put_back() {
     journal.read(reading().module("gateway").codes("")); // 5: cleared
     journal.change(&[("cluster.chime", "off")]); // 6
     journal.read(reading().module("gateway").codes("U0100")); // 7
-    let window = ask(&journal, "U0100", None).unwrap().window;
+    let window = ask(&journal, "U0100", None).unwrap().suspicion.window;
     assert_eq!((window.without, window.first), (Some(number(5)), number(7)));
     let mut rounds = journal.clone();
     rounds.entries.truncate(4);
@@ -194,7 +217,7 @@ fn a_code_that_comes_again_has_a_new_window_unless_it_went_by_a_put_back() {
     rounds.read(reading().module("gateway").codes("")); // 6
     rounds.put_back(&[5]).unwrap(); // 7
     rounds.read(reading().module("gateway").codes("U0100")); // 8
-    let window = ask(&rounds, "U0100", None).unwrap().window;
+    let window = ask(&rounds, "U0100", None).unwrap().suspicion.window;
     assert_eq!((window.without, window.first), (Some(number(2)), number(4)));
 }
 
@@ -209,6 +232,6 @@ fn a_common_circumstance_and_what_is_not_plausible_come_with_it() {
     journal.change(&[("gateway.wake", "slow")]);
     journal.read(reading().module("cluster").codes("U0100").volts("10.5").engine(Engine::Stopped));
     let suspicion = ask(&journal, "U0100", None).unwrap();
-    assert_eq!(suspicion.circumstance.unwrap().signs().len(), 2);
+    assert_eq!(suspicion.circumstance.as_ref().unwrap().signs().len(), 2);
     assert_eq!(suspicion.implausible.len(), 1);
 }

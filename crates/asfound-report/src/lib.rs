@@ -27,7 +27,7 @@ mod text;
 
 pub use book::{Book, BookOrder};
 pub use dates::{date, date_and_time, short_date};
-pub use html::{book_page, printed_page};
+pub use html::{book_page, book_page_for, printed_page, printed_page_for};
 pub use language::{Language, UnknownLanguage};
 pub use life_line::{Kind, LifeLine, Step, life_lines};
 pub use page::{NOTHING, Page, wrapped};
@@ -36,4 +36,4 @@ pub use printed::{ComparedSide, ComparedSides, Logo, LogoKind, Printed, compared
 pub use qr::{QrCode, TooLong};
 pub use shown::shown;
 pub use table::{Table, TablePieces};
-pub use text::text;
+pub use text::{text, text_for};

@@ -1,27 +1,57 @@
 //! A page: headline, lines, tables.
 
+use std::fmt;
+
 use anstyle::{AnsiColor, Style};
 
+use crate::table::Source;
 use crate::{Table, TablePieces};
 
 /// What stands where nothing applies.
 pub const NOTHING: &str = "–";
 
+/// So many bytes of a long page are let go at once.
+const AT_ONCE: usize = 1 << 16;
+
 /// A page of text that is put together piece by piece.
-#[derive(Debug, Clone)]
-pub struct Page {
+pub struct Page<'r> {
     text: String,
     width: u16,
     colour: bool,
+    /// Takes what is finished of a long page.
+    reader: Option<&'r mut dyn FnMut(&str)>,
 }
 
-impl Page {
+impl fmt::Debug for Page<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Page").field("text", &self.text).field("width", &self.width).finish_non_exhaustive()
+    }
+}
+
+impl<'r> Page<'r> {
     /// An empty page of that width, in characters; with colour or without.
     pub fn new(width: u16, colour: bool) -> Self {
-        Self { text: String::new(), width: width.clamp(40, 160), colour }
+        Self { text: String::new(), width: width.clamp(40, 160), colour, reader: None }
     }
 
-    /// The finished text.
+    /// The same page, read while it is put together: of a long one, `reader` is handed what is finished, so that it is never
+    /// at hand as a whole. What is left in the end is in [`Page::into_text`].
+    #[must_use]
+    pub fn read_by(mut self, reader: &'r mut dyn FnMut(&str)) -> Self {
+        self.reader = Some(reader);
+        self
+    }
+
+    /// Hands over what is finished, but for line ends, from which follows whether there is a gap.
+    fn let_go(&mut self) {
+        if let Some(reader) = self.reader.as_mut().filter(|_| self.text.len() >= AT_ONCE) {
+            let finished = self.text.trim_end_matches('\n').len();
+            reader(&self.text[..finished]);
+            self.text.drain(..finished);
+        }
+    }
+
+    /// The finished text; of a page that is read while it is put together, the rest of it.
     pub fn into_text(self) -> String {
         self.text
     }
@@ -118,7 +148,24 @@ impl Page {
 
     /// A table.
     pub fn table(&mut self, table: &Table) {
-        self.heads_and_rows(&table.text(self.width));
+        self.table_from(table, table.held());
+    }
+
+    /// A table of so many rows, each of which is made whenever it is looked at: for rows that would take much room.
+    pub fn table_of(&mut self, table: &Table, count: usize, row: &dyn Fn(usize) -> Vec<String>) {
+        self.table_from(table, Source::Made(count, row));
+    }
+
+    fn table_from(&mut self, table: &Table, rows: Source<'_>) {
+        let mut is_first = true;
+        table.each_piece(rows, self.width, &mut |piece| {
+            if std::mem::take(&mut is_first) {
+                self.heads_and_rows(piece);
+            } else {
+                self.text.push_str(piece);
+            }
+            self.let_go();
+        });
     }
 
     /// The first piece of a table that is as wide as the page; what follows is written as it is.

@@ -1,13 +1,21 @@
 //! Something printed, as plain text.
 
 use crate::page::Page;
-use crate::printed::{Block, Cell, Head, Mark, Printed};
+use crate::printed::{Block, Cell, Head, Mark, Printed, Rows};
 use crate::qr::QrCode;
 use crate::table::Table;
 
 /// The text at a width in characters. What a mark says is said in words beside it, so that it needs no sign.
-pub fn text(printed: &Printed, width: u16) -> String {
-    let mut page = Page::new(width, false);
+pub fn text(printed: &Printed<'_>, width: u16) -> String {
+    let mut text = String::new();
+    text_for(printed, width, &mut |piece| text.push_str(piece));
+    text
+}
+
+/// The same, handed over piece by piece while it is put together.
+pub fn text_for(printed: &Printed<'_>, width: u16, reader: &mut dyn FnMut(&str)) {
+    let mut rest = |text: &str| reader(text);
+    let mut page = Page::new(width, false).read_by(&mut rest);
     page.head(&[&printed.title, &printed.number, &printed.about]);
     printed.letterhead.iter().for_each(|line| page.line(line));
     for part in &printed.parts {
@@ -48,12 +56,10 @@ pub fn text(printed: &Printed, width: u16) -> String {
                             table = table.figures(column);
                         }
                     }
-                    let rows: Vec<Vec<String>> = grid.rows.iter().map(|row| row.iter().map(cell).collect()).collect();
-                    for (column, least) in least_widths(&grid.heads, &rows, width).into_iter().enumerate() {
+                    for (column, least) in least_widths(&grid.heads, &grid.rows, width).into_iter().enumerate() {
                         table = table.at_least(column, least);
                     }
-                    rows.into_iter().for_each(|row| table.cells(row));
-                    page.table(&table);
+                    page.table_of(&table, grid.rows.len(), &|at| grid.rows.row(at).iter().map(cell).collect());
                     page.gap();
                 }
             }
@@ -64,12 +70,13 @@ pub fn text(printed: &Printed, width: u16) -> String {
         page.line(footer);
     }
     page.line(&format!("— {} —", printed.end));
-    page.into_text()
+    let last = page.into_text();
+    reader(&last);
 }
 
 /// How wide each column is at least: its share of the width, but no wider than what stands in it, and no narrower than the
 /// longest word in it, within reason.
-fn least_widths(heads: &[Head], rows: &[Vec<String>], width: u16) -> Vec<u16> {
+fn least_widths(heads: &[Head], rows: &Rows<'_>, width: u16) -> Vec<u16> {
     /// Behind a column, and between two.
     const PADDING: u16 = 2;
     const GAP: u16 = PADDING + 1;
@@ -84,13 +91,16 @@ fn least_widths(heads: &[Head], rows: &[Vec<String>], width: u16) -> Vec<u16> {
         let lengths = text.split_whitespace().map(|word| word.chars().count());
         lengths.filter(|length| *length <= WORD).max().unwrap_or_default()
     };
-    let mut widths: Vec<u16> = Vec::new();
-    for (column, head) in heads.iter().enumerate() {
-        let texts = || rows.iter().filter_map(|row| row.get(column)).chain([&head.text]);
-        let natural = number(texts().map(|text| lines(text)).max().unwrap_or_default());
-        let word = number(texts().map(|text| words(text)).max().unwrap_or_default());
-        widths.push((space * head.share / shares).min(natural).max(word));
+    let mut longest: Vec<(usize, usize)> = heads.iter().map(|head| (lines(&head.text), words(&head.text))).collect();
+    for row in rows.iter() {
+        for ((line, word), text) in longest.iter_mut().zip(row.iter().map(cell)) {
+            (*line, *word) = (lines(&text).max(*line), words(&text).max(*word));
+        }
     }
+    let wanted = |(head, (line, word)): (&Head, (usize, usize))| {
+        (space * head.share / shares).min(number(line)).max(number(word))
+    };
+    let mut widths: Vec<u16> = heads.iter().zip(longest).map(wanted).collect();
     // What some take for their heads the widest one gives.
     while widths.iter().sum::<u16>() > space {
         let Some(widest) = widths.iter().copied().max().filter(|widest| *widest > 1) else { break };

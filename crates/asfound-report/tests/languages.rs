@@ -63,11 +63,11 @@ fn words(text: &str) -> BTreeSet<String> {
         .collect()
 }
 
-fn sheet(journal: &Journal, language: Language) -> Printed {
-    handover(&journal.sheet().expect("a sheet"), language, None).expect("a seal fits")
+fn sheet(journal: &Journal, language: Language) -> Printed<'static> {
+    handover(Box::leak(Box::new(journal.sheet().expect("a sheet"))), language, None).expect("a seal fits")
 }
 
-fn side_by_side(journal: &Journal, language: Language) -> Printed {
+fn side_by_side(journal: &Journal, language: Language) -> Printed<'static> {
     let at =
         |last: u32| State::fold(journal.entries.iter().filter(|entry| entry.number <= number(last))).expect("sound");
     let definitions = &journal.definitions;

@@ -10,8 +10,8 @@ use markup5ever_rcdom::{Handle, NodeData, RcDom};
 use proptest::prelude::*;
 use support::{FULL, Texts, story};
 
-fn printed(texts: &Texts, language: Language) -> Printed {
-    handover(&story(texts).sheet().expect("a sheet"), language, None).expect("a seal fits")
+fn printed(texts: &Texts, language: Language) -> Printed<'static> {
+    handover(Box::leak(Box::new(story(texts).sheet().expect("a sheet"))), language, None).expect("a seal fits")
 }
 
 /// The page as the HTML standard's own algorithm reads it (html5ever); it must have nothing to object to. That finds errors of
@@ -163,7 +163,8 @@ fn no_row_is_cut_on_paper() {
         journal.texts.why = format!("qa{row}z {filler} qe{row}z");
         journal.change("flashes", if row % 2 == 0 { "4" } else { "5" });
     }
-    let printed = handover(&journal.sheet().unwrap(), Language::En, None).unwrap();
+    let sheet = journal.sheet().unwrap();
+    let printed = handover(&sheet, Language::En, None).unwrap();
     for paper in [Paper::A4, Paper::Letter] {
         let pages: Vec<String> =
             text_of_pdf(&pdf(&printed, paper).unwrap()).iter().map(|page| no_spaces(page)).collect();

@@ -13,8 +13,9 @@ use support::{FULL, Texts, story};
 
 const FOLDER: &str = env!("CARGO_TARGET_TMPDIR");
 
-fn printed() -> Printed {
-    handover(&story(&Texts::default()).sheet().expect("a sheet"), Language::En, None).expect("a seal fits")
+fn printed() -> Printed<'static> {
+    let sheet = Box::leak(Box::new(story(&Texts::default()).sheet().expect("a sheet")));
+    handover(sheet, Language::En, None).expect("a seal fits")
 }
 
 /// What the codes on the pages of a PDF say, drawn at 200 points to the inch, which is less than printers have; at less, rqrr does not always find a code.

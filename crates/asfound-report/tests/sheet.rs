@@ -13,7 +13,7 @@ fn verdicts(sheet: &Sheet) -> Vec<(String, RecordVerdict, usize, usize)> {
     records.map(|(name, record)| (name, record.verdict, record.bytes_compared, record.bytes_volatile)).collect()
 }
 
-fn accounts(sheet: &Sheet) -> Vec<(&str, Account, Option<Level>)> {
+fn accounts<'s>(sheet: &'s Sheet<'_>) -> Vec<(&'s str, Account, Option<Level>)> {
     sheet.changes.iter().map(|change| (change.field.as_str(), change.account, change.level)).collect()
 }
 

@@ -5,10 +5,10 @@ use std::path::Path;
 use asfound_journal::garage::Garage;
 use asfound_journal::seal::Seal;
 use asfound_report::sheet::{SealShown, Workshop};
-use asfound_report::{Language, Logo, LogoKind, Paper, Printed, pdf, printed_page, text};
+use asfound_report::{Language, Logo, LogoKind, Paper, Printed, pdf, printed_page_for, text_for};
 
 use crate::failure::Failure;
-use crate::new_file::write_new_bytes;
+use crate::new_file::{write_new_bytes, write_new_in_pieces};
 use crate::setup::Session;
 
 /// The most bytes that a logo may have: it stands in every sheet.
@@ -89,12 +89,14 @@ pub fn seal_shown(seal: &Seal) -> SealShown {
 ///
 /// # Errors
 /// When the file is there already or cannot be written, or the PDF cannot be put together.
-pub fn write(file: &Path, format: Format, printed: &Printed, paper: Paper) -> Result<usize, Failure> {
-    let bytes = match format {
-        Format::Html => printed_page(printed).into_bytes(),
-        Format::Text => text(printed, 80).into_bytes(),
-        Format::Pdf => pdf(printed, paper).map_err(Failure::usage)?,
-    };
-    write_new_bytes(file, &bytes)?;
-    Ok(bytes.len())
+pub fn write(file: &Path, format: Format, printed: &Printed<'_>, paper: Paper) -> Result<usize, Failure> {
+    match format {
+        Format::Html => write_new_in_pieces(file, &mut |reader| printed_page_for(printed, reader)),
+        Format::Text => write_new_in_pieces(file, &mut |reader| text_for(printed, 80, reader)),
+        Format::Pdf => {
+            let bytes = pdf(printed, paper).map_err(Failure::usage)?;
+            write_new_bytes(file, &bytes)?;
+            Ok(bytes.len())
+        }
+    }
 }

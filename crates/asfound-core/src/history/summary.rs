@@ -2,7 +2,7 @@
 
 use super::{Field, History, Origin, Transition};
 use crate::difference::Content;
-use crate::entry::{Body, Correction, Entry, PutBackOf, ReadingBody, WireAnswer, WitnessBody};
+use crate::entry::{Body, Correction, Entry, PutBackOf, ReadingBody, WireAnswer, WitnessBody, WorkBody};
 use crate::names::EntryNumber;
 
 /// How many alterations a headline names before it only counts.
@@ -18,13 +18,8 @@ impl History {
         match &entry.body {
             Body::Enrolled(vehicle) => format!("{kind}: {}", vehicle.tag),
             Body::Reading(reading) => self.reading_headline(entry, reading),
-            Body::Change(_) => format!("{kind}: {}", self.alterations(entry)),
-            Body::PutBack(PutBackOf::Entries(entries), _) => {
-                format!("{kind} of {}: {}", numbers(entries), self.alterations(entry))
-            }
-            Body::PutBack(PutBackOf::ReturnTo(to), _) => {
-                format!("{kind} to entry {to}: {}", self.alterations(entry))
-            }
+            Body::Change(work) => format!("{}: {}", work_kind(None), self.alterations(entry.number, work)),
+            Body::PutBack(of, work) => format!("{}: {}", work_kind(Some(of)), self.alterations(entry.number, work)),
             Body::Correction(Correction { corrects, never_made: true, .. }) => {
                 format!("{kind} of entry {corrects}: never made")
             }
@@ -38,6 +33,27 @@ impl History {
             Body::Witness(witness) => format!("{kind}: {}", witnessed(witness)),
             Body::Note(None) => format!("{kind}: {}", first_line(entry.why.as_str())),
         }
+    }
+
+    /// The headline of work that altered something, which follows from the history alone; nothing of any other entry.
+    pub(crate) fn work_headline(&self, work: EntryNumber) -> Option<String> {
+        let shown = self.alteration_lines(work);
+        (!shown.is_empty()).then(|| format!("{}: {}", work_kind(self.put_back_of(work)), few(shown, "")))
+    }
+
+    /// The alterations of an entry in a few words.
+    fn alterations(&self, entry: EntryNumber, work: &WorkBody) -> String {
+        let shown: Vec<String> = self.alteration_lines(entry);
+        if !shown.is_empty() {
+            return few(shown, "");
+        }
+        if self.never_made(entry) {
+            return format!(
+                "{} (never made)",
+                work.settings.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+            );
+        }
+        "nothing but a checksum or bits that change by themselves".to_owned()
     }
 
     fn reading_headline(&self, entry: &Entry, reading: &ReadingBody) -> String {
@@ -78,29 +94,20 @@ impl History {
         text
     }
 
-    /// The alterations of an entry in a few words.
-    fn alterations(&self, entry: &Entry) -> String {
-        let shown: Vec<String> = self.alteration_lines(entry.number);
-        if shown.is_empty() {
-            return match entry.body.work() {
-                Some(work) if self.never_made(entry.number) => {
-                    format!(
-                        "{} (never made)",
-                        work.settings.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
-                    )
-                }
-                _ => "nothing but a checksum or bits that change by themselves".to_owned(),
-            };
-        }
-        few(shown, "")
-    }
-
     /// Each alteration that an entry tells of, as `setting found -> left`; what became known is left out.
     pub fn alteration_lines(&self, entry: EntryNumber) -> Vec<String> {
         self.transitions_of(entry)
             .filter(|(_, step)| step.origin != Origin::FirstKnown)
             .map(|(field, step)| line(field, step))
             .collect()
+    }
+}
+
+fn work_kind(of: Option<&PutBackOf>) -> String {
+    match of {
+        None => "change".to_owned(),
+        Some(PutBackOf::Entries(entries)) => format!("put-back of {}", numbers(entries)),
+        Some(PutBackOf::ReturnTo(to)) => format!("put-back to entry {to}"),
     }
 }
 

@@ -7,7 +7,7 @@ use thiserror::Error;
 use super::corrections::Corrections;
 use super::coverage::Coverage;
 use super::tracer::Tracer;
-use super::{Field, OnTheWire, Timeline, Transition};
+use super::{Field, OnTheWire, Timeline, Timelines, Transition};
 use crate::definition::{DefinitionSet, TwoFit};
 use crate::entry::{Entry, PutBackOf, Reason};
 use crate::names::{EntryNumber, ModuleName, RecordName};
@@ -63,9 +63,7 @@ impl<'d> Tracing<'d> {
 #[derive(Debug, Clone, Default)]
 pub struct History {
     pub(super) state: State,
-    pub(super) timelines: BTreeMap<Field, Timeline>,
-    /// Which entry tells of which fields, sorted.
-    pub(super) told: Vec<(EntryNumber, Field)>,
+    pub(super) timelines: Timelines,
     pub(super) coverage: Coverage,
     pub(super) corrections: Corrections,
     /// The last entry that says what a field holds, work that was never made apart; of fields for which that is another
@@ -103,7 +101,7 @@ impl History {
     }
 
     /// Every field of which something is known, with its transitions.
-    pub fn timelines(&self) -> &BTreeMap<Field, Timeline> {
+    pub fn timelines(&self) -> &Timelines {
         &self.timelines
     }
 
@@ -129,12 +127,7 @@ impl History {
 
     /// The transitions that one entry tells of, by field.
     pub fn transitions_of(&self, entry: EntryNumber) -> impl Iterator<Item = (&Field, &Transition)> {
-        let first = self.told.partition_point(|(other, _)| *other < entry);
-        let fields = self.told[first..].iter().take_while(move |(other, _)| *other == entry).map(|(_, field)| field);
-        fields.flat_map(move |field| {
-            let steps = self.timelines.get(field).map_or(&[][..], |told| &told.transitions()[told.places_of(entry)]);
-            steps.iter().map(move |step| (field, step))
-        })
+        self.timelines.of_entry(entry)
     }
 
     /// What a put-back took back, by its number; nothing when the entry is no put-back.

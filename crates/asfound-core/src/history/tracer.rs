@@ -7,7 +7,7 @@ use super::corrections::Corrections;
 use super::coverage::{Coverage, settings_told};
 use super::undeclared::{BitChange, UndeclaredBits, undeclared_in};
 use super::wire::{Holds, Wire};
-use super::{Field, HandKind, History, HistoryError};
+use super::{Field, HandKind, History, HistoryError, Timelines};
 use crate::definition::{Definition, DefinitionSet, Identity};
 use crate::difference::{Content, Side, same_layout, settings_of};
 use crate::entry::{Body, Covered, Effects, Entry, PutBackOf};
@@ -264,8 +264,7 @@ impl<'d> Tracer<'d> {
         let none = BTreeSet::new();
         let mut history = History {
             state: self.state,
-            timelines: BTreeMap::new(),
-            told: Vec::new(),
+            timelines: Timelines::default(),
             coverage: self.coverage,
             corrections: self.corrections,
             last_said: BTreeMap::new(),
@@ -276,6 +275,7 @@ impl<'d> Tracer<'d> {
             witnessed: BTreeMap::new(),
         };
         let corrections = history.corrections.clone();
+        let mut timelines = Vec::new();
         let settings = self.settings.into_iter().map(|(path, steps)| (Field::Setting(path), steps));
         for (field, steps) in settings.chain(self.undeclared.into_fields(&corrections)) {
             let readings = history.coverage.readings_of(&field).unwrap_or(&none);
@@ -300,13 +300,10 @@ impl<'d> Tracer<'d> {
                 history.last_said.insert(field.clone(), said);
             }
             if !timeline.transitions().is_empty() {
-                history.told.extend(timeline.transitions().iter().map(|step| (step.entry, field.clone())));
-                history.timelines.insert(field, timeline);
+                timelines.push((field, timeline));
             }
         }
-        history.told.sort_unstable();
-        history.told.dedup();
-        history.told.shrink_to_fit();
+        history.timelines = Timelines::of(timelines);
         history.look_at_the_wire(&self.wire, self.definitions);
         history
     }

@@ -1,5 +1,7 @@
 //! The orders of a journal.
 
+use time::OffsetDateTime;
+
 use crate::entry::{Authorised, Body, Entry, OrderNumber, OrderTerms};
 use crate::names::EntryNumber;
 
@@ -12,8 +14,12 @@ pub struct Order {
     pub opened: EntryNumber,
     /// What was agreed to, and in which entry: at the opening, then in each extension.
     pub terms: Vec<(EntryNumber, OrderTerms)>,
+    /// When that was.
+    pub opened_at: OffsetDateTime,
     /// The entry that closed it.
     pub closed: Option<EntryNumber>,
+    /// When that was.
+    pub closed_at: Option<OffsetDateTime>,
 }
 
 impl Order {
@@ -59,13 +65,17 @@ impl Orders {
             (Body::OrderOpened(terms), None) => orders.push(Order {
                 number: terms.number.clone(),
                 opened: entry.number,
+                opened_at: entry.happened,
                 terms: vec![(entry.number, terms.clone())],
                 closed: None,
+                closed_at: None,
             }),
             (Body::OrderExtended(terms), Some(order)) if order.number == terms.number => {
                 order.terms.push((entry.number, terms.clone()));
             }
-            (Body::OrderClosed(number), Some(order)) if order.number == *number => order.closed = Some(entry.number),
+            (Body::OrderClosed(number), Some(order)) if order.number == *number => {
+                (order.closed, order.closed_at) = (Some(entry.number), Some(entry.happened));
+            }
             _ => {}
         }
     }

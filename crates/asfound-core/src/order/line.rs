@@ -132,6 +132,8 @@ pub struct Line {
 pub struct Outcome {
     /// The lines, by group, then by what they are about.
     pub lines: Vec<Line>,
+    /// Whether a reading as left came after the last work in the order.
+    pub read_after_work: bool,
 }
 
 impl Outcome {

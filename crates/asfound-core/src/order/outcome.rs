@@ -3,73 +3,188 @@
 use super::{Doing, Line, Order, Outcome, Verdict, What};
 use crate::definition::Identity;
 use crate::difference::{Content, IdentityDifference, identity_differences};
-use crate::entry::{Authorised, Body, Entry, IdentityEffect};
+use crate::entry::{Authorised, Body, Entry, IdentityEffect, ReadingRole, RecordEffect};
 use crate::history::{Field, HandKind, History, Origin, Proof, Timeline, Transition, hand_kind};
 use crate::names::{EntryNumber, ModuleName, RecordName};
 use crate::state::{MisfitEffect, State};
+use crate::value::HexBytes;
 
 /// Holds what was authorised against what was done in the entries of an order.
 ///
-/// `entries` and `history` are those of the whole journal. What is compared ends with the closing of the order; levels of proof
-/// come from the whole journal. What was done is judged by what is left of it: work that a later entry of the same order took
-/// back is done without authority no longer.
+/// `entries` and `history` are those of the whole journal; [`Reckoning`] is the same for entries that are not all at hand.
 ///
 /// # Errors
 /// When the entries do not follow from each other.
-pub fn outcome(order: &Order, entries: &[Entry], history: &History) -> Result<Outcome, MisfitEffect> {
-    let until = |last: EntryNumber| State::fold(entries.iter().filter(|entry| entry.number <= last));
-    let last = order.closed.or(history.state().last).unwrap_or(order.opened);
-    let (before, after) = (&until(order.opened)?, &until(last)?);
-    let authorised: Vec<&Authorised> = order.authorised().into_iter().map(|(_, item)| item).collect();
-    let judge = Judge { order, history, authorised: &authorised, after, renewed: renewed(order, entries) };
-    let mut lines: Vec<Line> =
-        history.timelines().iter().flat_map(|(field, timeline)| judge.field(field, timeline)).collect();
-    for item in &authorised {
-        match item {
-            Authorised::Setting { setting, left } if history.timeline(&Field::Setting(setting.clone())).is_none() => {
-                let what = What::Field(Field::Setting(setting.clone()));
-                let authorised = Some(left.clone());
-                lines.push(Line { what, authorised, found: None, left: None, verdict: Verdict::NotDone });
+pub fn outcome<'e>(
+    order: &Order,
+    entries: impl IntoIterator<Item = &'e Entry>,
+    history: &History,
+) -> Result<Outcome, MisfitEffect> {
+    let mut reckoning = Reckoning::of(vec![order.clone()]);
+    entries.into_iter().try_for_each(|entry| reckoning.take_in(entry))?;
+    Ok(reckoning.finish(history).pop().map(|(_, outcome)| outcome).unwrap_or_default())
+}
+
+/// What of a journal's entries the outcomes of its orders follow from, taken in one entry after the other.
+///
+/// What is compared ends with the closing of an order; levels of proof come from the whole journal. What was done is judged by
+/// what is left of it: work that a later entry of the same order took back is done without authority no longer.
+#[derive(Debug, Clone)]
+pub struct Reckoning {
+    state: State,
+    /// By their opening.
+    orders: Vec<Reckoned>,
+}
+
+/// One order, and what its entries tell beside the life of each field.
+#[derive(Debug, Clone)]
+struct Reckoned {
+    order: Order,
+    /// The records that are authorised as a whole.
+    records: Vec<WholeRecord>,
+    /// What the readings of the order say of modules that became other units or got other software.
+    renewed: Vec<(EntryNumber, IdentityEffect)>,
+    /// Records that were written without anybody knowing what was in them.
+    blind: Vec<(EntryNumber, RecordEffect)>,
+    last_work: Option<EntryNumber>,
+    /// The last reading as left.
+    as_left: Option<EntryNumber>,
+}
+
+/// A record that is authorised as a whole, with what it held before the order and what it holds in the end.
+#[derive(Debug, Clone)]
+struct WholeRecord {
+    module: ModuleName,
+    record: RecordName,
+    found: Option<HexBytes>,
+    left: Option<HexBytes>,
+}
+
+impl Reckoning {
+    /// Before the first entry; `orders` are orders of the journal.
+    pub fn of(orders: Vec<Order>) -> Self {
+        let mut orders: Vec<Reckoned> = orders.into_iter().map(Reckoned::of).collect();
+        orders.sort_by_key(|one| one.order.opened);
+        Self { state: State::default(), orders }
+    }
+
+    /// Takes in the next entry.
+    ///
+    /// # Errors
+    /// When it does not follow from those before.
+    pub fn take_in(&mut self, entry: &Entry) -> Result<(), MisfitEffect> {
+        self.state.apply(entry)?;
+        // One order is open at a time.
+        let before = self.orders.partition_point(|one| one.order.opened <= entry.number);
+        let holds = |one: &&mut Reckoned| one.order.holds(entry.number);
+        if let Some(one) = self.orders[..before].last_mut().filter(holds) {
+            one.take_in(entry, &self.state);
+        }
+        Ok(())
+    }
+
+    /// The orders with what they come to; `history` is that of the same entries.
+    pub fn finish(mut self, history: &History) -> Vec<(Order, Outcome)> {
+        for one in self.orders.iter_mut().filter(|one| one.order.closed.is_none()) {
+            one.look_at_what_is_left(&self.state);
+        }
+        self.orders
+            .into_iter()
+            .map(|one| {
+                let outcome = one.outcome(history);
+                (one.order, outcome)
+            })
+            .collect()
+    }
+}
+
+impl Reckoned {
+    fn of(order: Order) -> Self {
+        let records = order.authorised().into_iter().filter_map(|(_, item)| match item {
+            Authorised::Record { module, record, .. } => {
+                Some(WholeRecord { module: module.clone(), record: record.clone(), found: None, left: None })
             }
-            Authorised::Record { module, record, left } => {
-                let held = |state: &State| state.record(module, record).map(|known| known.bytes.clone());
-                let (found, now) = (held(before), held(after));
-                let is_so = now.as_ref() == Some(left);
-                // Where work in it is recorded, its fields have lines of their own.
-                let verdict = if is_so { Verdict::Done(judge.record_doing(module, record)) } else { Verdict::NotDone };
-                lines.push(Line {
-                    what: What::Record(module.clone(), record.clone()),
-                    authorised: Some(left.to_string()),
-                    found: found.map(|bytes| bytes.to_string()),
-                    left: now.map(|bytes| bytes.to_string()),
-                    verdict,
-                });
+            _ => None,
+        });
+        let records = records.collect();
+        Self { order, records, renewed: Vec::new(), blind: Vec::new(), last_work: None, as_left: None }
+    }
+
+    fn take_in(&mut self, entry: &Entry, state: &State) {
+        let number = entry.number;
+        if number == self.order.opened {
+            self.records.iter_mut().for_each(|one| one.found = one.in_state(state));
+        } else if let Body::Reading(reading) = &entry.body {
+            let effects = reading.effects.identities.iter().filter(|effect| effect.found.differs_from(&effect.left));
+            self.renewed.extend(effects.map(|effect| (number, effect.clone())));
+            if reading.role == ReadingRole::AsLeft {
+                self.as_left = Some(number);
             }
-            _ => {}
+        } else if let Some(work) = entry.body.work() {
+            let effects = work.effects.records.iter().filter(|effect| effect.found.is_none());
+            self.blind.extend(effects.map(|effect| (number, effect.clone())));
+            self.last_work = Some(number);
+        }
+        if self.order.closed == Some(number) {
+            self.look_at_what_is_left(state);
         }
     }
-    lines.extend(judge.units());
-    lines.extend(judge.blind(entries));
-    lines.sort_by(|a, b| (a.verdict.group(), &a.what).cmp(&(b.verdict.group(), &b.what)));
-    Ok(Outcome { lines })
+
+    fn look_at_what_is_left(&mut self, state: &State) {
+        self.records.iter_mut().for_each(|one| one.left = one.in_state(state));
+    }
+
+    fn outcome(&self, history: &History) -> Outcome {
+        let order = &self.order;
+        let authorised: Vec<&Authorised> = order.authorised().into_iter().map(|(_, item)| item).collect();
+        let judge = Judge { order, history, authorised: &authorised, records: &self.records, renewed: &self.renewed };
+        let mut lines: Vec<Line> =
+            history.timelines().iter().flat_map(|(field, timeline)| judge.field(field, timeline)).collect();
+        for item in &authorised {
+            match item {
+                Authorised::Setting { setting, left }
+                    if history.timeline(&Field::Setting(setting.clone())).is_none() =>
+                {
+                    let what = What::Field(Field::Setting(setting.clone()));
+                    let authorised = Some(left.clone());
+                    lines.push(Line { what, authorised, found: None, left: None, verdict: Verdict::NotDone });
+                }
+                Authorised::Record { module, record, left } => {
+                    let held = judge.whole(module, record);
+                    let (found, now) = held.map_or((None, None), |held| (held.found.as_ref(), held.left.as_ref()));
+                    let is_so = now == Some(left);
+                    // Where work in it is recorded, its fields have lines of their own.
+                    let done = || Verdict::Done(judge.record_doing(module, record));
+                    lines.push(Line {
+                        what: What::Record(module.clone(), record.clone()),
+                        authorised: Some(left.to_string()),
+                        found: found.map(HexBytes::to_string),
+                        left: now.map(HexBytes::to_string),
+                        verdict: if is_so { done() } else { Verdict::NotDone },
+                    });
+                }
+                _ => {}
+            }
+        }
+        lines.extend(judge.units());
+        lines.extend(judge.blind(&self.blind));
+        lines.sort_by(|a, b| (a.verdict.group(), &a.what).cmp(&(b.verdict.group(), &b.what)));
+        Outcome { lines, read_after_work: self.last_work.is_none_or(|work| self.as_left > Some(work)) }
+    }
+}
+
+impl WholeRecord {
+    fn in_state(&self, state: &State) -> Option<HexBytes> {
+        state.record(&self.module, &self.record).map(|known| known.bytes.clone())
+    }
 }
 
 struct Judge<'a> {
     order: &'a Order,
     history: &'a History,
     authorised: &'a [&'a Authorised],
-    after: &'a State,
-    /// What the readings of the order say of modules that became other units or got other software.
-    renewed: Vec<(EntryNumber, &'a IdentityEffect)>,
-}
-
-fn renewed<'e>(order: &Order, entries: &'e [Entry]) -> Vec<(EntryNumber, &'e IdentityEffect)> {
-    let within = |entry: &&Entry| entry.number > order.opened && order.holds(entry.number);
-    let effects = entries.iter().filter(within).filter_map(|entry| match &entry.body {
-        Body::Reading(reading) => Some(reading.effects.identities.iter().map(|effect| (entry.number, effect))),
-        _ => None,
-    });
-    effects.flatten().filter(|(_, effect)| effect.found.differs_from(&effect.left)).collect()
+    records: &'a [WholeRecord],
+    renewed: &'a [(EntryNumber, IdentityEffect)],
 }
 
 impl Judge<'_> {
@@ -169,10 +284,14 @@ impl Judge<'_> {
         self.authorised.iter().any(|item| match item {
             Authorised::Record { module: of, record: name, left } => {
                 (of, name) == (module, record)
-                    && self.after.record(module, record).is_some_and(|known| known.bytes == *left)
+                    && self.whole(module, record).is_some_and(|held| held.left.as_ref() == Some(left))
             }
             _ => false,
         })
+    }
+
+    fn whole(&self, module: &ModuleName, record: &RecordName) -> Option<&WholeRecord> {
+        self.records.iter().find(|one| (&one.module, &one.record) == (module, record))
     }
 
     /// How the fields of a record came to be as they are: by the last work in it, else by the last reading.
@@ -208,7 +327,7 @@ impl Judge<'_> {
     /// Modules that became other units or got other software, and those of which that is authorised.
     fn units(&self) -> Vec<Line> {
         let mut lines: Vec<Line> = Vec::new();
-        for (reading, effect) in &self.renewed {
+        for (reading, effect) in self.renewed {
             let authorised = self.unit(&effect.module);
             let kind = hand_kind(&effect.found, &effect.left);
             let verdict = if authorised {
@@ -237,26 +356,16 @@ impl Judge<'_> {
     }
 
     /// Records that were written without anybody knowing what was in them: no field can tell what was altered there.
-    fn blind(&self, entries: &[Entry]) -> Vec<Line> {
-        let within = |entry: &&Entry| entry.number > self.order.opened && self.order.holds(entry.number);
-        let made = |entry: &&Entry| !self.history.never_made(entry.number);
-        let mut lines: Vec<Line> = Vec::new();
-        for entry in entries.iter().filter(within).filter(made) {
-            let Some(work) = entry.body.work() else { continue };
-            for effect in work.effects.records.iter().filter(|effect| effect.found.is_none()) {
-                if self.covers(&effect.module, &effect.record) {
-                    continue;
-                }
-                lines.push(Line {
-                    what: What::Record(effect.module.clone(), effect.record.clone()),
-                    authorised: None,
-                    found: None,
-                    left: Some(effect.left.to_string()),
-                    verdict: Verdict::WithoutAuthority { entry: entry.number, proof: Proof::Stated },
-                });
-            }
-        }
-        lines
+    fn blind(&self, effects: &[(EntryNumber, RecordEffect)]) -> impl Iterator<Item = Line> {
+        let made = effects.iter().filter(|(entry, _)| !self.history.never_made(*entry));
+        let uncovered = made.filter(|(_, effect)| !self.covers(&effect.module, &effect.record));
+        uncovered.map(|(entry, effect)| Line {
+            what: What::Record(effect.module.clone(), effect.record.clone()),
+            authorised: None,
+            found: None,
+            left: Some(effect.left.to_string()),
+            verdict: Verdict::WithoutAuthority { entry: *entry, proof: Proof::Stated },
+        })
     }
 
     fn unit(&self, module: &ModuleName) -> bool {

@@ -24,7 +24,7 @@ mod writing;
 pub use care::restricted_systems;
 pub use compose::{Blocked, Plan, plan};
 pub use correcting::{corrected, never_made};
-pub use headline::headline;
+pub use headline::{Gist, headline};
 pub use like::like;
 pub use preview::{Outlook, Preview, STALE_AFTER_MONTHS, age_in_words, months_between, preview};
 pub use progress::{Event, EventError, Next, Walk, WalkError};

@@ -2,19 +2,21 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::candidates::{Candidate, SuspectKind, candidates};
+use time::OffsetDateTime;
+
+use super::candidates::{Candidate, SuspectKind, candidates, fields_in_question};
+use super::circumstance::circumstance;
 use super::score::{Scale, ScoreReason};
 use super::window::window;
-use super::{Circumstance, NoSuspects, Window, common_circumstance};
+use super::{Circumstance, NoSuspects, Window};
 use crate::definition::{Definition, DefinitionSet};
 use crate::entry::{Body, Entry};
 use crate::history::{Field, History};
 use crate::names::{EntryNumber, ModuleName};
 use crate::reading::{ReadingRemark, implausible};
 use crate::safety::SafetyTag;
-use crate::state::State;
-use crate::trial::Scans;
-use crate::trouble_code::{TroubleCode, technician_first};
+use crate::trial::{Done, Scans, Trials};
+use crate::trouble_code::{ReportedCode, TroubleCode, technician_first};
 
 /// An entry that may have to do with a trouble code: it came in the window, which proves nothing.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -23,18 +25,17 @@ pub struct Suspect {
     pub entry: EntryNumber,
     /// Which of the two.
     pub kind: SuspectKind,
-    /// What was altered.
-    pub fields: BTreeSet<Field>,
     /// Modules that are another unit or have other software.
-    pub renewed: Vec<ModuleName>,
-    /// Why it is suspected, largest first.
-    pub reasons: Vec<ScoreReason>,
+    pub renewed: Box<[ModuleName]>,
+    /// When it happened.
+    pub happened: OffsetDateTime,
+    score: u32,
 }
 
 impl Suspect {
     /// The sum of its reasons.
     pub fn score(&self) -> u32 {
-        self.reasons.iter().map(|reason| reason.points).sum()
+        self.score
     }
 }
 
@@ -53,56 +54,84 @@ pub struct Suspicion {
     pub care: BTreeSet<SafetyTag>,
     /// The suspects, strongest first; empty when nothing was altered in the window.
     pub suspects: Vec<Suspect>,
+    /// From when to when.
+    span: (OffsetDateTime, OffsetDateTime),
 }
 
-/// Looks for what may have to do with a code. `module` is needed where several modules had it.
+impl Suspicion {
+    /// What a suspect altered.
+    pub fn fields<'h>(&self, suspect: &Suspect, history: &'h History) -> impl Iterator<Item = &'h Field> {
+        fields_in_question(history, &self.window, suspect.kind, suspect.entry)
+    }
+
+    /// Why an entry is suspected, largest first. Of a long journal the reasons of all suspects would take much room.
+    pub fn reasons(&self, suspect: &Suspect, history: &History, definitions: &DefinitionSet) -> Vec<ScoreReason> {
+        let Suspect { entry, kind, happened, .. } = *suspect;
+        let mut fields: Vec<&Field> = self.fields(suspect, history).collect();
+        fields.dedup();
+        let entry = Done { number: entry, happened };
+        let candidate = Candidate { entry, kind, fields, renewed: suspect.renewed.clone() };
+        let scale = Scale {
+            module: &self.window.module,
+            code: &self.code,
+            state: history.state(),
+            definitions,
+            window: self.span,
+        };
+        scale.reasons(&candidate)
+    }
+}
+
+/// Looks for what may have to do with a code. `module` is needed where several modules had it; `trials` have taken in the
+/// entries that `history` is traced through.
 ///
 /// # Errors
 /// When no reading has the code, or several modules had it and none is named.
-pub fn suspects<'e>(
-    entries: impl IntoIterator<Item = &'e Entry>,
+pub fn suspects(
+    trials: &Trials,
     history: &History,
     definitions: &DefinitionSet,
     code: &TroubleCode,
     module: Option<&ModuleName>,
 ) -> Result<Suspicion, NoSuspects> {
-    let entries: Vec<&Entry> = entries.into_iter().collect();
-    let scans = Scans::of(entries.iter().copied());
-    let window = window(&entries, history, &scans, code, module)?;
-    let by_number: BTreeMap<EntryNumber, &Entry> = entries.iter().map(|entry| (entry.number, *entry)).collect();
-    let first = by_number[&window.first];
-    let start = window.without.or(entries.first().map(|entry| entry.number));
-    let from = start.and_then(|start| by_number.get(&start)).map_or(first.happened, |entry| entry.happened);
+    let scans = trials.scans();
+    let window = window(history, &scans, code, module)?;
+    let reading = |number: EntryNumber| scans.readings.iter().copied().find(|reading| reading.number == number);
+    let first = reading(window.first).expect("the window ends with a scan");
+    let after = window.without.and_then(reading).map(|without| without.happened);
+    let from = after.or(trials.first().map(|entry| entry.happened)).unwrap_or(first.happened);
     let state = history.state();
-    let scale = Scale { module: &window.module, code, state, definitions, window: (from, first.happened) };
-    let mut found: Vec<Suspect> = candidates(&entries, history, &window)
-        .into_iter()
+    let span = (from, first.happened);
+    let scale = Scale { module: &window.module, code, state, definitions, window: span };
+    let mut found: Vec<Suspect> = candidates(trials, history, &window, (after, first.happened))
         .map(|candidate| {
-            let reasons = scale.reasons(&candidate, by_number[&candidate.entry].happened);
-            let Candidate { entry, kind, fields, renewed } = candidate;
-            Suspect { entry, kind, fields, renewed, reasons }
+            let score = scale.reasons(&candidate).iter().map(|reason| reason.points).sum();
+            let Candidate { entry: Done { number, happened }, kind, renewed, .. } = candidate;
+            Suspect { entry: number, kind, renewed, happened, score }
         })
         .collect();
+    found.shrink_to_fit();
     found.sort_by(|a, b| b.score().cmp(&a.score()).then(b.entry.cmp(&a.entry)));
     let definition = definitions.fitting(&window.module, &state.identity(&window.module)).ok().flatten();
-    let (circumstance, implausible) = as_first_read(&entries, first, &window, code, definition);
+    let (circumstance, implausible) = as_first_read(&scans, first, &window, code, definition);
     let care = technician_first(code, &window.module, definition.map_or(&[][..], Definition::systems));
-    Ok(Suspicion { code: code.clone(), window, circumstance, implausible, care, suspects: found })
+    Ok(Suspicion { code: code.clone(), window, circumstance, implausible, care, suspects: found, span })
 }
 
 /// What the reading that first had the code says about it.
 fn as_first_read(
-    entries: &[&Entry],
+    scans: &Scans<'_>,
     first: &Entry,
     window: &Window,
     code: &TroubleCode,
     definition: Option<&Definition>,
 ) -> (Option<Circumstance>, Vec<ReadingRemark>) {
     let Body::Reading(reading) = &first.body else { return (None, Vec::new()) };
-    // The history traced these entries, so they follow from each other.
-    let before = entries.iter().copied().take_while(|entry| entry.number < first.number);
-    let before = State::fold(before).unwrap_or_default();
-    let circumstance = common_circumstance(&before, reading);
+    let before = scans.readings.iter().filter(|earlier| earlier.number < first.number);
+    // Later ones take the place of earlier ones.
+    let before: BTreeMap<&ModuleName, &[ReportedCode]> =
+        before.flat_map(|reading| Scans::in_reading(reading)).collect();
+    let circumstance = circumstance(|module| before.get(module).copied(), reading);
     let codes = reading.covered.get(&window.module).and_then(|covered| covered.trouble_codes.as_ref());
     let reported = codes.into_iter().flatten().find(|reported| reported.code == *code);
     let against = reported.map(|reported| {

@@ -1,11 +1,12 @@
 //! Everything that was altered in the window of a code.
 
-use std::collections::{BTreeMap, BTreeSet};
+use time::OffsetDateTime;
 
 use super::Window;
-use crate::entry::{Body, Entry};
+use crate::entry::Body;
 use crate::history::{Field, History, Origin};
-use crate::names::EntryNumber;
+use crate::names::{EntryNumber, ModuleName};
+use crate::trial::{Done, Trials};
 
 /// Who altered something.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -16,61 +17,59 @@ pub enum SuspectKind {
     Unexplained,
 }
 
-/// An entry that may have to do with a code.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Candidate {
-    pub(super) entry: EntryNumber,
-    pub(super) kind: SuspectKind,
-    pub(super) fields: BTreeSet<Field>,
-    /// Modules that are another unit or have other software, which nobody recorded.
-    pub(super) renewed: Vec<crate::names::ModuleName>,
-}
-
 /// The fields that an entry altered; what only became known is left out.
 pub(super) fn fields_altered(history: &History, entry: EntryNumber) -> impl Iterator<Item = &Field> {
     history.transitions_of(entry).filter(|(_, step)| step.origin != Origin::FirstKnown).map(|(field, _)| field)
 }
 
-/// The candidates, by entry.
-pub(super) fn candidates(entries: &[&Entry], history: &History, window: &Window) -> Vec<Candidate> {
-    let happened: BTreeMap<EntryNumber, _> = entries.iter().map(|entry| (entry.number, entry.happened)).collect();
-    let after = window.without.and_then(|without| happened.get(&without));
-    let until = happened.get(&window.first);
-    let filed_within =
-        |entry: &Entry| window.without.is_none_or(|without| entry.number > without) && entry.number <= window.first;
+/// The fields for which an entry is a suspect: all that work altered, and of a later reading those that were last read before
+/// the code was seen.
+pub(super) fn fields_in_question<'h>(
+    history: &'h History,
+    window: &Window,
+    kind: SuspectKind,
+    entry: EntryNumber,
+) -> impl Iterator<Item = &'h Field> {
+    let (all, first) = (kind == SuspectKind::Work || window.holds(entry), window.first);
+    let found_late = move |field: &Field| {
+        let before = history.readings_of(field).take_while(|earlier| *earlier < entry).last();
+        entry > first && before.is_none_or(|before| before < first)
+    };
+    fields_altered(history, entry).filter(move |field| all || found_late(field))
+}
+
+/// An entry that may have to do with a code, with what it altered.
+pub(super) struct Candidate<'h> {
+    pub(super) entry: Done,
+    pub(super) kind: SuspectKind,
+    pub(super) fields: Vec<&'h Field>,
+    /// Modules that are another unit or have other software, which nobody recorded.
+    pub(super) renewed: Box<[ModuleName]>,
+}
+
+/// The candidates: work first, then readings. `span` is when the window began, where it did, and when it ended.
+pub(super) fn candidates<'h>(
+    trials: &'h Trials,
+    history: &'h History,
+    window: &'h Window,
+    span: (Option<OffsetDateTime>, OffsetDateTime),
+) -> impl Iterator<Item = Candidate<'h>> {
+    let candidate = |entry: Done, kind: SuspectKind, renewed: Box<[ModuleName]>| {
+        let mut fields: Vec<&Field> = fields_in_question(history, window, kind, entry.number).collect();
+        fields.dedup();
+        Candidate { entry, kind, fields, renewed }
+    };
     // Filed after the code was seen, about something that happened before.
-    let told_late = |entry: &Entry| {
-        entry.number > window.first
-            && until.is_some_and(|until| entry.happened <= *until)
-            && after.is_none_or(|after| entry.happened > *after)
+    let told_late = move |work: &Done| {
+        work.number > window.first && work.happened <= span.1 && span.0.is_none_or(|after| work.happened > after)
     };
-    // A difference that a later reading shows, where the field was last read before the code was seen.
-    let found_late = |field: &Field, reading: EntryNumber| {
-        let before = history.readings_of(field).filter(|earlier| *earlier < reading).last();
-        reading > window.first && before.is_none_or(|before| before < window.first)
-    };
-    let mut found = Vec::new();
-    for entry in entries {
-        let number = entry.number;
-        let candidate = match &entry.body {
-            Body::Change(_) | Body::PutBack(..) if filed_within(entry) || told_late(entry) => Candidate {
-                entry: number,
-                kind: SuspectKind::Work,
-                fields: fields_altered(history, number).cloned().collect(),
-                renewed: Vec::new(),
-            },
-            Body::Reading(reading) => {
-                let unit = reading.effects.identities.iter().filter(|effect| effect.found.differs_from(&effect.left));
-                let renewed = unit.filter(|_| filed_within(entry)).map(|effect| effect.module.clone()).collect();
-                let counts = |field: &&Field| filed_within(entry) || found_late(field, number);
-                let fields = fields_altered(history, number).filter(counts).cloned().collect();
-                Candidate { entry: number, kind: SuspectKind::Unexplained, fields, renewed }
-            }
-            _ => continue,
-        };
-        if !candidate.fields.is_empty() || !candidate.renewed.is_empty() {
-            found.push(candidate);
-        }
-    }
-    found
+    let work = trials.work().iter().filter(move |work| window.holds(work.number) || told_late(work));
+    let work = work.map(move |work| candidate(*work, SuspectKind::Work, Box::default()));
+    let readings = trials.scans().readings.into_iter().filter_map(move |entry| {
+        let Body::Reading(reading) = &entry.body else { return None };
+        let unit = reading.effects.identities.iter().filter(|effect| effect.found.differs_from(&effect.left));
+        let renewed = unit.filter(|_| window.holds(entry.number)).map(|effect| effect.module.clone()).collect();
+        Some(candidate(entry.into(), SuspectKind::Unexplained, renewed))
+    });
+    work.chain(readings).filter(|candidate| !candidate.fields.is_empty() || !candidate.renewed.is_empty())
 }

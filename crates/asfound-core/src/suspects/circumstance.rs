@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use crate::entry::ReadingBody;
 use crate::names::ModuleName;
 use crate::state::State;
-use crate::trouble_code::{CodeSystem, TroubleCode};
+use crate::trouble_code::{CodeSystem, ReportedCode, TroubleCode};
 use crate::value::Decimal;
 
 /// In how many modules new communication codes point at something that the modules share. A choice of this project;
@@ -32,14 +32,21 @@ pub struct Circumstance {
 /// (letter U). Communication codes in [`MANY_MODULES`] modules or more are enough by themselves; otherwise two of the three
 /// signs must come together. `before` is the state before the reading: a code that its module had before is not new.
 pub fn common_circumstance(before: &State, reading: &ReadingBody) -> Option<Circumstance> {
+    circumstance(|module| Some(before.module(module)?.codes.as_ref()?.codes.as_slice()), reading)
+}
+
+/// The same, with the codes that each module had before the reading.
+pub(super) fn circumstance<'s>(
+    before: impl Fn(&ModuleName) -> Option<&'s [ReportedCode]>,
+    reading: &ReadingBody,
+) -> Option<Circumstance> {
     let low_voltage = reading.supply_voltage.clone().filter(|volts| *volts < Decimal::from(LOW_VOLTS));
     let did_not_answer: Vec<ModuleName> = reading.situation.did_not_answer.iter().cloned().collect();
     let mut communication: BTreeMap<ModuleName, Vec<TroubleCode>> = BTreeMap::new();
     for (module, covered) in &reading.covered {
-        let earlier = before.module(module).and_then(|known| known.codes.as_ref());
-        let known = |code: &TroubleCode| {
-            earlier.is_some_and(|scanned| scanned.codes.iter().any(|reported| reported.code == *code))
-        };
+        let earlier = before(module);
+        let known =
+            |code: &TroubleCode| earlier.is_some_and(|codes| codes.iter().any(|reported| reported.code == *code));
         for reported in covered.trouble_codes.iter().flatten() {
             if reported.code.system() == Some(CodeSystem::Network) && !known(&reported.code) {
                 communication.entry(module.clone()).or_default().push(reported.code.clone());

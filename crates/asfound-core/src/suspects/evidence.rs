@@ -1,6 +1,7 @@
 //! What earlier rounds say for and against each suspect.
 
 use super::{Narrowed, Outcome, Part, Suspect, Suspicion};
+use crate::names::EntryNumber;
 
 /// The code stayed away while the suspect was out.
 const AWAY_WHILE_OUT: i32 = 15;
@@ -18,13 +19,11 @@ pub struct Evidence {
     pub why: String,
 }
 
-/// A suspect with what the rounds say of it.
-#[derive(Debug, Clone, PartialEq, Eq)]
+/// A suspect in the light of the rounds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Weighed {
-    /// The suspect.
-    pub suspect: Suspect,
-    /// What the rounds say, in their order.
-    pub evidence: Vec<Evidence>,
+    /// Its place in [`Suspicion::suspects`].
+    pub suspect: usize,
     /// The score of the suspect with the evidence, never below zero.
     pub score: u32,
     /// Its part, as a number in [`Narrowed::parts`].
@@ -32,7 +31,8 @@ pub struct Weighed {
 }
 
 impl Narrowed {
-    fn evidence(&self, part: &Part) -> Vec<Evidence> {
+    /// What the rounds say for and against the suspects of a part, in their order.
+    pub fn evidence(&self, part: &Part) -> Vec<Evidence> {
         let of_round = |round: &super::Round| {
             let out = part.entries.iter().any(|entry| round.out.contains(entry));
             let (points, what) = match (&round.outcome, out) {
@@ -47,17 +47,21 @@ impl Narrowed {
         self.rounds.iter().filter_map(of_round).collect()
     }
 
-    /// The suspects with what the rounds say of them, strongest first.
+    /// The suspects in the light of the rounds, strongest first.
     pub fn weighed(&self, suspicion: &Suspicion) -> Vec<Weighed> {
-        let weigh = |suspect: &Suspect| {
-            let part = self.parts.iter().position(|part| part.entries.contains(&suspect.entry))?;
-            let evidence = self.evidence(&self.parts[part]);
-            let points: i64 = evidence.iter().map(|evidence| i64::from(evidence.points)).sum();
-            let score = u32::try_from((i64::from(suspect.score()) + points).max(0)).unwrap_or(u32::MAX);
-            Some(Weighed { suspect: suspect.clone(), evidence, score, part })
+        let points = |part: &Part| self.evidence(part).iter().map(|evidence| i64::from(evidence.points)).sum();
+        let points: Vec<i64> = self.parts.iter().map(points).collect();
+        let entries = self.parts.iter().enumerate().flat_map(|(at, part)| part.entries.iter().map(move |it| (*it, at)));
+        let mut part_of: Vec<(EntryNumber, usize)> = entries.collect();
+        part_of.sort_unstable();
+        let weigh = |(at, suspect): (usize, &Suspect)| {
+            let (_, part) = part_of[part_of.binary_search_by_key(&suspect.entry, |(entry, _)| *entry).ok()?];
+            let score = u32::try_from((i64::from(suspect.score()) + points[part]).max(0)).unwrap_or(u32::MAX);
+            Some(Weighed { suspect: at, score, part })
         };
-        let mut weighed: Vec<Weighed> = suspicion.suspects.iter().filter_map(weigh).collect();
-        weighed.sort_by(|a, b| b.score.cmp(&a.score).then(b.suspect.entry.cmp(&a.suspect.entry)));
+        let mut weighed: Vec<Weighed> = suspicion.suspects.iter().enumerate().filter_map(weigh).collect();
+        let entry = |weighed: &Weighed| suspicion.suspects[weighed.suspect].entry;
+        weighed.sort_by(|a, b| b.score.cmp(&a.score).then(entry(b).cmp(&entry(a))));
         weighed
     }
 }

@@ -7,10 +7,10 @@ use super::part::{NotTried, Part, Place, parts};
 use super::round::{Round, inside, take_in};
 use super::{Suspicion, candidates::fields_altered};
 use crate::definition::DefinitionSet;
-use crate::entry::Entry;
 use crate::history::{Field, History};
 use crate::names::EntryNumber;
 use crate::plan::{Plan, PlanRefusal, PutBackWish, Step, plan, put_back};
+use crate::trial::Trials;
 
 /// Up to how many parts the expected number of drives is worked out; it takes too long for more.
 const WORKED_OUT: usize = 16;
@@ -53,14 +53,8 @@ pub struct Narrowed {
 }
 
 /// Narrows the suspects of a code down by the rounds that the journal has, and proposes the next.
-pub fn narrow<'e>(
-    entries: impl IntoIterator<Item = &'e Entry>,
-    history: &History,
-    definitions: &DefinitionSet,
-    suspicion: &Suspicion,
-) -> Narrowed {
-    let entries: Vec<&Entry> = entries.into_iter().collect();
-    let last = entries.last().map_or(EntryNumber::FIRST, |entry| entry.number);
+pub fn narrow(trials: &Trials, history: &History, definitions: &DefinitionSet, suspicion: &Suspicion) -> Narrowed {
+    let last = history.state().last.unwrap_or(EntryNumber::FIRST);
     let mut parts = parts(suspicion, history);
     let planner = Planner { history, definitions, last };
     for part in &mut parts {
@@ -68,7 +62,7 @@ pub fn narrow<'e>(
     }
     let fixed = mask(parts.iter().enumerate().filter(|(_, part)| part.not_tried.is_some()));
     let weights: Vec<f64> = parts.iter().map(|part| f64::from(part.weight)).collect();
-    let (narrowing, rounds) = take_in(&entries, history, suspicion, &parts, Narrowing::new(&weights, fixed));
+    let (narrowing, rounds) = take_in(trials, history, suspicion, &parts, Narrowing::new(&weights, fixed));
     let (now, _) = inside(&parts, history, last);
     let finding = narrowing.finding();
     let mut narrowed = Narrowed {
@@ -169,12 +163,12 @@ impl Planner<'_> {
                 Place::Neither => otherwise,
                 place => place,
             };
-            for toggle in &part.toggles {
+            for toggle in part.toggles(self.history) {
                 let (content, back) = match place {
-                    Place::Out => (&toggle.inside, self.last_altered(&toggle.field)),
-                    _ => (&toggle.outside, None),
+                    Place::Out => (toggle.inside, self.last_altered(toggle.field)),
+                    _ => (toggle.outside, None),
                 };
-                wanted.push((&toggle.field, content));
+                wanted.push((toggle.field, content));
                 wish.entries.extend(back);
             }
             if place != Place::Out {

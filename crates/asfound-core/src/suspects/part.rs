@@ -1,5 +1,6 @@
 //! What is put back and brought in again as one: entries that altered the same settings.
 
+use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::narrowing::MOST_PARTS;
@@ -23,21 +24,20 @@ pub enum NotTried {
 pub struct Part {
     /// The entries, in order.
     pub entries: BTreeSet<EntryNumber>,
-    /// What was altered.
-    pub fields: BTreeSet<Field>,
+    /// What was altered, in order.
+    pub fields: Box<[Field]>,
     /// The sum of their scores.
     pub weight: u32,
     /// Why it is not experimented with; nothing where it is.
     pub not_tried: Option<NotTried>,
-    pub(super) toggles: Vec<Toggle>,
 }
 
 /// A field with what it holds when its part is in, and when it is out.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Toggle {
-    pub(super) field: Field,
-    pub(super) inside: Content,
-    pub(super) outside: Content,
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Toggle<'h> {
+    pub(super) field: &'h Field,
+    pub(super) inside: &'h Content,
+    pub(super) outside: &'h Content,
 }
 
 /// Whether a part is in.
@@ -61,66 +61,77 @@ fn content_after<'h>(history: &'h History, field: &Field, entry: EntryNumber) ->
 impl Part {
     /// Where the part is after an entry.
     pub(super) fn place(&self, history: &History, entry: EntryNumber) -> Place {
-        let holds = |toggle: &Toggle, wanted: &Content| {
-            content_after(history, &toggle.field, entry).is_some_and(|content| content.same(wanted))
+        let holds = |toggle: &Toggle<'_>, wanted: &Content| {
+            content_after(history, toggle.field, entry).is_some_and(|content| content.same(wanted))
         };
-        if self.toggles.iter().all(|toggle| holds(toggle, &toggle.inside)) {
+        if self.toggles(history).all(|toggle| holds(&toggle, toggle.inside)) {
             Place::In
-        } else if self.toggles.iter().all(|toggle| holds(toggle, &toggle.outside)) {
+        } else if self.toggles(history).all(|toggle| holds(&toggle, toggle.outside)) {
             Place::Out
         } else {
             Place::Neither
         }
     }
 
-    fn of(suspects: &[&Suspect], history: &History) -> Self {
+    /// What each field held before the part and what it held after, which is not known of every field.
+    fn altered<'h>(&self, history: &'h History) -> impl Iterator<Item = (&'h Field, Option<&'h Content>, &'h Content)> {
+        self.fields.iter().filter_map(|field| {
+            let (field, timeline) = history.timelines().get_key_value(field)?;
+            let mut of_part = timeline.transitions().iter().filter(|step| self.entries.contains(&step.entry));
+            let first = of_part.next()?;
+            Some((field, first.found.as_ref(), &of_part.next_back().unwrap_or(first).left))
+        })
+    }
+
+    /// The fields that hold something else when the part is out.
+    pub(super) fn toggles<'h>(&self, history: &'h History) -> impl Iterator<Item = Toggle<'h>> {
+        self.altered(history).filter_map(|(field, outside, inside)| {
+            let outside = outside.filter(|outside| !outside.same(inside))?;
+            Some(Toggle { field, inside, outside })
+        })
+    }
+
+    fn of(suspects: &[&Suspect], suspicion: &Suspicion, history: &History) -> Self {
         let entries: BTreeSet<EntryNumber> = suspects.iter().map(|suspect| suspect.entry).collect();
-        let fields: BTreeSet<Field> = suspects.iter().flat_map(|suspect| suspect.fields.iter().cloned()).collect();
-        let weight = suspects.iter().map(|suspect| suspect.score()).sum();
-        let (mut toggles, mut not_known) = (Vec::new(), None);
-        for field in &fields {
-            let steps = history.timeline(field).map_or(&[][..], |timeline| timeline.transitions());
-            let mut of_part = steps.iter().filter(|step| entries.contains(&step.entry));
-            let Some(first) = of_part.next() else { continue };
-            let inside = of_part.next_back().unwrap_or(first).left.clone();
-            match &first.found {
-                None => not_known = Some(field.clone()),
-                Some(outside) if outside.same(&inside) => {}
-                Some(outside) => toggles.push(Toggle { field: field.clone(), inside, outside: outside.clone() }),
-            }
-        }
+        let fields: BTreeSet<&Field> = suspects.iter().flat_map(|suspect| suspicion.fields(suspect, history)).collect();
+        let fields = fields.into_iter().cloned().collect();
+        let mut part = Self { entries, fields, weight: weight(suspects), not_tried: None };
+        let not_known = part.altered(history).filter(|(_, found, _)| found.is_none()).last();
         let impossible = if suspects.iter().any(|suspect| !suspect.renewed.is_empty()) {
             Some("a module is another unit or has other software, which putting settings back does not undo".to_owned())
-        } else if let Some(field) = not_known {
+        } else if let Some((field, ..)) = not_known {
             Some(format!("what {field} held before is not known"))
-        } else if toggles.is_empty() {
+        } else if part.toggles(history).next().is_none() {
             Some("it was taken back again within the window".to_owned())
         } else {
             None
         };
-        let not_tried = impossible.map(NotTried::Impossible);
-        Self { entries, fields, weight, not_tried, toggles }
+        part.not_tried = impossible.map(NotTried::Impossible);
+        part
     }
 }
 
-/// The suspects in groups, of which no two altered the same field.
-fn groups(suspects: &[Suspect]) -> Vec<Vec<&Suspect>> {
+fn weight(suspects: &[&Suspect]) -> u32 {
+    suspects.iter().map(|suspect| suspect.score()).sum()
+}
+
+/// The suspects in groups, of which no two altered the same field: for each its group and its place, group by group.
+fn groups(suspicion: &Suspicion, history: &History) -> Vec<(usize, usize)> {
+    let suspects = &suspicion.suspects;
     // Each suspect points at one of its group that came before, the first of a group at itself.
     let mut earlier: Vec<usize> = Vec::with_capacity(suspects.len());
     let mut first_with: BTreeMap<&Field, usize> = BTreeMap::new();
     for (at, suspect) in suspects.iter().enumerate() {
         earlier.push(at);
-        for field in &suspect.fields {
+        for field in suspicion.fields(suspect, history) {
             let first = *first_with.entry(field).or_insert(at);
             let (a, b) = (first_of(&mut earlier, first), first_of(&mut earlier, at));
             earlier[a.max(b)] = a.min(b);
         }
     }
-    let mut groups: BTreeMap<usize, Vec<&Suspect>> = BTreeMap::new();
-    for (at, suspect) in suspects.iter().enumerate() {
-        groups.entry(first_of(&mut earlier, at)).or_default().push(suspect);
-    }
-    groups.into_values().collect()
+    let mut groups: Vec<(usize, usize)> = (0..suspects.len()).map(|at| (first_of(&mut earlier, at), at)).collect();
+    groups.sort_unstable();
+    groups
 }
 
 /// The first of the group; everybody on the way is told.
@@ -134,16 +145,18 @@ fn first_of(earlier: &mut [usize], mut at: usize) -> usize {
 
 /// The parts, heaviest first. Suspects that altered the same field are one part.
 pub(super) fn parts(suspicion: &Suspicion, history: &History) -> Vec<Part> {
-    let mut parts: Vec<Part> = groups(&suspicion.suspects).iter().map(|group| Part::of(group, history)).collect();
-    parts.sort_by(|a, b| b.weight.cmp(&a.weight).then(a.entries.cmp(&b.entries)));
-    if parts.len() > MOST_PARTS {
-        // More than can be told apart at once: the lightest are tried together.
-        let lightest: BTreeSet<EntryNumber> =
-            parts.split_off(MOST_PARTS - 1).into_iter().flat_map(|part| part.entries).collect();
-        let by_entry: BTreeMap<EntryNumber, &Suspect> =
-            suspicion.suspects.iter().map(|suspect| (suspect.entry, suspect)).collect();
-        let group: Vec<&Suspect> = lightest.iter().filter_map(|entry| by_entry.get(entry).copied()).collect();
-        parts.push(Part::of(&group, history));
-    }
-    parts
+    let suspects = |group: &[(usize, usize)]| -> Vec<&Suspect> {
+        group.iter().filter_map(|(_, at)| suspicion.suspects.get(*at)).collect()
+    };
+    let by_group = groups(suspicion, history);
+    let mut groups: Vec<&[(usize, usize)]> = by_group.chunk_by(|(a, _), (b, _)| a == b).collect();
+    groups.sort_by_cached_key(|group| {
+        let group = suspects(group);
+        (Reverse(weight(&group)), group.iter().map(|suspect| suspect.entry).min())
+    });
+    // More than can be told apart at once: the lightest are tried together.
+    let alone = if groups.len() > MOST_PARTS { MOST_PARTS - 1 } else { groups.len() };
+    let lightest = groups.split_off(alone).concat();
+    let together = Some(lightest.as_slice()).filter(|group| !group.is_empty());
+    groups.into_iter().chain(together).map(|group| Part::of(&suspects(group), suspicion, history)).collect()
 }

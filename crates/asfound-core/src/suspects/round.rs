@@ -6,10 +6,9 @@ use super::narrowing::Parts;
 use super::part::{Part, Place};
 use super::window::has;
 use super::{Narrowing, Suspicion};
-use crate::entry::Entry;
 use crate::history::History;
 use crate::names::EntryNumber;
-use crate::trial::{Scans, driven_after};
+use crate::trial::{Done, Trials, driven_since};
 use crate::trouble_code::{CodeStatus, ReportedCode, TroubleCode};
 
 /// What a scan after work says of a code.
@@ -66,21 +65,22 @@ fn outcome(codes: &[ReportedCode], code: &TroubleCode, clean_before: bool) -> Ou
 
 /// Takes in every scan after the code was first seen.
 pub(super) fn take_in(
-    entries: &[&Entry],
+    trials: &Trials,
     history: &History,
     suspicion: &Suspicion,
     parts: &[Part],
     start: Narrowing,
 ) -> (Narrowing, Vec<Round>) {
-    let scans = Scans::of(entries.iter().copied());
+    let scans = trials.scans();
     let window = &suspicion.window;
     let of_module = scans.of_module(&window.module);
     let (mut narrowing, mut rounds) = (start, Vec::new());
     for (reading, codes) in of_module.iter().filter(|(reading, _)| reading.number > window.first) {
-        let since = |entry: &&&Entry| entry.number > window.first && entry.number < reading.number;
-        let work = entries.iter().filter(since).rfind(|entry| entry.body.work().is_some());
-        let Some(start) = work.or_else(|| entries.iter().find(|entry| entry.number == window.first)) else { continue };
-        let mut outcome = if driven_after(start, reading, scans.readings.iter().copied()) {
+        let since = |work: &&Done| work.number > window.first && work.number < reading.number;
+        let work = trials.work().iter().rfind(since).copied();
+        let first = || of_module.iter().find(|(scan, _)| scan.number == window.first);
+        let Some(start) = work.or_else(|| first().map(|(scan, _)| Done::from(*scan))) else { continue };
+        let mut outcome = if driven_since(start, reading, scans.readings.iter().copied()) {
             let between =
                 of_module.iter().filter(|(other, _)| other.number > start.number && other.number < reading.number);
             outcome(codes, &suspicion.code, between.into_iter().any(|(_, codes)| !has(codes, &suspicion.code)))

@@ -68,7 +68,7 @@ impl<'a> Scale<'a> {
     }
 
     /// The reasons, largest first; their points add up to the score.
-    pub(super) fn reasons(&self, candidate: &Candidate, happened: OffsetDateTime) -> Vec<ScoreReason> {
+    pub(super) fn reasons(&self, candidate: &Candidate<'_>) -> Vec<ScoreReason> {
         let mut reasons = Vec::new();
         let mut add = |points: u32, why: String| {
             if points > 0 {
@@ -77,7 +77,7 @@ impl<'a> Scale<'a> {
         };
         add(IN_WINDOW, "it came in the window".to_owned());
         let modules: BTreeSet<&ModuleName> =
-            candidate.fields.iter().map(Field::module).chain(&candidate.renewed).collect();
+            candidate.fields.iter().map(|field| field.module()).chain(&candidate.renewed).collect();
         if modules.contains(self.module) {
             add(SAME_MODULE, format!("same module, {}", self.module));
         }
@@ -97,7 +97,7 @@ impl<'a> Scale<'a> {
         }
         let (from, to) = self.window;
         let whole = (to - from).whole_seconds().max(1);
-        let late = (happened - from).whole_seconds().clamp(0, whole);
+        let late = (candidate.entry.happened - from).whole_seconds().clamp(0, whole);
         let recent = u32::try_from(late * i64::from(RECENT) / whole).unwrap_or(0);
         add(recent, format!("recent, {}% through the window", late * 100 / whole));
         if candidate.kind == SuspectKind::Unexplained {

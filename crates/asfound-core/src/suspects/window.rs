@@ -1,10 +1,10 @@
 //! When a trouble code came: between the last scan without it and the first with it.
 
 use std::collections::BTreeSet;
+use std::ops::Range;
 
 use thiserror::Error;
 
-use crate::entry::{Body, Entry};
 use crate::history::{Field, History};
 use crate::names::{EntryNumber, ModuleName};
 use crate::trial::Scans;
@@ -68,6 +68,13 @@ pub struct Window {
     pub last_scan: (EntryNumber, bool),
 }
 
+impl Window {
+    /// Whether an entry was filed in it.
+    pub(super) fn holds(&self, entry: EntryNumber) -> bool {
+        self.without.is_none_or(|without| entry > without) && entry <= self.first
+    }
+}
+
 /// The module that a code is asked about.
 fn module_of(scans: &Scans<'_>, code: &TroubleCode, asked: Option<&ModuleName>) -> Result<ModuleName, NoSuspects> {
     let (mut modules, mut near) = (BTreeSet::new(), BTreeSet::new());
@@ -100,7 +107,6 @@ pub(super) fn has(codes: &[ReportedCode], code: &TroubleCode) -> bool {
 /// When the code came, the last time that it did. Where it went and came again while what was altered in the first window was
 /// put back, that belongs to the rounds, and the first window counts.
 pub(super) fn window(
-    entries: &[&Entry],
     history: &History,
     scans: &Scans<'_>,
     code: &TroubleCode,
@@ -117,7 +123,7 @@ pub(super) fn window(
         .map(|(at, (reading, _))| (at.checked_sub(1).map(|before| of_module[before].0), *reading))
         .collect();
     let mut chosen = comings.len() - 1;
-    while chosen > 0 && rounds_between(entries, history, comings[chosen - 1], comings[chosen].1) {
+    while chosen > 0 && rounds_between(history, comings[chosen - 1], comings[chosen].1) {
         chosen -= 1;
     }
     let (without, first) = comings[chosen];
@@ -125,16 +131,11 @@ pub(super) fn window(
 }
 
 /// Whether a put-back between two comings of a code was about something that was altered before the first.
-fn rounds_between(
-    entries: &[&Entry],
-    history: &History,
-    (without, first): (Option<EntryNumber>, EntryNumber),
-    next: EntryNumber,
-) -> bool {
-    let within = |entry: EntryNumber| without.is_none_or(|without| entry > without) && entry <= first;
-    let altered: BTreeSet<&Field> =
-        entries.iter().filter(|e| within(e.number)).flat_map(|e| fields_altered(history, e.number)).collect();
-    let put_backs =
-        entries.iter().filter(|e| matches!(e.body, Body::PutBack(..)) && e.number > first && e.number < next);
-    put_backs.flat_map(|entry| fields_altered(history, entry.number)).any(|field| altered.contains(field))
+fn rounds_between(history: &History, (without, first): (Option<EntryNumber>, EntryNumber), next: EntryNumber) -> bool {
+    let after = |entry: EntryNumber| entry.get() + 1;
+    let of = |entries: Range<u32>| entries.filter_map(EntryNumber::new);
+    let within = of(without.map_or(1, after)..after(first));
+    let altered: BTreeSet<&Field> = within.flat_map(|entry| fields_altered(history, entry)).collect();
+    let put_backs = of(after(first)..next.get()).filter(|entry| history.put_back_of(*entry).is_some());
+    put_backs.flat_map(|entry| fields_altered(history, entry)).any(|field| altered.contains(field))
 }

@@ -26,7 +26,7 @@ pub fn driven_after<'e>(work: &Entry, reading: &Entry, readings: impl IntoIterat
     driven_since(Done::from(work), reading, readings)
 }
 
-pub(super) fn driven_since<'e>(work: Done, reading: &Entry, readings: impl IntoIterator<Item = &'e Entry>) -> bool {
+pub(crate) fn driven_since<'e>(work: Done, reading: &Entry, readings: impl IntoIterator<Item = &'e Entry>) -> bool {
     if reading.number <= work.number {
         return false;
     }

@@ -7,7 +7,7 @@ mod driven;
 mod run;
 mod scans;
 
-pub(crate) use driven::Done;
 pub use driven::driven_after;
+pub(crate) use driven::{Done, driven_since};
 pub use run::{NewCode, Trial, TrialState, Trials, Tried, Waiting, trials};
 pub(crate) use scans::Scans;

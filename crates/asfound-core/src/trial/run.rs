@@ -2,6 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use time::OffsetDateTime;
+
 use super::driven::driven_since;
 use super::{Done, Scans};
 use crate::entry::{Body, Covered, Effects, Entry, ReadingBody};
@@ -81,14 +83,16 @@ pub fn trials<'e>(entries: impl IntoIterator<Item = &'e Entry>, history: &Histor
 /// What of a journal's entries its trials follow from, taken in one entry after the other.
 #[derive(Debug, Clone, Default)]
 pub struct Trials {
+    first: Option<Done>,
     work: Vec<Done>,
-    /// The readings, with nothing but odometer and trouble codes.
+    /// The readings, with nothing but trouble codes, what modules became another unit, and in what situation they were taken.
     readings: Vec<Entry>,
 }
 
 impl Trials {
     /// Takes in the next entry.
     pub fn take_in(&mut self, entry: &Entry) {
+        self.first.get_or_insert_with(|| entry.into());
         if entry.body.work().is_some() {
             self.work.push(entry.into());
         }
@@ -97,14 +101,36 @@ impl Trials {
                 |covered: &Covered| Covered { trouble_codes: covered.trouble_codes.clone(), ..Covered::default() };
             let all = reading.covered.iter().filter(|(_, covered)| covered.trouble_codes.is_some());
             let covered = all.map(|(module, covered)| (module.clone(), scanned(covered))).collect();
-            let body = Body::Reading(ReadingBody { covered, effects: Effects::default(), ..reading.clone() });
+            let effects = Effects { identities: reading.effects.identities.clone(), ..Effects::default() };
+            let body = Body::Reading(ReadingBody { covered, effects, ..reading.clone() });
             self.readings.push(Entry { body, ..entry.clone() });
         }
     }
 
     /// The trials themselves; `history` is that of the same entries.
     pub fn with<'t>(&'t self, history: &'t History) -> Tried<'t> {
-        Tried { work: &self.work, scans: Scans::of(&self.readings), history }
+        Tried { work: &self.work, scans: self.scans(), history }
+    }
+
+    /// The readings, of which there is no more than their trials and codes follow from: nothing of what they cover but trouble
+    /// codes, of their effects only what modules became.
+    pub fn readings(&self) -> impl Iterator<Item = &Entry> {
+        self.readings.iter()
+    }
+
+    /// The first entry.
+    pub(crate) fn first(&self) -> Option<Done> {
+        self.first
+    }
+
+    /// The changes and put-backs.
+    pub(crate) fn work(&self) -> &[Done] {
+        &self.work
+    }
+
+    /// The readings and their scans.
+    pub(crate) fn scans(&self) -> Scans<'_> {
+        Scans::of(&self.readings)
     }
 }
 
@@ -121,6 +147,11 @@ impl Tried<'_> {
         let at = self.work.binary_search_by_key(&entry, |work| work.number).ok()?;
         let altered: Vec<Altered<'_>> = self.altered(entry).collect();
         (!altered.is_empty()).then(|| run(self.work[at], &altered, &self.scans))
+    }
+
+    /// The changes and put-backs and when each happened, in the order of the journal.
+    pub fn work(&self) -> impl Iterator<Item = (EntryNumber, OffsetDateTime)> {
+        self.work.iter().map(|work| (work.number, work.happened))
     }
 
     /// All trials, in the order of the journal.

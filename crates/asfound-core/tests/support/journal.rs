@@ -10,6 +10,7 @@ use asfound_core::names::EntryNumber;
 use asfound_core::plan::{Plan, PlanRefusal, PutBackWish, Targets, corrected, never_made, plan, put_back, return_to};
 use asfound_core::reading::{Examined, Reading, ReadingProblem, ReadingTerms, examine};
 use asfound_core::state::State;
+use asfound_core::trial::Trials;
 use asfound_core::value::Value;
 use time::{Duration, OffsetDateTime};
 
@@ -58,6 +59,12 @@ impl Journal {
 
     pub fn state(&self) -> State {
         State::fold(&self.entries).expect("the entries follow from each other")
+    }
+
+    pub fn trials(&self) -> Trials {
+        let mut trials = Trials::default();
+        self.entries.iter().for_each(|entry| trials.take_in(entry));
+        trials
     }
 
     pub fn history(&self) -> History {

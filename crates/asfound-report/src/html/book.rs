@@ -16,10 +16,17 @@ const GROUP: usize = 50;
 
 /// The page, as one file.
 pub fn book_page(book: &Book) -> String {
+    let mut html = String::new();
+    book_page_for(book, &mut |piece| html.push_str(piece));
+    html
+}
+
+/// The same, handed over piece by piece while it is put together.
+pub fn book_page_for(book: &Book, reader: &mut dyn FnMut(&str)) {
     let (language, words) = (book.language, book.language.words());
     let title = format!("{} · {}", words.book, book.about);
     let style = style::book(&format!("{} {}", book.tag, book.seal.short), language);
-    let mut page = Markup::begin(language, &title, &style, Some(SCRIPT));
+    let mut page = Markup::begin(language, &title, &style, Some(SCRIPT), reader);
     page.raw("<body>\n<a class=\"skip\" href=\"#entries\">").text(words.skip).raw("</a>\n<header class=\"title\">");
     page.element("<h1>", words.book, "</h1>").element("<p>", &book.about, "</p><p class=\"muted\">");
     let count = language.entries(book.entries.len());
@@ -44,10 +51,10 @@ pub fn book_page(book: &Book) -> String {
         page.raw("</div>\n");
     }
     page.raw("</div></section>\n</main>\n<script>").raw(SCRIPT).raw("</script>\n</body>\n</html>\n");
-    page.html
+    page.end();
 }
 
-fn entry(page: &mut Markup, book: &Book, entry: &BookEntry) {
+fn entry(page: &mut Markup<'_>, book: &Book, entry: &BookEntry) {
     let (language, words) = (book.language, book.language.words());
     let number = entry.number.to_string();
     page.raw("<div class=\"e f\" role=\"listitem\" id=\"e")

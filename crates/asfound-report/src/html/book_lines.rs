@@ -8,7 +8,7 @@ use crate::page::NOTHING;
 use crate::shown::shown;
 
 /// The section with all life lines.
-pub(super) fn lines(page: &mut Markup, book: &Book) {
+pub(super) fn lines(page: &mut Markup<'_>, book: &Book) {
     let words = book.language.words();
     page.raw("<section aria-labelledby=\"lines\"><h2 id=\"lines\">").text(words.life_lines).raw("</h2>\n");
     if book.lines.is_empty() {
@@ -33,7 +33,7 @@ pub(super) fn lines(page: &mut Markup, book: &Book) {
     page.raw("</section>\n");
 }
 
-fn one(page: &mut Markup, book: &Book, at: usize, line: &LifeLine) {
+fn one(page: &mut Markup<'_>, book: &Book, at: usize, line: &LifeLine) {
     let (language, words) = (book.language, book.language.words());
     let field = language.field(&line.field.to_string());
     let title = line.label.as_deref().map_or_else(|| field.clone(), shown);

@@ -11,6 +11,6 @@ mod policy;
 mod sheet;
 mod style;
 
-pub use book::book_page;
+pub use book::{book_page, book_page_for};
 pub(crate) use escape::{css_string, escape};
-pub use sheet::page as printed_page;
+pub use sheet::{page as printed_page, page_for as printed_page_for};

@@ -6,16 +6,25 @@ use crate::language::Language;
 use crate::printed::{Cell, Grid, Mark};
 use crate::qr::QrCode;
 
-/// A page in the making.
-#[derive(Debug)]
-pub(super) struct Markup {
-    pub(super) html: String,
+/// So many bytes of a long page are let go at once.
+const AT_ONCE: usize = 1 << 16;
+
+/// A page in the making, which is handed over piece by piece.
+pub(super) struct Markup<'r> {
+    html: String,
+    reader: &'r mut dyn FnMut(&str),
 }
 
-impl Markup {
+impl<'r> Markup<'r> {
     /// The head of a page, up to the opening of its body.
-    pub(super) fn begin(language: Language, title: &str, style: &str, script: Option<&str>) -> Self {
-        let mut page = Self { html: String::with_capacity(64 * 1024) };
+    pub(super) fn begin(
+        language: Language,
+        title: &str,
+        style: &str,
+        script: Option<&str>,
+        reader: &'r mut dyn FnMut(&str),
+    ) -> Self {
+        let mut page = Self { html: String::with_capacity(2 * AT_ONCE), reader };
         page.raw("<!DOCTYPE html>\n<html lang=\"").raw(language.tag()).raw("\">\n<head>\n<meta charset=\"utf-8\">\n");
         page.raw("<meta http-equiv=\"Content-Security-Policy\" content=\"").text(&policy(style, script)).raw("\">\n");
         page.raw("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n");
@@ -24,9 +33,18 @@ impl Markup {
         page
     }
 
+    /// Hands over the rest of it.
+    pub(super) fn end(self) {
+        (self.reader)(&self.html);
+    }
+
     /// Markup of our own, as it is.
     pub(super) fn raw(&mut self, markup: &str) -> &mut Self {
         self.html.push_str(markup);
+        if self.html.len() >= AT_ONCE {
+            (self.reader)(&self.html);
+            self.html.clear();
+        }
         self
     }
 
@@ -63,7 +81,7 @@ impl Markup {
     }
 
     /// A table. The first cell of every row is its head.
-    pub(super) fn grid(&mut self, grid: &Grid) {
+    pub(super) fn grid(&mut self, grid: &Grid<'_>) {
         self.raw("<div class=\"wide\" role=\"region\" tabindex=\"0\" aria-label=\"").text(&grid.caption).raw("\">");
         self.element("<table><caption>", &grid.caption, "</caption>");
         self.raw("<thead><tr>");
@@ -72,7 +90,7 @@ impl Markup {
             self.element(&format!("<th scope=\"col\"{class}>"), &head.text, "</th>");
         }
         self.raw("</tr></thead>\n<tbody>\n");
-        for row in &grid.rows {
+        for row in grid.rows.iter() {
             self.raw("<tr>");
             for (at, (cell, head)) in row.iter().zip(&grid.heads).enumerate() {
                 let class = if head.figures { " class=\"fig\"" } else { "" };

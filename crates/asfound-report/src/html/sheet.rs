@@ -7,10 +7,17 @@ use super::style;
 use crate::printed::{Block, LogoKind, Printed};
 
 /// The page, as one file.
-pub fn page(printed: &Printed) -> String {
+pub fn page(printed: &Printed<'_>) -> String {
+    let mut html = String::new();
+    page_for(printed, &mut |piece| html.push_str(piece));
+    html
+}
+
+/// The same, handed over piece by piece while it is put together.
+pub fn page_for(printed: &Printed<'_>, reader: &mut dyn FnMut(&str)) {
     let style = style::sheet(&printed.number, printed.language);
     let title = format!("{} {} · {}", printed.title, printed.number, printed.about);
-    let mut page = Markup::begin(printed.language, &title, &style, None);
+    let mut page = Markup::begin(printed.language, &title, &style, None, reader);
     page.raw("<body>\n<div class=\"sheet\">\n<header class=\"head\">\n<div>");
     page.element("<h1>", &printed.title, "</h1>").element("<p>", &printed.about, "</p>");
     page.element("<p class=\"number code\">", &printed.number, "</p></div>\n");
@@ -41,10 +48,10 @@ pub fn page(printed: &Printed) -> String {
         page.element("<p class=\"small\">", footer, "</p>");
     }
     page.element("<p class=\"end\">— ", &printed.end, " —</p></footer>\n</div>\n</body>\n</html>\n");
-    page.html
+    page.end();
 }
 
-fn block(page: &mut Markup, block: &Block) {
+fn block(page: &mut Markup<'_>, block: &Block<'_>) {
     match block {
         Block::Line(text) => {
             page.element("<p>", text, "</p>\n");

@@ -107,7 +107,7 @@ impl Language {
     }
 
     /// What the sheet claims of what was not touched: exactly what was compared, and no more.
-    pub(crate) fn claim(self, sheet: &Sheet) -> String {
+    pub(crate) fn claim(self, sheet: &Sheet<'_>) -> String {
         let totals = &sheet.totals;
         if totals.records_compared() == 0 {
             return self.words().nothing_compared.to_owned();

@@ -37,23 +37,23 @@ fn columns(flow: &Flow, heads: &[Head]) -> Vec<(f32, f32)> {
 }
 
 /// Puts a table down.
-pub(super) fn table(flow: &mut Flow, under: usize, grid: &Grid) {
+pub(super) fn table(flow: &mut Flow, under: usize, grid: &Grid<'_>) {
     let columns = columns(flow, &grid.heads);
     let table = flow.part(under, Role::Table);
     let head = flow.part(table, Role::Rows { head: true });
     let head_row = flow.part(head, Role::Row);
-    let first: f32 = grid.rows.first().map_or(0.0, |row| height(&cells(flow, row, &columns)));
+    let first: f32 = grid.rows.iter().next().map_or(0.0, |row| height(&cells(flow, &row, &columns)));
     let head_lines = heads(flow, &grid.heads, &columns);
     let head_height = height(&head_lines);
     flow.need(head_height + first.min(flow.whole() - head_height - 20.0));
     let parts: Vec<usize> = grid.heads.iter().map(|_| flow.part(head_row, Role::ColumnHead)).collect();
     put_heads(flow, &head_lines, &grid.heads, &columns, Some(&parts));
     let body = flow.part(table, Role::Rows { head: false });
-    for row in &grid.rows {
+    for row in grid.rows.iter() {
         let node = flow.part(body, Role::Row);
         let parts: Vec<usize> =
             (0..row.len()).map(|at| flow.part(node, if at == 0 { Role::RowHead } else { Role::Data })).collect();
-        let mut cells = cells(flow, row, &columns);
+        let mut cells = cells(flow, &row, &columns);
         if height(&cells) > flow.room() {
             again(flow, &grid.heads, &columns);
         }

@@ -43,10 +43,10 @@ pub struct ComparedSides {
 }
 
 /// Puts a comparison into words.
-pub fn compared(comparison: &Comparison, sides: &ComparedSides, language: Language) -> Printed {
+pub fn compared(comparison: &Comparison, sides: &ComparedSides, language: Language) -> Printed<'static> {
     let words = language.words();
     let (found, left) = (sides.found.name(language), sides.left.name(language));
-    let part = |heading: &str, blocks: Vec<Block>| Part { heading: heading.to_owned(), blocks };
+    let part = |heading: &str, blocks: Vec<Block<'static>>| Part { heading: heading.to_owned(), blocks };
     Printed {
         language,
         at: sides.printed,
@@ -66,14 +66,14 @@ pub fn compared(comparison: &Comparison, sides: &ComparedSides, language: Langua
     }
 }
 
-fn grid(caption: &str, heads: Vec<Head>, rows: Vec<Vec<Cell>>) -> Vec<Block> {
+fn grid(caption: &str, heads: Vec<Head>, rows: Vec<Vec<Cell>>) -> Vec<Block<'static>> {
     if rows.is_empty() {
         return vec![Block::Line(NOTHING.to_owned())];
     }
-    vec![Block::Grid(Grid { caption: caption.to_owned(), heads, rows })]
+    vec![Block::Grid(Grid { caption: caption.to_owned(), heads, rows: rows.into() })]
 }
 
-fn settings(comparison: &Comparison, (found, left): (&str, &str), language: Language) -> Vec<Block> {
+fn settings(comparison: &Comparison, (found, left): (&str, &str), language: Language) -> Vec<Block<'static>> {
     let words = language.words();
     let mut rows = Vec::new();
     for module in &comparison.modules {
@@ -108,7 +108,7 @@ fn settings(comparison: &Comparison, (found, left): (&str, &str), language: Lang
     grid(words.differences, heads, rows)
 }
 
-fn records(comparison: &Comparison, (found, left): (&str, &str), language: Language) -> Vec<Block> {
+fn records(comparison: &Comparison, (found, left): (&str, &str), language: Language) -> Vec<Block<'static>> {
     let words = language.words();
     let changed = comparison
         .modules
@@ -129,7 +129,7 @@ fn records(comparison: &Comparison, (found, left): (&str, &str), language: Langu
 }
 
 /// The codes of modules that have any, then the modules that have none.
-fn codes(comparison: &Comparison, language: Language) -> Vec<Block> {
+fn codes(comparison: &Comparison, language: Language) -> Vec<Block<'static>> {
     let words = language.words();
     let list = |codes: &[ReportedCode]| {
         if codes.is_empty() {
@@ -165,7 +165,7 @@ fn codes(comparison: &Comparison, language: Language) -> Vec<Block> {
     blocks
 }
 
-fn verdicts(comparison: &Comparison, language: Language) -> Vec<Block> {
+fn verdicts(comparison: &Comparison, language: Language) -> Vec<Block<'static>> {
     let words = language.words();
     let rows = comparison.modules.iter().map(|module: &ModuleComparison| {
         let count = |verdict| module.records.iter().filter(|record| record.verdict == verdict).count().to_string();

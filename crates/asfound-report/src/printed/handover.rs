@@ -2,7 +2,7 @@
 
 use super::handover_codes as with_codes;
 use super::handover_tables as tables;
-use super::{Block, Cell, Grid, Head, Logo, Mark, Part, Printed};
+use super::{Block, Cell, Grid, Head, Logo, Mark, Part, Printed, Rows};
 use crate::language::{Language, Numbers};
 use crate::page::NOTHING;
 use crate::qr::{QrCode, TooLong};
@@ -13,14 +13,14 @@ use crate::shown::shown;
 ///
 /// # Errors
 /// When its seal is too long for a QR code, which no seal is.
-pub fn handover(sheet: &Sheet, language: Language, logo: Option<Logo>) -> Result<Printed, TooLong> {
+pub fn handover<'s>(sheet: &'s Sheet<'_>, language: Language, logo: Option<Logo>) -> Result<Printed<'s>, TooLong> {
     let words = language.words();
     let vehicle = &sheet.vehicle;
     let mut about = vec![vehicle.tag.to_string()];
     about.extend(vehicle.vin.as_ref().map(|vin| format!("{} {vin}", words.vin)));
     about.extend(vehicle.about.as_deref().map(shown));
     let letterhead = sheet.workshop.name.iter().chain(&sheet.workshop.address).map(|line| shown(line)).collect();
-    let part = |heading: &str, blocks: Vec<Block>| Part { heading: heading.to_owned(), blocks };
+    let part = |heading: &str, blocks: Vec<Block<'s>>| Part { heading: heading.to_owned(), blocks };
     let parts = vec![
         part(words.in_short, in_short(sheet, language)),
         part(words.asked_and_agreed, agreed(sheet, language)),
@@ -58,7 +58,7 @@ pub(super) fn or_nothing(text: Option<&str>) -> String {
     text.map(shown).filter(|text| !text.trim().is_empty()).unwrap_or_else(|| NOTHING.to_owned())
 }
 
-fn in_short(sheet: &Sheet, language: Language) -> Vec<Block> {
+fn in_short(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
     let words = language.words();
     let totals = &sheet.totals;
     let mark = if totals.records_compared() == 0 {
@@ -81,7 +81,7 @@ fn in_short(sheet: &Sheet, language: Language) -> Vec<Block> {
     ]
 }
 
-fn agreed(sheet: &Sheet, language: Language) -> Vec<Block> {
+fn agreed(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
     let words = language.words();
     let agreement = sheet.agreement.as_ref();
     let authorised: Vec<String> = agreement
@@ -122,7 +122,7 @@ fn authority(field: &str, value: Option<&str>, language: Language) -> String {
     }
 }
 
-fn conditions(sheet: &Sheet, language: Language) -> Vec<Block> {
+fn conditions(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
     let words = language.words();
     let vehicle = &sheet.vehicle;
     let reading = |conditions: &Conditions| {
@@ -148,7 +148,7 @@ fn conditions(sheet: &Sheet, language: Language) -> Vec<Block> {
         Block::Grid(Grid {
             caption: words.vehicle_and_conditions.to_owned(),
             heads: vec![Head::text(words.condition, 3), Head::text(words.as_found, 4), Head::text(words.as_left, 4)],
-            rows: vec![
+            rows: Rows::from(vec![
                 row(words.entry, &|at| at.entry.to_string()),
                 row(words.reading, &reading),
                 row(words.date_and_time, &|at| language.moment(at.at)),
@@ -156,12 +156,12 @@ fn conditions(sheet: &Sheet, language: Language) -> Vec<Block> {
                 row(words.tool, &|at| or_nothing(at.tool.as_deref())),
                 row(words.odometer, &kilometres),
                 row(words.supply_voltage, &volts),
-            ],
+            ]),
         }),
     ]
 }
 
-fn cautions(sheet: &Sheet, language: Language) -> Vec<Block> {
+fn cautions(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
     let words = language.words();
     let mut cautions: Vec<String> = language.general_cautions().into_iter().map(str::to_owned).collect();
     cautions.extend(sheet.cautions.iter().map(|caution| shown(caution)));
@@ -190,7 +190,7 @@ fn cautions(sheet: &Sheet, language: Language) -> Vec<Block> {
     blocks
 }
 
-fn noticed(sheet: &Sheet, language: Language) -> Vec<Block> {
+fn noticed(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
     let words = language.words();
     let undone = sheet.undone.iter().map(|undone| {
         use asfound_core::entry::StepOutcome;
@@ -214,13 +214,13 @@ fn noticed(sheet: &Sheet, language: Language) -> Vec<Block> {
     if lines.is_empty() { vec![Block::Line(NOTHING.to_owned())] } else { vec![Block::List(lines)] }
 }
 
-fn limits(sheet: &Sheet, language: Language) -> Vec<Block> {
+fn limits(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
     let words = language.words();
     let always = [words.limit_points, words.limit_answers, words.limit_signature].map(str::to_owned);
     vec![Block::List(sheet.limits.iter().map(|limit| language.limit(*limit)).chain(always).collect())]
 }
 
-fn signatures(sheet: &Sheet, language: Language) -> Vec<Block> {
+fn signatures<'s>(sheet: &'s Sheet<'_>, language: Language) -> Vec<Block<'s>> {
     let words = language.words();
     vec![
         tables::signatures(sheet, language),
@@ -228,7 +228,7 @@ fn signatures(sheet: &Sheet, language: Language) -> Vec<Block> {
     ]
 }
 
-fn seal(sheet: &Sheet, language: Language) -> Result<Vec<Block>, TooLong> {
+fn seal(sheet: &Sheet<'_>, language: Language) -> Result<Vec<Block<'static>>, TooLong> {
     let words = language.words();
     Ok(vec![
         Block::Line(language.sealed(sheet.seal.entries)),
@@ -238,7 +238,7 @@ fn seal(sheet: &Sheet, language: Language) -> Result<Vec<Block>, TooLong> {
     ])
 }
 
-fn how_to_check(sheet: &Sheet, language: Language) -> Vec<Block> {
+fn how_to_check(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
     let words = language.words();
     let command = format!("asfound audit {} --seal {}", sheet.vehicle.tag, sheet.seal.short);
     vec![Block::List(vec![

@@ -1,17 +1,19 @@
 //! Trouble codes and trials on a handover sheet.
 
+use std::collections::BTreeMap;
+
 use asfound_core::names::ModuleName;
 use asfound_core::trouble_code::ReportedCode;
 
 use super::handover::or_nothing;
-use super::{Block, Cell, Grid, Head, Mark};
+use super::{Block, Cell, Grid, Head, Mark, Rows};
 use crate::language::{Language, Numbers};
 use crate::page::NOTHING;
 use crate::sheet::{CodeShown, Codes, Seen, Sheet, TrialShown, TrialWord};
 use crate::shown::shown;
 
 /// Every code with what the readings hold of it, then the modules without any.
-pub(super) fn codes(sheet: &Sheet, language: Language) -> Vec<Block> {
+pub(super) fn codes(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
     let words = language.words();
     let mut rows = Vec::new();
     for module in &sheet.codes {
@@ -38,7 +40,7 @@ pub(super) fn codes(sheet: &Sheet, language: Language) -> Vec<Block> {
                 Head::text(words.seen, 9),
                 Head::text(words.stored_with_it, 7),
             ],
-            rows,
+            rows: rows.into(),
         }));
     }
     let modules = |wanted: &dyn Fn(&Codes) -> bool| {
@@ -120,23 +122,23 @@ fn stored(code: &CodeShown, language: Language) -> Cell {
 }
 
 /// How the work stands its trial; entries that stand alike in one row.
-pub(super) fn trials(sheet: &Sheet, language: Language) -> Vec<Block> {
+pub(super) fn trials<'s>(sheet: &'s Sheet<'_>, language: Language) -> Vec<Block<'s>> {
     let words = language.words();
     if sheet.trials.is_empty() {
         return vec![Block::Line(NOTHING.to_owned())];
     }
-    let mut alike: Vec<(Vec<String>, &TrialShown)> = Vec::new();
-    for trial in &sheet.trials {
-        let same = |other: &TrialShown| {
-            (other.state, other.by, &other.to_read, &other.to_scan, &other.new_codes)
-                == (trial.state, trial.by, &trial.to_read, &trial.to_scan, &trial.new_codes)
-        };
-        match alike.iter_mut().find(|(_, other)| same(other)) {
-            Some((entries, _)) => entries.push(trial.entry.to_string()),
-            None => alike.push((vec![trial.entry.to_string()], trial)),
+    let (mut alike, mut places): (Vec<Vec<usize>>, BTreeMap<_, usize>) = (Vec::new(), BTreeMap::new());
+    for (at, trial) in sheet.trials.iter().enumerate() {
+        let key = (trial.state, trial.by, &trial.to_read, &trial.to_scan, &trial.new_codes);
+        let place = *places.entry(key).or_insert(alike.len());
+        match alike.get_mut(place) {
+            Some(others) => others.push(at),
+            None => alike.push(vec![at]),
         }
     }
-    let rows = alike.into_iter().map(|(entries, trial)| {
+    let row = move |alike: &[usize]| {
+        let entries: Vec<String> = alike.iter().map(|at| sheet.trials[*at].entry.to_string()).collect();
+        let trial = &sheet.trials[alike[0]];
         let (mark, word) = match trial.state {
             TrialWord::Open => (Mark::Open, words.trial_open),
             TrialWord::Held => (Mark::Good, words.trial_held),
@@ -149,7 +151,7 @@ pub(super) fn trials(sheet: &Sheet, language: Language) -> Vec<Block> {
             None => state,
         };
         vec![Cell::of(entries.join(", ")), state, needed(trial, language)]
-    });
+    };
     vec![Block::Grid(Grid {
         caption: words.on_trial.to_owned(),
         heads: vec![
@@ -157,7 +159,7 @@ pub(super) fn trials(sheet: &Sheet, language: Language) -> Vec<Block> {
             Head::text(words.trial_stands, 5),
             Head::text(words.still_needed, 12),
         ],
-        rows: rows.collect(),
+        rows: Rows::made(alike.len(), move |at| row(&alike[at])),
     })]
 }
 

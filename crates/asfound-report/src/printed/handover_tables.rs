@@ -1,23 +1,25 @@
 //! The tables of a handover sheet.
 
 use super::handover::or_nothing;
-use super::{Block, Cell, Grid, Head, Mark};
+use super::{Block, Cell, Grid, Head, Mark, Rows};
 use crate::language::{Language, Numbers};
 use crate::page::NOTHING;
-use crate::sheet::{Account, Changed, IdentityShown, Level, ModuleShown, RecordVerdict, Sheet, Standing};
+use crate::sheet::{
+    Account, Changed, IdentityShown, Level, LineOfWork, ModuleShown, RecordVerdict, Sheet, Signature, Standing,
+};
 use crate::shown::shown;
 
-fn nothing() -> Vec<Block> {
+fn nothing() -> Vec<Block<'static>> {
     vec![Block::Line(NOTHING.to_owned())]
 }
 
 /// As found, as left.
-pub(super) fn changes(sheet: &Sheet, language: Language) -> Vec<Block> {
+pub(super) fn changes<'s>(sheet: &'s Sheet<'_>, language: Language) -> Vec<Block<'s>> {
     let words = language.words();
     if sheet.changes.is_empty() {
         return vec![Block::Line(words.nothing_differs.to_owned())];
     }
-    let row = |change: &Changed| {
+    let row = move |change: &Changed| {
         let name = match &change.label {
             Some(label) => Cell::of(shown(label)).and(language.field(&change.field)),
             None => Cell::of(language.field(&change.field)),
@@ -45,7 +47,7 @@ pub(super) fn changes(sheet: &Sheet, language: Language) -> Vec<Block> {
             Head::text(words.proven, 4),
             Head::text(words.accounted_for, 4),
         ],
-        rows: sheet.changes.iter().map(row).collect(),
+        rows: Rows::made(sheet.changes.len(), move |at| row(&sheet.changes[at])),
     })]
 }
 
@@ -85,7 +87,7 @@ fn account(change: &Changed, language: Language) -> Cell {
 }
 
 /// A verdict for every module.
-pub(super) fn verdicts(sheet: &Sheet, language: Language) -> Vec<Block> {
+pub(super) fn verdicts(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
     let words = language.words();
     if sheet.modules.is_empty() {
         return nothing();
@@ -160,26 +162,26 @@ fn readings(module: &ModuleShown) -> String {
 }
 
 /// The entries, in their order.
-pub(super) fn work(sheet: &Sheet, language: Language) -> Vec<Block> {
+pub(super) fn work<'s>(sheet: &'s Sheet<'_>, language: Language) -> Vec<Block<'s>> {
     let words = language.words();
-    let rows = sheet.work.iter().map(|line| {
+    let row = move |line: &LineOfWork<'_>| {
         let mut what = Cell::of(line.role.map_or_else(|| language.kind(line.kind), |role| language.reading(role)));
         if line.never_made {
             what = what.and(words.never_made);
         }
         for altered in &line.altered {
-            let found = altered.found.as_ref().map_or("?".to_owned(), |held| language.content(&held.0));
-            let left = language.content(&altered.left.0);
-            what = what.and(format!("{} {found} → {left}", language.field(&altered.field)));
+            let found = altered.step.found.as_ref().map_or("?".to_owned(), |found| language.content(found));
+            let left = language.content(&altered.step.left);
+            what = what.and(format!("{} {found} → {left}", language.field(&altered.field.to_string())));
         }
         vec![
             Cell::of(line.entry.to_string()),
             Cell::of(language.moment(line.at)),
             what,
             Cell::of(shown(&line.by)),
-            Cell::of(language.reason(&line.why, line.plain_why.as_ref())),
+            Cell::of(language.reason(&line.why, line.plain_why.as_deref())),
         ]
-    });
+    };
     vec![Block::Grid(Grid {
         caption: words.work_done.to_owned(),
         heads: vec![
@@ -189,12 +191,12 @@ pub(super) fn work(sheet: &Sheet, language: Language) -> Vec<Block> {
             Head::text(words.by, 7),
             Head::text(words.why, 12),
         ],
-        rows: rows.collect(),
+        rows: Rows::made(sheet.work.len(), move |at| row(&sheet.work[at])),
     })]
 }
 
 /// Hardware and software of every module, before and after.
-pub(super) fn identities(sheet: &Sheet, language: Language) -> Vec<Block> {
+pub(super) fn identities(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
     let words = language.words();
     if sheet.modules.is_empty() {
         return nothing();
@@ -233,7 +235,7 @@ pub(super) fn identities(sheet: &Sheet, language: Language) -> Vec<Block> {
 }
 
 /// Corrections beside what they correct.
-pub(super) fn amendments(sheet: &Sheet, language: Language) -> Vec<Block> {
+pub(super) fn amendments(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
     let words = language.words();
     if sheet.amendments.is_empty() {
         return nothing();
@@ -264,9 +266,9 @@ pub(super) fn amendments(sheet: &Sheet, language: Language) -> Vec<Block> {
 }
 
 /// Name, time and meaning of every signature.
-pub(super) fn signatures(sheet: &Sheet, language: Language) -> Block {
+pub(super) fn signatures<'s>(sheet: &'s Sheet<'_>, language: Language) -> Block<'s> {
     let words = language.words();
-    let rows = sheet.signatures.iter().map(|one| {
+    let row = move |one: &Signature| {
         let (mark, worth) = match one.standing {
             Standing::Good => (Mark::Good, words.signed_good),
             Standing::Unknown => (Mark::Open, words.signed_unknown),
@@ -290,7 +292,7 @@ pub(super) fn signatures(sheet: &Sheet, language: Language) -> Block {
                 None => worth,
             },
         ]
-    });
+    };
     Block::Grid(Grid {
         caption: words.signatures.to_owned(),
         heads: vec![
@@ -300,6 +302,6 @@ pub(super) fn signatures(sheet: &Sheet, language: Language) -> Block {
             Head::text(words.meaning, 10),
             Head::text(words.signature, 16),
         ],
-        rows: rows.collect(),
+        rows: Rows::made(sheet.signatures.len(), move |at| row(&sheet.signatures[at])),
     })
 }

@@ -7,6 +7,9 @@ mod handover;
 mod handover_codes;
 mod handover_tables;
 
+use std::fmt;
+use std::rc::Rc;
+
 use time::OffsetDateTime;
 
 use crate::language::Language;
@@ -45,8 +48,8 @@ impl LogoKind {
 }
 
 /// Something printed.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Printed {
+#[derive(Debug, Clone)]
+pub struct Printed<'s> {
     pub(crate) language: Language,
     /// When.
     pub(crate) at: OffsetDateTime,
@@ -59,7 +62,7 @@ pub struct Printed {
     pub(crate) logo: Option<Logo>,
     /// The number that stands on every page.
     pub(crate) number: String,
-    pub(crate) parts: Vec<Part>,
+    pub(crate) parts: Vec<Part<'s>>,
     /// The workshop's own line at the foot.
     pub(crate) footer: Option<String>,
     /// The mark at the end.
@@ -67,15 +70,15 @@ pub struct Printed {
 }
 
 /// One part.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct Part {
+#[derive(Debug, Clone)]
+pub(crate) struct Part<'s> {
     pub(crate) heading: String,
-    pub(crate) blocks: Vec<Block>,
+    pub(crate) blocks: Vec<Block<'s>>,
 }
 
 /// One block of a part.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) enum Block {
+#[derive(Debug, Clone)]
+pub(crate) enum Block<'s> {
     /// A paragraph.
     Line(String),
     /// The sentence that matters, with its mark.
@@ -83,7 +86,7 @@ pub(crate) enum Block {
     /// Labels and what belongs to them.
     Pairs(Vec<(String, String)>),
     /// A table.
-    Grid(Grid),
+    Grid(Grid<'s>),
     /// A list.
     List(Vec<String>),
     /// Lines in letters of one width.
@@ -95,12 +98,58 @@ pub(crate) enum Block {
 }
 
 /// A table.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct Grid {
+#[derive(Debug, Clone)]
+pub(crate) struct Grid<'s> {
     /// What it shows, for those who do not see the heading.
     pub(crate) caption: String,
     pub(crate) heads: Vec<Head>,
-    pub(crate) rows: Vec<Vec<Cell>>,
+    pub(crate) rows: Rows<'s>,
+}
+
+/// The rows of a table, each made when it is asked for: there may be very many.
+#[derive(Clone)]
+pub(crate) struct Rows<'s> {
+    count: usize,
+    row: Rc<dyn Fn(usize) -> Vec<Cell> + 's>,
+}
+
+impl<'s> Rows<'s> {
+    /// So many rows, made by number.
+    pub(crate) fn made(count: usize, row: impl Fn(usize) -> Vec<Cell> + 's) -> Self {
+        Self { count, row: Rc::new(row) }
+    }
+
+    pub(crate) fn len(&self) -> usize {
+        self.count
+    }
+
+    /// One row.
+    pub(crate) fn row(&self, at: usize) -> Vec<Cell> {
+        (self.row)(at)
+    }
+
+    /// All rows, one after the other.
+    pub(crate) fn iter(&self) -> impl Iterator<Item = Vec<Cell>> {
+        (0..self.count).map(|at| self.row(at))
+    }
+}
+
+impl From<Vec<Vec<Cell>>> for Rows<'_> {
+    fn from(rows: Vec<Vec<Cell>>) -> Self {
+        Self::made(rows.len(), move |at| rows[at].clone())
+    }
+}
+
+impl FromIterator<Vec<Cell>> for Rows<'_> {
+    fn from_iter<I: IntoIterator<Item = Vec<Cell>>>(rows: I) -> Self {
+        Vec::from_iter(rows).into()
+    }
+}
+
+impl fmt::Debug for Rows<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_list().entries(self.iter()).finish()
+    }
 }
 
 /// The head of a column.

@@ -1,6 +1,8 @@
 //! What was asked for and agreed.
 
-use asfound_core::entry::{Authorised as Item, Entry, PlainReason};
+use std::collections::BTreeMap;
+
+use asfound_core::entry::{Authorised as Item, Body, Entry, PlainReason};
 use asfound_core::names::EntryNumber;
 use asfound_core::order::Order;
 use serde::Serialize;
@@ -42,22 +44,37 @@ pub struct Consent {
     pub at: Option<OffsetDateTime>,
 }
 
-impl Agreement {
-    /// The agreement of a work order, which these entries tell of.
-    pub fn of(order: &Order, entries: &[Entry]) -> Self {
-        let entry = |number: EntryNumber| entries.iter().find(|entry| entry.number == number);
-        let asked = entry(order.opened).filter(|entry| PlainReason::of(&entry.body, entry.why.as_str()).is_none());
+/// What the entries that opened and extended an order tell of it.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Agreed {
+    asked: Option<String>,
+    at: BTreeMap<EntryNumber, OffsetDateTime>,
+}
+
+impl Agreed {
+    /// Takes in the next entry.
+    pub(super) fn take_in(&mut self, order: &Order, entry: &Entry) {
+        if entry.number == order.opened && PlainReason::of(&entry.body, entry.why.as_str()).is_none() {
+            self.asked = Some(entry.why.as_str().to_owned());
+        }
+        if matches!(entry.body, Body::OrderOpened(_) | Body::OrderExtended(_)) {
+            self.at.insert(entry.number, entry.happened);
+        }
+    }
+
+    /// The agreement of the order.
+    pub(super) fn finish(self, order: &Order) -> Agreement {
         let consents = order.terms.iter().map(|(number, terms)| Consent {
             entry: *number,
             words: terms.consent.as_str().to_owned(),
             estimate: terms.estimate.as_ref().map(|estimate| estimate.as_str().to_owned()),
-            at: entry(*number).map(|entry| entry.happened),
+            at: self.at.get(number).copied(),
         });
-        Self {
+        Agreement {
             order: order.number.to_string(),
-            asked: asked.map(|entry| entry.why.as_str().to_owned()),
             authorised: order.authorised().into_iter().map(|(_, item)| Authorised::of(item)).collect(),
             consents: consents.collect(),
+            asked: self.asked,
         }
     }
 }

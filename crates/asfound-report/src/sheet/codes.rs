@@ -50,22 +50,22 @@ pub struct Seen {
     pub at: OffsetDateTime,
 }
 
-/// The codes of one module; `entries` are those up to the second moment.
+/// The codes of one module; `readings` are those up to the second moment.
 pub(super) fn codes(
     compared: &ModuleComparison,
     (found, left): (&ModuleState, &ModuleState),
-    entries: &[&Entry],
+    readings: &[&Entry],
 ) -> Codes {
     let module = &compared.module;
     let in_scan = |state: &ModuleState, code: &TroubleCode| {
         state.codes.as_ref()?.codes.iter().find(|reported| reported.code == *code).cloned()
     };
     let seen = |code: &TroubleCode| {
-        let readings = entries.iter().filter_map(|entry| match &entry.body {
+        let scans = readings.iter().filter_map(|entry| match &entry.body {
             Body::Reading(reading) => Some((entry, reading.covered.get(module)?.trouble_codes.as_ref()?)),
             _ => None,
         });
-        let with_code = readings.filter(|(_, codes)| codes.iter().any(|reported| reported.code == *code));
+        let with_code = scans.filter(|(_, codes)| codes.iter().any(|reported| reported.code == *code));
         let mut all = with_code.map(|(entry, _)| Seen { entry: entry.number, at: entry.happened });
         let first = all.next();
         (first, all.next_back().or(first))

@@ -7,21 +7,22 @@ use asfound_core::difference::compare;
 use asfound_core::entry::{Body, Entry, ReadingRole};
 use asfound_core::history::History;
 use asfound_core::names::{EntryNumber, SettingPath};
-use asfound_core::order::{Order, outcome};
+use asfound_core::order::{Order, Reckoning};
 use asfound_core::safety::{SafetyTag, role_tag};
 use asfound_core::state::{MisfitEffect, ModuleState, State};
-use asfound_core::trial;
+use asfound_core::trial::Trials;
 use thiserror::Error;
 use time::OffsetDateTime;
 
+use super::agreement::Agreed;
 use super::changes::{Span, changes};
 use super::codes::codes;
-use super::evidence::{acknowledgements, amendments, not_done, noticed, undone, work};
+use super::evidence::{Told, not_done};
 use super::modules::{RecordVerdict, Sides, module};
 use super::number::number_of;
 use super::trials::trials;
 use super::{
-    Account, Agreement, Changed, Conditions, Level, Limit, MomentsError, SealShown, Sheet, Signature, Totals,
+    Account, Changed, Conditions, Level, Limit, MomentsError, Outline, SealShown, Sheet, Signature, Totals,
     VehicleShown, Workshop, between, of_order,
 };
 
@@ -42,11 +43,13 @@ pub enum SheetError {
     NoVehicle,
 }
 
-/// What a sheet is drawn up from.
+/// What a sheet is drawn up from, beside the entries.
 #[derive(Debug, Clone)]
 pub struct SheetOrder<'a> {
-    /// The whole journal, oldest entry first.
-    pub entries: &'a [Entry],
+    /// The outline of all entries.
+    pub outline: &'a Outline,
+    /// The trials of all entries.
+    pub trials: &'a Trials,
     /// The definitions that explain its bytes.
     pub definitions: &'a DefinitionSet,
     /// The life of every field, traced through all entries.
@@ -69,82 +72,142 @@ pub struct SheetOrder<'a> {
     pub printed: OffsetDateTime,
 }
 
-/// Draws a sheet up.
-///
-/// # Errors
-/// When there are no two moments, or the journal is not sound.
-pub fn draw_up(order: SheetOrder<'_>) -> Result<Sheet, SheetError> {
-    let (from, to) = match order.work_order {
-        Some(work_order) => of_order(order.entries, work_order.opened, work_order.closed)?,
-        None => between(order.entries, order.from, order.to)?,
-    };
-    let outcome = order.work_order.map(|one| outcome(one, order.entries, order.history)).transpose()?;
-    let until = |last: EntryNumber| State::fold(order.entries.iter().filter(move |entry| entry.number <= last));
-    let (found, left) = (until(from)?, until(to)?);
-    let vehicle = left.vehicle.clone().ok_or(SheetError::NoVehicle)?;
-    let comparison = compare(&found, &left, order.definitions, order.definitions)?;
-    let span = Span { history: order.history, from, to, outcome: outcome.as_ref() };
-    let (mut all_changes, mut modules, mut all_codes) = (Vec::new(), Vec::new(), Vec::new());
-    let until_left: Vec<&Entry> = order.entries.iter().filter(|entry| entry.number <= to).collect();
-    let nothing = ModuleState::default();
-    for compared in &comparison.modules {
-        let sides = Sides {
-            found: found.module(&compared.module).unwrap_or(&nothing),
-            left: left.module(&compared.module).unwrap_or(&nothing),
-            from,
-            renewed_as_authorised: span.renewed_as_authorised(&compared.module).is_some(),
-        };
-        let definition = order.definitions.fitting(&compared.module, &sides.left.identity)?;
-        let of_module = changes(&span, compared, definition);
-        modules.push(module(compared, &sides, &of_module));
-        all_codes.push(codes(compared, (sides.found, sides.left), &until_left));
-        all_changes.extend(of_module);
-    }
-    let between: Vec<&Entry> =
-        order.entries.iter().filter(|entry| from <= entry.number && entry.number <= to).collect();
-    let shown = |entry: EntryNumber| from <= entry && entry <= to;
-    let (systems, cautions) = care(&all_changes, order.definitions, &left)?;
-    let mut undone = undone(&between);
-    undone.extend(outcome.iter().flat_map(not_done));
-    let all_trials = trial::trials(order.entries, order.history);
-    let mut sheet = Sheet {
-        number: String::new(),
-        printed: order.printed,
-        vehicle: VehicleShown { tag: vehicle.tag, vin: vehicle.vin, about: vehicle.about },
-        customer: order.customer,
-        workshop: order.workshop,
-        found: conditions(order.entries, from)?,
-        left: conditions(order.entries, to)?,
-        work: work(&between, order.history),
-        trials: trials(&all_trials, shown),
-        totals: Totals::over(&modules),
-        modules,
-        changes: all_changes,
-        systems,
-        codes: all_codes,
-        cautions,
-        acknowledgements: acknowledgements(&between),
-        noticed: noticed(&between, order.history),
-        undone,
-        amendments: amendments(order.entries, shown),
-        limits: Vec::new(),
-        signatures: order.signatures.into_iter().filter(|signature| shown(signature.entry)).collect(),
-        agreement: order.work_order.map(|one| Agreement::of(one, order.entries)),
-        seal: order.seal,
-    };
-    sheet.limits = limits(&sheet, order.entries.iter().filter(|entry| entry.number > to).count());
-    sheet.number = number_of(&sheet);
-    Ok(sheet)
+/// A sheet that is being drawn up, from one entry after the other, so that they need not all be at hand.
+pub struct Drawing<'a> {
+    order: SheetOrder<'a>,
+    from: EntryNumber,
+    to: EntryNumber,
+    /// The state at the first moment, and the state as far as the entries go, until the second.
+    found: State,
+    state: State,
+    conditions: [Option<Conditions>; 2],
+    reckoning: Option<Reckoning>,
+    agreed: Agreed,
+    told: Told<'a>,
 }
 
-fn conditions(entries: &[Entry], number: EntryNumber) -> Result<Conditions, MomentsError> {
-    let entry = entries.iter().find(|entry| entry.number == number).ok_or(MomentsError::NoEntry(number))?;
+impl<'a> Drawing<'a> {
+    /// Before the first entry.
+    ///
+    /// # Errors
+    /// When there are no two moments.
+    pub fn begin(order: SheetOrder<'a>) -> Result<Self, SheetError> {
+        let (from, to) = match order.work_order {
+            Some(work_order) => of_order(order.outline, work_order.opened, work_order.closed)?,
+            None => between(order.outline, order.from, order.to)?,
+        };
+        Ok(Self {
+            from,
+            to,
+            found: State::default(),
+            state: State::default(),
+            conditions: [None, None],
+            reckoning: order.work_order.map(|one| Reckoning::of(vec![one.clone()])),
+            agreed: Agreed::default(),
+            told: Told::new(order.history, from..=to),
+            order,
+        })
+    }
+
+    /// Takes in the next entry.
+    ///
+    /// # Errors
+    /// When it does not follow from those before.
+    pub fn take_in(&mut self, entry: &Entry) -> Result<(), SheetError> {
+        if entry.number <= self.to {
+            self.state.apply(entry)?;
+        }
+        if entry.number == self.from {
+            self.found = self.state.clone();
+            self.conditions[0] = Some(conditions(entry));
+        }
+        if entry.number == self.to {
+            self.conditions[1] = Some(conditions(entry));
+        }
+        if let Some(reckoning) = &mut self.reckoning {
+            reckoning.take_in(entry)?;
+        }
+        if let Some(work_order) = self.order.work_order {
+            self.agreed.take_in(work_order, entry);
+        }
+        self.told.take_in(entry);
+        Ok(())
+    }
+
+    /// The sheet, when all entries were taken in.
+    ///
+    /// # Errors
+    /// When two definitions fit a module, or the entries do not begin with the vehicle's enrolment.
+    pub fn finish(self) -> Result<Sheet<'a>, SheetError> {
+        let Self { order, from, to, found, state: left, conditions: [found_at, left_at], .. } = self;
+        let (found_at, left_at) =
+            (found_at.ok_or(MomentsError::NoEntry(from))?, left_at.ok_or(MomentsError::NoEntry(to))?);
+        let outcome = self.reckoning.and_then(|reckoning| reckoning.finish(order.history).pop());
+        let outcome = outcome.map(|(_, outcome)| outcome);
+        let vehicle = left.vehicle.clone().ok_or(SheetError::NoVehicle)?;
+        let comparison = compare(&found, &left, order.definitions, order.definitions)?;
+        let span = Span { history: order.history, from, to, outcome: outcome.as_ref() };
+        let (mut all_changes, mut modules, mut all_codes) = (Vec::new(), Vec::new(), Vec::new());
+        let until_left: Vec<&Entry> = order.trials.readings().take_while(|reading| reading.number <= to).collect();
+        let nothing = ModuleState::default();
+        for compared in &comparison.modules {
+            let sides = Sides {
+                found: found.module(&compared.module).unwrap_or(&nothing),
+                left: left.module(&compared.module).unwrap_or(&nothing),
+                from,
+                renewed_as_authorised: span.renewed_as_authorised(&compared.module).is_some(),
+            };
+            let definition = order.definitions.fitting(&compared.module, &sides.left.identity)?;
+            let of_module = changes(&span, compared, definition);
+            modules.push(module(compared, &sides, &of_module));
+            all_codes.push(codes(compared, (sides.found, sides.left), &until_left));
+            all_changes.extend(of_module);
+        }
+        let (systems, cautions) = care(&all_changes, order.definitions, &left)?;
+        let Told { work, acknowledgements, noticed, mut undone, amendments, .. } = self.told;
+        undone.extend(outcome.iter().flat_map(not_done));
+        let shown = |entry: EntryNumber| from <= entry && entry <= to;
+        let mut signatures = order.signatures;
+        signatures.retain(|signature| shown(signature.entry));
+        let mut sheet = Sheet {
+            number: String::new(),
+            printed: order.printed,
+            vehicle: VehicleShown { tag: vehicle.tag, vin: vehicle.vin, about: vehicle.about },
+            customer: order.customer,
+            workshop: order.workshop,
+            found: found_at,
+            left: left_at,
+            work,
+            trials: trials(&order.trials.with(order.history), shown),
+            totals: Totals::over(&modules),
+            modules,
+            changes: all_changes,
+            systems,
+            codes: all_codes,
+            cautions,
+            acknowledgements,
+            noticed,
+            undone,
+            amendments,
+            limits: Vec::new(),
+            signatures,
+            agreement: order.work_order.map(|one| self.agreed.finish(one)),
+            seal: order.seal,
+        };
+        let later = order.outline.last().map_or(0, |last| last.get().saturating_sub(to.get()));
+        sheet.limits = limits(&sheet, usize::try_from(later).unwrap_or(usize::MAX));
+        sheet.number = number_of(&sheet);
+        Ok(sheet)
+    }
+}
+
+fn conditions(entry: &Entry) -> Conditions {
     let reading = match &entry.body {
         Body::Reading(reading) => Some(reading),
         _ => None,
     };
-    Ok(Conditions {
-        entry: number,
+    Conditions {
+        entry: entry.number,
         role: reading.map(|reading| reading.role),
         partial: reading.is_some_and(|reading| reading.partial),
         at: entry.happened,
@@ -152,7 +215,7 @@ fn conditions(entries: &[Entry], number: EntryNumber) -> Result<Conditions, Mome
         tool: reading.and_then(|reading| reading.tool.clone()),
         odometer_km: reading.and_then(|reading| reading.odometer_km),
         supply_voltage: reading.and_then(|reading| reading.supply_voltage.clone()),
-    })
+    }
 }
 
 /// The kinds of system that were altered, and what the definitions say to watch.
@@ -184,7 +247,7 @@ fn care(
     Ok((systems.into_iter().collect(), cautions))
 }
 
-fn limits(sheet: &Sheet, later: usize) -> Vec<Limit> {
+fn limits(sheet: &Sheet<'_>, later: usize) -> Vec<Limit> {
     let mut limits = Vec::new();
     if sheet.found.role != Some(ReadingRole::AsFound) {
         limits.push(Limit::NotReadAsFound);

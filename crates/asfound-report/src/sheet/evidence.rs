@@ -1,29 +1,43 @@
 //! What the entries between the two moments tell beside the changes themselves.
 
+use std::collections::BTreeMap;
+use std::ops::RangeInclusive;
+
+use asfound_core::difference::Content;
 use asfound_core::entry::{Body, Correction, Entry, PlainReason, ReadingRole};
-use asfound_core::history::{History, Origin};
+use asfound_core::history::{Field, History, Origin, Transition};
 use asfound_core::names::EntryNumber;
 use asfound_core::order::{Group, Outcome, What};
 use asfound_core::safety::SafetyTag;
-use serde::Serialize;
+use serde::ser::SerializeStruct;
+use serde::{Serialize, Serializer};
 use time::OffsetDateTime;
 
-use super::Held;
+use super::{SharedText, SharedTexts};
 
 /// One alteration that an entry tells of.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Altered {
-    /// The setting, or bits without a name, as the journal writes them.
-    pub field: String,
-    /// As found.
-    pub found: Option<Held>,
-    /// As left.
-    pub left: Held,
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Altered<'h> {
+    /// The setting, or bits without a name.
+    pub field: &'h Field,
+    /// What was altered.
+    pub step: &'h Transition,
+}
+
+/// In JSON, the field as the journal writes it, and what it held as found and as left.
+impl Serialize for Altered<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut map = serializer.serialize_struct("Altered", 3)?;
+        map.serialize_field("field", &self.field.to_string())?;
+        map.serialize_field("found", &self.step.found.as_ref().map(Content::to_string))?;
+        map.serialize_field("left", &self.step.left.to_string())?;
+        map.end()
+    }
 }
 
 /// One entry of work.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct LineOfWork {
+pub struct LineOfWork<'h> {
     /// The entry.
     pub entry: EntryNumber,
     /// `change`, `put-back`, `reading` and so on.
@@ -34,14 +48,14 @@ pub struct LineOfWork {
     #[serde(with = "time::serde::rfc3339")]
     pub at: OffsetDateTime,
     /// By whom.
-    pub by: String,
+    pub by: SharedText,
     /// Why.
-    pub why: String,
+    pub why: SharedText,
     /// The same, where nobody gave a reason and it is the program's own.
     #[serde(skip)]
-    pub plain_why: Option<PlainReason>,
+    pub plain_why: Option<Box<PlainReason>>,
     /// What it altered.
-    pub altered: Vec<Altered>,
+    pub altered: Box<[Altered<'h>]>,
     /// Whether a later entry says that it was never made.
     pub never_made: bool,
 }
@@ -117,13 +131,13 @@ pub struct Signature {
     #[serde(with = "time::serde::rfc3339")]
     pub at: OffsetDateTime,
     /// Whose name stands under it.
-    pub name: String,
+    pub name: SharedText,
     /// In what meaning: `made`, `read`, `stated` or `released`.
     pub meaning: &'static str,
     /// What the signature is worth.
     pub standing: Standing,
     /// The key, where there is one.
-    pub key: Option<String>,
+    pub key: Option<SharedText>,
 }
 
 /// What a signature is worth.
@@ -151,82 +165,101 @@ pub struct SealShown {
     pub short: String,
 }
 
-pub(super) fn work(entries: &[&Entry], history: &History) -> Vec<LineOfWork> {
-    let lines = entries.iter().filter(|entry| !matches!(entry.body, Body::Note(_) | Body::Correction(_)));
-    lines
-        .map(|entry| LineOfWork {
-            entry: entry.number,
+/// What the entries tell beside the changes themselves, taken in one after the other.
+pub(super) struct Told<'h> {
+    history: &'h History,
+    between: RangeInclusive<EntryNumber>,
+    texts: SharedTexts,
+    /// The words of entries that are corrected, as they stood.
+    originals: BTreeMap<EntryNumber, String>,
+    pub(super) work: Vec<LineOfWork<'h>>,
+    pub(super) acknowledgements: Vec<Acknowledged>,
+    pub(super) noticed: Vec<Noticed>,
+    pub(super) undone: Vec<Undone>,
+    pub(super) amendments: Vec<Amendment>,
+}
+
+impl<'h> Told<'h> {
+    pub(super) fn new(history: &'h History, between: RangeInclusive<EntryNumber>) -> Self {
+        let (texts, originals) = (SharedTexts::default(), BTreeMap::new());
+        let (work, acknowledgements, noticed) = (Vec::new(), Vec::new(), Vec::new());
+        let (undone, amendments) = (Vec::new(), Vec::new());
+        Self { history, between, texts, originals, work, acknowledgements, noticed, undone, amendments }
+    }
+
+    /// Takes in the next entry.
+    pub(super) fn take_in(&mut self, entry: &Entry) {
+        let number = entry.number;
+        if !self.history.corrections_of(number).is_empty() {
+            self.originals.insert(number, entry.why.as_str().to_owned());
+        }
+        if let Body::Correction(correction) = &entry.body {
+            // Corrections, wherever they stand, of an entry that the sheet shows.
+            if self.between.contains(&correction.corrects) {
+                self.amend(entry, correction);
+            }
+        } else if self.between.contains(&number) {
+            let words = self.history.corrected_words(number).unwrap_or(&entry.why).as_str();
+            match &entry.body {
+                Body::Note(_) => self.noticed.push(Noticed {
+                    entry: number,
+                    at: entry.happened,
+                    by: entry.author.name().to_owned(),
+                    words: words.to_owned(),
+                }),
+                _ => self.line(entry, words),
+            }
+        }
+    }
+
+    fn line(&mut self, entry: &Entry, words: &str) {
+        let number = entry.number;
+        let reading = match &entry.body {
+            Body::Reading(reading) => Some(reading),
+            _ => None,
+        };
+        let by = reading.and_then(|reading| reading.by.as_deref()).unwrap_or(entry.author.name());
+        let steps = self.history.transitions_of(number).filter(|(_, step)| step.origin != Origin::FirstKnown);
+        self.work.push(LineOfWork {
+            entry: number,
             kind: entry.body.kind(),
-            role: match &entry.body {
-                Body::Reading(reading) => Some(reading.role),
-                _ => None,
-            },
+            role: reading.map(|reading| reading.role),
             at: entry.happened,
-            by: match &entry.body {
-                Body::Reading(reading) => reading.by.clone().unwrap_or_else(|| entry.author.name().to_owned()),
-                _ => entry.author.name().to_owned(),
-            },
-            why: history.corrected_words(entry.number).unwrap_or(&entry.why).as_str().to_owned(),
-            plain_why: PlainReason::of(
-                &entry.body,
-                history.corrected_words(entry.number).unwrap_or(&entry.why).as_str(),
-            ),
-            altered: altered(history, entry.number),
-            never_made: history.never_made(entry.number),
-        })
-        .collect()
-}
-
-fn altered(history: &History, entry: EntryNumber) -> Vec<Altered> {
-    let steps = history.transitions_of(entry).filter(|(_, step)| step.origin != Origin::FirstKnown);
-    steps
-        .map(|(field, step)| Altered {
-            field: field.to_string(),
-            found: step.found.clone().map(Held),
-            left: Held(step.left.clone()),
-        })
-        .collect()
-}
-
-pub(super) fn acknowledgements(entries: &[&Entry]) -> Vec<Acknowledged> {
-    let all = entries.iter().filter_map(|entry| Some((entry.number, entry.body.work()?)));
-    all.flat_map(|(entry, work)| {
-        work.acknowledgements.iter().map(move |given| Acknowledged {
-            entry,
+            by: self.texts.of(by),
+            why: self.texts.of(words),
+            plain_why: PlainReason::of(&entry.body, words).map(Box::new),
+            altered: steps.map(|(field, step)| Altered { field, step }).collect(),
+            never_made: self.history.never_made(number),
+        });
+        let Some(work) = entry.body.work() else { return };
+        self.acknowledgements.extend(work.acknowledgements.iter().map(|given| Acknowledged {
+            entry: number,
             system: given.tag,
             name: given.name.clone(),
             grounds: given.grounds.clone(),
-        })
-    })
-    .collect()
-}
-
-pub(super) fn noticed(entries: &[&Entry], history: &History) -> Vec<Noticed> {
-    let notes = entries.iter().filter(|entry| matches!(entry.body, Body::Note(_)));
-    notes
-        .map(|entry| Noticed {
-            entry: entry.number,
-            at: entry.happened,
-            by: entry.author.name().to_owned(),
-            words: history.corrected_words(entry.number).unwrap_or(&entry.why).as_str().to_owned(),
-        })
-        .collect()
-}
-
-pub(super) fn undone(entries: &[&Entry]) -> Vec<Undone> {
-    let steps = entries.iter().filter_map(|entry| Some((entry.number, entry.body.work()?)));
-    steps
-        .flat_map(|(entry, work)| work.steps.iter().map(move |step| (entry, step)))
-        .filter(|(_, step)| !step.outcome.is_made())
-        .map(|(entry, step)| {
+        }));
+        self.undone.extend(work.steps.iter().filter(|step| !step.outcome.is_made()).map(|step| {
             let what = match (&step.record, &step.setting) {
                 (_, Some(setting)) => format!("{}.{setting}", step.module),
                 (Some(record), None) => format!("{}:{record}", step.module),
                 (None, None) => step.module.to_string(),
             };
-            Undone { entry: Some(entry), what, value: None, outcome: Some(step.outcome) }
-        })
-        .collect()
+            Undone { entry: Some(number), what, value: None, outcome: Some(step.outcome) }
+        }));
+    }
+
+    fn amend(&mut self, entry: &Entry, Correction { corrects, never_made, words, .. }: &Correction) {
+        self.amendments.push(Amendment {
+            entry: entry.number,
+            corrects: *corrects,
+            at: entry.recorded,
+            by: entry.author.name().to_owned(),
+            never_made: *never_made,
+            original: self.originals.get(corrects).cloned().unwrap_or_default(),
+            words: words.as_ref().map(|words| words.as_str().to_owned()),
+            why: entry.why.as_str().to_owned(),
+        });
+    }
 }
 
 /// What a work order authorised and what is not so in the end.
@@ -236,30 +269,6 @@ pub(super) fn not_done(outcome: &Outcome) -> Vec<Undone> {
         .map(|line| match &line.what {
             What::Unit(module) => Undone { entry: None, what: module.to_string(), value: None, outcome: None },
             what => Undone { entry: None, what: what.to_string(), value: line.authorised.clone(), outcome: None },
-        })
-        .collect()
-}
-
-/// Corrections, wherever they stand, of an entry that the sheet shows.
-pub(super) fn amendments(all: &[Entry], shown: impl Fn(EntryNumber) -> bool) -> Vec<Amendment> {
-    let corrections = all.iter().filter_map(|entry| match &entry.body {
-        Body::Correction(correction) if shown(correction.corrects) => Some((entry, correction)),
-        _ => None,
-    });
-    corrections
-        .map(|(entry, Correction { corrects, never_made, words, .. })| Amendment {
-            entry: entry.number,
-            corrects: *corrects,
-            at: entry.recorded,
-            by: entry.author.name().to_owned(),
-            never_made: *never_made,
-            original: all
-                .iter()
-                .find(|one| one.number == *corrects)
-                .map(|one| one.why.as_str().to_owned())
-                .unwrap_or_default(),
-            words: words.as_ref().map(|words| words.as_str().to_owned()),
-            why: entry.why.as_str().to_owned(),
         })
         .collect()
 }

@@ -23,6 +23,48 @@ pub enum MomentsError {
     NothingRead,
 }
 
+/// What of a journal's entries the two moments follow from, taken in one entry after the other.
+#[derive(Debug, Clone, Default)]
+pub struct Outline {
+    readings: Vec<(EntryNumber, ReadingRole)>,
+    /// Work and corrections, and which of the two.
+    altering: Vec<(EntryNumber, Altering)>,
+    last: Option<EntryNumber>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Altering {
+    Work,
+    Correction,
+}
+
+impl Outline {
+    /// Takes in the next entry.
+    pub fn take_in(&mut self, entry: &Entry) {
+        self.last = Some(entry.number);
+        match &entry.body {
+            Body::Reading(reading) => self.readings.push((entry.number, reading.role)),
+            Body::Change(_) | Body::PutBack(..) => self.altering.push((entry.number, Altering::Work)),
+            Body::Correction(_) => self.altering.push((entry.number, Altering::Correction)),
+            _ => {}
+        }
+    }
+
+    /// The last entry.
+    pub fn last(&self) -> Option<EntryNumber> {
+        self.last
+    }
+
+    /// The last reading as found.
+    pub fn last_as_found(&self) -> Option<EntryNumber> {
+        self.readings().rfind(|(_, role)| *role == ReadingRole::AsFound).map(|(number, _)| number)
+    }
+
+    fn readings(&self) -> impl DoubleEndedIterator<Item = (EntryNumber, ReadingRole)> {
+        self.readings.iter().copied()
+    }
+}
+
 /// The two moments of an order that was opened in one entry and, where it is closed, closed in another.
 ///
 /// The first is the last reading as found within the order, before its first work; else the last reading of any kind before that
@@ -32,32 +74,25 @@ pub enum MomentsError {
 /// # Errors
 /// When nothing was read before the work.
 pub fn of_order(
-    entries: &[Entry],
+    outline: &Outline,
     opened: EntryNumber,
     closed: Option<EntryNumber>,
 ) -> Result<(EntryNumber, EntryNumber), MomentsError> {
-    let end = closed.or(entries.last().map(|entry| entry.number)).unwrap_or(opened);
-    let within = |entry: &&Entry| opened < entry.number && entry.number <= end;
-    let mut work = entries.iter().filter(within).filter(|entry| entry.body.work().is_some()).map(|entry| entry.number);
+    let end = closed.or(outline.last).unwrap_or(opened);
+    let within =
+        |(number, what): &&(EntryNumber, Altering)| *what == Altering::Work && opened < *number && *number <= end;
+    let mut work = outline.altering.iter().filter(within).map(|(number, _)| *number);
     let first = work.next();
     let last = work.next_back().or(first);
-    let readings = || {
-        entries.iter().filter_map(|entry| match &entry.body {
-            Body::Reading(reading) => Some((entry.number, reading.role)),
-            _ => None,
-        })
-    };
-    let before = || readings().filter(|(number, _)| *number < first.unwrap_or(end));
+    let before = || outline.readings().filter(|(number, _)| *number < first.unwrap_or(end));
     let as_found = before().rfind(|(number, role)| *role == ReadingRole::AsFound && *number > opened);
     let (found, _) = as_found.or_else(|| before().next_back()).ok_or(MomentsError::NothingRead)?;
-    let altered = |entry: &Entry| {
-        let corrects = matches!(entry.body, Body::Correction(_));
-        (entry.body.work().is_some() || corrects) && found < entry.number && entry.number < opened
-    };
-    let from = if entries.iter().any(altered) { opened } else { found };
+    let altered = outline.altering.iter().any(|(number, _)| found < *number && *number < opened);
+    let from = if altered { opened } else { found };
     let after = last.unwrap_or(from).max(from);
-    let left = readings().rfind(|(number, role)| *role == ReadingRole::AsLeft && *number > after && *number <= end);
-    let to = left.map_or(end, |(number, _)| number);
+    let as_left =
+        |(number, role): &(EntryNumber, ReadingRole)| *role == ReadingRole::AsLeft && *number > after && *number <= end;
+    let to = outline.readings().rfind(as_left).map_or(end, |(number, _)| number);
     if to <= from { Err(MomentsError::Order { from, to }) } else { Ok((from, to)) }
 }
 
@@ -69,22 +104,16 @@ pub fn of_order(
 /// # Errors
 /// When there are no such entries, nothing was read, or the second is not after the first.
 pub fn between(
-    entries: &[Entry],
+    outline: &Outline,
     from: Option<EntryNumber>,
     to: Option<EntryNumber>,
 ) -> Result<(EntryNumber, EntryNumber), MomentsError> {
-    let last = entries.last().map_or(EntryNumber::FIRST, |entry| entry.number);
+    let last = outline.last.unwrap_or(EntryNumber::FIRST);
     if let Some(missing) = [from, to].into_iter().flatten().find(|number| *number > last) {
         return Err(MomentsError::NoEntry(missing));
     }
     let until = to.unwrap_or(last);
-    let readings = || {
-        let all = entries.iter().filter(move |entry| entry.number <= until);
-        all.filter_map(|entry| match &entry.body {
-            Body::Reading(reading) => Some((entry.number, reading.role)),
-            _ => None,
-        })
-    };
+    let readings = || outline.readings().filter(|(number, _)| *number <= until);
     let found = || readings().filter(|(_, role)| *role == ReadingRole::AsFound).map(|(number, _)| number).next_back();
     let from = from.or_else(found).or_else(|| readings().next().map(|(number, _)| number));
     let from = from.ok_or(MomentsError::NothingRead)?;

@@ -1,7 +1,7 @@
 //! How the work between the two moments stands its trial.
 
 use asfound_core::names::{EntryNumber, ModuleName};
-use asfound_core::trial::{Trial, TrialState};
+use asfound_core::trial::{TrialState, Tried, Waiting};
 use asfound_core::trouble_code::TroubleCode;
 use serde::Serialize;
 
@@ -15,11 +15,11 @@ pub struct TrialShown {
     /// The entry by which it ended: the reading, or the later work that took it over.
     pub by: Option<EntryNumber>,
     /// While it is open: modules to be read after the vehicle was driven.
-    pub to_read: Vec<ModuleName>,
+    pub to_read: Box<[ModuleName]>,
     /// While it is open: modules to be scanned for trouble codes after the vehicle was driven.
-    pub to_scan: Vec<ModuleName>,
+    pub to_scan: Box<[ModuleName]>,
     /// While it is open: codes that came since.
-    pub new_codes: Vec<CodeSince>,
+    pub new_codes: Box<[CodeSince]>,
 }
 
 /// How a trial stands, in a word.
@@ -37,7 +37,7 @@ pub enum TrialWord {
 }
 
 /// A trouble code that came after some work.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 pub struct CodeSince {
     /// The module.
     pub module: ModuleName,
@@ -49,34 +49,30 @@ pub struct CodeSince {
     pub scanned_before: bool,
 }
 
-pub(super) fn trials(all: &[Trial], shown: impl Fn(EntryNumber) -> bool) -> Vec<TrialShown> {
-    let within = all.iter().filter(|trial| shown(trial.entry));
-    within
-        .map(|trial| {
-            let (state, by) = match &trial.state {
-                TrialState::Open(_) => (TrialWord::Open, None),
-                TrialState::Held(reading) => (TrialWord::Held, Some(*reading)),
-                TrialState::NotHeld(reading) => (TrialWord::NotHeld, Some(*reading)),
-                TrialState::TakenOver(work) => (TrialWord::TakenOver, Some(*work)),
-            };
-            let waiting = match &trial.state {
-                TrialState::Open(waiting) => waiting.clone(),
-                _ => asfound_core::trial::Waiting::default(),
-            };
-            let since = waiting.new_codes.into_iter().map(|new| CodeSince {
-                module: new.module,
-                code: new.code,
-                reading: new.reading,
-                scanned_before: new.scanned_before,
-            });
-            TrialShown {
-                entry: trial.entry,
-                state,
-                by,
-                to_read: waiting.unread.into_iter().collect(),
-                to_scan: waiting.unscanned.into_iter().collect(),
-                new_codes: since.collect(),
-            }
-        })
-        .collect()
+pub(super) fn trials(trials: &Tried<'_>, shown: impl Fn(EntryNumber) -> bool) -> Vec<TrialShown> {
+    let within = trials.work().map(|(entry, _)| entry).filter(|entry| shown(*entry));
+    within.filter_map(|entry| Some(trial(entry, trials.of(entry)?))).collect()
+}
+
+fn trial(entry: EntryNumber, state: TrialState) -> TrialShown {
+    let (word, by, waiting) = match state {
+        TrialState::Open(waiting) => (TrialWord::Open, None, waiting),
+        TrialState::Held(reading) => (TrialWord::Held, Some(reading), Waiting::default()),
+        TrialState::NotHeld(reading) => (TrialWord::NotHeld, Some(reading), Waiting::default()),
+        TrialState::TakenOver(work) => (TrialWord::TakenOver, Some(work), Waiting::default()),
+    };
+    let since = waiting.new_codes.into_iter().map(|new| CodeSince {
+        module: new.module,
+        code: new.code,
+        reading: new.reading,
+        scanned_before: new.scanned_before,
+    });
+    TrialShown {
+        entry,
+        state: word,
+        by,
+        to_read: waiting.unread.into_iter().collect(),
+        to_scan: waiting.unscanned.into_iter().collect(),
+        new_codes: since.collect(),
+    }
 }

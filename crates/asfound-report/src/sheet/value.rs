@@ -14,7 +14,7 @@ use super::{
 
 /// Everything that a handover sheet says.
 #[derive(Debug, Clone, Serialize)]
-pub struct Sheet {
+pub struct Sheet<'h> {
     /// The sheet's own number, which no other sheet has: it is made from all that the sheet says.
     pub number: String,
     /// When it was printed.
@@ -33,7 +33,7 @@ pub struct Sheet {
     /// The second moment.
     pub left: Conditions,
     /// What was done between the two, in its order.
-    pub work: Vec<LineOfWork>,
+    pub work: Vec<LineOfWork<'h>>,
     /// The trials of that work.
     pub trials: Vec<TrialShown>,
     /// The modules, by name.

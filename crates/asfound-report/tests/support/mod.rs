@@ -15,7 +15,10 @@ use asfound_core::plan::{Targets, plan};
 use asfound_core::reading::{ModuleReading, Reading, ReadingTerms, examine};
 use asfound_core::safety::SafetyTag;
 use asfound_core::state::State;
-use asfound_report::sheet::{SealShown, Sheet, SheetError, SheetOrder, Signature, Standing, Workshop, draw_up};
+use asfound_core::trial::Trials;
+use asfound_report::sheet::{
+    Drawing, Outline, SealShown, SharedTexts, Sheet, SheetError, SheetOrder, Signature, Standing, Workshop,
+};
 use asfound_report::{Book, BookOrder, Language};
 use time::macros::datetime;
 use time::{Duration, OffsetDateTime};
@@ -262,26 +265,38 @@ impl Journal {
     }
 
     /// The sheet of the last order, or without any between the last readings as found and as left.
-    pub fn sheet(&self) -> Result<Sheet, SheetError> {
+    pub fn sheet(&self) -> Result<Sheet<'static>, SheetError> {
         self.sheet_between(None, None)
     }
 
-    pub fn sheet_between(&self, from: Option<u32>, to: Option<u32>) -> Result<Sheet, SheetError> {
+    pub fn sheet_between(&self, from: Option<u32>, to: Option<u32>) -> Result<Sheet<'static>, SheetError> {
         let order = orders(&self.entries).pop();
         let meanings = ["made", "read", "stated", "released"];
         let standings = [Standing::Unsigned, Standing::Good, Standing::Unknown, Standing::Bad];
+        let (mut outline, mut trials) = (Outline::default(), Trials::default());
+        for entry in &self.entries {
+            outline.take_in(entry);
+            trials.take_in(entry);
+        }
+        // A sheet holds on to these; a test that is over needs them no more than its process does.
+        let (definitions, history) =
+            (Box::leak(Box::new(self.definitions.clone())), Box::leak(Box::new(self.history())));
+        let (outline, trials, order) =
+            (Box::leak(Box::new(outline)), Box::leak(Box::new(trials)), Box::leak(Box::new(order)));
+        let mut texts = SharedTexts::default();
         let signatures = self.entries.iter().zip(0_usize..).map(|(entry, at)| Signature {
             entry: entry.number,
             at: entry.recorded,
-            name: entry.author.name().to_owned(),
+            name: texts.of(entry.author.name()),
             meaning: meanings[at % 4],
             standing: standings[at / 2 % 4],
             key: None,
         });
-        draw_up(SheetOrder {
-            entries: &self.entries,
-            definitions: &self.definitions,
-            history: &self.history(),
+        let mut drawing = Drawing::begin(SheetOrder {
+            outline,
+            trials,
+            definitions,
+            history,
             work_order: order.as_ref(),
             from: from.map(number),
             to: to.map(number),
@@ -295,7 +310,9 @@ impl Journal {
             signatures: signatures.collect(),
             seal: seal(),
             printed: datetime!(2026-03-16 17:00 +1),
-        })
+        })?;
+        self.entries.iter().try_for_each(|entry| drawing.take_in(entry))?;
+        drawing.finish()
     }
 
     pub fn book(&self, language: Language) -> Book {

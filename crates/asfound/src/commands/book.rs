@@ -4,14 +4,14 @@ use std::path::PathBuf;
 
 use asfound_core::names::Tag;
 use asfound_journal::seal::Seal;
-use asfound_report::{Book, BookOrder, Language, book_page};
+use asfound_report::{Book, BookOrder, Language, book_page_for};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
 use crate::arguments::tags;
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::new_file::write_new;
+use crate::new_file::write_new_in_pieces;
 use crate::printing::{Format, language, seal_shown};
 use crate::screens::handover::BookWritten;
 use crate::setup::{Known, Session};
@@ -55,14 +55,13 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         language,
     })
     .ok_or_else(|| Failure::damaged(format!("the journal of `{}` does not begin with an enrolment", args.tag)))?;
-    let page = book_page(&book);
-    write_new(&args.out, &page)?;
+    let bytes = write_new_in_pieces(&args.out, &mut |reader| book_page_for(&book, reader))?;
     session.show(&BookWritten {
         tag: args.tag.clone(),
         entries: entries.len(),
         lines: book.lines(),
         file: args.out.clone(),
-        bytes: page.len(),
+        bytes,
     })?;
     Ok(Exit::Done)
 }

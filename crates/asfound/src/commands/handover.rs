@@ -1,15 +1,19 @@
 //! `asfound handover`
 
+use std::ops::RangeInclusive;
 use std::path::PathBuf;
 
-use asfound_core::entry::{Body, Entry, OrderNumber, ReadingRole};
+use asfound_core::entry::OrderNumber;
 use asfound_core::names::{EntryNumber, Tag};
-use asfound_core::order;
+use asfound_core::order::{Order, Orders};
+use asfound_core::trial::Trials;
 use asfound_journal::journal::FiledEntry;
 use asfound_journal::seal::Seal;
 use asfound_journal::sign::{Meaning, SignatureState};
-use asfound_report::sheet::{SheetOrder, Signature, Standing, between, draw_up, of_order};
-use asfound_report::{Language, Paper, handover, text};
+use asfound_report::sheet::{
+    Drawing, Outline, SealShown, SharedTexts, SheetOrder, Signature, Standing, between, of_order,
+};
+use asfound_report::{Language, Paper, handover, text_for};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
@@ -18,7 +22,7 @@ use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::printing::{Format, language, letterhead, seal_shown, write};
 use crate::screens::handover::HandedOver;
-use crate::setup::{Known, Session};
+use crate::setup::{Explained, Known, Listed, Session};
 
 /// Print the sheet that is handed over: what was found, what was done, what is as it was, and how that is proven.
 ///
@@ -68,18 +72,27 @@ pub struct Args {
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let format = args.out.as_deref().map(Format::of).transpose()?;
-    let known = Known::open(session, &args.tag)?;
-    let language = language(args.language, &known.garage, session)?;
-    let (workshop, logo) = letterhead(&known.garage)?;
-    let entries = known.lines()?;
-    let order = the_order(args, &entries)?;
+    let journal = Explained::open(session, &args.tag)?;
+    let language = language(args.language, &journal.garage, session)?;
+    let (workshop, logo) = letterhead(&journal.garage)?;
+    let (mut outline, mut trials, mut orders) = (Outline::default(), Trials::default(), Orders::default());
+    for filed in journal.journal().each(&journal.roll) {
+        let entry = filed?.entry;
+        outline.take_in(&entry);
+        trials.take_in(&entry);
+        orders.take_in(&entry);
+    }
+    let order = the_order(args, orders.finish(), &outline)?;
     let (from, to) = match &order {
-        Some(order) => of_order(&entries, order.opened, order.closed),
-        None => between(&entries, args.from, args.to),
+        Some(order) => of_order(&outline, order.opened, order.closed),
+        None => between(&outline, args.from, args.to),
     }
     .map_err(|error| Failure::usage(error).hint("name the two moments with `--from N --to N`"))?;
-    let sheet = draw_up(SheetOrder {
-        entries: &entries,
+    let (signatures, seal) = attested(&journal, from..=to)?;
+    let known = Known::of(journal)?;
+    let mut drawing = Drawing::begin(SheetOrder {
+        outline: &outline,
+        trials: &trials,
         definitions: &known.definitions,
         history: &known.history,
         work_order: order.as_ref(),
@@ -87,28 +100,32 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         to: Some(to),
         customer: args.customer.clone(),
         workshop,
-        signatures: signatures(&known, from, to)?,
-        seal: seal_shown(&Seal::over(&known.journal().leaves(&known.roll, None)?)),
+        signatures,
+        seal,
         printed: session.environment.now,
     })
     .map_err(Failure::usage)?;
+    for filed in known.journal().each(&known.roll) {
+        drawing.take_in(&filed?.entry).map_err(Failure::usage)?;
+    }
+    let sheet = drawing.finish().map_err(Failure::usage)?;
     let printed = handover(&sheet, language, logo).map_err(Failure::usage)?;
     let written = match (&args.out, format) {
         (Some(file), Some(format)) => Some((file.clone(), write(file, format, &printed, args.paper)?)),
         _ if session.json => None,
         _ => {
             let width = session.environment.width;
-            session.write(&text(&printed, width))?;
+            session.write_in_pieces(&mut |reader| text_for(&printed, width, reader))?;
             return Ok(Exit::Done);
         }
     };
+    drop(printed);
     session.show(&HandedOver { sheet, written })?;
     Ok(Exit::Done)
 }
 
 /// The order that the sheet is about.
-fn the_order(args: &Args, entries: &[Entry]) -> Result<Option<order::Order>, Failure> {
-    let mut all = order::orders(entries);
+fn the_order(args: &Args, mut all: Vec<Order>, outline: &Outline) -> Result<Option<Order>, Failure> {
     if let Some(number) = &args.order {
         let known: Vec<String> = all.iter().map(|order| order.number.to_string()).collect();
         let found = all.into_iter().find(|order| order.number == *number);
@@ -120,35 +137,41 @@ fn the_order(args: &Args, entries: &[Entry]) -> Result<Option<order::Order>, Fai
     if args.from.is_some() || args.to.is_some() {
         return Ok(None);
     }
-    let is_as_found = |entry: &&Entry| matches!(&entry.body, Body::Reading(one) if one.role == ReadingRole::AsFound);
-    let begun = entries.iter().rfind(is_as_found).map(|entry| entry.number);
+    let begun = outline.last_as_found();
     Ok(all.pop().filter(|order| order.closed.is_none_or(|closed| begun.is_none_or(|begun| begun < closed))))
 }
 
-/// What the signatures of the entries between two moments are worth.
-fn signatures(known: &Known, from: EntryNumber, to: EntryNumber) -> Result<Vec<Signature>, Failure> {
-    let allowed = known.garage.allowed_signers()?;
-    let journal = known.journal();
-    let numbers = (from.get()..=to.get()).filter_map(EntryNumber::new);
-    numbers
-        .map(|number| {
-            let filed = journal.numbered(&known.roll, number)?;
-            let (standing, key) = match journal.signature(&filed, &allowed)? {
-                SignatureState::Good { fingerprint, .. } => (Standing::Good, Some(fingerprint)),
-                SignatureState::Unknown { fingerprint, .. } => (Standing::Unknown, Some(fingerprint)),
-                SignatureState::Bad { .. } => (Standing::Bad, None),
-                SignatureState::Missing => (Standing::Unsigned, None),
-            };
-            Ok(Signature {
-                entry: filed.entry.number,
-                at: filed.entry.recorded,
-                name: filed.entry.author.name().to_owned(),
-                meaning: meaning(&filed),
-                standing,
-                key: key.map(|key| key.to_string()),
-            })
-        })
-        .collect()
+/// What the signatures of the entries between two moments are worth, and the seal over all entries.
+///
+/// That reads much of the journal; what git keeps of it is let go before the history takes its room.
+fn attested(listed: &Listed, between: RangeInclusive<EntryNumber>) -> Result<(Vec<Signature>, SealShown), Failure> {
+    let journal = listed.journal();
+    let allowed = listed.garage.allowed_signers()?;
+    let (mut texts, mut signatures) = (SharedTexts::default(), Vec::new());
+    for filed in journal.each(&listed.roll) {
+        let filed = filed?;
+        if !between.contains(&filed.entry.number) {
+            continue;
+        }
+        let (standing, key) = match journal.signature(&filed, &allowed)? {
+            SignatureState::Good { fingerprint, .. } => (Standing::Good, Some(fingerprint)),
+            SignatureState::Unknown { fingerprint, .. } => (Standing::Unknown, Some(fingerprint)),
+            SignatureState::Bad { .. } => (Standing::Bad, None),
+            SignatureState::Missing => (Standing::Unsigned, None),
+        };
+        signatures.push(Signature {
+            entry: filed.entry.number,
+            at: filed.entry.recorded,
+            name: texts.of(filed.entry.author.name()),
+            meaning: meaning(&filed),
+            standing,
+            key: key.map(|key| texts.of(&key.to_string())),
+        });
+    }
+    // Whoever the entries were read from: the seal is over what the journal itself has, and refuses any other.
+    let seal = seal_shown(&Seal::over(&journal.leaves(&listed.roll, None)?));
+    listed.garage.store().let_go();
+    Ok((signatures, seal))
 }
 
 fn meaning(filed: &FiledEntry) -> &'static str {

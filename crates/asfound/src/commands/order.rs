@@ -1,11 +1,12 @@
 //! `asfound order`
 
-use asfound_core::entry::{Authorised, Body, Entry, OrderNumber, OrderTerms, PlainReason, Reason};
+use asfound_core::entry::{Authorised, Body, OrderNumber, OrderTerms, PlainReason, Reason};
 use asfound_core::history::{Field, History, HistoryError};
 use asfound_core::names::{ModuleName, Tag};
-use asfound_core::order::{Group, Order, Outcome, Verdict, What, open_order, orders, outcome};
-use asfound_journal::journal::JournalError;
+use asfound_core::order::{Group, Order, Outcome, Reckoning, Verdict, What};
+use asfound_journal::journal::{Journal, JournalError, Roll};
 use asfound_journal::sign::Meaning;
+use asfound_journal::store::GitStore;
 use clap::{Args as ClapArgs, Subcommand};
 use clap_complete::ArgValueCompleter;
 
@@ -15,7 +16,7 @@ use crate::failure::Failure;
 use crate::filing::{Filing, file};
 use crate::screens::order::{OrderFiled, OrderShown, OrdersShown};
 use crate::screens::shared::quoted;
-use crate::setup::{Known, Session, reason};
+use crate::setup::{Known, Session, orders_of, reason};
 use crate::wanted::value_of;
 
 /// Work orders: what the customer agreed to, held against what was done.
@@ -142,7 +143,7 @@ fn open(tag: &Tag, number: &OrderNumber, terms: &Terms, session: &mut Session<'_
         reason(terms.why.as_deref(), &PlainReason::OrderOpened(number.clone()).to_string())?,
     )?;
     let filed = file(&known, &filing, |before| {
-        let all = orders(&known.journal().lines(&before.roll)?);
+        let all = orders_of(&known.journal(), &before.roll)?;
         if let Some(open) = all.last().filter(|order| order.closed.is_none()) {
             return Err(Failure::refused(format!("order {} is open since entry {}", open.number, open.opened))
                 .hint(format!("close it first: asfound order close {tag}")));
@@ -165,14 +166,14 @@ fn extend(tag: &Tag, terms: &Terms, session: &mut Session<'_>) -> Result<Exit, F
     let known = Known::open(session, tag)?;
     let consent = consent_of(terms)?;
     let (estimate, authorised) = (estimate_of(terms)?, authorised_of(&known, terms)?);
-    let number = the_open(tag, &known.lines()?)?.number;
+    let number = the_open(tag, orders_of(&known.journal(), &known.roll)?)?.number;
     let filing = Filing::new(
         session,
         &known.garage,
         reason(terms.why.as_deref(), &PlainReason::OrderExtended(number).to_string())?,
     )?;
     let filed = file(&known, &filing, |before| {
-        let number = the_open(tag, &known.journal().lines(&before.roll)?)?.number;
+        let number = the_open(tag, orders_of(&known.journal(), &before.roll)?)?.number;
         let (consent, estimate, authorised) = (consent.clone(), estimate.clone(), authorised.clone());
         Ok(Body::OrderExtended(OrderTerms { number, consent, estimate, authorised }))
     })?;
@@ -182,55 +183,57 @@ fn extend(tag: &Tag, terms: &Terms, session: &mut Session<'_>) -> Result<Exit, F
 
 fn list(tag: &Tag, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, tag)?;
-    let entries = known.lines()?;
-    let mut lines = Vec::new();
-    for order in orders(&entries) {
-        let outcome = outcome_of(&order, &entries, &known.history)?;
-        lines.push((order, outcome));
-    }
-    session.show(&OrdersShown { tag: tag.clone(), lines, entries })?;
+    let orders = orders_of(&known.journal(), &known.roll)?;
+    let lines = reckoned(orders, &known.journal(), &known.roll, &known.history)?;
+    session.show(&OrdersShown { tag: tag.clone(), lines })?;
     Ok(Exit::Done)
 }
 
 fn show(tag: &Tag, number: Option<&OrderNumber>, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, tag)?;
-    let entries = known.lines()?;
-    let all = orders(&entries);
+    let all = orders_of(&known.journal(), &known.roll)?;
     let order = match number {
         Some(number) => all.into_iter().find(|order| order.number == *number).ok_or_else(|| {
             Failure::usage(format!("`{tag}` has no order {number}")).hint(format!("asfound order show {tag} --all"))
         })?,
         None => all.into_iter().next_back().ok_or_else(|| none_yet(tag))?,
     };
-    let outcome = outcome_of(&order, &entries, &known.history)?;
-    session.show(&OrderShown { tag: tag.clone(), order, outcome, entries })?;
+    for (order, outcome) in reckoned(vec![order], &known.journal(), &known.roll, &known.history)? {
+        session.show(&OrderShown { tag: tag.clone(), order, outcome })?;
+    }
     Ok(Exit::Done)
 }
 
 fn close(tag: &Tag, why: Option<&str>, released: bool, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, tag)?;
-    let number = the_open(tag, &known.lines()?)?.number;
+    let number = the_open(tag, orders_of(&known.journal(), &known.roll)?)?.number;
     let mut filing = Filing::new(session, &known.garage, reason(why, &PlainReason::OrderClosed(number).to_string())?)?;
     if released {
         filing = filing.meaning(Meaning::Released)?;
     }
     let filed = file(&known, &filing, |before| {
-        let entries = known.journal().lines(&before.roll)?;
-        let order = the_open(tag, &entries)?;
-        let outcome = outcome_of(&order, &entries, &before.history)?;
-        if outcome.blocks() { Err(blocked(tag, &order, &outcome)) } else { Ok(Body::OrderClosed(order.number)) }
+        let journal = known.journal();
+        let order = the_open(tag, orders_of(&journal, &before.roll)?)?;
+        let number = order.number.clone();
+        for (order, outcome) in reckoned(vec![order], &journal, &before.roll, &before.history)? {
+            if outcome.blocks() {
+                return Err(blocked(tag, &order, &outcome));
+            }
+        }
+        Ok(Body::OrderClosed(number))
     })?;
-    let mut entries = known.lines()?;
-    entries.retain(|entry| entry.number < filed.entry.number);
-    entries.push(filed.entry.clone());
-    let Some(order) = orders(&entries).pop() else { return Err(none_yet(tag)) };
-    let outcome = outcome_of(&order, &entries, &filed.history)?;
-    session.show(&OrderShown { tag: tag.clone(), order, outcome, entries })?;
+    let journal = known.journal();
+    let roll = journal.roll()?;
+    let closed = |order: &Order| order.closed == Some(filed.entry.number);
+    let orders = orders_of(&journal, &roll)?.into_iter().filter(closed).collect();
+    for (order, outcome) in reckoned(orders, &journal, &roll, &filed.history)? {
+        session.show(&OrderShown { tag: tag.clone(), order, outcome })?;
+    }
     Ok(Exit::Done)
 }
 
-fn the_open<'e>(tag: &Tag, entries: impl IntoIterator<Item = &'e Entry>) -> Result<Order, Failure> {
-    open_order(entries).ok_or_else(|| {
+fn the_open(tag: &Tag, mut orders: Vec<Order>) -> Result<Order, Failure> {
+    orders.pop().filter(|order| order.closed.is_none()).ok_or_else(|| {
         Failure::usage(format!("no order is open for `{tag}`"))
             .hint(format!("asfound order open {tag} NUMBER --authorise SETTING=VALUE --consent TEXT"))
     })
@@ -241,8 +244,18 @@ fn none_yet(tag: &Tag) -> Failure {
         .hint(format!("asfound order open {tag} NUMBER --authorise SETTING=VALUE --consent TEXT"))
 }
 
-fn outcome_of(order: &Order, entries: &[Entry], history: &History) -> Result<Outcome, Failure> {
-    Ok(outcome(order, entries, history).map_err(HistoryError::from).map_err(JournalError::from)?)
+/// Orders with what they come to, in the order of their opening.
+fn reckoned(
+    orders: Vec<Order>,
+    journal: &Journal<'_, GitStore>,
+    roll: &Roll,
+    history: &History,
+) -> Result<Vec<(Order, Outcome)>, Failure> {
+    let mut reckoning = Reckoning::of(orders);
+    for filed in journal.each(roll) {
+        reckoning.take_in(&filed?.entry).map_err(HistoryError::from).map_err(JournalError::from)?;
+    }
+    Ok(reckoning.finish(history))
 }
 
 fn consent_of(terms: &Terms) -> Result<Reason, Failure> {

@@ -42,12 +42,12 @@ pub struct Args {
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, &args.tag)?;
-    let lines = known.lines()?;
-    let entries = || lines.iter();
-    let suspicion = suspects(entries(), &known.history, &known.definitions, &args.code, args.module.as_ref())
+    let trials = known.trials(None)?;
+    let suspicion = suspects(&trials, &known.history, &known.definitions, &args.code, args.module.as_ref())
         .map_err(|error| Failure::usage(&error).maybe_hint(error.hint()))?;
-    let narrowed = narrow(entries(), &known.history, &known.definitions, &suspicion);
+    let narrowed = narrow(&trials, &known.history, &known.definitions, &suspicion);
+    drop(trials);
     let none = suspicion.suspects.is_empty();
-    session.show(&SuspectsSheet::new(&known, &lines, suspicion, narrowed, args.next)?)?;
+    session.show(&SuspectsSheet::new(&known, suspicion, narrowed, args.next)?)?;
     Ok(if none { Exit::No } else { Exit::Done })
 }

@@ -29,6 +29,6 @@ pub struct Args {
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, &args.tag)?;
-    session.show(&TrialSheet::new(&known, args.all)?)?;
+    TrialSheet::new(&known, args.all)?.write(session)?;
     Ok(Exit::Done)
 }

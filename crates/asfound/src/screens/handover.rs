@@ -11,14 +11,14 @@ use super::shared::counted;
 use crate::setup::Screen;
 
 /// A sheet that was handed over.
-pub struct HandedOver {
+pub struct HandedOver<'h> {
     /// The sheet.
-    pub sheet: Sheet,
+    pub sheet: Sheet<'h>,
     /// The file and how long it is, where one was written.
     pub written: Option<(PathBuf, usize)>,
 }
 
-impl Screen for HandedOver {
+impl Screen for HandedOver<'_> {
     fn text(&self, page: &mut Page) {
         let sheet = &self.sheet;
         let between = format!("entries {} to {}", sheet.found.entry, sheet.left.entry);

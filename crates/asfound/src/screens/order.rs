@@ -1,14 +1,14 @@
 //! What the commands around work orders show.
 
-use asfound_core::entry::{Body, Entry, ReadingRole};
-use asfound_core::names::{EntryNumber, Tag};
+use asfound_core::entry::{Body, Entry};
+use asfound_core::names::Tag;
 use asfound_core::order::{Doing, Group, Line, Order, Outcome, Verdict, What};
 use asfound_journal::journal::Filed;
 use serde_json::{Value, json};
 
 use super::shared::{counted, entry_json, or_nothing, proof_json, proof_text};
 use crate::setup::Screen;
-use asfound_report::{NOTHING, Page, Table, date};
+use asfound_report::{Page, Table, date};
 
 const GROUPS: [Group; 5] = [Group::WithoutAuthority, Group::NotDone, Group::Done, Group::AnotherHand, Group::TakenBack];
 
@@ -68,24 +68,11 @@ pub struct OrderShown {
     pub order: Order,
     /// What was authorised against what was done.
     pub outcome: Outcome,
-    /// The entries of the journal.
-    pub entries: Vec<Entry>,
-}
-
-impl OrderShown {
-    /// The last work in the order and whether a reading as left came after it.
-    fn read_after_work(&self) -> bool {
-        let mine = || self.entries.iter().filter(|entry| self.order.holds(entry.number));
-        let last = mine().filter(|entry| entry.body.work().is_some()).map(|entry| entry.number).max();
-        let is_as_left =
-            |entry: &Entry| matches!(&entry.body, Body::Reading(reading) if reading.role == ReadingRole::AsLeft);
-        last.is_none_or(|last| mine().any(|entry| entry.number > last && is_as_left(entry)))
-    }
 }
 
 impl Screen for OrderShown {
     fn text(&self, page: &mut Page) {
-        page.head(&[self.tag.as_str(), &format!("order {}", self.order.number), &standing(&self.order, &self.entries)]);
+        page.head(&[self.tag.as_str(), &format!("order {}", self.order.number), &standing(&self.order)]);
         for (entry, terms) in &self.order.terms {
             page.pair(
                 if *entry == self.order.opened { "consent" } else { "more" },
@@ -113,7 +100,7 @@ impl Screen for OrderShown {
         if self.outcome.blocks() {
             page.alarm("the order cannot be closed while work without authority stands");
         }
-        if !self.read_after_work() {
+        if !self.outcome.read_after_work {
             page.caution("no reading as left was taken since the last work: what was done is stated, not read back");
         }
         match (self.order.closed, self.outcome.blocks()) {
@@ -127,7 +114,7 @@ impl Screen for OrderShown {
         let mut order = order_json(&self.tag, &self.order, &self.outcome);
         order["schema"] = json!("asfound/order/1");
         order["vehicle"] = json!(self.tag);
-        order["read_after_work"] = json!(self.read_after_work());
+        order["read_after_work"] = json!(self.outcome.read_after_work);
         order
     }
 }
@@ -138,8 +125,6 @@ pub struct OrdersShown {
     pub tag: Tag,
     /// The orders, and what each comes to.
     pub lines: Vec<(Order, Outcome)>,
-    /// The entries of the journal.
-    pub entries: Vec<Entry>,
 }
 
 impl Screen for OrdersShown {
@@ -155,7 +140,7 @@ impl Screen for OrdersShown {
             table.row([
                 order.number.to_string(),
                 format!("{}–{until}", order.opened),
-                standing(order, &self.entries),
+                standing(order),
                 count(Group::Done),
                 count(Group::NotDone),
                 count(Group::WithoutAuthority),
@@ -180,14 +165,10 @@ fn heading(group: Group) -> String {
 }
 
 /// `open since 14 March 2026`
-fn standing(order: &Order, entries: &[Entry]) -> String {
-    let day = |number: EntryNumber| {
-        let entry = entries.iter().find(|entry| entry.number == number);
-        entry.map_or_else(|| NOTHING.to_owned(), |entry| date(entry.happened))
-    };
-    match order.closed {
-        Some(closed) => format!("closed {}", day(closed)),
-        None => format!("open since {}", day(order.opened)),
+fn standing(order: &Order) -> String {
+    match order.closed_at {
+        Some(closed) => format!("closed {}", date(closed)),
+        None => format!("open since {}", date(order.opened_at)),
     }
 }
 

@@ -2,11 +2,12 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use asfound_core::entry::{Body, Entry};
-use asfound_core::names::{EntryNumber, Tag};
-use asfound_core::plan::headline;
-use asfound_core::suspects::{Narrowed, SuspectKind, Suspicion, Weighed};
+use asfound_core::entry::Body;
+use asfound_core::names::EntryNumber;
+use asfound_core::plan::Gist;
+use asfound_core::suspects::{Evidence, Narrowed, ScoreReason, Suspect, SuspectKind, Suspicion, Weighed};
 use serde_json::{Value, json};
+use time::OffsetDateTime;
 
 use super::codes_read::{care_words, circumstance_json, circumstance_text};
 use super::described::structure_text;
@@ -18,51 +19,69 @@ use crate::setup::{Described, Descriptions, Known, Screen};
 use asfound_report::{NOTHING, Page, Table, date, short_date};
 
 /// The suspects of a trouble code.
-pub struct SuspectsSheet {
-    tag: Tag,
+pub struct SuspectsSheet<'k> {
+    known: &'k Known,
     suspicion: Suspicion,
     narrowed: Narrowed,
     weighed: Vec<Weighed>,
-    entries: BTreeMap<EntryNumber, (Entry, String)>,
+    /// By entry; there may be very many.
+    gists: Vec<(EntryNumber, Gist)>,
+    /// When the readings that end the window were taken, and what the odometer showed.
+    taken: BTreeMap<EntryNumber, (OffsetDateTime, Option<u32>)>,
     described: Option<Described>,
     next: bool,
 }
 
-impl SuspectsSheet {
+impl<'k> SuspectsSheet<'k> {
     /// The screen for them, with the next round where it is asked for.
     ///
     /// # Errors
-    /// When a table of descriptions cannot be read.
-    pub fn new(
-        known: &Known,
-        entries: &[Entry],
-        suspicion: Suspicion,
-        narrowed: Narrowed,
-        next: bool,
-    ) -> Result<Self, Failure> {
+    /// When a table of descriptions or an entry cannot be read.
+    pub fn new(known: &'k Known, suspicion: Suspicion, narrowed: Narrowed, next: bool) -> Result<Self, Failure> {
         let described = Descriptions::open(&known.garage)?.find(&suspicion.code);
-        let line = |entry: &Entry| (entry.number, (entry.clone(), headline(&known.history, entry)));
         let weighed = narrowed.weighed(&suspicion);
         let window = &suspicion.window;
-        let mut named: BTreeSet<EntryNumber> = weighed.iter().map(|weighed| weighed.suspect.entry).collect();
-        named.extend(window.without.into_iter().chain([window.first, window.last_scan.0]));
-        let entries = entries.iter().filter(|entry| named.contains(&entry.number)).map(line).collect();
-        Ok(Self { tag: known.tag.clone(), suspicion, narrowed, weighed, entries, described, next })
+        let named: BTreeSet<_> = window.without.into_iter().chain([window.first, window.last_scan.0]).collect();
+        let mut suspected: Vec<EntryNumber> = suspicion.suspects.iter().map(|suspect| suspect.entry).collect();
+        suspected.sort_unstable();
+        let (mut gists, mut taken) = (Vec::with_capacity(suspected.len()), BTreeMap::new());
+        for filed in known.journal().each(&known.roll) {
+            let entry = filed?.entry;
+            if suspected.binary_search(&entry.number).is_ok() {
+                gists.push((entry.number, Gist::of(&known.history, &entry)));
+            }
+            if let (true, Body::Reading(reading)) = (named.contains(&entry.number), &entry.body) {
+                taken.insert(entry.number, (entry.happened, reading.odometer_km));
+            }
+        }
+        Ok(Self { known, suspicion, narrowed, weighed, gists, taken, described, next })
+    }
+
+    fn headline(&self, suspect: &Suspect) -> String {
+        let at = self.gists.binary_search_by_key(&suspect.entry, |(entry, _)| *entry);
+        let gist = at.ok().and_then(|at| self.gists.get(at));
+        gist.map_or(NOTHING.to_owned(), |(entry, gist)| gist.headline(&self.known.history, *entry))
+    }
+
+    fn reasons(&self, suspect: &Suspect) -> Vec<ScoreReason> {
+        self.suspicion.reasons(suspect, &self.known.history, &self.known.definitions)
+    }
+
+    /// What the rounds say of each part.
+    fn evidence(&self) -> Vec<Vec<Evidence>> {
+        self.narrowed.parts.iter().map(|part| self.narrowed.evidence(part)).collect()
     }
 
     /// An entry with its date and what the odometer showed.
     fn when(&self, number: EntryNumber) -> String {
-        let Some((entry, _)) = self.entries.get(&number) else { return format!("entry {number}") };
-        let km = match &entry.body {
-            Body::Reading(reading) => reading.odometer_km.map(|km| format!(", {km} km")),
-            _ => None,
-        };
-        format!("entry {number}, {}{}", date(entry.happened), km.unwrap_or_default())
+        let Some((happened, km)) = self.taken.get(&number) else { return format!("entry {number}") };
+        let km = km.map(|km| format!(", {km} km"));
+        format!("entry {number}, {}{}", date(*happened), km.unwrap_or_default())
     }
 
     fn head(&self, page: &mut Page) {
         let Suspicion { code, window, .. } = &self.suspicion;
-        page.head(&[self.tag.as_str(), &code.to_string(), &format!("in {}", window.module)]);
+        page.head(&[self.known.tag.as_str(), &code.to_string(), &format!("in {}", window.module)]);
         page.pair("structure", &structure_text(code));
         if let Some(described) = &self.described {
             page.pair("description", &described.with_origin());
@@ -80,29 +99,29 @@ impl SuspectsSheet {
     }
 
     fn table(&self, page: &mut Page) {
-        let mut table = Table::new(["score", "entry", "what", "why"]).figures(0).figures(1).at_least(2, 36);
-        for Weighed { suspect, evidence, score, part } in &self.weighed {
-            let reasons = suspect.reasons.iter().map(|reason| format!("{} (+{})", reason.why, reason.points));
-            let evidence = evidence.iter().map(|it| match it.points {
+        let table = Table::new(["score", "entry", "what", "why"]).figures(0).figures(1).at_least(2, 36);
+        let evidence = self.evidence();
+        page.gap();
+        page.table_of(&table, self.weighed.len(), &|at| {
+            let Weighed { suspect, score, part } = &self.weighed[at];
+            let suspect = &self.suspicion.suspects[*suspect];
+            let reasons = self.reasons(suspect).into_iter();
+            let reasons = reasons.map(|reason| format!("{} (+{})", reason.why, reason.points));
+            let evidence = evidence[*part].iter().map(|it| match it.points {
                 points if points < -99 => format!("{} (out of it)", it.why),
                 points => format!("{} ({points:+})", it.why),
             });
             let mut why: Vec<String> = reasons.chain(evidence).collect();
             why.extend(self.narrowed.parts[*part].not_tried.as_ref().map(not_tried_text));
-            let what = match self.entries.get(&suspect.entry) {
-                Some((entry, headline)) => format!("{}, {headline}", short_date(entry.happened)),
-                None => NOTHING.to_owned(),
-            };
-            table.row([score.to_string(), suspect.entry.to_string(), what, why.join("; ")]);
-        }
-        page.gap();
-        page.table(&table);
+            let what = format!("{}, {}", short_date(suspect.happened), self.headline(suspect));
+            vec![score.to_string(), suspect.entry.to_string(), what, why.join("; ")]
+        });
         page.gap();
         page.line("That something was altered before the code came proves nothing.");
     }
 }
 
-impl Screen for SuspectsSheet {
+impl Screen for SuspectsSheet<'_> {
     fn text(&self, page: &mut Page) {
         self.head(page);
         if !self.suspicion.care.is_empty() {
@@ -119,34 +138,35 @@ impl Screen for SuspectsSheet {
             return;
         }
         self.table(page);
-        narrowing_text(page, &self.tag, &self.suspicion, &self.narrowed, self.next);
+        narrowing_text(page, &self.known.tag, &self.suspicion, &self.narrowed, self.next);
     }
 
     fn json(&self) -> Value {
         let Suspicion { code, window, circumstance, implausible, care, .. } = &self.suspicion;
-        let suspect = |weighed: &Weighed| {
-            let (entry, headline) = &self.entries[&weighed.suspect.entry];
+        let evidence = self.evidence();
+        let suspect = |Weighed { suspect, score, part }: &Weighed| {
+            let suspect = &self.suspicion.suspects[*suspect];
             json!({
-                "entry": weighed.suspect.entry,
-                "kind": match weighed.suspect.kind {
+                "entry": suspect.entry,
+                "kind": match suspect.kind {
                     SuspectKind::Work => "work",
                     SuspectKind::Unexplained => "unexplained",
                 },
-                "headline": headline,
-                "happened": moment(entry.happened),
-                "score": weighed.score,
-                "reasons": weighed.suspect.reasons.iter()
+                "headline": self.headline(suspect),
+                "happened": moment(suspect.happened),
+                "score": score,
+                "reasons": self.reasons(suspect).iter()
                     .map(|reason| json!({ "points": reason.points, "why": reason.why }))
                     .collect::<Vec<_>>(),
-                "evidence": weighed.evidence.iter()
+                "evidence": evidence[*part].iter()
                     .map(|evidence| json!({ "points": evidence.points, "why": evidence.why }))
                     .collect::<Vec<_>>(),
-                "not_tried": self.narrowed.parts[weighed.part].not_tried.as_ref().map(not_tried_text),
+                "not_tried": self.narrowed.parts[*part].not_tried.as_ref().map(not_tried_text),
             })
         };
         json!({
             "schema": "asfound/suspects/1",
-            "vehicle": self.tag,
+            "vehicle": self.known.tag,
             "code": code,
             "module": window.module,
             "structure": code.structure(),
@@ -159,7 +179,7 @@ impl Screen for SuspectsSheet {
             "common_circumstance": circumstance.as_ref().map(circumstance_json),
             "implausible": implausible.iter().map(remark_text).collect::<Vec<_>>(),
             "suspects": self.weighed.iter().map(suspect).collect::<Vec<_>>(),
-            "narrowing": narrowing_json(&self.tag, &self.suspicion, &self.narrowed, self.next),
+            "narrowing": narrowing_json(&self.known.tag, &self.suspicion, &self.narrowed, self.next),
         })
     }
 }

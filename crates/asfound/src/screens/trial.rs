@@ -3,15 +3,16 @@
 use std::collections::BTreeSet;
 
 use asfound_core::entry::Entry;
-use asfound_core::names::{ModuleName, Tag};
-use asfound_core::plan::headline;
-use asfound_core::trial::{NewCode, Trial, TrialState, Waiting};
+use asfound_core::names::{EntryNumber, ModuleName};
+use asfound_core::plan::{Gist, headline};
+use asfound_core::trial::{NewCode, TrialState, Trials, Waiting};
 use serde_json::{Value, json};
+use time::OffsetDateTime;
 
 use super::shared::{counted, entry_json, trial_json};
 use crate::failure::Failure;
-use crate::setup::{Known, Screen};
-use asfound_report::{Page, Table, short_date};
+use crate::setup::{Known, Session};
+use asfound_report::{Table, short_date};
 
 struct Line {
     entry: Entry,
@@ -19,40 +20,99 @@ struct Line {
     state: TrialState,
 }
 
-/// The trials of a vehicle.
-pub struct TrialSheet {
-    tag: Tag,
-    lines: Vec<Line>,
+/// The trials of a vehicle: those that are open, or all. There may be very many, so that each line is made as it is written.
+pub struct TrialSheet<'k> {
+    known: &'k Known,
+    trials: Trials,
     all: bool,
     open: usize,
+    /// The modules that some open trial waits for.
+    needed: BTreeSet<ModuleName>,
 }
 
-impl TrialSheet {
-    /// The screen for them: those that are open, or `all`.
+impl<'k> TrialSheet<'k> {
+    /// The screen for them.
     ///
     /// # Errors
-    /// When an entry cannot be found again.
-    pub fn new(known: &Known, all: bool) -> Result<Self, Failure> {
+    /// When an entry cannot be read.
+    pub fn new(known: &'k Known, all: bool) -> Result<Self, Failure> {
         let trials = known.trials(None)?;
-        let (mut open, mut lines) = (0, Vec::new());
-        for Trial { entry, state } in trials.with(&known.history).all() {
-            open += usize::from(state.is_open());
-            if !all && !state.is_open() {
-                continue;
+        let (mut open, mut needed) = (0, BTreeSet::new());
+        for trial in trials.with(&known.history).all() {
+            if let TrialState::Open(waiting) = &trial.state {
+                open += 1;
+                let new = waiting.modules().into_iter().filter(|module| !needed.contains(*module));
+                let new: Vec<ModuleName> = new.cloned().collect();
+                needed.extend(new);
             }
-            let entry = known.entry(entry)?.entry;
-            lines.push(Line { headline: headline(&known.history, &entry), entry, state });
         }
-        Ok(Self { tag: known.tag.clone(), lines, all, open })
+        Ok(Self { known, trials, all, open, needed })
     }
 
-    /// The modules that some open trial waits for.
-    fn needed(&self) -> BTreeSet<&ModuleName> {
-        let waiting = self.lines.iter().filter_map(|line| match &line.state {
-            TrialState::Open(waiting) => Some(waiting.modules()),
-            _ => None,
+    /// Writes them.
+    ///
+    /// # Errors
+    /// When an entry cannot be read, or standard output cannot be written.
+    pub fn write(&self, session: &mut Session<'_>) -> Result<(), Failure> {
+        if session.json { self.write_json(session) } else { self.write_text(session) }
+    }
+
+    /// Hands over each trial that is shown.
+    fn lines(&self, each: &mut dyn FnMut(Line) -> Result<(), Failure>) -> Result<(), Failure> {
+        let history = &self.known.history;
+        let trials = self.trials.with(history);
+        for filed in self.known.journal().each(&self.known.roll) {
+            let entry = filed?.entry;
+            let Some(state) = trials.of(entry.number).filter(|state| self.all || state.is_open()) else { continue };
+            each(Line { headline: headline(history, &entry), entry, state })?;
+        }
+        Ok(())
+    }
+
+    fn write_text(&self, session: &mut Session<'_>) -> Result<(), Failure> {
+        let history = &self.known.history;
+        let trials = self.trials.with(history);
+        let is_shown = |entry: EntryNumber| trials.of(entry).is_some_and(|state| self.all || state.is_open());
+        let shown: Vec<(EntryNumber, OffsetDateTime)> = trials.work().filter(|(entry, _)| is_shown(*entry)).collect();
+        let mut gists = Vec::with_capacity(shown.len());
+        for filed in self.known.journal().each(&self.known.roll) {
+            let entry = filed?.entry;
+            if shown.get(gists.len()).is_some_and(|(number, _)| *number == entry.number) {
+                gists.push(Gist::of(history, &entry));
+            }
+        }
+        session.show_text(&mut |page| {
+            page.head(&[self.known.tag.as_str(), "trials", &counted(self.open, "open", "open")]);
+            if shown.is_empty() {
+                page.line(if self.all { "No work is recorded." } else { "No work is on trial." });
+                return;
+            }
+            let table = Table::new(["entry", "date", "what", "trial"]).figures(0).at_least(1, 13);
+            page.table_of(&table, shown.len(), &|at| {
+                let (entry, happened) = shown[at];
+                let stands = trials.of(entry).as_ref().map(stands).unwrap_or_default();
+                vec![entry.to_string(), short_date(happened), gists[at].headline(history, entry), stands]
+            });
+            if !self.needed.is_empty() {
+                page.gap();
+                page.line(
+                    "Drive the vehicle, then read the settings of these modules and scan them for trouble codes:",
+                );
+                page.item(&list(&self.needed));
+                page.line(&format!("Then: asfound read {} FILE", self.known.tag));
+            }
+        })
+    }
+
+    fn write_json(&self, session: &mut Session<'_>) -> Result<(), Failure> {
+        let frame = json!({
+            "schema": "asfound/trial/1",
+            "vehicle": self.known.tag,
+            "open": self.open,
+            "modules_needed": self.needed,
+            "trials": [],
         });
-        waiting.flatten().collect()
+        session.write_list(&frame, "trials", &mut |item| self.lines(&mut |line| item(&in_json(&line))))
     }
 }
 
@@ -87,55 +147,23 @@ fn stands(state: &TrialState) -> String {
     }
 }
 
-impl Screen for TrialSheet {
-    fn text(&self, page: &mut Page) {
-        page.head(&[self.tag.as_str(), "trials", &counted(self.open, "open", "open")]);
-        if self.lines.is_empty() {
-            page.line(if self.all { "No work is recorded." } else { "No work is on trial." });
-            return;
-        }
-        let mut table = Table::new(["entry", "date", "what", "trial"]).figures(0).at_least(1, 13);
-        for line in &self.lines {
-            let (number, date) = (line.entry.number.to_string(), short_date(line.entry.happened));
-            table.row([number, date, line.headline.clone(), stands(&line.state)]);
-        }
-        page.table(&table);
-        let needed = self.needed();
-        if !needed.is_empty() {
-            page.gap();
-            page.line("Drive the vehicle, then read the settings of these modules and scan them for trouble codes:");
-            page.item(&list(needed));
-            page.line(&format!("Then: asfound read {} FILE", self.tag));
-        }
-    }
-
-    fn json(&self) -> Value {
-        let line = |line: &Line| {
-            let waiting = match &line.state {
-                TrialState::Open(waiting) => json!({
-                    "unread": waiting.unread,
-                    "unscanned": waiting.unscanned,
-                    "new_codes": waiting.new_codes.iter().map(|new| json!({
-                        "module": new.module,
-                        "code": new.code,
-                        "reading": new.reading,
-                        "scanned_before": new.scanned_before,
-                    })).collect::<Vec<_>>(),
-                }),
-                _ => Value::Null,
-            };
-            json!({
-                "entry": entry_json(&line.entry, &line.headline),
-                "trial": trial_json(Some(&line.state)),
-                "waiting": waiting,
-            })
-        };
-        json!({
-            "schema": "asfound/trial/1",
-            "vehicle": self.tag,
-            "open": self.open,
-            "modules_needed": self.needed(),
-            "trials": self.lines.iter().map(line).collect::<Vec<_>>(),
-        })
-    }
+fn in_json(line: &Line) -> Value {
+    let waiting = match &line.state {
+        TrialState::Open(waiting) => json!({
+            "unread": waiting.unread,
+            "unscanned": waiting.unscanned,
+            "new_codes": waiting.new_codes.iter().map(|new| json!({
+                "module": new.module,
+                "code": new.code,
+                "reading": new.reading,
+                "scanned_before": new.scanned_before,
+            })).collect::<Vec<_>>(),
+        }),
+        _ => Value::Null,
+    };
+    json!({
+        "entry": entry_json(&line.entry, &line.headline),
+        "trial": trial_json(Some(&line.state)),
+        "waiting": waiting,
+    })
 }

@@ -21,4 +21,4 @@ pub use listed::Listed;
 pub use prompt::Prompt;
 pub use session::{Screen, Session, reason};
 pub use setting_life::SettingLife;
-pub use vehicle::{Explained, Known, explained, explained_by, trials_of};
+pub use vehicle::{Explained, Known, explained, explained_by, orders_of, trials_of};

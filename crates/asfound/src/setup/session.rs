@@ -10,6 +10,7 @@ use serde_json::Value;
 use super::Environment;
 use crate::exit::Exit;
 use crate::failure::Failure;
+use crate::new_file::InPieces;
 use asfound_report::Page;
 
 /// Something that is shown: as text to people, as JSON to programs.
@@ -86,20 +87,45 @@ impl Session<'_> {
     /// # Errors
     /// When standard output cannot be written.
     pub fn show(&mut self, screen: &impl Screen) -> Result<(), Failure> {
-        let text = if self.json {
+        if self.json {
             let mut text = pretty(&screen.json())?;
             text.push('\n');
-            text
-        } else {
-            let mut page = self.page();
-            screen.text(&mut page);
-            page.into_text()
-        };
-        self.write(&text)
+            return self.write(&text);
+        }
+        self.show_text(&mut |page| screen.text(page))
+    }
+
+    /// Shows a page on standard output, which is written while it is put together.
+    ///
+    /// # Errors
+    /// When standard output cannot be written.
+    pub fn show_text(&mut self, put_together: &mut dyn FnMut(&mut Page<'_>)) -> Result<(), Failure> {
+        let (width, colour) = (self.environment.width, self.environment.colour);
+        self.write_in_pieces(&mut |write| {
+            let mut read = |text: &str| write(text);
+            let mut page = Page::new(width, colour).read_by(&mut read);
+            put_together(&mut page);
+            let rest = page.into_text();
+            write(&rest);
+        })
+    }
+
+    /// Writes text to standard output as `put_together` hands it over.
+    ///
+    /// # Errors
+    /// When standard output cannot be written.
+    pub fn write_in_pieces(&mut self, put_together: &mut InPieces<'_>) -> Result<(), Failure> {
+        let mut written = Ok(());
+        put_together(&mut |text| {
+            if written.is_ok() {
+                written = self.write(text);
+            }
+        });
+        written
     }
 
     /// An empty page for standard output.
-    pub fn page(&self) -> Page {
+    pub fn page<'r>(&self) -> Page<'r> {
         Page::new(self.environment.width, self.environment.colour)
     }
 

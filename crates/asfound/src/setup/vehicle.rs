@@ -6,6 +6,7 @@ use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::entry::{Entry, IdentityEffect};
 use asfound_core::history::History;
 use asfound_core::names::{EntryNumber, Tag};
+use asfound_core::order::{Order, Orders};
 use asfound_core::state::State;
 use asfound_core::trial::Trials;
 use asfound_journal::garage::Garage;
@@ -61,7 +62,14 @@ impl Known {
     /// # Errors
     /// When there is none, with the tags that come close; or it cannot be read.
     pub fn open(session: &Session<'_>, tag: &Tag) -> Result<Self, Failure> {
-        let explained = Explained::open(session, tag)?;
+        Self::of(Explained::open(session, tag)?)
+    }
+
+    /// The same of a journal that was found already.
+    ///
+    /// # Errors
+    /// When an entry cannot be read.
+    pub fn of(explained: Explained) -> Result<Self, Failure> {
         let history = explained.journal().trace(&explained.roll, &explained.definitions, None)?;
         Ok(Self { explained, history })
     }
@@ -153,6 +161,18 @@ pub fn trials_of(
         trials.take_in(&filed?.entry);
     }
     Ok(trials)
+}
+
+/// The orders of a journal.
+///
+/// # Errors
+/// When an entry cannot be read.
+pub fn orders_of(journal: &Journal<'_, GitStore>, roll: &Roll) -> Result<Vec<Order>, JournalError> {
+    let mut orders = Orders::default();
+    for filed in journal.each(roll) {
+        orders.take_in(&filed?.entry);
+    }
+    Ok(orders.finish())
 }
 
 /// Names the tags that come close where a vehicle has no journal.

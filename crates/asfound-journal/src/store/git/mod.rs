@@ -89,6 +89,11 @@ impl GitStore {
         self
     }
 
+    /// Lets go of what was read so far, for whoever has read much and goes on with something else.
+    pub fn let_go(&self) {
+        self.repository.let_go();
+    }
+
     /// Makes an empty repository at `repository`, unless there is one, and opens it.
     ///
     /// It is made all at once: after a crash there is either none, or a whole one.
