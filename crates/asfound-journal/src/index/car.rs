@@ -97,8 +97,13 @@ impl<T> Found<T> {
         // Most frames take more; where they do not, there is more room made.
         found.frames.reserve(usize::try_from(found.length.unwrap_or(0) / 256).unwrap_or(0));
         while let Some(content) = frames.next() {
-            let Some((commit, kept)) = commit_of(content).zip(decode(content)) else { break };
-            found.kept.extend(kept.map(|kept| (found.frames.len(), kept)));
+            let Some(commit) = commit_of(content) else { break };
+            // Most keep nothing, and an entry is too large to be moved about for that.
+            match decode(content) {
+                None => break,
+                Some(None) => {}
+                Some(Some(kept)) => found.kept.push((found.frames.len(), kept)),
+            }
             found.frames.push((commit, frames.mark()));
         }
         found

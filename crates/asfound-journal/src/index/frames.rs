@@ -1,14 +1,14 @@
 //! A file that is only added to, each part of it checked together with all that came before.
 //!
 //! It begins with a head. Each frame is the length of its content (four bytes, lowest first), a checksum (eight bytes,
-//! likewise) and the content. The checksum is that of the content with the checksum before as its seed; the one
+//! likewise) and the content. The checksum is that of the content, and that again with the checksum before as its seed; the one
 //! before the first frame is that of the head. So no frame can be lost, doubled, put elsewhere or altered without the
 //! file being believed only up to there; which is what also becomes of a frame that was being written when the power went.
 
 use std::io::{self, BufRead, BufReader, Read, Write};
 use std::mem;
 
-use xxhash_rust::xxh3::xxh3_64_with_seed;
+use xxhash_rust::xxh3::{xxh3_64, xxh3_64_with_seed};
 
 /// No entry comes near this. A length beyond it is damage, and not worth the memory.
 const LONGEST: usize = 1 << 28;
@@ -27,12 +27,13 @@ pub(super) struct Mark {
 impl Mark {
     /// Behind the head.
     pub(super) fn after_head(head: &[u8]) -> Self {
-        Self { length: head.len() as u64, checksum: xxh3_64_with_seed(head, 0) }
+        Self { length: head.len() as u64, checksum: xxh3_64(head) }
     }
 
     fn after(self, content: &[u8]) -> Option<Self> {
         let length = u32::try_from(content.len()).ok().filter(|_| content.len() <= LONGEST)?;
-        let checksum = xxh3_64_with_seed(content, self.checksum);
+        // A seed makes a short content no dearer, but a long one.
+        let checksum = xxh3_64_with_seed(&xxh3_64(content).to_le_bytes(), self.checksum);
         Some(Self { length: self.length + HEAD as u64 + u64::from(length), checksum })
     }
 }
