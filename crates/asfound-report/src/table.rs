@@ -479,8 +479,10 @@ mod tests {
             let longest: Vec<u64> = (0..4).map(|_| 1 + below(9)).collect();
             for number in 0..PIECE + 1 + usize::try_from(below(40)).unwrap() {
                 let mut text = |most: u64| -> String {
-                    let words = (0..below(most) + 1).map(|_| "löckäße-x".chars().take(below(9) as usize + 1));
-                    words.map(String::from_iter).collect::<Vec<_>>().join(if below(200) == 0 { "\n" } else { " " })
+                    let count = below(most);
+                    let word = |_| "löckäße-x".chars().take(1 + usize::try_from(below(9)).unwrap()).collect();
+                    let words: Vec<String> = (0..=count).map(word).collect();
+                    words.join(if below(200) == 0 { "\n" } else { " " })
                 };
                 table.row([number.to_string(), text(longest[1]), text(longest[2]), text(longest[3])]);
             }
