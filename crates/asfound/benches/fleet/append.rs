@@ -236,7 +236,7 @@ fn sqlite(file: &Path, statements: &str) -> bool {
     child.is_ok_and(|status| status.success())
 }
 
-fn hex(bytes: &[u8]) -> String {
+pub(crate) fn hex(bytes: &[u8]) -> String {
     let digit = |bits: u8| char::from(b"0123456789abcdef"[usize::from(bits)]);
     bytes.iter().flat_map(|byte| [digit(byte >> 4), digit(byte & 15)]).collect()
 }

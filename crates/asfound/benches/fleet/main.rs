@@ -6,7 +6,8 @@
 //!                                                            # docs/performance.md, and draws its charts
 //! ```
 //!
-//! `--only=10000` measures only one car of so many entries, `--only=fleet` only the many cars, `--only=append` only filing.
+//! `--only=10000` measures only one car of so many entries, `--only=fleet` only the many cars, `--only=append` only filing,
+//! `--only=bulk` only filing many at once.
 //! `--make=DIR --entries=100000` makes a garage of one such car, `--make=DIR --cars=10000 --entries=20` one of many, and leaves it
 //! for whoever wants to try something on it.
 //!
@@ -18,6 +19,7 @@
 )]
 
 mod append;
+mod bulk;
 mod chart;
 #[path = "../../../asfound-journal/benches/audit/garage.rs"]
 mod garage;
@@ -75,6 +77,10 @@ fn main() {
     if wanted("fleet") {
         eprintln_progress(&format!("{cars} cars of {each} entries"));
         text.push_str(&fleet(cars, each));
+    }
+    if wanted("bulk") {
+        eprintln_progress("many cars at once");
+        text.push_str(&bulk::section(cars, each));
     }
     text.push_str(&format!("\n{}{}\n", git::machine(), load()));
     println!("{text}");

@@ -55,38 +55,33 @@ pub(crate) fn lines(command: &Command, what: &str) -> usize {
     String::from_utf8(output.stdout).unwrap().matches(what).count()
 }
 
-/// The most memory that it had at any moment, in KiB: `VmHWM` of `/proc/PID/status` (`proc_pid_status(5)`), looked at
-/// until it ends.
+/// The most memory that it had at any moment, in KiB; nothing where the system does not tell.
 pub(crate) fn peak(command: &Command) -> Option<u64> {
-    let mut child = command.start().stdout(Stdio::null()).spawn().unwrap();
-    let path = format!("/proc/{}/status", child.id());
-    let mut most = None;
-    while child.try_wait().unwrap().is_none() {
-        let text = std::fs::read_to_string(&path).unwrap_or_default();
-        let line = text.lines().find_map(|line| line.strip_prefix("VmHWM:"));
-        most = most.max(line.and_then(|line| line.trim().strip_suffix(" kB")?.trim().parse().ok()));
-        std::thread::sleep(Duration::from_micros(200));
-    }
-    most
+    Some(high_water(&mut command.start().stdout(Stdio::null()).spawn().unwrap())).filter(|most| *most > 0)
 }
 
 /// The most memory of a whole run in KiB, and how long it took; it may answer no, and must not fail otherwise.
 pub(crate) fn memory(command: &Command) -> (u64, Duration) {
     let start = Instant::now();
     let mut child = command.start().stdout(Stdio::null()).spawn().unwrap();
+    let most = high_water(&mut child);
+    let status = child.wait().unwrap();
+    assert!(status.code().is_some_and(|code| code < 2), "{:?} failed", command.arguments);
+    (most, start.elapsed())
+}
+
+/// Waits until a program ends, and says the most memory that it had at any moment, in KiB: `VmHWM` of `/proc/PID/status`
+/// (`proc_pid_status(5)`).
+pub(crate) fn high_water(child: &mut std::process::Child) -> u64 {
     let path = format!("/proc/{}/status", child.id());
     let mut most = 0;
-    let status = loop {
-        if let Some(status) = child.try_wait().unwrap() {
-            break status;
-        }
+    while child.try_wait().unwrap().is_none() {
         let text = std::fs::read_to_string(&path).unwrap_or_default();
         let line = text.lines().find_map(|line| line.strip_prefix("VmHWM:"));
         most = most.max(line.and_then(|line| line.trim().strip_suffix(" kB")?.trim().parse().ok()).unwrap_or(0));
         std::thread::sleep(Duration::from_micros(200));
-    };
-    assert!(status.code().is_some_and(|code| code < 2), "{:?} failed", command.arguments);
-    (most, start.elapsed())
+    }
+    most
 }
 
 /// The median and the fastest of several runs.
