@@ -1,7 +1,7 @@
 //! Files many entries at once: their objects in one pack, their references last.
 //!
-//! Each entry is as durable as one that is filed alone, but none is there before the whole portion is: the pack is written, read
-//! back and synced first, then the references are moved, each by compare-and-set. Killed in between, a portion is there for
+//! Each entry is as durable as one that is filed alone, but none is there before the whole portion is: the pack is written, taken apart
+//! again and synced first, then the references are moved, each by compare-and-set. Killed in between, a portion is there for
 //! some journals and not for others, and each of these has either none or all of its entries of the portion.
 
 use std::cell::RefCell;

@@ -6,7 +6,7 @@
 //! 1. A kernel lock on a file of our own is held while writing ([`lock`]). The system
 //!    releases it when the process dies, so a lock file of git's that is found under it, and
 //!    is not fresh, was left by a killed process.
-//! 2. Blobs, trees and the commit are written as objects, each synced ([`fresh`], [`tree`]).
+//! 2. Blobs, trees and the commit are made in memory, then written and synced together ([`fresh`], [`tree`]).
 //!    The library's one-call commit is not used: on a full disk it can report success with
 //!    nothing written, and it lets one of two new branches overwrite the other.
 //! 3. The branch is moved by compare-and-set ([`tip`]), from nothing for a first entry, and
