@@ -109,8 +109,10 @@ impl<T> Found<T> {
         found
     }
 
-    fn ends_with(&self, tip: &CommitId) -> bool {
-        self.frames.last().is_some_and(|(commit, _)| Some(*commit) == id_bytes(tip.as_str()))
+    /// Where the file ends, where that is with `tip` and nothing lies behind it.
+    fn ends_with(&self, tip: &CommitId) -> Option<Place> {
+        let (commit, mark) = self.frames.last()?;
+        (Some(*commit) == id_bytes(tip.as_str()) && self.length == Some(mark.length)).then_some(Place(*mark))
     }
 
     /// Drops what comes behind so many frames, and says where that is.
@@ -143,10 +145,10 @@ fn read<S: Store, T>(
     let head = head(tag);
     let path = folder.map(|folder| folder.file(tag));
     let mut found = Found::read(path.as_deref().unwrap_or(Path::new("")), &head, decode);
-    if found.ends_with(tip) {
-        let place = found.frames.last().map(|(_, mark)| Place(*mark));
+    if let Some(place) = found.ends_with(tip) {
         let commits = found.frames.iter().map(|(commit, _)| *commit).collect();
-        return Ok(Known { commits, kept: found.kept.into_iter().map(|(_, kept)| kept).collect(), place });
+        let kept = found.kept.into_iter().map(|(_, kept)| kept).collect();
+        return Ok(Known { commits, kept, place: Some(place) });
     }
 
     // From the tip back to an entry that the file has; to the first where it has none of them.

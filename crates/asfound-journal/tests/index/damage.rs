@@ -64,6 +64,7 @@ fn altered_at_any_byte_it_is_not_believed() {
     for rubbish in [b"rubbish that is longer than the head of a frame".as_slice(), &whole[whole.len() - 40..]] {
         fs::write(place.index_file("wren"), [&whole, rubbish].concat()).unwrap();
         place.assert_same("wren");
+        assert!(fs::read(place.index_file("wren")).unwrap() == whole);
     }
 }
 
