@@ -10,7 +10,7 @@ use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
 use std::thread;
 
 /// How many threads wait for the disk.
-const AT_ONCE: usize = 4;
+const AT_ONCE: usize = 8;
 
 /// Waits until the names in a folder are on the disk.
 pub(crate) fn sync_folder(path: &Path) -> io::Result<()> {

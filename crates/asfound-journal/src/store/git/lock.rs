@@ -1,7 +1,7 @@
 //! Our own lock, held while writing.
 
 use std::fs::{File, OpenOptions, TryLockError};
-use std::io::{Seek, Write};
+use std::io::{self, Write};
 use std::path::Path;
 
 use super::patience::Waiting;
@@ -20,7 +20,7 @@ impl WriterLock {
         durable::make_folder(locks).map_err(|source| disk("make the folder", locks, source))?;
         let path = locks.join(name);
         // Not truncated: until the lock is ours, the text in it is somebody else's.
-        let mut file = OpenOptions::new()
+        let file = OpenOptions::new()
             .read(true)
             .write(true)
             .create(true)
@@ -42,13 +42,20 @@ impl WriterLock {
                 Err(TryLockError::Error(source)) => return Err(disk(LOCK, &path, source)),
             }
         }
-        let said = file.set_len(0).and_then(|()| file.rewind()).and_then(|()| file.write_all(own_text().as_bytes()));
-        said.map_err(|source| disk("write the lock", &path, source))?;
+        say_whose(&file).map_err(|source| disk("write the lock", &path, source))?;
         Ok(Self { _file: file })
     }
 }
 
-fn disk(doing: &'static str, path: &Path, source: std::io::Error) -> StoreError {
+/// Writes over what the last holder wrote. It is not emptied first: on ext4 that would have the disk waited for.
+fn say_whose(mut file: &File) -> io::Result<()> {
+    let text = own_text();
+    file.write_all(text.as_bytes())?;
+    let length = text.len() as u64;
+    if file.metadata()?.len() == length { Ok(()) } else { file.set_len(length) }
+}
+
+fn disk(doing: &'static str, path: &Path, source: io::Error) -> StoreError {
     StoreError::Disk { doing, path: path.to_owned(), source }
 }
 
@@ -95,6 +102,17 @@ mod tests {
         take("rook").unwrap();
         drop(held);
         take("wren").unwrap();
+    }
+
+    #[test]
+    fn what_the_last_holder_wrote_is_written_over_whatever_its_length() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("wren");
+        for last in ["", "process 1\nhost a\n", &own_text(), &format!("process 1\nhost {}\n", "a".repeat(300))] {
+            std::fs::write(&path, last).unwrap();
+            WriterLock::take(folder.path(), "wren", "the journal", &mut waiting()).unwrap();
+            assert_eq!(std::fs::read_to_string(&path).unwrap(), own_text(), "{last:?}");
+        }
     }
 
     #[test]

@@ -19,6 +19,11 @@ impl Deflater {
         Self(Compress::new(Compression::default(), true))
     }
 
+    /// As git does it for objects in files of their own, which are read soon or packed later.
+    pub(super) fn fast() -> Self {
+        Self(Compress::new(Compression::fast(), true))
+    }
+
     pub(super) fn deflated(&mut self, content: &[u8]) -> Vec<u8> {
         self.0.reset();
         // What cannot be made smaller takes five bytes more for each block, and the frame (RFC 1951, 3.2.4).

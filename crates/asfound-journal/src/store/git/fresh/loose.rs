@@ -19,6 +19,9 @@ use super::{Fresh, Object};
 use crate::durable;
 use crate::store::StoreError;
 
+/// How many files are open at once.
+const OPEN: usize = 64;
+
 /// How often a folder is made that somebody else removes.
 const TRIES: usize = 5;
 
@@ -30,32 +33,34 @@ impl Fresh {
     pub(in super::super) fn write_loose(&self, repository: &Repository) -> Result<(), StoreError> {
         let database = repository.odb().map_err(|error| refused("open the objects", &error))?;
         let above = repository.path().join("objects");
-        let mut deflater = Deflater::new();
-        let (mut folders, mut parts, mut is_folder_new) = (BTreeSet::new(), Vec::new(), false);
+        let (mut folders, mut missing) = (BTreeSet::new(), Vec::new());
         for (id, object) in self.order.iter().filter_map(|id| Some((*id, self.objects.get(id)?))) {
             let file = tidy::file(&above, id);
-            let Some(folder) = file.parent() else { continue };
-            if is_there(repository, &database, id, object)? {
+            let Some(folder) = file.parent().map(Path::to_owned) else { continue };
+            if !is_there(repository, &database, id, object)? {
+                folders.insert(folder.clone());
+                missing.push((folder, file, object));
+            } else if folder.is_dir() {
                 // Its writer may have been ended before it synced the name.
-                if folder.is_dir() {
-                    folders.insert(folder.to_owned());
-                }
-                continue;
+                folders.insert(folder);
             }
-            let header = format!("{} {}\0", object.kind.str(), object.content.len());
-            let compressed = deflater.deflated(&[header.as_bytes(), &object.content].concat());
-            let (part, is_new) = Part::write(folder, &file, &compressed)?;
-            parts.push(part);
-            is_folder_new |= is_new;
-            folders.insert(folder.to_owned());
         }
-        durable::all_at_once(&parts, |part| part.file.sync_all().map_err(disk("sync", &part.path)))?;
-        parts.into_iter().try_for_each(Part::name)?;
-        if is_folder_new {
+        let mut deflater = Deflater::fast();
+        let mut parts = Vec::with_capacity(missing.len());
+        for some in missing.chunks(OPEN) {
+            // All are written before any is synced: the disk has less to do then.
+            let written = some.iter().map(|(folder, file, object)| Part::write(folder, file, object, &mut deflater));
+            let written: Vec<(Part, File)> = written.collect::<Result<_, _>>()?;
+            durable::all_at_once(&written, |(part, file)| file.sync_all().map_err(disk("sync", &part.path)))?;
+            parts.extend(written.into_iter().map(|(part, _)| part));
+        }
+        if parts.iter().any(|part| part.is_folder_new) {
             folders.insert(above);
         }
+        parts.into_iter().try_for_each(Part::name)?;
         let folders: Vec<PathBuf> = folders.into_iter().collect();
-        durable::all_at_once(&folders, |folder| durable::sync_folder(folder).map_err(disk("sync", folder)))
+        durable::all_at_once(&folders, |folder| durable::sync_folder(folder).map_err(disk("sync", folder)))?;
+        Ok(())
     }
 }
 
@@ -75,19 +80,20 @@ fn is_there(repository: &Repository, database: &Odb<'_>, id: Oid, object: &Objec
 /// An object under another name, which is removed unless it gets its own.
 struct Part {
     path: PathBuf,
-    file: File,
     to: PathBuf,
+    is_folder_new: bool,
     is_named: bool,
 }
 
 impl Part {
-    /// Says as well whether the folder had to be made.
-    fn write(folder: &Path, to: &Path, compressed: &[u8]) -> Result<(Self, bool), StoreError> {
+    fn write(folder: &Path, to: &Path, object: &Object, deflater: &mut Deflater) -> Result<(Self, File), StoreError> {
+        let header = format!("{} {}\0", object.kind.str(), object.content.len());
+        let compressed = deflater.deflated(&[header.as_bytes(), &object.content].concat());
         let mut is_folder_new = false;
-        let (path, file) = part_in(folder, &mut is_folder_new).map_err(disk("make a file in", folder))?;
-        let mut part = Self { path, file, to: to.to_owned(), is_named: false };
-        part.file.write_all(compressed).map_err(disk("write", &part.path))?;
-        Ok((part, is_folder_new))
+        let (path, mut file) = part_in(folder, &mut is_folder_new).map_err(disk("make a file in", folder))?;
+        let part = Self { path, to: to.to_owned(), is_folder_new, is_named: false };
+        file.write_all(&compressed).map_err(disk("write", &part.path))?;
+        Ok((part, file))
     }
 
     fn name(mut self) -> Result<(), StoreError> {
