@@ -1,12 +1,15 @@
 //! Many vehicles: readings taken in at once, and the packing of what they leave.
 
 use std::collections::BTreeMap;
-use std::fs;
+use std::fs::{self, File};
 use std::path::{Path, PathBuf};
 
 use asfound_tests::json::{Entries, TakenIn, Tidied, Vehicles};
 use asfound_tests::{Workshop, plain_git};
 use insta::assert_snapshot;
+
+/// A thin copy of the program that this package builds.
+const BINARY: &str = env!("CARGO_BIN_EXE_asfound-under-test");
 
 /// Readings of three vehicles, of which one is enrolled, in the ways in which a reading says whose it is.
 fn fleet() -> Workshop {
@@ -67,6 +70,50 @@ impl JsonOf for Workshop {
         let ran = self.run(&format!("{line} --json"));
         serde_json::from_str(&ran.out).unwrap_or_else(|error| panic!("{error}: {ran}"))
     }
+}
+
+#[test]
+fn each_line_of_a_stream_is_a_reading_and_says_for_itself_what_is_wrong_with_it() {
+    let mut shop = Workshop::with_wren();
+    let reading = |tag: &str, head: &str| {
+        format!(
+            r#"{{"format":"asfound-reading/{head}","vehicle":"{tag}","modules":{{"body":{{"settings":{{"a":"1"}}}}}}}}"#
+        )
+    };
+    let lines = [
+        reading("rook", "1"),
+        String::new(),
+        "modules = 5".to_owned(),
+        reading("plover", "1").replace("\"modules\":", ""),
+        reading("plover", "2"),
+        reading("../plover", "1"),
+        reading("rook", "1"),
+        reading("plover", "1"),
+    ];
+    shop.write("stream", lines.join("\n"));
+    let stream = File::open(shop.folder().join("stream")).unwrap();
+    let output = shop.process(BINARY, "take-in - --enrol --partial").stdin(stream).output().unwrap();
+    assert_snapshot!(String::from_utf8(output.stdout).unwrap(), @"
+    taken in from · standard input
+    ════════════════════════════════════════════════════════════════════════════════
+    filed           2 readings
+    filed before    1 reading
+    refused         4 readings
+    enrolled        2 vehicles
+
+    note well: line 3: this is no JSON: each line of a stream is one reading,
+               written as JSON
+    note well: line 4: line 1, column 50: not well-formed JSON: unexpected token in
+               object
+    note well: line 5: line 1, column 11: format: the format `asfound-reading/2` is
+               of another version, this program reads `asfound-reading/1`
+    note well: line 6: line 1, column 41: vehicle: `../plover` cannot be a tag: it
+               must start with a letter from a to z
+    Next: put these right and take in the same again; what is filed is passed over.
+    ");
+    assert_eq!((output.status.code(), output.stderr), (Some(2), Vec::new()));
+    let entries = |shop: &mut Workshop, tag: &str| shop.json::<Entries>(&format!("entries {tag}")).entries.len();
+    assert_eq!((entries(&mut shop, "rook"), entries(&mut shop, "plover")), (2, 2));
 }
 
 #[test]

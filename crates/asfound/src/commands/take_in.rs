@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 
-use asfound_capture::file::parse_reading;
+use asfound_capture::file::{ReadingSyntax, parse_reading};
 use asfound_core::definition::DefinitionSet;
 use asfound_core::entry::{Author, Body, PlainReason, ReadingRole, Vehicle};
 use asfound_core::names::Tag;
@@ -26,8 +26,8 @@ use crate::taking::{TableArgs, is_table, take};
 
 /// So many vehicles, readings and bytes are filed at once; after each portion what it held lasts.
 const VEHICLES: usize = 200;
-const READINGS: usize = 4_000;
-const BYTES: usize = 64 * 1024 * 1024;
+const READINGS: usize = 2_000;
+const BYTES: usize = 16 * 1024 * 1024;
 
 /// File the readings of many vehicles: every file below a folder, or every line of a stream.
 ///
@@ -85,7 +85,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         now: session.environment.now,
     };
     let mut owners = Owners::of(&garage)?;
-    let mut taken_in = TakenIn::new(args.place.display().to_string());
+    let mut taken_in = TakenIn::new(sources.to_string());
     let total = sources.total();
     let mut progress = Progress::start(session.environment.colour_of_errors || session.environment.interactive);
     loop {
@@ -94,6 +94,8 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
             break;
         }
         intake.file(&portion, &mut owners, &mut taken_in)?;
+        // Every pack that was written stays mapped otherwise.
+        garage.store().let_go();
         progress.tell(session.err, || match total {
             Some(total) => format!("{} of {total} readings", taken_in.looked_at()),
             None => format!("{} readings", taken_in.looked_at()),
@@ -159,6 +161,9 @@ impl Intake<'_> {
         let source = Digest::of(&bytes);
         let (mark, content) = match &found.path {
             Some(path) if is_table(path) => (None, Content::Table(path.clone())),
+            None if ReadingSyntax::of(&bytes) != ReadingSyntax::Json => {
+                return Err("this is no JSON: each line of a stream is one reading, written as JSON".to_owned());
+            }
             _ => {
                 let reading = parse_reading(&bytes)
                     .map_err(|problems| problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))?;

@@ -1,5 +1,6 @@
 //! Where readings come from, one after the other.
 
+use std::fmt;
 use std::fs;
 use std::io::{BufRead, BufReader, Read};
 use std::path::{Path, PathBuf};
@@ -56,6 +57,15 @@ impl Sources {
         match self {
             Self::Folder { total, .. } => Some(*total),
             Self::Stream(..) => None,
+        }
+    }
+}
+
+impl fmt::Display for Sources {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Folder { root, .. } => root.display().fmt(f),
+            Self::Stream(..) => f.write_str("standard input"),
         }
     }
 }

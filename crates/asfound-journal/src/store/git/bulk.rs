@@ -69,6 +69,7 @@ impl GitStore {
             let lock = ready.file.path.clone();
             ready.file.write(&ready.next.to).map_err(disk("write", &lock))?;
         }
+        durable::all_at_once(&ready, |Ready { file, .. }| file.file.sync_all().map_err(disk("sync", &file.path)))?;
         for Ready { file, next, .. } in &mut ready {
             let to = folder.join(next.tag.as_str());
             fs::rename(&file.path, &to).map_err(disk("name", &to))?;
@@ -121,8 +122,7 @@ struct LockFile {
 
 impl LockFile {
     fn write(&mut self, id: &CommitId) -> std::io::Result<()> {
-        self.file.write_all(format!("{id}\n").as_bytes())?;
-        self.file.sync_all()
+        self.file.write_all(format!("{id}\n").as_bytes())
     }
 }
 
