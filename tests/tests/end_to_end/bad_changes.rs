@@ -139,6 +139,8 @@ fn no_reason_no_entry() {
     hint: say why with `--why TEXT`
     --- exit code 2
     ");
+    let coloured = shop.refused("change wren body.lane_change_flashes=5 --why 'one\u{1b}[31mtwo'");
+    assert!(coloured.err.contains("the text holds the control character U+001B, which no entry may hold"));
     assert_snapshot!(shop.refused("--author '' change wren body.lane_change_flashes=5 --why five"), @r#"
     $ asfound --author '' change wren body.lane_change_flashes=5 --why five
     --- standard error

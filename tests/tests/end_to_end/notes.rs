@@ -35,6 +35,10 @@ fn a_note_alters_nothing() {
     hint: write it behind the tag, as in: asfound note wren "horn sounds hoarse"
     --- exit code 2
     "#);
+    assert_eq!(
+        shop.refused("note wren 'the bell\u{7} rang'").err,
+        "asfound: the text holds the control character U+0007, which no entry may hold\n"
+    );
     assert_snapshot!(shop.refused("note wren text --on 9"), @"
     $ asfound note wren text --on 9
     --- standard error

@@ -72,8 +72,14 @@ impl From<Author> for AuthorForm {
 
 /// Why a reason was refused.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("an entry needs its reason, in a few words")]
-pub struct ReasonError;
+pub enum ReasonError {
+    /// There are no words in it.
+    #[error("an entry needs its reason, in a few words")]
+    Blank,
+    /// It holds what is no text: only tabs and line breaks may stand between its words.
+    #[error("the text holds the control character U+{:04X}, which no entry may hold", u32::from(*.0))]
+    Control(char),
+}
 
 /// Why an entry was made: some text that is not blank.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -91,8 +97,12 @@ impl TryFrom<String> for Reason {
     type Error = ReasonError;
     fn try_from(text: String) -> Result<Self, ReasonError> {
         let text = text.trim();
-        let unfit = |c: char| c.is_control() && c != '\n' && c != '\t';
-        if text.is_empty() || text.contains(unfit) { Err(ReasonError) } else { Ok(Self(text.to_owned())) }
+        let unfit = text.chars().find(|c| c.is_control() && !matches!(c, '\n' | '\t'));
+        match unfit {
+            Some(unfit) => Err(ReasonError::Control(unfit)),
+            None if text.is_empty() => Err(ReasonError::Blank),
+            None => Ok(Self(text.to_owned())),
+        }
     }
 }
 

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use asfound_core::entry::Body;
+use asfound_core::entry::{Body, Reason, ReasonError};
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_journal::sign::Meaning;
 use clap::Args as ClapArgs;
@@ -13,7 +13,7 @@ use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::{Filing, Onto, file};
 use crate::screens::noted::Noted;
-use crate::setup::{Explained, Session, reason};
+use crate::setup::{Explained, Session};
 
 /// File a note: something worth remembering that alters nothing.
 #[derive(Debug, ClapArgs)]
@@ -47,8 +47,8 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     if let Some(number) = args.on {
         explained.entry(number)?;
     }
-    let mut filing = Filing::new(session, &explained.garage, reason(Some(&args.text), "").map_err(|_| blank())?)?
-        .attach(&args.attach)?;
+    let text = Reason::try_from(args.text.clone()).map_err(|error| unfit(&args.tag, error))?;
+    let mut filing = Filing::new(session, &explained.garage, text)?.attach(&args.attach)?;
     if args.released {
         filing = filing.meaning(Meaning::Released)?;
     }
@@ -59,8 +59,11 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     Ok(Exit::Done)
 }
 
-/// A note without words: there is no `--why` that could give them.
-fn blank() -> Failure {
-    Failure::usage("a note needs its text")
-        .hint("write it behind the tag, as in: asfound note wren \"horn sounds hoarse\"")
+/// Why a text is no note: there is no `--why` that could give another.
+fn unfit(tag: &Tag, error: ReasonError) -> Failure {
+    match error {
+        ReasonError::Blank => Failure::usage("a note needs its text")
+            .hint(format!("write it behind the tag, as in: asfound note {tag} \"horn sounds hoarse\"")),
+        ReasonError::Control(_) => Failure::usage(error),
+    }
 }
