@@ -281,8 +281,7 @@ impl Journal {
         // A sheet holds on to these; a test that is over needs them no more than its process does.
         let (definitions, history) =
             (Box::leak(Box::new(self.definitions.clone())), Box::leak(Box::new(self.history())));
-        let (outline, trials, order) =
-            (Box::leak(Box::new(outline)), Box::leak(Box::new(trials)), Box::leak(Box::new(order)));
+        let (outline, order) = (Box::leak(Box::new(outline)), Box::leak(Box::new(order)));
         let mut texts = SharedTexts::default();
         let signatures = self.entries.iter().zip(0_usize..).map(|(entry, at)| Signature {
             entry: entry.number,
