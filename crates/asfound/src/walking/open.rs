@@ -88,7 +88,7 @@ pub fn open(
     let walked = |run: u32| folder.join(format!("{}.events", name(saved, run))).exists();
     let mut run = 1;
     if walked(run) {
-        let carried_out = carried_out(known, saved)?;
+        let carried_out = known.picked(&known.roll, |entry| saved.is_in(entry))?;
         while walked(run) {
             if let Some(open) = resume(&folder, &carried_out, saved, run, now)? {
                 return Ok(open);
@@ -99,15 +99,6 @@ pub fn open(
     let mut saved = saved.clone();
     saved.acknowledgements.extend(acknowledgements);
     begin(&folder, known, &saved, run, now)
-}
-
-/// The entries in which parts of a plan were carried out.
-fn carried_out(known: &Known, plan: &SavedPlan) -> Result<Vec<Entry>, Failure> {
-    let mut entries = Vec::new();
-    for filed in known.journal().each(&known.roll) {
-        entries.extend(Some(filed?.entry).filter(|entry| plan.is_in(entry)));
-    }
-    Ok(entries)
 }
 
 fn resume(
