@@ -120,7 +120,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         }
     };
     drop(printed);
-    session.show(&HandedOver { sheet, written })?;
+    HandedOver { sheet, written }.show(session)?;
     Ok(Exit::Done)
 }
 
