@@ -131,13 +131,8 @@ pub fn has_steps(plan: &Plan) -> Result<(), Failure> {
     Err(Failure::refused(message))
 }
 
-/// Works targets out against the journal as it is.
-pub trait Targeting: for<'h> Fn(&Explained, &'h History) -> Result<Targets<'h>, Failure> {}
-
-impl<F: for<'h> Fn(&Explained, &'h History) -> Result<Targets<'h>, Failure>> Targeting for F {}
-
-/// The same function: of one that is kept for later, the compiler has to be told that its targets are about the history that
-/// it is given.
+/// The same function that works targets out. Of one that is kept for later the compiler has to be told that its targets are
+/// about the history that it is given.
 pub fn targeting<F: for<'h> Fn(&Explained, &'h History) -> Result<Targets<'h>, Failure>>(targets: F) -> F {
     targets
 }
@@ -151,7 +146,7 @@ pub fn carry_out(
     known: Known,
     filing: &Filing,
     acknowledgements: &[Acknowledgement],
-    targets: impl Targeting,
+    targets: impl for<'h> Fn(&Explained, &'h History) -> Result<Targets<'h>, Failure>,
     body: impl Fn(WorkBody) -> Body,
 ) -> Result<Exit, Failure> {
     let mut carried = None;
