@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use asfound_capture::witness::{Asked, Drawn, Heard, Terms, draw_up, place};
+use asfound_capture::witness::{Asked, Bearing, Drawn, Heard, Terms, draw_up, place};
 use asfound_core::definition::DefinitionSet;
 use asfound_core::entry::{Author, Body, Entry, LogDigest, Reason, Vehicle, WireAnswer, WitnessedLog};
 use asfound_core::history::{History, Origin, Proof};
@@ -192,6 +192,11 @@ fn drawn(bus: &Bus, entries: &[Entry], claimed: bool) -> (Drawn, Vec<Entry>) {
         terms: &terms,
     };
     let drawn = draw_up(asked).expect("something was said");
+    // The entries that bear on the logs are enough.
+    let mut bearing = Bearing::of(&heard, &placing);
+    let some: Vec<Entry> = entries.iter().filter(|entry| bearing.takes(entry)).cloned().collect();
+    let of_some = draw_up(Asked { entries: &some, ..asked }).expect("something was said");
+    assert_eq!((&of_some.entries, &of_some.witness), (&drawn.entries, &drawn.witness));
     let mut all = entries.to_vec();
     all.extend(drawn.entries.iter().map(|one| entry(one.number.get(), one.happened, one.body.clone())));
     (drawn, all)

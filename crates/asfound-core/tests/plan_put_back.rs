@@ -201,8 +201,9 @@ fn a_value_is_encoded_afresh_for_new_software_or_the_field_is_blocked() {
     journal.read(reading().module("body").record("0D01", "A0 05 01 98 A6"));
     let history = journal.history();
     let mut targets = Targets::new();
-    let none = history.timeline(&field("body.fade")).unwrap().held().find(|held| held.to_string() == "none").unwrap();
-    targets.restore(field("body.fade"), none.clone());
+    let fade = field("body.fade");
+    let none = history.timeline(&fade).unwrap().held().find(|held| held.to_string() == "none").unwrap();
+    targets.restore(&fade, none);
     let plan = asfound_core::plan::plan(&history, &journal.definitions, &targets).unwrap();
     assert_eq!((plan.steps.len(), plan.blocked.len(), plan.settled.len()), (0, 1, 0));
 }

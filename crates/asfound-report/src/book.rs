@@ -1,23 +1,19 @@
 //! A whole journal as it is printed in one book.
 
-use std::collections::BTreeMap;
-
 use asfound_core::definition::DefinitionSet;
-use asfound_core::entry::{Body, Entry, PlainReason, PutBackOf};
+use asfound_core::entry::{Body, Entry, PlainReason, PutBackOf, Vehicle};
 use asfound_core::history::{Field, History, Origin, Transition};
 use asfound_core::names::EntryNumber;
 use time::OffsetDateTime;
 
 use crate::language::{Language, Numbers};
-use crate::life_line::{LifeLine, life_lines};
-use crate::sheet::SealShown;
+use crate::life_line::{LifeLine, ever_changed, life_line};
+use crate::sheet::{SealShown, SharedText, SharedTexts};
 use crate::shown::shown;
 
-/// What a book is made from.
+/// What a book is made from, beside the entries.
 #[derive(Debug, Clone)]
 pub struct BookOrder<'a> {
-    /// The whole journal, oldest entry first.
-    pub entries: &'a [Entry],
     /// The definitions that explain its bytes.
     pub definitions: &'a DefinitionSet,
     /// The life of every field.
@@ -30,21 +26,34 @@ pub struct BookOrder<'a> {
     pub language: Language,
 }
 
-/// A whole journal.
-#[derive(Debug, Clone)]
-pub struct Book {
+/// A book that is being made, from one entry after the other, so that they need not all be at hand.
+#[derive(Debug)]
+pub struct Binding<'a> {
+    order: BookOrder<'a>,
+    /// The vehicle, as the first entry enrolled it.
+    vehicle: Option<Vehicle>,
+    texts: SharedTexts,
+    entries: Vec<BookEntry>,
+}
+
+/// A whole journal. What is drawn and told of each field and each entry is worked out when it is printed: of a long journal it
+/// would take much room.
+#[derive(Debug)]
+pub struct Book<'a> {
     pub(crate) language: Language,
     /// Tag, VIN, description.
     pub(crate) about: String,
     pub(crate) tag: String,
     pub(crate) printed: OffsetDateTime,
     pub(crate) seal: SealShown,
-    /// Everything that ever changed.
-    pub(crate) lines: Vec<LifeLine>,
-    /// The entries, newest first.
+    /// The entries, oldest first.
     pub(crate) entries: Vec<BookEntry>,
     /// The first and the last moment.
     pub(crate) span: (OffsetDateTime, OffsetDateTime),
+    definitions: &'a DefinitionSet,
+    history: &'a History,
+    /// Everything that ever changed, in order.
+    changed: Vec<&'a Field>,
 }
 
 /// An entry of the book.
@@ -52,62 +61,88 @@ pub struct Book {
 pub(crate) struct BookEntry {
     pub(crate) number: EntryNumber,
     pub(crate) at: OffsetDateTime,
-    pub(crate) kind: String,
-    pub(crate) by: String,
-    pub(crate) why: String,
-    pub(crate) never_made: bool,
-    /// What it altered: which line, and the words.
-    pub(crate) altered: Vec<(Option<usize>, String)>,
+    pub(crate) kind: SharedText,
+    pub(crate) by: SharedText,
+    pub(crate) why: SharedText,
 }
 
-impl Book {
-    /// How many life lines it has.
-    pub fn lines(&self) -> usize {
-        self.lines.len()
+impl<'a> Binding<'a> {
+    /// Before the first entry.
+    pub fn begin(order: BookOrder<'a>) -> Self {
+        Self { order, vehicle: None, texts: SharedTexts::default(), entries: Vec::new() }
     }
 
-    /// Makes a book of a journal; nothing of a journal without entries.
-    pub fn of(order: BookOrder<'_>) -> Option<Self> {
-        let (first, last) = (order.entries.first()?, order.entries.last()?);
-        let Body::Enrolled(vehicle) = &first.body else { return None };
+    /// Takes in the next entry.
+    pub fn take_in(&mut self, entry: &Entry) {
+        if let (Body::Enrolled(vehicle), true) = (&entry.body, self.entries.is_empty()) {
+            self.vehicle = Some(vehicle.clone());
+        }
+        let language = self.order.language;
+        self.entries.push(BookEntry {
+            number: entry.number,
+            at: entry.happened,
+            kind: self.texts.of(&kind(entry, language)),
+            by: self.texts.of(&shown(entry.author.name())),
+            why: self.texts.of(&why(entry, self.order.history, language)),
+        });
+    }
+
+    /// The book, when all entries were taken in; nothing where they do not begin with the vehicle's enrolment.
+    pub fn finish(self) -> Option<Book<'a>> {
+        let Self { order, vehicle, entries, .. } = self;
+        let vehicle = vehicle?;
         let words = order.language.words();
         let mut about = vec![vehicle.tag.to_string()];
         about.extend(vehicle.vin.as_ref().map(|vin| format!("{} {vin}", words.vin)));
         about.extend(vehicle.about.as_deref().map(shown));
-        let lines = life_lines(order.entries, order.history, order.definitions);
-        let places: BTreeMap<&Field, usize> = lines.iter().enumerate().map(|(at, line)| (&line.field, at)).collect();
-        let mut told: BTreeMap<EntryNumber, Vec<(&Field, &Transition)>> = BTreeMap::new();
-        for (field, timeline) in order.history.timelines() {
-            for step in timeline.transitions().iter().filter(|step| step.origin != Origin::FirstKnown) {
-                told.entry(step.entry).or_default().push((field, step));
-            }
-        }
-        let entry = |entry: &Entry| BookEntry {
-            number: entry.number,
-            at: entry.happened,
-            kind: kind(entry, order.language),
-            by: shown(entry.author.name()),
-            why: why(entry, order.history, order.language),
-            never_made: order.history.never_made(entry.number),
-            altered: told
-                .get(&entry.number)
-                .into_iter()
-                .flatten()
-                .map(|(field, step)| (places.get(field).copied(), altered(field, step, order.language)))
-                .collect(),
-        };
-        let moments = order.entries.iter().map(|entry| entry.happened);
-        let span = (moments.clone().min().unwrap_or(first.happened), moments.max().unwrap_or(last.happened));
-        Some(Self {
+        let moments = entries.iter().map(|entry| entry.at);
+        Some(Book {
             language: order.language,
             about: about.join(" · "),
             tag: vehicle.tag.to_string(),
             printed: order.printed,
             seal: order.seal,
-            entries: order.entries.iter().rev().map(entry).collect(),
-            span,
-            lines,
+            span: (moments.clone().min()?, moments.max()?),
+            entries,
+            definitions: order.definitions,
+            history: order.history,
+            changed: ever_changed(order.history).collect(),
         })
+    }
+}
+
+impl Book<'_> {
+    /// How many life lines it has.
+    pub fn lines(&self) -> usize {
+        self.changed.len()
+    }
+
+    /// How many entries.
+    pub fn entries(&self) -> usize {
+        self.entries.len()
+    }
+
+    /// The life lines, in their order.
+    pub(crate) fn life_lines(&self) -> impl Iterator<Item = LifeLine> {
+        self.changed
+            .iter()
+            .filter_map(|field| life_line(field, self.history, self.definitions, |entry| self.happened(entry)))
+    }
+
+    /// What an entry altered: which line, and the words.
+    pub(crate) fn altered(&self, entry: &BookEntry) -> impl Iterator<Item = (Option<usize>, String)> {
+        let steps = self.history.transitions_of(entry.number).filter(|(_, step)| step.origin != Origin::FirstKnown);
+        steps.map(|(field, step)| (self.changed.binary_search(&field).ok(), altered(field, step, self.language)))
+    }
+
+    /// Whether a later entry says that the work in an entry was never made.
+    pub(crate) fn never_made(&self, entry: &BookEntry) -> bool {
+        self.history.never_made(entry.number)
+    }
+
+    fn happened(&self, entry: EntryNumber) -> Option<OffsetDateTime> {
+        let at = self.entries.binary_search_by_key(&entry, |entry| entry.number).ok()?;
+        Some(self.entries[at].at)
     }
 }
 

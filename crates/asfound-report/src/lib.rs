@@ -25,11 +25,10 @@ mod shown;
 mod table;
 mod text;
 
-pub use book::{Book, BookOrder};
+pub use book::{Binding, Book, BookOrder};
 pub use dates::{date, date_and_time, short_date};
 pub use html::{book_page, book_page_for, printed_page, printed_page_for};
 pub use language::{Language, UnknownLanguage};
-pub use life_line::{Kind, LifeLine, Step, life_lines};
 pub use page::{NOTHING, Page, wrapped};
 pub use pdf::{Paper, PdfError, UnknownPaper, pdf};
 pub use printed::{ComparedSide, ComparedSides, Logo, LogoKind, Printed, compared, handover};

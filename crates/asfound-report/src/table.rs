@@ -5,6 +5,9 @@ use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, LineStyle
 /// So many rows are laid out at once.
 const PIECE: usize = 100;
 
+/// So many bytes of a piece are handed over at once.
+const AT_ONCE: usize = 1 << 16;
+
 /// A table in the sheet's look: heads in capitals, a rule below them, no other lines.
 #[derive(Debug, Clone)]
 pub struct Table {
@@ -163,14 +166,39 @@ impl Table {
         if !rows.are_many() {
             let mut all = Piece::default();
             rows.each(&mut |piece| all = piece.clone());
-            return hand_over(&self.laid_out(&all, width, None));
+            return self.hand_over(&all, (width, None), 0, hand_over);
         }
         let columns = self.arranged(rows, width);
-        let mut heads = 0;
+        let (mut heads, mut skipped) = (0, 0);
+        self.each_line(&Piece::default(), width, Some(&columns), &mut |_| heads += 1);
         rows.each(&mut |piece| {
-            hand_over(&self.laid_out(piece, width, Some(&columns))[heads..]);
-            heads = self.laid_out(&Piece::default(), width, Some(&columns)).len();
+            self.hand_over(piece, (width, Some(&columns)), skipped, hand_over);
+            skipped = heads;
         });
+    }
+
+    /// Hands over some rows as text, without so many lines of the heads. One cell may say very much, so that they are not
+    /// handed over as a whole.
+    fn hand_over(
+        &self,
+        piece: &Piece,
+        (width, columns): (u16, Option<&[u16]>),
+        skipped: usize,
+        take: &mut dyn FnMut(&str),
+    ) {
+        let (mut at, mut waiting) = (0, String::new());
+        self.each_line(piece, width, columns, &mut |line| {
+            at += 1;
+            if at > skipped {
+                waiting.push_str(line);
+                waiting.push('\n');
+            }
+            if waiting.len() >= AT_ONCE {
+                take(&waiting);
+                waiting.clear();
+            }
+        });
+        take(&waiting);
     }
 
     /// How wide each column of a table of many rows is: as wide as if all of them were laid out at once, which takes a
@@ -293,6 +321,16 @@ impl Table {
     }
 
     fn laid_out(&self, piece: &Piece, width: u16, columns: Option<&[u16]>) -> String {
+        let mut lines = String::new();
+        self.each_line(piece, width, columns, &mut |line| {
+            lines.push_str(line);
+            lines.push('\n');
+        });
+        lines
+    }
+
+    /// Hands over the lines of the heads and of some rows.
+    fn each_line(&self, piece: &Piece, width: u16, columns: Option<&[u16]>, take: &mut dyn FnMut(&str)) {
         let mut table = self.filled(piece);
         table.set_width(width);
         for (at, column) in table.column_iter_mut().enumerate() {
@@ -307,12 +345,7 @@ impl Table {
                 column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(*least)));
             }
         }
-        let mut lines = String::new();
-        for line in table.to_string().lines() {
-            lines.push_str(line.trim_end());
-            lines.push('\n');
-        }
-        lines
+        table.lines().for_each(|line| take(line.trim_end()));
     }
 
     /// The space behind a column.

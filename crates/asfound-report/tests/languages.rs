@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 use asfound_core::difference::compare;
 use asfound_core::state::State;
 use asfound_report::{
-    ComparedSide, ComparedSides, Language, Paper, Printed, book_page, compared, handover, pdf, printed_page, text,
+    ComparedSide, ComparedSides, Language, Paper, Printed, compared, handover, pdf, printed_page, text,
 };
 use html5ever::tendril::TendrilSink;
 use html5ever::tree_builder::TreeBuilderOpts;
@@ -101,7 +101,7 @@ fn nothing_is_left_in_english() {
     let [en, de] = Language::ALL.map(|language| side_by_side(&journal, language));
     hold(&text(&en, 80), &text(&de, 80));
     hold(&said(&printed_page(&en)), &said(&printed_page(&de)));
-    let [en, de] = Language::ALL.map(|language| book_page(&journal.book(language)));
+    let [en, de] = Language::ALL.map(|language| journal.book(language));
     hold(&said(&en), &said(&de));
     assert!(left_over.is_empty(), "{left_over:?}");
     assert!(compared > 600, "only {compared} words");

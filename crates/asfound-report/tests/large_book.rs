@@ -16,7 +16,7 @@ use asfound_core::history::History;
 use asfound_core::names::{EntryNumber, RecordName};
 use asfound_core::value::HexBytes;
 use asfound_report::sheet::SealShown;
-use asfound_report::{Book, BookOrder, Language, book_page};
+use asfound_report::{Binding, BookOrder, Language, book_page};
 use time::Duration;
 use time::macros::datetime;
 
@@ -121,15 +121,10 @@ fn page_of(count: u32) -> String {
     let history = History::trace(&entries, &definitions).expect("the journal can be traced");
     let seal = SealShown { entries: count.into(), full: format!("{count}:0"), short: format!("{count:05}") };
     let printed = datetime!(2026-03-16 17:00 +1);
-    let order = BookOrder {
-        entries: &entries,
-        definitions: &definitions,
-        history: &history,
-        seal,
-        printed,
-        language: Language::En,
-    };
-    let book = Book::of(order).expect("an enrolment");
+    let order = BookOrder { definitions: &definitions, history: &history, seal, printed, language: Language::En };
+    let mut binding = Binding::begin(order);
+    entries.iter().for_each(|entry| binding.take_in(entry));
+    let book = binding.finish().expect("an enrolment");
     assert_eq!(book.lines(), 36);
     book_page(&book)
 }

@@ -2,9 +2,7 @@
 
 mod support;
 
-use asfound_report::{
-    Language, Logo, LogoKind, Paper, PdfError, Printed, book_page, handover, pdf, printed_page, shown, text,
-};
+use asfound_report::{Language, Logo, LogoKind, Paper, PdfError, Printed, handover, pdf, printed_page, shown, text};
 use html5ever::tendril::TendrilSink;
 use markup5ever_rcdom::{Handle, NodeData, RcDom};
 use proptest::prelude::*;
@@ -83,14 +81,14 @@ const HOSTILE: [&str; 7] = [
 #[test]
 fn hostile_text_stays_text_in_a_page() {
     let plain = shape(&parsed(&printed_page(&printed(&Texts::all("plain"), Language::En))));
-    let book = shape(&parsed(&book_page(&story(&Texts::all("plain")).book(Language::En))));
+    let book = shape(&parsed(&story(&Texts::all("plain")).book(Language::En)));
     for text in HOSTILE {
         let texts = Texts::all(text);
         let html = printed_page(&printed(&texts, Language::En));
         let dom = parsed(&html);
         assert_eq!(shape(&dom), plain, "{text:?} changed the page");
         assert!(words(&text_of(&dom)).contains(&words(&shown(&texts.customer))), "{text:?} is not whole");
-        let dom = parsed(&book_page(&story(&texts).book(Language::De)));
+        let dom = parsed(&story(&texts).book(Language::De));
         assert_eq!(shape(&dom), book, "{text:?} changed the book");
         assert!(words(&text_of(&dom)).contains(&words(&shown(&texts.why))), "{text:?} is not whole");
     }
@@ -262,10 +260,7 @@ fn the_code_in_the_text_is_read_as_the_seal() {
 
 #[test]
 fn a_page_needs_nothing_from_elsewhere() {
-    let pages = [
-        printed_page(&printed(&Texts::default(), Language::En)),
-        book_page(&story(&Texts::default()).book(Language::En)),
-    ];
+    let pages = [printed_page(&printed(&Texts::default(), Language::En)), story(&Texts::default()).book(Language::En)];
     for html in pages {
         let dom = parsed(&html);
         walk(&dom.document, &mut |node| {
@@ -290,10 +285,7 @@ fn a_page_needs_nothing_from_elsewhere() {
 /// Headings go down one step at a time, every table names its columns and rows, every region its content.
 #[test]
 fn a_page_can_be_read_out() {
-    for html in [
-        printed_page(&printed(&Texts::default(), Language::De)),
-        book_page(&story(&Texts::default()).book(Language::De)),
-    ] {
+    for html in [printed_page(&printed(&Texts::default(), Language::De)), story(&Texts::default()).book(Language::De)] {
         let dom = parsed(&html);
         let (mut last, mut ids) = (0, std::collections::BTreeSet::new());
         walk(&dom.document, &mut |node| {

@@ -19,7 +19,7 @@ pub struct Previewing<'p> {
     /// What the plan is for.
     pub wish: Wish,
     /// The targets.
-    pub targets: Targets,
+    pub targets: Targets<'p>,
     /// The acknowledgements given so far. A plan is shown without them; to carry it out they are needed.
     pub acknowledgements: Vec<Acknowledgement>,
     /// The file that it is saved to.

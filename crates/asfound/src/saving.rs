@@ -8,8 +8,9 @@ use asfound_core::definition::DefinitionSet;
 use asfound_core::entry::{Acknowledgement, Entry};
 use asfound_core::history::History;
 use asfound_core::names::EntryNumber;
-use asfound_core::plan::{Moved, Plan, SavedPlan, Targets, Wish};
+use asfound_core::plan::{Moved, Moving, Plan, SavedPlan, Targets, Wish};
 use asfound_journal::Digest;
+use asfound_journal::journal::{FiledEntry, JournalError};
 
 use crate::exit::Exit;
 use crate::failure::Failure;
@@ -27,7 +28,7 @@ pub struct Saving<'p> {
     /// The acknowledgements with which it was made.
     pub acknowledgements: Vec<Acknowledgement>,
     /// The targets.
-    pub targets: &'p Targets,
+    pub targets: &'p Targets<'p>,
     /// The plan.
     pub plan: &'p Plan,
 }
@@ -68,31 +69,51 @@ pub fn load(path: &Path) -> Result<SavedPlan, Failure> {
     SavedPlan::parse(&bytes).map_err(|problems| problems_failure(path, &problems))
 }
 
-/// Works out what is left of a saved plan, from the journal as it is. What it needs may not be acknowledged yet.
+/// The fields of a saved plan that the journal has moved since, and the entries in which parts of the plan were carried out.
+///
+/// # Errors
+/// When the journal is not the one that the plan was made for, or an entry cannot be read.
+pub fn since(
+    saved: &SavedPlan,
+    journal: impl Iterator<Item = Result<FiledEntry, JournalError>>,
+    definitions: &DefinitionSet,
+) -> Result<(Vec<Moved>, Vec<Entry>), Failure> {
+    let (mut moving, mut own) = (Moving::of(saved, definitions), Vec::new());
+    for filed in journal {
+        let entry = filed?.entry;
+        moving.take_in(&entry).map_err(Failure::refused)?;
+        own.extend(Some(entry).filter(|entry| saved.is_in(entry)));
+    }
+    Ok((moving.finish().map_err(Failure::refused)?, own))
+}
+
+/// Works out what is left of a saved plan, from the journal as it is, and in which entries parts of it were carried out. What
+/// it needs may not be acknowledged yet.
 ///
 /// # Errors
 /// When the journal has moved in a field that the plan touches, with the entry that moved it; when there is nothing
 /// left, with the entries in which it was carried out; or why there is no plan.
 pub fn rest(
     saved: &SavedPlan,
-    entries: &[Entry],
+    journal: impl Iterator<Item = Result<FiledEntry, JournalError>>,
     history: &History,
     definitions: &DefinitionSet,
-) -> Result<Plan, Failure> {
-    let moved = saved.moved(entries, definitions).map_err(Failure::refused)?;
+) -> Result<(Plan, Vec<Entry>), Failure> {
+    let (moved, carried_out) = since(saved, journal, definitions)?;
     if !moved.is_empty() {
         return Err(stale(saved, &moved));
     }
-    let own = saved.own(entries);
+    let own = saved.own(&carried_out);
     let targets = saved.targets(history, definitions, &own).map_err(|error| refusal(&error))?;
-    planned(history, definitions, &targets).map_err(|failure| {
+    let plan = planned(history, definitions, &targets).map_err(|failure| {
         if failure.exit == Exit::No && !own.is_empty() {
             let noun = if own.len() == 1 { "entry" } else { "entries" };
             let message = format!("nothing is left of the plan: it was carried out in {noun} {}", numbers(&own));
             return Failure { message, ..failure };
         }
         failure
-    })
+    })?;
+    Ok((plan, carried_out))
 }
 
 /// The journal has moved on in what a plan touches.

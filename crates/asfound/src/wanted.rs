@@ -85,7 +85,7 @@ pub fn targets_of(
     assignments: &[Assignment],
     was: &[Told],
     one_way: bool,
-) -> Result<Targets, Failure> {
+) -> Result<Targets<'static>, Failure> {
     let mut targets = Targets::new();
     for (at, assignment) in assignments.iter().enumerate() {
         if assignments[..at].iter().any(|earlier| earlier.place == assignment.place) {

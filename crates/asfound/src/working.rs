@@ -71,7 +71,7 @@ fn untying(knot: &Knot) -> String {
 ///
 /// # Errors
 /// Why there is none.
-pub fn planned(history: &History, definitions: &DefinitionSet, targets: &Targets) -> Result<Plan, Failure> {
+pub fn planned(history: &History, definitions: &DefinitionSet, targets: &Targets<'_>) -> Result<Plan, Failure> {
     plan(history, definitions, targets).map_err(|error| refusal(&error))
 }
 
@@ -82,7 +82,7 @@ pub fn planned(history: &History, definitions: &DefinitionSet, targets: &Targets
 pub fn allowed(
     history: &History,
     definitions: &DefinitionSet,
-    targets: &Targets,
+    targets: &Targets<'_>,
     acknowledgements: &[Acknowledgement],
 ) -> Result<Plan, Failure> {
     let plan = planned(history, definitions, targets)?;
@@ -131,6 +131,12 @@ pub fn has_steps(plan: &Plan) -> Result<(), Failure> {
     Err(Failure::refused(message))
 }
 
+/// The same function that works targets out. Of one that is kept for later the compiler has to be told that its targets are
+/// about the history that it is given.
+pub fn targeting<F: for<'h> Fn(&Explained, &'h History) -> Result<Targets<'h>, Failure>>(targets: F) -> F {
+    targets
+}
+
 /// Plans against the journal as it is at the moment of filing, and files the work.
 ///
 /// # Errors
@@ -140,7 +146,7 @@ pub fn carry_out(
     known: Known,
     filing: &Filing,
     acknowledgements: &[Acknowledgement],
-    targets: impl Fn(&Explained, &History) -> Result<Targets, Failure>,
+    targets: impl for<'h> Fn(&Explained, &'h History) -> Result<Targets<'h>, Failure>,
     body: impl Fn(WorkBody) -> Body,
 ) -> Result<Exit, Failure> {
     let mut carried = None;

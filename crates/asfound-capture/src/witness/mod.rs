@@ -6,6 +6,7 @@
 
 mod address;
 mod at_hand;
+mod bearing;
 mod cannot_tell;
 mod clock;
 mod draw_up;
@@ -19,6 +20,7 @@ mod words;
 mod works;
 
 pub use address::{SaidModule, SaidModuleError};
+pub use bearing::Bearing;
 pub use cannot_tell::CannotTell;
 pub use clock::Clock;
 pub use draw_up::{Asked, Drawn, DrawnEntry, LeftOut, Terms, WitnessError, draw_up, lengths};

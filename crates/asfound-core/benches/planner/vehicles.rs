@@ -241,7 +241,7 @@ impl Made {
     }
 
     /// The wish to raise every setting.
-    pub fn raise(&self) -> Targets {
+    pub fn raise(&self) -> Targets<'static> {
         let value = |setting: usize| Value::Integer(i128::from(RAISED) + i128::from(setting.is_multiple_of(7)));
         Targets::setting_values((0..self.size.settings).map(|setting| (self.path(setting), value(setting))))
     }

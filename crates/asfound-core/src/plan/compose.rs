@@ -46,7 +46,7 @@ pub struct Plan {
 ///
 /// # Errors
 /// The reason why there is no such plan.
-pub fn plan(history: &History, definitions: &DefinitionSet, targets: &Targets) -> Result<Plan, PlanRefusal> {
+pub fn plan(history: &History, definitions: &DefinitionSet, targets: &Targets<'_>) -> Result<Plan, PlanRefusal> {
     let state = history.state();
     let (steps, blocked) = Composition::new(history, definitions, targets, Purpose::Work).steps()?;
     if steps.is_empty() && blocked.is_empty() {

@@ -28,7 +28,7 @@ pub(super) struct Composition<'a> {
     purpose: Purpose,
     history: &'a History,
     definitions: &'a DefinitionSet,
-    targets: &'a Targets,
+    targets: &'a Targets<'a>,
     drafts: BTreeMap<(ModuleName, RecordName), Draft>,
     /// Records into which settings go that were held under another layout or other software, and since when it is this one.
     renewed: BTreeMap<(ModuleName, RecordName), EntryNumber>,
@@ -41,7 +41,7 @@ impl<'a> Composition<'a> {
     pub(super) fn new(
         history: &'a History,
         definitions: &'a DefinitionSet,
-        targets: &'a Targets,
+        targets: &'a Targets<'a>,
         purpose: Purpose,
     ) -> Self {
         let (drafts, renewed, steps) = (BTreeMap::new(), BTreeMap::new(), Vec::new());
@@ -55,7 +55,7 @@ impl<'a> Composition<'a> {
             let draft = self.whole_record(module, record, bytes)?;
             self.drafts.insert((module.clone(), record.clone()), draft);
         }
-        for (field, wanted) in &self.targets.fields {
+        for (field, wanted) in self.targets.wanted() {
             match field {
                 Field::Setting(path) => self.setting(field, path, wanted)?,
                 Field::Undeclared { module, record, mask } => self.bits(field, module, record, mask, wanted),
@@ -114,7 +114,7 @@ impl<'a> Composition<'a> {
         Ok(Draft { expect, write: bytes.as_slice().to_vec() })
     }
 
-    fn setting(&mut self, field: &Field, path: &SettingPath, wanted: &Wanted) -> Result<(), PlanRefusal> {
+    fn setting(&mut self, field: &Field, path: &SettingPath, wanted: Wanted<'_>) -> Result<(), PlanRefusal> {
         let name = &path.module;
         let nothing = ModuleState::default();
         let known = self.state().module(name).unwrap_or(&nothing);
@@ -132,7 +132,7 @@ impl<'a> Composition<'a> {
         }
         self.told_agrees(field, side.content(&path.setting).as_ref())?;
         if let Wanted::Held(_, Some(before)) = wanted
-            && let Some(relaid) = self.history.relaid(name, setting.record()).filter(|relaid| before <= relaid)
+            && let Some(relaid) = self.history.relaid(name, setting.record()).filter(|relaid| before <= *relaid)
         {
             self.renewed.insert(key.clone(), relaid);
         }
@@ -165,7 +165,7 @@ impl<'a> Composition<'a> {
         path: &SettingPath,
         defined: Option<&SettingDefinition>,
         side: Side<'_>,
-        wanted: &Wanted,
+        wanted: Wanted<'_>,
     ) -> Result<(), PlanRefusal> {
         let known = side.content(&path.setting);
         let left = match wanted {
@@ -216,7 +216,7 @@ impl<'a> Composition<'a> {
         Ok(())
     }
 
-    fn bits(&mut self, field: &Field, module: &ModuleName, record: &RecordName, mask: &BitMask, wanted: &Wanted) {
+    fn bits(&mut self, field: &Field, module: &ModuleName, record: &RecordName, mask: &BitMask, wanted: Wanted<'_>) {
         let Wanted::Held(Content::Bits { bytes, .. }, before) = wanted else { return };
         let state = self.state().module(module);
         let Some(known) = state.and_then(|state| state.current_record(record)) else {

@@ -16,7 +16,7 @@ use crate::names::EntryNumber;
 ///
 /// # Errors
 /// When the entry is not there, is no work, or was read back; when what a field held before is not known.
-pub fn never_made(history: &History, entry: EntryNumber) -> Result<Targets, PlanRefusal> {
+pub fn never_made(history: &History, entry: EntryNumber) -> Result<Targets<'_>, PlanRefusal> {
     if history.state().last.is_none_or(|last| entry > last) {
         return Err(PlanRefusal::NoEntry(entry));
     }
@@ -32,7 +32,7 @@ pub fn never_made(history: &History, entry: EntryNumber) -> Result<Targets, Plan
             blockers.push(Blocker { field: field.clone(), wanted: entry, in_the_way: vec![reading] });
         } else if history.last_said(field) == Some(entry) {
             match &step.found {
-                Some(content) => targets.restore_before(field.clone(), content.clone(), entry),
+                Some(content) => targets.restore_before(field, content, entry),
                 None => unknown.push(field.clone()),
             }
         }
@@ -56,7 +56,11 @@ pub fn never_made(history: &History, entry: EntryNumber) -> Result<Targets, Plan
 ///
 /// # Errors
 /// When something that is told cannot be in the vehicle as the definitions have it, or is not known to be different.
-pub fn corrected(history: &History, definitions: &DefinitionSet, targets: &Targets) -> Result<Effects, PlanRefusal> {
+pub fn corrected(
+    history: &History,
+    definitions: &DefinitionSet,
+    targets: &Targets<'_>,
+) -> Result<Effects, PlanRefusal> {
     let (mut steps, blocked) = Composition::new(history, definitions, targets, Purpose::Correction).steps()?;
     if let Some(blocked) = blocked.into_iter().next() {
         return Err(PlanRefusal::CannotSet { field: blocked.field.to_string(), why: blocked.why });

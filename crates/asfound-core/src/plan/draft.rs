@@ -32,7 +32,7 @@ impl Draft {
         &mut self,
         setting: &SettingDefinition,
         definition: Option<&Definition>,
-        wanted: &Wanted,
+        wanted: Wanted<'_>,
         purpose: Purpose,
     ) -> Result<(), NotPut> {
         let layout = setting.layout();

@@ -24,7 +24,7 @@ pub fn like(
     other: &State,
     other_definitions: &DefinitionSet,
     settings: &BTreeSet<SettingPath>,
-) -> Result<Targets, PlanRefusal> {
+) -> Result<Targets<'static>, PlanRefusal> {
     let mut targets = Targets::new();
     for path in settings {
         let theirs = side(other, other_definitions, &path.module)?.content(&path.setting);

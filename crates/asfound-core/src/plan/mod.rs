@@ -32,8 +32,8 @@ pub use refusal::{Allowance, Blocker, Knot, PlanRefusal};
 pub use request::{read_request, write_request};
 pub use rules::{RuleBook, RuleBreach};
 pub use saved::{
-    ChangeWish, Moved, NotThisJournal, PLAN_FORMAT, Said, SaidError, SavedPlan, SavedSetting, SavedStep, SavedWrite,
-    StepPlace, Unlike, Wish,
+    ChangeWish, Moved, Moving, NotThisJournal, PLAN_FORMAT, Said, SaidError, SavedPlan, SavedSetting, SavedStep,
+    SavedWrite, StepPlace, Unlike, Wish,
 };
 pub use step::{Intermediate, Step, StepSetting, Write};
 pub use target::Targets;

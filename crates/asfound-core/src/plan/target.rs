@@ -9,18 +9,23 @@ use crate::names::{EntryNumber, ModuleName, RecordName, SettingPath};
 use crate::value::{HexBytes, Value};
 
 /// What is wanted of one field.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) enum Wanted {
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Wanted<'t> {
     /// A content that the field has held; where it is known, before which entry.
-    Held(Content, Option<EntryNumber>),
+    Held(&'t Content, Option<EntryNumber>),
     /// A value that somebody chose.
-    Chosen(Value),
+    Chosen(&'t Value),
 }
 
 /// What is wanted of each field, and the contents as found that only the user can tell.
+///
+/// What a field is to hold again is not copied from the history: a return to an early entry is about every field.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Targets {
-    pub(super) fields: BTreeMap<Field, Wanted>,
+pub struct Targets<'h> {
+    /// Contents that fields have held, and where that is known before which entry.
+    held: BTreeMap<&'h Field, (&'h Content, Option<EntryNumber>)>,
+    /// Values that somebody chose; no field is in both.
+    chosen: BTreeMap<Field, Value>,
     pub(super) records: BTreeMap<(ModuleName, RecordName), HexBytes>,
     pub(super) was: BTreeMap<Field, Value>,
     pub(super) record_was: BTreeMap<(ModuleName, RecordName), HexBytes>,
@@ -29,7 +34,7 @@ pub struct Targets {
     pub(super) blocked: Vec<Blocked>,
 }
 
-impl Targets {
+impl<'h> Targets<'h> {
     /// Nothing is wanted yet.
     pub fn new() -> Self {
         Self::default()
@@ -44,7 +49,8 @@ impl Targets {
 
     /// Wants a chosen value for a setting.
     pub fn choose(&mut self, field: Field, value: Value) {
-        self.fields.insert(field, Wanted::Chosen(value));
+        self.held.remove(&field);
+        self.chosen.insert(field, value);
     }
 
     /// Wants these bytes in a record.
@@ -53,13 +59,18 @@ impl Targets {
     }
 
     /// Wants back a content that the field has held.
-    pub fn restore(&mut self, field: Field, content: Content) {
-        self.fields.insert(field, Wanted::Held(content, None));
+    pub fn restore(&mut self, field: &'h Field, content: &'h Content) {
+        self.want_held(field, content, None);
     }
 
     /// Wants back what the field held before an entry.
-    pub(super) fn restore_before(&mut self, field: Field, content: Content, entry: EntryNumber) {
-        self.fields.insert(field, Wanted::Held(content, Some(entry)));
+    pub(super) fn restore_before(&mut self, field: &'h Field, content: &'h Content, entry: EntryNumber) {
+        self.want_held(field, content, Some(entry));
+    }
+
+    fn want_held(&mut self, field: &'h Field, content: &'h Content, before: Option<EntryNumber>) {
+        self.chosen.remove(field);
+        self.held.insert(field, (content, before));
     }
 
     /// Tells the value as found of a setting of which nothing is known.
@@ -90,19 +101,28 @@ impl Targets {
 
     /// The settings for which a value was chosen, with that value.
     pub fn chosen(&self) -> impl Iterator<Item = (&SettingPath, &Value)> {
-        self.fields.iter().filter_map(|(field, wanted)| match (field, wanted) {
-            (Field::Setting(path), Wanted::Chosen(value)) => Some((path, value)),
-            _ => None,
+        self.chosen.iter().filter_map(|(field, value)| match field {
+            Field::Setting(path) => Some((path, value)),
+            Field::Undeclared { .. } => None,
         })
     }
 
-    /// The fields of which something is wanted.
+    /// The fields of which something is wanted, in order.
     pub fn fields(&self) -> impl Iterator<Item = &Field> {
-        self.fields.keys()
+        self.wanted().map(|(field, _)| field)
+    }
+
+    /// The same with what is wanted.
+    pub(super) fn wanted(&self) -> impl Iterator<Item = (&Field, Wanted<'_>)> {
+        let held = self.held.iter().map(|(field, (content, before))| (*field, Wanted::Held(content, *before)));
+        let chosen = self.chosen.iter().map(|(field, value)| (field, Wanted::Chosen(value)));
+        let mut all: Vec<_> = held.chain(chosen).collect();
+        all.sort_unstable_by_key(|(field, _)| *field);
+        all.into_iter()
     }
 
     /// Whether nothing is wanted.
     pub fn is_empty(&self) -> bool {
-        self.fields.is_empty() && self.records.is_empty() && self.blocked.is_empty()
+        self.held.is_empty() && self.chosen.is_empty() && self.records.is_empty() && self.blocked.is_empty()
     }
 }

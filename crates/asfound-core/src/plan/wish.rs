@@ -28,7 +28,7 @@ pub struct PutBackWish {
 ///
 /// # Errors
 /// When an entry is not there or altered nothing, or when later entries stand in the way.
-pub fn put_back(history: &History, wish: &PutBackWish) -> Result<Targets, PlanRefusal> {
+pub fn put_back<'h>(history: &'h History, wish: &PutBackWish) -> Result<Targets<'h>, PlanRefusal> {
     let last = history.state().last;
     let timelines = history.timelines().values();
     let altering: BTreeSet<EntryNumber> = timelines.flat_map(|timeline| altering(timeline, &wish.entries)).collect();
@@ -53,7 +53,7 @@ pub fn put_back(history: &History, wish: &PutBackWish) -> Result<Targets, PlanRe
 ///
 /// # Errors
 /// When the entry is not there, or what was altered since has no known content to return to.
-pub fn return_to(history: &History, entry: EntryNumber) -> Result<Targets, PlanRefusal> {
+pub fn return_to(history: &History, entry: EntryNumber) -> Result<Targets<'_>, PlanRefusal> {
     if history.state().last.is_none_or(|last| entry > last) {
         return Err(PlanRefusal::NoEntry(entry));
     }
@@ -80,7 +80,11 @@ fn altering(timeline: &Timeline, entries: &BTreeSet<EntryNumber>) -> Vec<EntryNu
     }
 }
 
-fn targets(history: &History, entries: &BTreeSet<EntryNumber>, wish: &PutBackWish) -> Result<Targets, PlanRefusal> {
+fn targets<'h>(
+    history: &'h History,
+    entries: &BTreeSet<EntryNumber>,
+    wish: &PutBackWish,
+) -> Result<Targets<'h>, PlanRefusal> {
     let mut targets = Targets::new();
     let (mut blockers, mut no_way_back) = (Vec::new(), Vec::new());
     for (field, timeline) in history.timelines() {
@@ -107,7 +111,7 @@ fn targets(history: &History, entries: &BTreeSet<EntryNumber>, wish: &PutBackWis
             steps[first..].iter().filter(|step| !taken(step)).map(|step| step.entry).collect();
         let as_wanted = timeline.current().is_some_and(|current| current.same(content));
         if in_the_way.is_empty() || as_wanted {
-            targets.restore_before(field.clone(), content.clone(), steps[first].entry);
+            targets.restore_before(field, content, steps[first].entry);
         } else {
             blockers.push(Blocker { field: field.clone(), wanted: steps[first].entry, in_the_way });
         }

@@ -107,7 +107,7 @@ impl Journal {
     }
 
     /// The targets that give settings values.
-    pub fn targets(&self, wanted: &[(&str, &str)]) -> Targets {
+    pub fn targets(&self, wanted: &[(&str, &str)]) -> Targets<'static> {
         let mut targets = Targets::new();
         for (setting, value) in wanted {
             targets.choose(field(setting), self.value_of(setting, value));

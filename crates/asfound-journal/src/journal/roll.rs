@@ -1,7 +1,7 @@
 //! The entries of a journal, gone through as often as is wanted without all of them being at hand at once.
 
 use asfound_core::definition::DefinitionSet;
-use asfound_core::entry::{Entry, IdentityEffect};
+use asfound_core::entry::IdentityEffect;
 use asfound_core::history::{History, Tracing};
 use asfound_core::names::EntryNumber;
 
@@ -92,14 +92,6 @@ impl<'s, S: Store> Journal<'s, S> {
     pub fn numbered(&self, roll: &Roll, number: EntryNumber) -> Result<FiledEntry, JournalError> {
         let commit = roll.commit(number).ok_or_else(|| self.no_entry(roll, number))?;
         self.entry_at(&commit)
-    }
-
-    /// What all entries of a roll say, at hand at once.
-    ///
-    /// # Errors
-    /// When an entry cannot be read.
-    pub fn lines(&self, roll: &Roll) -> Result<Vec<Entry>, JournalError> {
-        self.each(roll).map(|filed| Ok(filed?.entry)).collect()
     }
 
     /// The life of every field up to the end of a roll, or to entry `at`.

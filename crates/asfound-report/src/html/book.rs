@@ -15,14 +15,14 @@ const SCRIPT: &str = include_str!("find.js");
 const GROUP: usize = 50;
 
 /// The page, as one file.
-pub fn book_page(book: &Book) -> String {
+pub fn book_page(book: &Book<'_>) -> String {
     let mut html = String::new();
     book_page_for(book, &mut |piece| html.push_str(piece));
     html
 }
 
 /// The same, handed over piece by piece while it is put together.
-pub fn book_page_for(book: &Book, reader: &mut dyn FnMut(&str)) {
+pub fn book_page_for(book: &Book<'_>, reader: &mut dyn FnMut(&str)) {
     let (language, words) = (book.language, book.language.words());
     let title = format!("{} · {}", words.book, book.about);
     let style = style::book(&format!("{} {}", book.tag, book.seal.short), language);
@@ -45,16 +45,17 @@ pub fn book_page_for(book: &Book, reader: &mut dyn FnMut(&str)) {
     lines(&mut page, book);
     page.raw("<section class=\"beside\" id=\"entries\" tabindex=\"0\" aria-labelledby=\"all\"><h2 id=\"all\">");
     page.text(words.all_entries).raw("</h2>\n<div role=\"list\">\n");
-    for entries in book.entries.chunks(GROUP) {
+    // Newest first.
+    for entries in book.entries.rchunks(GROUP) {
         page.raw("<div class=\"g\" role=\"none\">\n");
-        entries.iter().for_each(|one| entry(&mut page, book, one));
+        entries.iter().rev().for_each(|one| entry(&mut page, book, one));
         page.raw("</div>\n");
     }
     page.raw("</div></section>\n</main>\n<script>").raw(SCRIPT).raw("</script>\n</body>\n</html>\n");
     page.end();
 }
 
-fn entry(page: &mut Markup<'_>, book: &Book, entry: &BookEntry) {
+fn entry(page: &mut Markup<'_>, book: &Book<'_>, entry: &BookEntry) {
     let (language, words) = (book.language, book.language.words());
     let number = entry.number.to_string();
     page.raw("<div class=\"e f\" role=\"listitem\" id=\"e")
@@ -63,16 +64,17 @@ fn entry(page: &mut Markup<'_>, book: &Book, entry: &BookEntry) {
         .raw(&number)
         .raw("</span> <b>");
     page.text(&entry.kind).raw("</b>");
-    if entry.never_made {
+    if book.never_made(entry) {
         page.element(" (", words.never_made, ")");
     }
     page.element(" <span class=\"muted\">", &language.moment(entry.at), "</span></p>");
-    if !entry.altered.is_empty() {
+    let mut altered = book.altered(entry).peekable();
+    if altered.peek().is_some() {
         page.raw("<ul>");
-        for (line, text) in &entry.altered {
+        for (line, text) in altered {
             match line {
-                Some(line) => page.raw(&format!("<li><a href=\"#s{line}\">")).text(text).raw("</a>"),
-                None => page.raw("<li>").text(text),
+                Some(line) => page.raw(&format!("<li><a href=\"#s{line}\">")).text(&text).raw("</a>"),
+                None => page.raw("<li>").text(&text),
             };
             page.raw("</li>");
         }

@@ -8,15 +8,15 @@ use crate::page::NOTHING;
 use crate::shown::shown;
 
 /// The section with all life lines.
-pub(super) fn lines(page: &mut Markup<'_>, book: &Book) {
+pub(super) fn lines(page: &mut Markup<'_>, book: &Book<'_>) {
     let words = book.language.words();
     page.raw("<section aria-labelledby=\"lines\"><h2 id=\"lines\">").text(words.life_lines).raw("</h2>\n");
-    if book.lines.is_empty() {
+    if book.lines() == 0 {
         page.element("<p>", words.nothing_changed, "</p></section>\n");
         return;
     }
     page.element("<p>", words.life_lines_intro, "</p>\n<ul class=\"key\">");
-    let reading = book.entries.first().map_or(asfound_core::names::EntryNumber::FIRST, |entry| entry.number);
+    let reading = book.entries.last().map_or(asfound_core::names::EntryNumber::FIRST, |entry| entry.number);
     for (kind, text) in [
         (Kind::FirstKnown, words.origin_first),
         (Kind::Stated, words.stated),
@@ -27,13 +27,13 @@ pub(super) fn lines(page: &mut Markup<'_>, book: &Book) {
         page.raw("<li>").raw(&sample(kind)).text(text).raw("</li>");
     }
     page.raw("</ul>\n");
-    for (at, line) in book.lines.iter().enumerate() {
-        one(page, book, at, line);
+    for (at, line) in book.life_lines().enumerate() {
+        one(page, book, at, &line);
     }
     page.raw("</section>\n");
 }
 
-fn one(page: &mut Markup<'_>, book: &Book, at: usize, line: &LifeLine) {
+fn one(page: &mut Markup<'_>, book: &Book<'_>, at: usize, line: &LifeLine) {
     let (language, words) = (book.language, book.language.words());
     let field = language.field(&line.field.to_string());
     let title = line.label.as_deref().map_or_else(|| field.clone(), shown);

@@ -1,10 +1,9 @@
 //! What a life line shows.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use asfound_core::definition::DefinitionSet;
 use asfound_core::difference::Content;
-use asfound_core::entry::Entry;
 use asfound_core::history::{Field, History, Origin, Proof};
 use asfound_core::names::EntryNumber;
 use time::OffsetDateTime;
@@ -60,48 +59,53 @@ pub struct LifeLine {
     pub(crate) levels: Vec<Content>,
 }
 
-/// The lines of everything that ever changed: settings by name, then bits without a name.
-pub fn life_lines(entries: &[Entry], history: &History, definitions: &DefinitionSet) -> Vec<LifeLine> {
-    let at: BTreeMap<EntryNumber, OffsetDateTime> =
-        entries.iter().map(|entry| (entry.number, entry.happened)).collect();
+/// The fields that ever changed: settings by name, then bits without a name.
+pub(crate) fn ever_changed(history: &History) -> impl Iterator<Item = &Field> {
     let changed = history.timelines().iter().filter(|(_, timeline)| timeline.ever_altered());
-    changed
-        .map(|(field, timeline)| {
-            let levels = levels(timeline.held());
-            let level = |content: &Content| {
-                let text = content.to_string();
-                levels.iter().position(|level| level.to_string() == text).unwrap_or_default()
-            };
-            let steps = timeline.transitions().iter().filter_map(|step| {
-                let kind = match step.origin {
-                    Origin::FirstKnown => Kind::FirstKnown,
-                    Origin::AnotherHand(_) | Origin::Contradicts(_) => Kind::AnotherHand,
-                    Origin::Work => match history.proof(field, step.entry) {
-                        Some(Proof::ReadBack(reading)) => Kind::ReadBack(reading),
-                        Some(Proof::Witnessed(log)) => Kind::Witnessed(log),
-                        Some(Proof::Contradicted(reading)) => Kind::Contradicted(reading),
-                        Some(Proof::Stated) | None => Kind::Stated,
-                    },
-                };
-                Some(Step {
-                    entry: step.entry,
-                    at: *at.get(&step.entry)?,
-                    found: step.found.clone(),
-                    level: level(&step.left),
-                    from: step.found.as_ref().map(level),
-                    left: step.left.clone(),
-                    kind,
-                })
-            });
-            LifeLine {
-                label: label(field, history, definitions),
-                steps: steps.collect(),
-                readings: history.readings_of(field).filter_map(|reading| at.get(&reading).copied()).collect(),
-                field: field.clone(),
-                levels,
-            }
+    changed.map(|(field, _)| field)
+}
+
+/// The line of a field; nothing where nothing is known of it. `at` says when an entry happened.
+pub(crate) fn life_line(
+    field: &Field,
+    history: &History,
+    definitions: &DefinitionSet,
+    at: impl Fn(EntryNumber) -> Option<OffsetDateTime>,
+) -> Option<LifeLine> {
+    let timeline = history.timeline(field)?;
+    let levels = levels(timeline.held());
+    let level = |content: &Content| {
+        let text = content.to_string();
+        levels.iter().position(|level| level.to_string() == text).unwrap_or_default()
+    };
+    let steps = timeline.transitions().iter().filter_map(|step| {
+        let kind = match step.origin {
+            Origin::FirstKnown => Kind::FirstKnown,
+            Origin::AnotherHand(_) | Origin::Contradicts(_) => Kind::AnotherHand,
+            Origin::Work => match history.proof(field, step.entry) {
+                Some(Proof::ReadBack(reading)) => Kind::ReadBack(reading),
+                Some(Proof::Witnessed(log)) => Kind::Witnessed(log),
+                Some(Proof::Contradicted(reading)) => Kind::Contradicted(reading),
+                Some(Proof::Stated) | None => Kind::Stated,
+            },
+        };
+        Some(Step {
+            entry: step.entry,
+            at: at(step.entry)?,
+            found: step.found.clone(),
+            level: level(&step.left),
+            from: step.found.as_ref().map(level),
+            left: step.left.clone(),
+            kind,
         })
-        .collect()
+    });
+    Some(LifeLine {
+        label: label(field, history, definitions),
+        steps: steps.collect(),
+        readings: history.readings_of(field).filter_map(&at).collect(),
+        field: field.clone(),
+        levels,
+    })
 }
 
 fn label(field: &Field, history: &History, definitions: &DefinitionSet) -> Option<String> {

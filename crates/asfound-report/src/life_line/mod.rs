@@ -4,4 +4,4 @@ mod draw;
 mod line;
 
 pub(crate) use draw::{draw, sample};
-pub use line::{Kind, LifeLine, Step, life_lines};
+pub(crate) use line::{Kind, LifeLine, ever_changed, life_line};

@@ -49,7 +49,7 @@ pub struct SheetOrder<'a> {
     /// The outline of all entries.
     pub outline: &'a Outline,
     /// The trials of all entries.
-    pub trials: &'a Trials,
+    pub trials: Trials,
     /// The definitions that explain its bytes.
     pub definitions: &'a DefinitionSet,
     /// The life of every field, traced through all entries.
@@ -163,6 +163,8 @@ impl<'a> Drawing<'a> {
             all_codes.push(codes(compared, (sides.found, sides.left), &until_left));
             all_changes.extend(of_module);
         }
+        // Of a long journal it takes much room.
+        drop(comparison);
         let (systems, cautions) = care(&all_changes, order.definitions, &left)?;
         let Told { work, acknowledgements, noticed, mut undone, amendments, .. } = self.told;
         undone.extend(outcome.iter().flat_map(not_done));

@@ -19,7 +19,7 @@ use asfound_core::trial::Trials;
 use asfound_report::sheet::{
     Drawing, Outline, SealShown, SharedTexts, Sheet, SheetError, SheetOrder, Signature, Standing, Workshop,
 };
-use asfound_report::{Book, BookOrder, Language};
+use asfound_report::{Binding, BookOrder, Language, book_page};
 use time::macros::datetime;
 use time::{Duration, OffsetDateTime};
 
@@ -281,8 +281,7 @@ impl Journal {
         // A sheet holds on to these; a test that is over needs them no more than its process does.
         let (definitions, history) =
             (Box::leak(Box::new(self.definitions.clone())), Box::leak(Box::new(self.history())));
-        let (outline, trials, order) =
-            (Box::leak(Box::new(outline)), Box::leak(Box::new(trials)), Box::leak(Box::new(order)));
+        let (outline, order) = (Box::leak(Box::new(outline)), Box::leak(Box::new(order)));
         let mut texts = SharedTexts::default();
         let signatures = self.entries.iter().zip(0_usize..).map(|(entry, at)| Signature {
             entry: entry.number,
@@ -315,16 +314,18 @@ impl Journal {
         drawing.finish()
     }
 
-    pub fn book(&self, language: Language) -> Book {
-        let order = BookOrder {
-            entries: &self.entries,
+    /// The page of the journal's book.
+    pub fn book(&self, language: Language) -> String {
+        let history = self.history();
+        let mut binding = Binding::begin(BookOrder {
             definitions: &self.definitions,
-            history: &self.history(),
+            history: &history,
             seal: seal(),
             printed: datetime!(2026-03-16 17:00 +1),
             language,
-        };
-        Book::of(order).expect("the journal begins with an enrolment")
+        });
+        self.entries.iter().for_each(|entry| binding.take_in(entry));
+        book_page(&binding.finish().expect("the journal begins with an enrolment"))
     }
 }
 

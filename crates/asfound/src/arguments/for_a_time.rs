@@ -24,7 +24,7 @@ impl ForATime {
     ///
     /// # Errors
     /// When no definition that fits the vehicle has such a setting.
-    pub fn allow(&self, known: &Explained, history: &History, targets: &mut Targets) -> Result<(), Failure> {
+    pub fn allow(&self, known: &Explained, history: &History, targets: &mut Targets<'_>) -> Result<(), Failure> {
         for path in &self.settings {
             if setting_of(history, &known.definitions, path)?.is_none() {
                 return Err(Failure::usage(format!(

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use asfound_core::names::Tag;
 use asfound_journal::seal::Seal;
-use asfound_report::{Book, BookOrder, Language, book_page_for};
+use asfound_report::{Binding, BookOrder, Language, book_page_for};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
@@ -45,20 +45,23 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     }
     let known = Known::open(session, &args.tag)?;
     let language = language(args.language, &known.garage, session)?;
-    let entries = known.lines()?;
-    let book = Book::of(BookOrder {
-        entries: &entries,
+    let mut binding = Binding::begin(BookOrder {
         definitions: &known.definitions,
         history: &known.history,
         seal: seal_shown(&Seal::over(&known.journal().leaves(&known.roll, None)?)),
         printed: session.environment.now,
         language,
-    })
-    .ok_or_else(|| Failure::damaged(format!("the journal of `{}` does not begin with an enrolment", args.tag)))?;
+    });
+    for filed in known.journal().each(&known.roll) {
+        binding.take_in(&filed?.entry);
+    }
+    let book = binding.finish();
+    let book = book
+        .ok_or_else(|| Failure::damaged(format!("the journal of `{}` does not begin with an enrolment", args.tag)))?;
     let bytes = write_new_in_pieces(&args.out, &mut |reader| book_page_for(&book, reader))?;
     session.show(&BookWritten {
         tag: args.tag.clone(),
-        entries: entries.len(),
+        entries: book.entries(),
         lines: book.lines(),
         file: args.out.clone(),
         bytes,

@@ -3,7 +3,6 @@
 use std::path::PathBuf;
 
 use asfound_core::entry::Body;
-use asfound_core::history::History;
 use asfound_core::names::{SettingPath, Tag};
 use asfound_core::value::Value;
 use clap::Args as ClapArgs;
@@ -14,9 +13,9 @@ use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::Filing;
 use crate::previewing::{Previewing, show};
-use crate::setup::{Explained, Known, Prompt, Session, reason};
+use crate::setup::{Known, Prompt, Session, reason};
 use crate::wanted::{fitting, targets_of, value_of, wish_of};
-use crate::working::carry_out;
+use crate::working::{carry_out, targeting};
 
 /// Note a change: hold it against the definition, show the work step, file the entry.
 ///
@@ -86,11 +85,11 @@ pub fn run(mut args: Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         question_by_question(&mut args, &known, session)?;
     }
     let acknowledgements = args.acknowledged.list()?;
-    let targets = |known: &Explained, history: &History| {
+    let targets = targeting(|known, history| {
         let mut targets = targets_of(history, &known.definitions, &args.assignments, &args.was, args.one_way)?;
         args.for_a_time.allow(known, history, &mut targets)?;
         Ok(targets)
-    };
+    });
     if args.preview {
         let (targets, save) = (targets(&known, &known.history)?, args.save.as_deref());
         let wish = wish_of(&args.assignments, &args.was, args.one_way)?;

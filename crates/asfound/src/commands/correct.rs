@@ -151,7 +151,7 @@ fn stands(entry: EntryNumber, error: &PlanRefusal) -> Failure {
 }
 
 /// The effects that bring the journal's state to the targets; nothing is done to the vehicle.
-fn effects_of(before: &Before, targets: &Targets) -> Result<Effects, Failure> {
+fn effects_of(before: &Before, targets: &Targets<'_>) -> Result<Effects, Failure> {
     plan::corrected(&before.history, before.definitions, targets).map_err(|error| refusal(&error))
 }
 

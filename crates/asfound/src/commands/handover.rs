@@ -92,7 +92,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::of(journal)?;
     let mut drawing = Drawing::begin(SheetOrder {
         outline: &outline,
-        trials: &trials,
+        trials,
         definitions: &known.definitions,
         history: &known.history,
         work_order: order.as_ref(),
@@ -120,7 +120,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         }
     };
     drop(printed);
-    session.show(&HandedOver { sheet, written })?;
+    HandedOver { sheet, written }.show(session)?;
     Ok(Exit::Done)
 }
 

@@ -4,9 +4,8 @@ use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 use asfound_core::entry::Body;
-use asfound_core::history::History;
 use asfound_core::names::{SettingPath, Tag};
-use asfound_core::plan::{ChangeWish, Targets, Wish, like};
+use asfound_core::plan::{ChangeWish, Wish, like};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
@@ -15,8 +14,8 @@ use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::Filing;
 use crate::previewing::{Previewing, show, with};
-use crate::setup::{Explained, Known, Session, reason};
-use crate::working::{carry_out, refusal};
+use crate::setup::{Known, Session, reason};
+use crate::working::{carry_out, refusal, targeting};
 
 /// Plan how to give chosen settings the values that another vehicle has; with --done, file it as carried out.
 ///
@@ -77,15 +76,15 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, &args.tag)?;
     let other = Known::open(session, &args.other)?;
     let settings: BTreeSet<SettingPath> = args.settings.iter().cloned().collect();
-    let targets = |known: &Explained, history: &History| {
+    let targets = targeting(|known, history| {
         let targets = like(history, &known.definitions, other.state(), &other.definitions, &settings);
         let mut targets = targets.map_err(|error| refusal(&error))?;
         args.for_a_time.allow(known, history, &mut targets)?;
         Ok(targets)
-    };
+    });
     let acknowledgements = args.acknowledged.list()?;
     if !args.done {
-        let targets: Targets = targets(&known, &known.history)?;
+        let targets = targets(&known, &known.history)?;
         let chosen = targets.chosen().map(|(path, value)| (path.clone(), value.to_string()));
         let wish = ChangeWish { settings: chosen.collect(), like: Some(args.other.clone()), ..ChangeWish::default() };
         if wish.settings.is_empty() && args.save.is_some() {

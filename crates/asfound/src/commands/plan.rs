@@ -9,7 +9,7 @@ use clap::{Args as ClapArgs, Subcommand};
 use crate::arguments::{Acknowledged, parse_moment};
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::filing::{Filing, file};
+use crate::filing::{Filing, Onto, file};
 use crate::previewing::with;
 use crate::saving::{load, numbers, rest};
 use crate::screens::work_filed::WorkFiled;
@@ -76,7 +76,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
             let known = Known::open(session, &saved.vehicle)?;
             let why = reason(why.as_deref(), "")?;
             let filing = Filing::new(session, &known.garage, why)?.happened(at).attach(attach)?;
-            done(&saved, &known, &filing, session)
+            done(&saved, known, &filing, session)
         }
     }
 }
@@ -84,9 +84,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
 fn show(path: &Path, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let saved = load(path)?;
     let known = Known::open(session, &saved.vehicle)?;
-    let entries = known.lines()?;
-    let plan = rest(&saved, &entries, &known.history, &known.definitions)?;
-    let own = saved.own(&entries);
+    let (plan, own) = rest(&saved, known.journal().each(&known.roll), &known.history, &known.definitions)?;
     let steps: Vec<SavedStep> = plan.steps.iter().map(SavedStep::of).collect();
     let shown = path.display().to_string();
     let next = format!("asfound plan done {shown} --why TEXT");
@@ -96,7 +94,9 @@ fn show(path: &Path, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let missing = (!sheet.missing.is_empty()).then(|| asked_for(&sheet.missing));
     sheet.next = with(&next, missing.as_ref());
     if !own.is_empty() {
-        sheet.remarks.push(format!("a part of it was carried out in entry {}; this is what is left", numbers(&own)));
+        sheet
+            .remarks
+            .push(format!("a part of it was carried out in entry {}; this is what is left", numbers(&saved.own(&own))));
     } else if steps != saved.steps {
         let remark = "the journal or the definitions have moved on: the steps are not those that were saved";
         sheet.remarks.push(remark.to_owned());
@@ -105,11 +105,12 @@ fn show(path: &Path, session: &mut Session<'_>) -> Result<Exit, Failure> {
     Ok(Exit::Done)
 }
 
-fn done(saved: &SavedPlan, known: &Known, filing: &Filing, session: &mut Session<'_>) -> Result<Exit, Failure> {
+fn done(saved: &SavedPlan, known: Known, filing: &Filing, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let mut carried = None;
-    let filed = file(known, filing, |before| {
-        let entries = known.journal().lines(&before.roll)?;
-        let plan = rest(saved, &entries, &before.history, before.definitions)?;
+    let (explained, history) = known.apart();
+    let filed = file(Onto::giving_up(&explained, history), filing, |before| {
+        let journal = explained.journal();
+        let (plan, _) = rest(saved, journal.each(&before.roll), &before.history, before.definitions)?;
         has_steps(&plan)?;
         acknowledged(&plan, &saved.acknowledgements)?;
         let work = WorkBody { plan: Some(saved.id.clone()), ..plan.work(saved.acknowledgements.clone()) };
@@ -117,7 +118,7 @@ fn done(saved: &SavedPlan, known: &Known, filing: &Filing, session: &mut Session
         Ok(saved.wish.body(work))
     })?;
     if let Some(plan) = carried {
-        session.show(&WorkFiled::new(&known.tag, &filed, plan))?;
+        session.show(&WorkFiled::new(&explained.tag, &filed, plan))?;
     }
     Ok(Exit::Done)
 }

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
 use asfound_core::entry::{Body, PutBackOf};
-use asfound_core::history::{Field, History, Origin};
+use asfound_core::history::{Field, Origin};
 use asfound_core::names::{EntryNumber, SettingPath, Tag};
 use asfound_core::plan::{PlanRefusal, PutBackWish, Wish, put_back};
 use clap::Args as ClapArgs;
@@ -15,9 +15,9 @@ use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::Filing;
 use crate::previewing::{Previewing, show, with};
-use crate::setup::{Explained, Known, Session, reason};
+use crate::setup::{Known, Session, reason};
 use crate::wanted::value_of;
-use crate::working::{carry_out, refusal};
+use crate::working::{carry_out, refusal, targeting};
 
 /// Plan how to take entries back and keep every later one; with --done, file it as carried out.
 ///
@@ -87,11 +87,11 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         keep: args.keep.iter().cloned().collect(),
         choose: chosen(args, &known)?,
     };
-    let targets = |known: &Explained, history: &History| {
+    let targets = targeting(|known, history| {
         let mut targets = put_back(history, &wish).map_err(|error| no_plan(&error))?;
         args.for_a_time.allow(known, history, &mut targets)?;
         Ok(targets)
-    };
+    });
     let acknowledgements = args.acknowledged.list()?;
     let list: Vec<String> = entries.iter().map(ToString::to_string).collect();
     if !args.done {

@@ -3,7 +3,6 @@
 use std::path::PathBuf;
 
 use asfound_core::entry::{Body, PutBackOf};
-use asfound_core::history::History;
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::plan::{PlanRefusal, Wish, return_to};
 use clap::Args as ClapArgs;
@@ -14,8 +13,8 @@ use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::Filing;
 use crate::previewing::{Previewing, show, with};
-use crate::setup::{Explained, Known, Session, reason};
-use crate::working::{carry_out, refusal};
+use crate::setup::{Known, Session, reason};
+use crate::working::{carry_out, refusal, targeting};
 
 /// Plan how to bring everything known back to what it was after an entry; with --done, file it as carried out.
 #[derive(Debug, ClapArgs)]
@@ -65,7 +64,7 @@ pub struct Args {
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, &args.tag)?;
     known.entry(args.entry)?;
-    let targets = |known: &Explained, history: &History| {
+    let targets = targeting(|known, history| {
         let targets = return_to(history, args.entry).map_err(|error| match error {
             PlanRefusal::NoWayBack(_) => refusal(&error)
                 .hint("put entries back by number instead: `asfound put-back` can choose or keep a value"),
@@ -74,7 +73,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         let mut targets = targets?;
         args.for_a_time.allow(known, history, &mut targets)?;
         Ok(targets)
-    };
+    });
     let acknowledgements = args.acknowledged.list()?;
     if !args.done {
         let aside = args.for_a_time.as_options();

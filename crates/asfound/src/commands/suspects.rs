@@ -48,6 +48,6 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let narrowed = narrow(&trials, &known.history, &known.definitions, &suspicion);
     drop(trials);
     let none = suspicion.suspects.is_empty();
-    session.show(&SuspectsSheet::new(&known, suspicion, narrowed, args.next)?)?;
+    SuspectsSheet::new(&known, suspicion, narrowed, args.next)?.write(session)?;
     Ok(if none { Exit::No } else { Exit::Done })
 }

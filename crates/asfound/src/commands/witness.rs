@@ -5,7 +5,7 @@ use std::fs::File;
 use std::path::{Path, PathBuf};
 
 use asfound_capture::witness::{
-    Asked, Drawn, DrawnEntry, Heard, Placing, SaidModule, Terms, WitnessError, draw_up, lengths, place,
+    Asked, Bearing, Drawn, DrawnEntry, Heard, Placing, SaidModule, Terms, WitnessError, draw_up, lengths, place,
 };
 use asfound_core::entry::{Body, PlainReason, Reason, WitnessedLog};
 use asfound_core::names::Tag;
@@ -25,12 +25,12 @@ use super::wire::{no_log, unread};
 use crate::arguments::{Acknowledged, one_line, parse_moment, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::filing::{Filing, LARGEST, Piece, file_all, unreadable};
+use crate::filing::{Filing, LARGEST, Onto, Piece, file_all, unreadable};
 use crate::hearing::{Buses, Digesting, Hearing, hear};
 use crate::screens::wire::message_line;
 use crate::screens::witness::{Next, WitnessSheet};
 use crate::screens::witness_words::{unplaced_line, write_line};
-use crate::setup::{Known, Session, reason};
+use crate::setup::{Explained, Known, Session, reason};
 use crate::working::asked_for;
 
 /// Let a bus log be witness of what was done: what was read, written and read again, with whatever program.
@@ -101,9 +101,11 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let offset = session.environment.now.offset();
     let began = args.began.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;
     let (heard, evidence) = hear_all(args, &known)?;
-    let lines = known.lines()?;
-    let placing = place(&heard, &args.modules, &lines, known.state(), &known.definitions)
+    let logs = known.picked(&known.roll, |entry| matches!(entry.body, Body::Witness(_)))?;
+    let placing = place(&heard, &args.modules, &logs, known.state(), &known.definitions)
         .map_err(|error| Failure::usage(error).hint("`asfound wire show LOG` lists who speaks in it"))?;
+    let mut bearing = Bearing::of(&heard, &placing);
+    let lines = known.picked(&known.roll, |entry| bearing.takes(entry))?;
     let names: Vec<&str> = heard.logs.iter().map(|log| log.name.as_str()).collect();
     let source = reason(None, &PlainReason::FromFiles(names.join(", ")).to_string())?;
     let given = args.why.as_deref().map(|why| reason(Some(why), "")).transpose()?;
@@ -132,21 +134,29 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     };
     let drawn = draw_up(asked).map_err(|error| refused(&error, &heard, &placing, args))?;
     let next = next(args, &drawn, &heard, &placing);
+    if !args.preview {
+        may_be_filed(&drawn, &heard, &placing, (&known, offset), args)?;
+    }
+    let (explained, history) = known.apart();
+    let state = history.state().clone();
     if args.preview {
-        session.show(&WitnessSheet::new(&known, &heard, &placing, drawn, &reasons.change, next)?)?;
+        // What is shown is traced anew, with what is drawn up; of a long journal two histories at once would take much room.
+        drop(history);
+        let sheet = WitnessSheet::new((&explained, &state), &heard, &placing, drawn, &reasons.change, next)?;
+        session.show(&sheet)?;
         return Ok(Exit::Done);
     }
-    may_be_filed(&drawn, &heard, &placing, (&known, offset), args)?;
-    let filing = Filing::new(session, &known.garage, reasons.other.clone())?;
+    let filing = Filing::new(session, &explained.garage, reasons.other.clone())?;
     let mut filed_as = None;
-    file_all(&known, &filing, |before| {
-        let drawn = anew(asked, &known, before, args)?;
+    file_all(Onto::giving_up(&explained, history), &filing, |before| {
+        let drawn = anew((&heard, &placing, &terms), &explained, before, args)?;
         let pieces = pieces(&drawn, &reasons, &evidence);
         filed_as = Some(drawn);
         Ok(pieces)
     })?;
     if let Some(drawn) = filed_as {
-        session.show(&WitnessSheet::new(&known, &heard, &placing, drawn, &reasons.change, Next::Filed)?)?;
+        let sheet = WitnessSheet::new((&explained, &state), &heard, &placing, drawn, &reasons.change, Next::Filed)?;
+        session.show(&sheet)?;
     }
     Ok(Exit::Done)
 }
@@ -158,10 +168,17 @@ struct Reasons {
 }
 
 /// The same once more, against the journal as it is at the moment of filing.
-fn anew(asked: Asked<'_>, known: &Known, before: &Before, args: &Args) -> Result<Drawn, Failure> {
-    let lines = known.journal().lines(&before.roll)?;
-    let asked = Asked { entries: &lines, history: &before.history, definitions: before.definitions, ..asked };
-    draw_up(asked).map_err(|error| refused(&error, asked.heard, asked.placing, args))
+fn anew(
+    (heard, placing, terms): (&Heard, &Placing, &Terms),
+    known: &Explained,
+    before: &Before,
+    args: &Args,
+) -> Result<Drawn, Failure> {
+    let mut bearing = Bearing::of(heard, placing);
+    let entries = &known.picked(&before.roll, |entry| bearing.takes(entry))?;
+    let (history, definitions) = (&before.history, before.definitions);
+    let asked = Asked { heard, placing, entries, history, definitions, terms };
+    draw_up(asked).map_err(|error| refused(&error, heard, placing, args))
 }
 
 fn pieces(drawn: &Drawn, reasons: &Reasons, evidence: &[Evidence]) -> Vec<Piece> {
@@ -328,7 +345,10 @@ fn may_be_filed(
         } else {
             format!("the journal does not know of {count} writes, and nobody says whose they were")
         };
-        let writes = drawn.open.iter().map(|place| write_line(known, &drawn.witness.writes[*place], offset));
+        let writes = drawn
+            .open
+            .iter()
+            .map(|place| write_line(known.state(), &known.definitions, &drawn.witness.writes[*place], offset));
         return Err(Failure::refused(lines_of(message, writes)).hint(
             "if it was your work, say why: `--why TEXT`; if not: `--another-hand`; `--preview` shows all of it",
         ));

@@ -244,9 +244,10 @@ impl Work {
     fn file(&mut self, why: Option<&str>, session: &mut Session<'_>) -> Result<Exit, Failure> {
         let filing = Filing::new(session, &self.known.garage, reason(why, "")?)?;
         let filed = file(&self.known, &filing, |before| {
-            let entries = self.known.journal().lines(&before.roll)?;
-            if let Some(entry) = self.open.filed(&entries) {
-                return Err(Failure::refused(format!("this walk is filed already, as entry {entry}")));
+            for filed in self.known.journal().each(&before.roll) {
+                if let Some(entry) = self.open.filed(&[filed?.entry]) {
+                    return Err(Failure::refused(format!("this walk is filed already, as entry {entry}")));
+                }
             }
             let state = before.history.state();
             let work = self.open.walk.work(&self.open.plan, self.open.run, state, before.definitions);

@@ -5,10 +5,12 @@ use std::path::PathBuf;
 use asfound_core::names::Tag;
 use asfound_report::Page;
 use asfound_report::sheet::Sheet;
+use serde::Serialize;
 use serde_json::{Value, json};
 
 use super::shared::counted;
-use crate::setup::Screen;
+use crate::failure::Failure;
+use crate::setup::{OneItem, Screen, Session};
 
 /// A sheet that was handed over.
 pub struct HandedOver<'h> {
@@ -18,7 +20,15 @@ pub struct HandedOver<'h> {
     pub written: Option<(PathBuf, usize)>,
 }
 
-impl Screen for HandedOver<'_> {
+impl HandedOver<'_> {
+    /// Shows it.
+    ///
+    /// # Errors
+    /// When standard output cannot be written.
+    pub fn show(self, session: &mut Session<'_>) -> Result<(), Failure> {
+        if session.json { self.write_json(session) } else { session.show_text(&mut |page| self.text(page)) }
+    }
+
     fn text(&self, page: &mut Page) {
         let sheet = &self.sheet;
         let between = format!("entries {} to {}", sheet.found.entry, sheet.left.entry);
@@ -37,12 +47,28 @@ impl Screen for HandedOver<'_> {
         page.pair("seal", &sheet.seal.short);
     }
 
-    fn json(&self) -> Value {
-        let mut json = serde_json::to_value(&self.sheet).unwrap_or_default();
-        json["schema"] = json!("asfound/sheet/1");
-        json["file"] = json!(self.written.as_ref().map(|(file, _)| file.display().to_string()));
-        json
+    /// Writes the sheet as JSON, of its long lists item by item.
+    fn write_json(self, session: &mut Session<'_>) -> Result<(), Failure> {
+        let mut sheet = self.sheet;
+        let (changes, work) = (std::mem::take(&mut sheet.changes), std::mem::take(&mut sheet.work));
+        let (signatures, trials) = (std::mem::take(&mut sheet.signatures), std::mem::take(&mut sheet.trials));
+        let mut frame = serde_json::to_value(&sheet).unwrap_or_default();
+        frame["schema"] = json!("asfound/sheet/1");
+        frame["file"] = json!(self.written.as_ref().map(|(file, _)| file.display().to_string()));
+        session.write_lists(
+            &frame,
+            &mut [
+                ("changes", &mut |item| each(&changes, item)),
+                ("signatures", &mut |item| each(&signatures, item)),
+                ("trials", &mut |item| each(&trials, item)),
+                ("work", &mut |item| each(&work, item)),
+            ],
+        )
     }
+}
+
+fn each(list: &[impl Serialize], item: &mut OneItem<'_>) -> Result<(), Failure> {
+    list.iter().try_for_each(|one| item(&serde_json::to_value(one).unwrap_or_default()))
 }
 
 /// A book that was written.

@@ -6,7 +6,7 @@ use asfound_core::entry::Body;
 use asfound_core::names::EntryNumber;
 use asfound_core::plan::Gist;
 use asfound_core::suspects::{Evidence, Narrowed, ScoreReason, Suspect, SuspectKind, Suspicion, Weighed};
-use serde_json::{Value, json};
+use serde_json::json;
 use time::OffsetDateTime;
 
 use super::codes_read::{care_words, circumstance_json, circumstance_text};
@@ -15,7 +15,7 @@ use super::narrowing::{narrowing_json, narrowing_text, not_tried_text};
 use super::reading_filed::remark_text;
 use super::shared::moment;
 use crate::failure::Failure;
-use crate::setup::{Described, Descriptions, Known, Screen};
+use crate::setup::{Described, Descriptions, Known, Session};
 use asfound_report::{NOTHING, Page, Table, date, short_date};
 
 /// The suspects of a trouble code.
@@ -119,9 +119,15 @@ impl<'k> SuspectsSheet<'k> {
         page.gap();
         page.line("That something was altered before the code came proves nothing.");
     }
-}
 
-impl Screen for SuspectsSheet<'_> {
+    /// Writes them.
+    ///
+    /// # Errors
+    /// When standard output cannot be written.
+    pub fn write(&self, session: &mut Session<'_>) -> Result<(), Failure> {
+        if session.json { self.write_json(session) } else { session.show_text(&mut |page| self.text(page)) }
+    }
+
     fn text(&self, page: &mut Page) {
         self.head(page);
         if !self.suspicion.care.is_empty() {
@@ -141,7 +147,8 @@ impl Screen for SuspectsSheet<'_> {
         narrowing_text(page, &self.known.tag, &self.suspicion, &self.narrowed, self.next);
     }
 
-    fn json(&self) -> Value {
+    /// Writes them as JSON, suspect by suspect: there may be very many.
+    fn write_json(&self, session: &mut Session<'_>) -> Result<(), Failure> {
         let Suspicion { code, window, circumstance, implausible, care, .. } = &self.suspicion;
         let evidence = self.evidence();
         let suspect = |Weighed { suspect, score, part }: &Weighed| {
@@ -164,7 +171,7 @@ impl Screen for SuspectsSheet<'_> {
                 "not_tried": self.narrowed.parts[*part].not_tried.as_ref().map(not_tried_text),
             })
         };
-        json!({
+        let frame = json!({
             "schema": "asfound/suspects/1",
             "vehicle": self.known.tag,
             "code": code,
@@ -178,8 +185,11 @@ impl Screen for SuspectsSheet<'_> {
             "technician_first": care,
             "common_circumstance": circumstance.as_ref().map(circumstance_json),
             "implausible": implausible.iter().map(remark_text).collect::<Vec<_>>(),
-            "suspects": self.weighed.iter().map(suspect).collect::<Vec<_>>(),
+            "suspects": [],
             "narrowing": narrowing_json(&self.known.tag, &self.suspicion, &self.narrowed, self.next),
+        });
+        session.write_list(&frame, "suspects", &mut |item| {
+            self.weighed.iter().try_for_each(|weighed| item(&suspect(weighed)))
         })
     }
 }

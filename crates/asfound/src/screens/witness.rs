@@ -4,9 +4,10 @@ use std::collections::BTreeSet;
 
 use asfound_capture::witness::{Drawn, Heard, Placing};
 use asfound_core::entry::{Entry, Reason, WireAction, WireWrite};
-use asfound_core::history::History;
+use asfound_core::history::Tracing;
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::plan::headline;
+use asfound_core::state::State;
 use asfound_journal::journal::JournalError;
 use serde_json::{Value, json};
 use time::{OffsetDateTime, UtcOffset};
@@ -18,7 +19,7 @@ use super::witness_words::{
     left_out_text, unplaced_line, written,
 };
 use crate::failure::Failure;
-use crate::setup::{Known, Screen};
+use crate::setup::{Explained, Screen};
 use asfound_report::{NOTHING, Page, Table, date, short_date};
 
 /// What is to be said next.
@@ -60,29 +61,35 @@ struct ModuleLine {
 }
 
 impl WitnessSheet {
-    /// The screen for it. `known` is the journal before.
+    /// The screen for it; `before` is the state before what is drawn up.
     ///
     /// # Errors
     /// When the entries do not follow from the journal.
     pub fn new(
-        known: &Known,
+        (known, before): (&Explained, &State),
         heard: &Heard,
         placing: &Placing,
         drawn: Drawn,
         why: &Reason,
         next: Next,
     ) -> Result<Self, Failure> {
-        let mut lines: Vec<Entry> = known.lines()?;
-        let before = lines.len();
-        let last = lines.last().cloned();
+        let mut tracing = Tracing::new(&known.definitions);
+        let (mut last, mut lines) = (None, Vec::new());
+        for filed in known.journal().each(&known.roll) {
+            let entry = filed?.entry;
+            tracing.entry(&entry).map_err(JournalError::from)?;
+            last = Some(entry);
+        }
         for entry in &drawn.entries {
             let Some(last) = &last else { break };
             let (number, happened, body) = (entry.number, entry.happened, entry.body.clone());
-            lines.push(Entry { number, happened, body, why: why.clone(), ..last.clone() });
+            let entry = Entry { number, happened, body, why: why.clone(), ..last.clone() };
+            tracing.entry(&entry).map_err(JournalError::from)?;
+            lines.push(entry);
         }
-        let history = History::trace(&lines, &known.definitions).map_err(JournalError::from)?;
-        let entries: Vec<(Entry, String)> =
-            lines.split_off(before).into_iter().map(|entry| (entry.clone(), headline(&history, &entry))).collect();
+        let history = tracing.finish();
+        let headed = |entry: Entry| (entry.clone(), headline(&history, &entry));
+        let entries: Vec<(Entry, String)> = lines.into_iter().map(headed).collect();
         let offset = drawn.entries.last().map_or(UtcOffset::UTC, |entry| entry.happened.offset());
         let buses: BTreeSet<&Option<String>> = heard.modules.iter().map(|module| &module.bus).collect();
         let one_bus = buses.len() == 1;
@@ -116,7 +123,7 @@ impl WitnessSheet {
                 })
                 .collect(),
             lines: entries,
-            written: drawn.witness.writes.iter().map(|write| written(known, write)).collect(),
+            written: drawn.witness.writes.iter().map(|write| written(before, &known.definitions, write)).collect(),
             remarks,
             drawn,
             next,

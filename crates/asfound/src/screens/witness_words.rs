@@ -3,10 +3,11 @@
 use std::collections::BTreeSet;
 
 use asfound_capture::witness::{CannotTell, Clock, Heard, How, LeftOut, Unplaced};
-use asfound_core::definition::Definition;
+use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::difference::Content;
 use asfound_core::entry::{WireAnswer, WireWrite};
 use asfound_core::names::EntryNumber;
+use asfound_core::state::State;
 use asfound_core::value::HexBytes;
 use asfound_wire::service::Refusal;
 use time::format_description::BorrowedFormatItem;
@@ -14,7 +15,6 @@ use time::macros::format_description;
 use time::{OffsetDateTime, UtcOffset};
 
 use super::shared::counted;
-use crate::setup::Known;
 use asfound_report::{NOTHING, short_date};
 
 const CLOCK: &[BorrowedFormatItem<'_>] = format_description!("[hour]:[minute]:[second].[subsecond digits:3]");
@@ -57,10 +57,10 @@ pub struct Written {
 
 /// What a write altered or failed to alter, setting by setting; the whole record where no definition explains it, or where bits
 /// that none names are altered.
-pub fn written(known: &Known, write: &WireWrite) -> Vec<Written> {
+pub fn written(state: &State, definitions: &DefinitionSet, write: &WireWrite) -> Vec<Written> {
     let sides = [write.found.as_ref(), write.written.as_ref(), write.read_back.as_ref()];
-    let identity = known.state().identity(&write.module);
-    let definition = known.definitions.fitting(&write.module, &identity).ok().flatten();
+    let identity = state.identity(&write.module);
+    let definition = definitions.fitting(&write.module, &identity).ok().flatten();
     let mut lines: Vec<Written> = definition.map_or_else(Vec::new, |it| settings(it, write, sides));
     if lines.is_empty() || definition.is_some_and(|definition| alters_unnamed(definition, write)) {
         let values = sides.map(|bytes| bytes.map(|bytes| short_bytes(Some(bytes))));
@@ -102,8 +102,8 @@ fn alters_unnamed(definition: &Definition, write: &WireWrite) -> bool {
 }
 
 /// What a write was about, in one line with its time.
-pub fn write_line(known: &Known, write: &WireWrite, offset: UtcOffset) -> String {
-    let list = written(known, write).into_iter().map(|line| {
+pub fn write_line(state: &State, definitions: &DefinitionSet, write: &WireWrite, offset: UtcOffset) -> String {
+    let list = written(state, definitions, write).into_iter().map(|line| {
         let [found, written, _] = line.values.map(|value| value.unwrap_or_else(|| "?".to_owned()));
         format!("{} {found} -> {written}", line.what)
     });

@@ -19,6 +19,6 @@ pub use descriptions::{Described, Descriptions, LoadedTable, short as short_dige
 pub use environment::Environment;
 pub use listed::Listed;
 pub use prompt::Prompt;
-pub use session::{Screen, Session, reason};
+pub use session::{OneItem, Screen, Session, reason};
 pub use setting_life::SettingLife;
 pub use vehicle::{Explained, Known, explained, explained_by, orders_of, trials_of};

@@ -25,6 +25,9 @@ pub trait Screen {
 /// Takes one item of a list that is written as it comes.
 pub type OneItem<'o> = dyn FnMut(&Value) -> Result<(), Failure> + 'o;
 
+/// Hands over the items of such a list.
+pub type Items<'i> = dyn FnMut(&mut OneItem<'_>) -> Result<(), Failure> + 'i;
+
 /// So many bytes of a long answer are written at once.
 const AT_ONCE: usize = 1 << 16;
 
@@ -133,28 +136,37 @@ impl Session<'_> {
     ///
     /// # Errors
     /// When `items` fails, or standard output cannot be written.
-    pub fn write_list(
-        &mut self,
-        frame: &Value,
-        list: &str,
-        items: &mut dyn FnMut(&mut OneItem<'_>) -> Result<(), Failure>,
-    ) -> Result<(), Failure> {
+    pub fn write_list(&mut self, frame: &Value, list: &str, items: &mut Items<'_>) -> Result<(), Failure> {
+        self.write_lists(frame, &mut [(list, items)])
+    }
+
+    /// The same with several lists, in the order of their names, which is that in which they are written.
+    ///
+    /// # Errors
+    /// When items fail, or standard output cannot be written.
+    pub fn write_lists(&mut self, frame: &Value, lists: &mut [(&str, &mut Items<'_>)]) -> Result<(), Failure> {
         let frame = pretty(frame)?;
-        let (before, after) = frame.split_once(&format!("\"{list}\": [")).unwrap_or((&frame, ""));
-        let mut waiting = format!("{before}\"{list}\": [");
-        let mut is_first = true;
-        items(&mut |item| {
-            waiting.push_str(if is_first { "\n" } else { ",\n" });
-            is_first = false;
-            pretty(item)?.lines().for_each(|line| waiting.push_str(&format!("    {line}\n")));
-            waiting.pop();
-            if waiting.len() < AT_ONCE {
-                return Ok(());
-            }
-            self.write(&std::mem::take(&mut waiting))
-        })?;
-        waiting.push_str(if is_first { "" } else { "\n  " });
-        self.write(&format!("{waiting}{after}\n"))
+        let (mut waiting, mut rest) = (String::new(), frame.as_str());
+        for (list, items) in lists {
+            let head = format!("\n  \"{list}\": [");
+            let Some(at) = rest.find(&head) else { continue };
+            let (before, after) = rest.split_at(at + head.len());
+            waiting.push_str(before);
+            rest = after;
+            let mut is_first = true;
+            items(&mut |item| {
+                waiting.push_str(if is_first { "\n" } else { ",\n" });
+                is_first = false;
+                pretty(item)?.lines().for_each(|line| waiting.push_str(&format!("    {line}\n")));
+                waiting.pop();
+                if waiting.len() < AT_ONCE {
+                    return Ok(());
+                }
+                self.write(&std::mem::take(&mut waiting))
+            })?;
+            waiting.push_str(if is_first { "" } else { "\n  " });
+        }
+        self.write(&format!("{waiting}{rest}\n"))
     }
 
     /// Writes text as it is to standard output.

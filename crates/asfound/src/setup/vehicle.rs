@@ -33,6 +33,18 @@ impl Explained {
         let definitions = explained(&garage_definitions(&listed.garage)?, &listed.journal(), &listed.roll)?;
         Ok(Self { listed, definitions })
     }
+
+    /// Those entries of a roll that are asked for, oldest first.
+    ///
+    /// # Errors
+    /// When an entry cannot be read.
+    pub fn picked(&self, roll: &Roll, mut takes: impl FnMut(&Entry) -> bool) -> Result<Vec<Entry>, Failure> {
+        let mut picked = Vec::new();
+        for filed in self.journal().each(roll) {
+            picked.extend(Some(filed?.entry).filter(|entry| takes(entry)));
+        }
+        Ok(picked)
+    }
 }
 
 impl Deref for Explained {
@@ -82,14 +94,6 @@ impl Known {
     /// The present state.
     pub fn state(&self) -> &State {
         self.history.state()
-    }
-
-    /// What all entries say, oldest first and at hand at once: for questions that go back and forth among them.
-    ///
-    /// # Errors
-    /// When an entry cannot be read.
-    pub fn lines(&self) -> Result<Vec<Entry>, Failure> {
-        Ok(self.journal().lines(&self.roll)?)
     }
 
     /// What the trials of changes and put-backs follow from, up to an entry or the last.

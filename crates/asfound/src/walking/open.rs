@@ -12,7 +12,7 @@ use time::OffsetDateTime;
 
 use super::{Damaged, EventFile};
 use crate::failure::Failure;
-use crate::saving::{load, rest};
+use crate::saving::{load, rest, since};
 use crate::setup::Known;
 use crate::working::{acknowledged, has_steps};
 
@@ -42,7 +42,7 @@ impl OpenWalk {
         Ok(())
     }
 
-    /// The entry that this walk was filed in, if the journal has it.
+    /// The entry that this walk was filed in, if it is among these.
     pub fn filed(&self, entries: &[Entry]) -> Option<EntryNumber> {
         filed(entries, &self.plan, self.run)
     }
@@ -85,22 +85,25 @@ pub fn open(
 ) -> Result<OpenWalk, Failure> {
     let folder = known.garage.path().join("work").join(known.tag.as_str());
     make_folder(&folder).map_err(|error| damaged(&folder, &error.into()))?;
-    let entries = known.lines()?;
+    let walked = |run: u32| folder.join(format!("{}.events", name(saved, run))).exists();
     let mut run = 1;
-    while folder.join(format!("{}.events", name(saved, run))).exists() {
-        if let Some(open) = resume(&folder, &entries, saved, run, now)? {
-            return Ok(open);
+    if walked(run) {
+        let carried_out = known.picked(&known.roll, |entry| saved.is_in(entry))?;
+        while walked(run) {
+            if let Some(open) = resume(&folder, &carried_out, saved, run, now)? {
+                return Ok(open);
+            }
+            run += 1;
         }
-        run += 1;
     }
     let mut saved = saved.clone();
     saved.acknowledgements.extend(acknowledgements);
-    begin(&folder, known, &entries, &saved, run, now)
+    begin(&folder, known, &saved, run, now)
 }
 
 fn resume(
     folder: &Path,
-    entries: &[Entry],
+    carried_out: &[Entry],
     saved: &SavedPlan,
     run: u32,
     now: OffsetDateTime,
@@ -111,28 +114,22 @@ fn resume(
         return Ok(None);
     }
     let plan = load(&folder.join(format!("{}.toml", name(saved, run))))?;
-    let before: Vec<&Entry> = entries.iter().filter(|entry| entry.number <= plan.stands_on).collect();
+    let before: Vec<&Entry> = carried_out.iter().filter(|entry| entry.number <= plan.stands_on).collect();
     let doubtful = plan.doubtful(before);
     let walk = Walk::replay(plan.steps.clone(), &doubtful, file.events());
     let walk = walk.map_err(|error| Failure::damaged(format!("{}: {error}", path.display())))?;
     let mut open = OpenWalk { plan, run, walk, path, file };
     // It was filed, and the program was killed before it noted that.
-    if let Some(entry) = open.filed(entries) {
+    if let Some(entry) = open.filed(carried_out) {
         open.note(&Event::Filed(entry), now)?;
         return Ok(None);
     }
     Ok(Some(open))
 }
 
-fn begin(
-    folder: &Path,
-    known: &Known,
-    entries: &[Entry],
-    saved: &SavedPlan,
-    run: u32,
-    now: OffsetDateTime,
-) -> Result<OpenWalk, Failure> {
-    let rest = rest(saved, entries, &known.history, &known.definitions)?;
+fn begin(folder: &Path, known: &Known, saved: &SavedPlan, run: u32, now: OffsetDateTime) -> Result<OpenWalk, Failure> {
+    let journal = known.journal();
+    let (rest, carried_out) = rest(saved, journal.each(&known.roll), &known.history, &known.definitions)?;
     has_steps(&rest)?;
     acknowledged(&rest, &saved.acknowledgements)?;
     let plan =
@@ -141,7 +138,7 @@ fn begin(
     write_whole(folder, &at, plan.to_text().as_bytes()).map_err(|error| damaged(&at, &error.into()))?;
     let path = folder.join(format!("{}.events", name(&plan, run)));
     let file = EventFile::open(&path, &name(&plan, run), now).map_err(|error| damaged(&path, &error))?;
-    let walk = Walk::new(plan.steps.clone(), &plan.doubtful(entries));
+    let walk = Walk::new(plan.steps.clone(), &plan.doubtful(&carried_out));
     Ok(OpenWalk { plan, run, walk, path, file })
 }
 
@@ -154,8 +151,7 @@ impl OpenWalk {
         if matches!(self.walk.next(), Next::File | Next::Over) {
             return Ok(());
         }
-        let entries = known.lines()?;
-        let moved = self.plan.moved(&entries, &known.definitions).map_err(Failure::refused)?;
+        let (moved, _) = since(&self.plan, known.journal().each(&known.roll), &known.definitions)?;
         let hint = format!("stop here and file what was made (asfound work {} FILE --stop --why TEXT)", known.tag);
         if let Some(first) = moved.first() {
             let message = format!("entry {} has moved {} since the walk began", first.entry, first.field);

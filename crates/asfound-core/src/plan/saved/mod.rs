@@ -21,7 +21,7 @@ use crate::names::{EntryNumber, SettingPath, Tag};
 use crate::plan::{Plan, PlanRefusal, Targets};
 
 pub(super) use moved::content;
-pub use moved::{Moved, NotThisJournal};
+pub use moved::{Moved, Moving, NotThisJournal};
 pub use step::{Said, SaidError, SavedSetting, SavedStep, SavedWrite, StepPlace, Unlike};
 pub use wish::{ChangeWish, Wish};
 
@@ -58,7 +58,7 @@ impl SavedPlan {
         (vehicle, made): (Tag, OffsetDateTime),
         wish: Wish,
         acknowledgements: Vec<Acknowledgement>,
-        (targets, plan): (&Targets, &Plan),
+        (targets, plan): (&Targets<'_>, &Plan),
     ) -> Self {
         let mut fields: BTreeSet<Field> = targets.fields().cloned().collect();
         for ((module, record), bytes) in &targets.records {
@@ -87,12 +87,12 @@ impl SavedPlan {
     ///
     /// # Errors
     /// Why the wish cannot be turned into targets.
-    pub fn targets(
+    pub fn targets<'h>(
         &self,
-        history: &History,
+        history: &'h History,
         definitions: &DefinitionSet,
         own: &BTreeSet<EntryNumber>,
-    ) -> Result<Targets, PlanRefusal> {
+    ) -> Result<Targets<'h>, PlanRefusal> {
         let mut targets = self.wish.targets(history, definitions, self.stands_on, own)?;
         self.for_a_time.iter().for_each(|path| targets.allow_for_a_time(path.clone()));
         Ok(targets)

@@ -49,21 +49,21 @@ pub enum NotThisJournal {
 }
 
 impl SavedPlan {
+    /// Whether a part of this plan was carried out in an entry.
+    pub fn is_in(&self, entry: &Entry) -> bool {
+        entry.body.work().is_some_and(|work| work.plan.as_ref() == Some(&self.id))
+    }
+
     /// The entries in which parts of this plan were carried out.
     pub fn own<'e>(&self, entries: impl IntoIterator<Item = &'e Entry>) -> BTreeSet<EntryNumber> {
-        let own =
-            entries.into_iter().filter(|e| e.body.work().is_some_and(|work| work.plan.as_ref() == Some(&self.id)));
-        own.map(|entry| entry.number).collect()
+        entries.into_iter().filter(|entry| self.is_in(entry)).map(|entry| entry.number).collect()
     }
 
     /// The places of which only a reading can tell what became of them: where a step of this plan was left in doubt,
     /// or read back otherwise, and no later entry about this plan says more.
     pub fn doubtful<'e>(&self, entries: impl IntoIterator<Item = &'e Entry>) -> BTreeSet<StepPlace> {
         let mut doubtful = BTreeSet::new();
-        for work in entries.into_iter().filter_map(|entry| entry.body.work()) {
-            if work.plan.as_ref() != Some(&self.id) {
-                continue;
-            }
+        for work in entries.into_iter().filter(|entry| self.is_in(entry)).filter_map(|entry| entry.body.work()) {
             for step in &work.steps {
                 let place = match (&step.record, &step.setting) {
                     (Some(record), None) => StepPlace::Record(step.module.clone(), record.clone()),
@@ -83,43 +83,73 @@ impl SavedPlan {
         doubtful
     }
 
+    /// The fields of the plan that entries moved after it was saved, as [`Moving::finish`] tells them.
+    ///
+    /// # Errors
+    /// When the journal is not the one that the plan was made for.
+    pub fn moved(&self, entries: &[Entry], definitions: &DefinitionSet) -> Result<Vec<Moved>, NotThisJournal> {
+        let mut moving = Moving::of(self, definitions);
+        entries.iter().try_for_each(|entry| moving.take_in(entry))?;
+        moving.finish()
+    }
+
+    fn contents(&self, state: &State, definitions: &DefinitionSet) -> Vec<Option<Content>> {
+        self.fields.iter().map(|field| content(state, definitions, field)).collect()
+    }
+}
+
+/// A saved plan held against a journal, one entry after the other.
+#[derive(Debug)]
+pub struct Moving<'p> {
+    plan: &'p SavedPlan,
+    definitions: &'p DefinitionSet,
+    state: State,
+    moved: Vec<Moved>,
+}
+
+impl<'p> Moving<'p> {
+    /// Before the first entry.
+    pub fn of(plan: &'p SavedPlan, definitions: &'p DefinitionSet) -> Self {
+        Self { plan, definitions, state: State::default(), moved: Vec::new() }
+    }
+
+    /// Takes in the next entry.
+    ///
+    /// # Errors
+    /// When it does not follow from those before.
+    pub fn take_in(&mut self, entry: &Entry) -> Result<(), NotThisJournal> {
+        let later = entry.number > self.plan.stands_on && !self.plan.is_in(entry);
+        let before = later.then(|| self.plan.contents(&self.state, self.definitions));
+        self.state.apply(entry)?;
+        let Some(before) = before else { return Ok(()) };
+        let after = self.plan.contents(&self.state, self.definitions);
+        for ((field, before), after) in self.plan.fields.iter().zip(before).zip(after) {
+            let same = match (before, after) {
+                (Some(before), Some(after)) => before.same(&after),
+                (before, after) => before.is_none() && after.is_none(),
+            };
+            if !same && !self.moved.iter().any(|earlier| earlier.field == *field) {
+                self.moved.push(Moved { field: field.clone(), entry: entry.number });
+            }
+        }
+        Ok(())
+    }
+
     /// The fields of the plan that entries moved after it was saved, each with the first such entry. Entries in which
     /// the plan itself was carried out do not count, nor does a reading that found everything as it was known.
     ///
     /// # Errors
     /// When the journal is not the one that the plan was made for.
-    pub fn moved(&self, entries: &[Entry], definitions: &DefinitionSet) -> Result<Vec<Moved>, NotThisJournal> {
-        let own = self.own(entries);
-        let mut state = State::default();
-        let mut moved: Vec<Moved> = Vec::new();
-        for entry in entries {
-            let later = entry.number > self.stands_on && !own.contains(&entry.number);
-            let before = later.then(|| self.contents(&state, definitions));
-            state.apply(entry)?;
-            let Some(before) = before else { continue };
-            let after = self.contents(&state, definitions);
-            for ((field, before), after) in self.fields.iter().zip(before).zip(after) {
-                let same = match (before, after) {
-                    (Some(before), Some(after)) => before.same(&after),
-                    (before, after) => before.is_none() && after.is_none(),
-                };
-                if !same && !moved.iter().any(|earlier| earlier.field == *field) {
-                    moved.push(Moved { field: field.clone(), entry: entry.number });
-                }
-            }
-        }
-        if let Some(vehicle) = state.vehicle.filter(|vehicle| vehicle.tag != self.vehicle) {
-            return Err(NotThisJournal::Vehicle { plan: self.vehicle.clone(), journal: vehicle.tag });
+    pub fn finish(self) -> Result<Vec<Moved>, NotThisJournal> {
+        let Self { plan, state, moved, .. } = self;
+        if let Some(vehicle) = state.vehicle.filter(|vehicle| vehicle.tag != plan.vehicle) {
+            return Err(NotThisJournal::Vehicle { plan: plan.vehicle.clone(), journal: vehicle.tag });
         }
         let last = state.last.map_or(0, EntryNumber::get);
-        if last < self.stands_on.get() {
-            return Err(NotThisJournal::Shorter { tag: self.vehicle.clone(), stands_on: self.stands_on, last });
+        if last < plan.stands_on.get() {
+            return Err(NotThisJournal::Shorter { tag: plan.vehicle.clone(), stands_on: plan.stands_on, last });
         }
         Ok(moved)
-    }
-
-    fn contents(&self, state: &State, definitions: &DefinitionSet) -> Vec<Option<Content>> {
-        self.fields.iter().map(|field| content(state, definitions, field)).collect()
     }
 }
 

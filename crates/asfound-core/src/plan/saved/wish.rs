@@ -73,13 +73,13 @@ impl Wish {
     ///
     /// # Errors
     /// As for putting back; and when a value is none that its setting can hold.
-    pub(super) fn targets(
+    pub(super) fn targets<'h>(
         &self,
-        history: &History,
+        history: &'h History,
         definitions: &DefinitionSet,
         stood_on: EntryNumber,
         own: &BTreeSet<EntryNumber>,
-    ) -> Result<Targets, PlanRefusal> {
+    ) -> Result<Targets<'h>, PlanRefusal> {
         let own: BTreeSet<EntryNumber> = own.iter().copied().filter(|entry| altered(history, *entry)).collect();
         match self {
             Self::PutBack { entries, keep, choose } => {
@@ -107,19 +107,19 @@ fn altered(history: &History, entry: EntryNumber) -> bool {
 }
 
 impl ChangeWish {
-    fn targets(
+    fn targets<'h>(
         &self,
-        history: &History,
+        history: &'h History,
         definitions: &DefinitionSet,
         own: &BTreeSet<EntryNumber>,
-    ) -> Result<Targets, PlanRefusal> {
+    ) -> Result<Targets<'h>, PlanRefusal> {
         let mut targets = Targets::new();
         for (field, timeline) in history.timelines() {
             let first = timeline.transitions().iter().find(|step| own.contains(&step.entry));
-            if let Some(found) = first.and_then(|step| step.found.clone())
+            if let Some(found) = first.and_then(|step| step.found.as_ref())
                 && !self.is_about(history, definitions, field)
             {
-                targets.restore(field.clone(), found);
+                targets.restore(field, found);
             }
         }
         for (path, text) in &self.settings {
