@@ -5,7 +5,7 @@
 mod support;
 
 use asfound_core::difference::Content;
-use asfound_core::history::Field;
+use asfound_core::history::{Field, Origin};
 use asfound_core::plan::{Plan, PlanRefusal, PutBackWish, Targets, Write, plan, put_back};
 use asfound_core::value::Value;
 use support::*;
@@ -59,6 +59,23 @@ fn a_later_change_of_the_same_setting_stands_in_the_way() {
     assert_eq!(blockers(journal.put_back_plan(&[3, 5])), [("body.flashes".to_owned(), 3, vec![4])]);
     journal.put_back(&[5, 4]).unwrap();
     assert_eq!(journal.value("body.flashes").unwrap(), "1");
+}
+
+/// Several bit patterns may mean the same. A value told by name, then its bits read, then other bits of the same meaning written:
+/// the way back leads to the bits that were there.
+#[test]
+fn bits_that_mean_what_a_value_by_name_said_are_put_back_as_they_were() {
+    let mut journal = Journal::new([BODY_1]);
+    journal.read(reading().module("body").software("0100").value("fade", "long"));
+    journal.read(body("43 03 99 46"));
+    assert_eq!(journal.change_record("body", "0D01", "43 05 99 48"), 4);
+    assert_eq!(journal.change_record("body", "0D01", "43 04 99 47"), 5);
+    let worked = |entry| step(entry, Origin::Work, "long", "long");
+    assert_eq!(journal.life("body.fade")[1..], [worked(4), worked(5)]);
+    journal.put_back(&[5]).unwrap();
+    assert_eq!(journal.bytes("body", "0D01").unwrap(), "43 05 99 48");
+    journal.put_back(&[4]).unwrap();
+    assert_eq!(journal.bytes("body", "0D01").unwrap(), "43 03 99 46");
 }
 
 /// The same with bits that nobody has named: 01 -> 11 and 11 -> 10 are one group.

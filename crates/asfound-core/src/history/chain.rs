@@ -57,8 +57,10 @@ pub(super) fn settle(
     let (mut said, mut real): (Option<&Content>, Option<Content>) = (None, None);
     let mut correction = None;
     for step in steps {
-        let follows = said.zip(step.found.as_ref()).is_some_and(|(said, found)| said.same(found));
-        let found = if follows { real.clone() } else { step.found.clone() };
+        let same = |content: Option<&Content>| content.zip(step.found.as_ref()).is_some_and(|(a, b)| a.same(b));
+        // Where it holds what it is said to hold, the entry may know more of it: bits that were read since, say, of a value that was
+        // told by name.
+        let found = if same(said) && !same(real.as_ref()) { real.clone() } else { step.found.clone() };
         said = Some(&step.left);
         match step.source {
             Source::Work if corrections.never_made(step.entry) => {

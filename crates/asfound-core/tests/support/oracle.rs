@@ -64,6 +64,8 @@ enum By {
 struct Said {
     entry: u32,
     by: By,
+    /// What work found by the state before it, where that is known: perhaps more than was said.
+    found: Option<Held>,
     left: Held,
 }
 
@@ -155,7 +157,12 @@ impl KnownModule {
         for said in self.said.get(name).into_iter().flatten() {
             let last = life.last().cloned();
             let out = said.by == By::Correction || (said.by == By::Work && self.never.contains(&said.entry));
-            if out || last.as_ref().is_some_and(|last| last.left.same(&said.left)) {
+            let found = last.as_ref().map(|last| last.left.clone());
+            let found = match (found, &said.found) {
+                (Some(last), Some(found)) if last.same(found) => Some(found.clone()),
+                (found, _) => found,
+            };
+            if out || found.as_ref().is_some_and(|found| found.same(&said.left)) {
                 continue;
             }
             let came = match (&last, said.by) {
@@ -172,7 +179,6 @@ impl KnownModule {
                     }
                 }
             };
-            let found = last.map(|last| last.left);
             life.push(Step { entry: said.entry, came, found, left: said.left.clone() });
         }
         life
@@ -180,6 +186,7 @@ impl KnownModule {
 
     /// Takes in an entry: a reading, or work that wrote what it tells.
     pub fn take_in(&mut self, entry: u32, reading: bool, tells: &Tells) {
+        let before = self.clone();
         let renewed_as = self.identify(entry, tells);
         for (name, bytes) in &tells.records {
             self.bytes(entry, name, bytes.clone());
@@ -195,7 +202,7 @@ impl KnownModule {
         for (name, value) in &tells.values {
             self.value(entry, name, value, tells);
         }
-        self.step_on(entry, reading, tells, renewed_as);
+        self.step_on(entry, reading, tells, renewed_as, &before);
     }
 
     fn identify(&mut self, entry: u32, tells: &Tells) -> bool {
@@ -272,7 +279,7 @@ impl KnownModule {
     }
 
     /// What an entry tells: settings in records that it gives, settings by value, and with a new identity all of them.
-    fn step_on(&mut self, entry: u32, reading: bool, tells: &Tells, renewed: bool) {
+    fn step_on(&mut self, entry: u32, reading: bool, tells: &Tells, renewed: bool, before: &Self) {
         let sheet = self.sheet().cloned();
         let mut names: BTreeSet<String> = tells.values.keys().cloned().collect();
         for setting in sheet.iter().flat_map(|sheet| sheet.settings.iter().map(move |setting| (sheet, setting))) {
@@ -286,7 +293,7 @@ impl KnownModule {
         }
         for name in names {
             if let Some(now) = self.says(&name) {
-                self.one_step(entry, reading, &name, now);
+                self.one_step(entry, reading, &name, before.says(&name), now);
             }
         }
         for name in told {
@@ -294,15 +301,18 @@ impl KnownModule {
         }
     }
 
-    fn one_step(&mut self, entry: u32, reading: bool, name: &str, left: Held) {
+    fn one_step(&mut self, entry: u32, reading: bool, name: &str, found: Option<Held>, left: Held) {
         let known = self.told.get(name).and_then(|told| told.last()).map(|(entry, _)| *entry);
         let said = self.said.entry(name.to_owned()).or_default();
-        if said.last().is_some_and(|last| last.left.same(&left)) {
+        let found = found.filter(|_| !reading);
+        if found.as_ref().or(said.last().map(|last| &last.left)).is_some_and(|last| last.same(&left))
+            && !said.is_empty()
+        {
             return;
         }
         let since = self.renewals.iter().filter(|(at, _)| known.is_none_or(|known| *at > known));
         let by = if reading { since.map(|(_, kind)| By::Renewed(*kind)).min() } else { Some(By::Work) };
-        said.push(Said { entry, by: by.unwrap_or(By::Reading), left });
+        said.push(Said { entry, by: by.unwrap_or(By::Reading), found, left });
     }
 
     /// Takes in that work was never made, and what the correction leaves instead.
@@ -323,7 +333,7 @@ impl KnownModule {
             let Some(left) = self.says(&name) else { continue };
             let said = self.said.get_mut(&name).expect("one of its names");
             if said.last().is_some_and(|last| !last.left.same(&left)) {
-                said.push(Said { entry: correction, by: By::Correction, left });
+                said.push(Said { entry: correction, by: By::Correction, found: None, left });
             }
         }
     }
