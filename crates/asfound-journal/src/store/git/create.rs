@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 use git2::{ConfigLevel, ErrorClass, ErrorCode, Repository, RepositoryInitOptions};
 
+use super::fresh::make_folders;
 use crate::durable;
 use crate::store::StoreError;
 
@@ -35,13 +36,9 @@ pub(super) fn create(path: &Path) -> Result<(), StoreError> {
         detail: error.message().to_owned(),
     })?;
     durable::sync_all_below(&beside).map_err(disk("sync", &beside))?;
-    // The library syncs an object and the folder that names it, but not a new folder's own
-    // name: all that it could need are made now, and their names synced at once.
+    // So that no entry has to wait for that.
     let objects = beside.join("objects");
-    for first in 0..=u8::MAX {
-        let folder = objects.join(format!("{first:02x}"));
-        fs::create_dir(&folder).map_err(disk("make the folder", &folder))?;
-    }
+    make_folders(&objects).map_err(disk("make the folders below", &objects))?;
     durable::sync_folder(&objects).map_err(disk("sync", &objects))?;
     fs::rename(&beside, path).map_err(disk("name", path))?;
     let above = path.parent().filter(|above| !above.as_os_str().is_empty()).unwrap_or(Path::new("."));

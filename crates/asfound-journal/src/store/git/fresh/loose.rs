@@ -131,14 +131,20 @@ fn part_in(folder: &Path, is_folder_new: &mut bool) -> io::Result<(PathBuf, File
             Err(error) if error.kind() == ErrorKind::NotFound && missed < TRIES => {
                 missed += 1;
                 *is_folder_new = true;
-                match fs::create_dir(folder) {
-                    Err(error) if error.kind() != ErrorKind::AlreadyExists => return Err(error),
-                    _ => {}
-                }
+                make_folders(folder.parent().unwrap_or(folder))?;
             }
             Err(error) => return Err(error),
         }
     }
+}
+
+/// Makes every folder that an object can lie in: all of them take little longer than the few that one entry needs, and the next
+/// entries need others. Their names are not synced.
+pub(in super::super) fn make_folders(objects: &Path) -> io::Result<()> {
+    (0..=u8::MAX).try_for_each(|first| match fs::create_dir(objects.join(format!("{first:02x}"))) {
+        Err(error) if error.kind() != ErrorKind::AlreadyExists => Err(error),
+        _ => Ok(()),
+    })
 }
 
 fn disk(doing: &'static str, path: &Path) -> impl FnOnce(io::Error) -> StoreError + use<> {

@@ -8,6 +8,8 @@ mod delta;
 mod loose;
 mod pack;
 
+pub(super) use loose::make_folders;
+
 use std::collections::{BTreeMap, HashMap};
 use std::rc::Rc;
 
