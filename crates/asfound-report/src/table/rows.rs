@@ -1,0 +1,96 @@
+//! The rows of a table, kept or made.
+
+/// So many rows are laid out at once.
+pub(super) const PIECE: usize = 100;
+
+/// Rows, one cell behind the other in one text: of a long table each cell by itself would take more room than what it says.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Rows {
+    pub(super) pieces: Vec<Piece>,
+    columns: usize,
+}
+
+/// Up to [`PIECE`] rows.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Piece {
+    text: String,
+    /// Where each cell ends.
+    ends: Vec<usize>,
+}
+
+impl Rows {
+    pub(super) fn of(columns: usize) -> Self {
+        Self { pieces: Vec::new(), columns }
+    }
+
+    pub(super) fn push<S: AsRef<str>>(&mut self, cells: impl IntoIterator<Item = S>) {
+        let full = PIECE * self.columns;
+        if self.pieces.last().is_none_or(|last| last.ends.len() >= full) {
+            self.pieces.push(Piece::default());
+        }
+        let Some(piece) = self.pieces.last_mut() else { return };
+        piece.push(cells);
+        if piece.ends.len() >= full {
+            piece.text.shrink_to_fit();
+        }
+    }
+
+    pub(super) fn len(&self) -> usize {
+        self.pieces.iter().map(|piece| piece.ends.len()).sum::<usize>() / self.columns.max(1)
+    }
+}
+
+impl Piece {
+    pub(super) fn push<S: AsRef<str>>(&mut self, cells: impl IntoIterator<Item = S>) {
+        for cell in cells {
+            self.text.push_str(cell.as_ref());
+            self.ends.push(self.text.len());
+        }
+    }
+
+    fn cell(&self, at: usize) -> &str {
+        let start = at.checked_sub(1).map_or(0, |before| self.ends[before]);
+        &self.text[start..self.ends[at]]
+    }
+
+    /// The cells, row by row.
+    pub(super) fn rows(&self, columns: usize) -> impl Iterator<Item = impl Iterator<Item = &str>> {
+        (0..self.ends.len()).step_by(columns.max(1)).map(move |first| (first..first + columns).map(|at| self.cell(at)))
+    }
+
+    /// The cells of one column.
+    pub(super) fn column(&self, column: usize, columns: usize) -> impl Iterator<Item = &str> {
+        (column..self.ends.len()).step_by(columns.max(1)).map(|at| self.cell(at))
+    }
+}
+
+/// Where the rows of a table come from.
+#[derive(Clone, Copy)]
+pub(crate) enum Source<'r> {
+    /// From the table itself.
+    Held(&'r [Piece]),
+    /// So many are made, each time that they are asked for.
+    Made(usize, &'r dyn Fn(usize) -> Vec<String>),
+}
+
+impl Source<'_> {
+    pub(super) fn each(&self, take: &mut dyn FnMut(&Piece)) {
+        match *self {
+            Self::Held(pieces) => pieces.iter().for_each(take),
+            Self::Made(count, row) => {
+                for first in (0..count).step_by(PIECE) {
+                    let mut piece = Piece::default();
+                    (first..(first + PIECE).min(count)).for_each(|at| piece.push(row(at)));
+                    take(&piece);
+                }
+            }
+        }
+    }
+
+    pub(super) fn are_many(&self) -> bool {
+        match self {
+            Self::Held(pieces) => pieces.len() > 1,
+            Self::Made(count, _) => *count > PIECE,
+        }
+    }
+}
