@@ -7,6 +7,7 @@ use std::io::{self, ErrorKind, Write};
 use std::panic::resume_unwind;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
+use std::sync::{PoisonError, RwLock, mpsc};
 use std::thread;
 
 /// How many threads wait for the disk.
@@ -80,22 +81,64 @@ fn new_file_beside(folder: &Path, name: &str) -> io::Result<(File, PathBuf)> {
 /// Does the same with all of them at once, as far as the system has threads for it: the disk is then waited for once rather than
 /// once for each. Where several fail, the first error is handed back.
 pub(crate) fn all_at_once<T: Sync, E: Send>(all: &[T], work: impl Fn(&T) -> Result<(), E> + Sync) -> Result<(), E> {
-    let next = AtomicUsize::new(0);
-    let go_through = || {
-        let mut done = Ok(());
-        while let (Some(one), Ok(())) = (all.get(next.fetch_add(1, Ordering::Relaxed)), &done) {
-            done = work(one);
-        }
-        done
+    in_two_steps((all, work), || Ok(()), (&[(); 0], |()| Ok(())))
+}
+
+/// Does one thing with all of some, then something else, then one thing with all of others, by the same threads: to start them
+/// takes a good part of what a disk takes. What comes later is left undone where something fails.
+pub(crate) fn in_two_steps<A: Sync, B: Sync, E: Send>(
+    (first, do_first): (&[A], impl Fn(&A) -> Result<(), E> + Sync),
+    between: impl FnOnce() -> Result<(), E>,
+    (second, do_second): (&[B], impl Fn(&B) -> Result<(), E> + Sync),
+) -> Result<(), E> {
+    let (next_first, next_second) = (AtomicUsize::new(0), AtomicUsize::new(0));
+    let go_through_first = || go_through(first, &next_first, &do_first);
+    let go_through_second = || go_through(second, &next_second, &do_second);
+    // Whether to go on, which nobody can read before it is decided.
+    let goes_on = RwLock::new(false);
+    let mut decision = goes_on.write().unwrap_or_else(PoisonError::into_inner);
+    let help = &|tell: mpsc::Sender<Result<(), E>>| {
+        // Nobody is there to be told only when that one panics.
+        let _ = tell.send(go_through_first());
+        drop(tell);
+        let goes_on = *goes_on.read().unwrap_or_else(PoisonError::into_inner);
+        if goes_on { go_through_second() } else { Ok(()) }
     };
     thread::scope(|scope| {
-        let others = 1..all.len().min(AT_ONCE);
-        let others: Vec<_> =
-            others.filter_map(|_| thread::Builder::new().spawn_scoped(scope, go_through).ok()).collect();
-        let here = go_through();
+        let (tell, told) = mpsc::channel();
+        let others = 1..first.len().max(second.len()).min(AT_ONCE);
+        let others: Vec<_> = others
+            .filter_map(|_| {
+                let tell = tell.clone();
+                thread::Builder::new().spawn_scoped(scope, move || help(tell)).ok()
+            })
+            .collect();
+        drop(tell);
+        let here = go_through_first();
+        // One that panics tells nothing, and its panic is handed on below.
+        let told: Vec<_> = told.into_iter().collect();
+        let has_panicked = told.len() < others.len();
+        let mut done = told.into_iter().fold(here, Result::and);
+        if done.is_ok() && !has_panicked {
+            done = between();
+            *decision = done.is_ok();
+        }
+        let goes_on = *decision;
+        drop(decision);
+        if goes_on {
+            done = go_through_second();
+        }
         let joined = |other: thread::ScopedJoinHandle<'_, _>| other.join().unwrap_or_else(|panic| resume_unwind(panic));
-        others.into_iter().map(joined).fold(here, Result::and)
+        others.into_iter().map(joined).fold(done, Result::and)
     })
+}
+
+/// Takes one after the other of those that nobody else has taken, until one fails.
+fn go_through<T, E>(all: &[T], next: &AtomicUsize, work: impl Fn(&T) -> Result<(), E>) -> Result<(), E> {
+    while let Some(one) = all.get(next.fetch_add(1, Ordering::Relaxed)) {
+        work(one)?;
+    }
+    Ok(())
 }
 
 /// Syncs every file and folder below and including `path`.
@@ -113,6 +156,8 @@ pub(crate) fn sync_all_below(path: &Path) -> io::Result<()> {
 
 #[cfg(test)]
 mod tests {
+    use std::sync::Mutex;
+
     use super::*;
 
     #[test]
@@ -132,6 +177,50 @@ mod tests {
         assert!(write_file(folder.path(), "a.toml", b"one").is_err());
         assert!(taken.is_dir());
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+    }
+
+    #[test]
+    fn the_second_step_begins_when_the_first_is_done_and_only_if_nothing_failed() {
+        for (first, second) in [(0, 0), (1, 0), (0, 3), (1, 1), (5, 40), (40, 5), (100, 100)] {
+            let (ones, twos): (Vec<u32>, Vec<u32>) = ((0..first).collect(), (0..second).collect());
+            // One of the first, of the second or the step between fails, or nothing does.
+            for failing in [None, Some((0, first / 2)), Some((1, 0)), Some((2, second / 2))] {
+                let log = Mutex::new(Vec::new());
+                let work = |step: u32, one: u32| {
+                    log.lock().unwrap().push(step);
+                    if failing == Some((step, one)) { Err((step, one)) } else { Ok(()) }
+                };
+                let done = in_two_steps((&ones, |one| work(0, *one)), || work(1, 0), (&twos, |one| work(2, *one)));
+                let happens = failing.filter(|failing| match failing.0 {
+                    0 => first > 0,
+                    1 => true,
+                    _ => second > 0,
+                });
+                assert_eq!(done.err(), happens, "{first} and {second}");
+                let log = log.into_inner().unwrap();
+                assert!(log.is_sorted(), "{log:?}");
+                let times = |step| log.iter().filter(|done| **done == step).count();
+                let (all, all_later) = (ones.len(), twos.len());
+                match happens.map(|failing| failing.0) {
+                    None => assert_eq!([times(0), times(1), times(2)], [all, 1, all_later]),
+                    Some(0) => assert_eq!([times(1), times(2)], [0, 0]),
+                    Some(1) => assert_eq!([times(0), times(1), times(2)], [all, 1, 0]),
+                    Some(_) => assert_eq!([times(0), times(1)], [all, 1]),
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_panic_in_either_step_is_handed_on_and_nobody_waits_for_ever() {
+        for failing in [0, 1, 2] {
+            let work = |step: u32, one: &u32| -> Result<(), ()> {
+                if step == failing && *one == 7 { panic!("so it is") } else { Ok(()) }
+            };
+            let ones: Vec<u32> = (0..30).collect();
+            let run = || in_two_steps((&ones, |one| work(0, one)), || work(1, &7), (&ones, |one| work(2, one)));
+            assert!(std::panic::catch_unwind(run).is_err(), "step {failing}");
+        }
     }
 
     #[test]

@@ -19,7 +19,12 @@ fn done(told: &str) -> Vec<Done> {
         let (what, path) = line.split_once(' ').expect("a line has a word and a path");
         match what {
             "synced" => done.push(Done::Synced(path.into())),
-            "from" => from = Some(PathBuf::from(path)),
+            "from" | "of" => from = Some(PathBuf::from(path)),
+            // Another name of a file whose contents last.
+            "linked" if synced(&done, &from.take().expect("a name is given to something")) => {
+                done.push(Done::Synced(path.into()));
+            }
+            "linked" => {}
             _ => done.push(Done::Named(from.take().expect("a name is given to something"), path.into())),
         }
     }

@@ -3,7 +3,8 @@
  *
  *   FAULT_AT    the point, counted from 1; none by default
  *   FAULT_MODE  kill, half, full (from this point on there is no room), quota (from this point on the user may keep no more),
- *               sync (this one sync fails), lockless (nothing can be locked, as on some network file systems; needs no point)
+ *               sync (this one sync fails), lockless (nothing can be locked, as on some network file systems; needs no point),
+ *               linkless (no file can have a second name, as on FAT; needs no point)
  *   FAULT_LOG   a file for the number of points there were, written when the program ends by itself
  *   FAULT_TOLD  a file for what was synced and what was named, a line each, in the order in which it was done
  *
@@ -24,7 +25,7 @@
 #include <unistd.h>
 
 static long at = 0;
-static enum { KILL, HALF, FULL, QUOTA, SYNC, LOCKLESS } mode = KILL;
+static enum { KILL, HALF, FULL, QUOTA, SYNC, LOCKLESS, LINKLESS } mode = KILL;
 static atomic_long count = 0;
 static char record[4096];
 static char told[4096];
@@ -41,6 +42,7 @@ __attribute__((constructor)) static void begin(void) {
            : !strcmp(text, "quota")    ? QUOTA
            : !strcmp(text, "sync")     ? SYNC
            : !strcmp(text, "lockless") ? LOCKLESS
+           : !strcmp(text, "linkless") ? LINKLESS
                                        : KILL;
     text = getenv("FAULT_LOG");
     if (text) snprintf(record, sizeof record, "%s", text);
@@ -141,8 +143,20 @@ int rename(const char *from, const char *to) {
     return done;
 }
 SIMPLE(OTHER, renameat, (int a, const char *from, int b, const char *to), (a, from, b, to))
-SIMPLE(OTHER, link, (const char *from, const char *to), (from, to))
-SIMPLE(OTHER, linkat, (int a, const char *from, int b, const char *to, int flags), (a, from, b, to, flags))
+#define LINKER(name, arguments, pass) \
+    int name arguments { \
+        REAL(name); \
+        if (mode == LINKLESS) { errno = EPERM; return -1; } \
+        REFUSED(OTHER); \
+        int done = real pass; \
+        if (done == 0) { \
+            tell("of", from); \
+            tell("linked", to); \
+        } \
+        return done; \
+    }
+LINKER(link, (const char *from, const char *to), (from, to))
+LINKER(linkat, (int a, const char *from, int b, const char *to, int flags), (a, from, b, to, flags))
 SIMPLE(OTHER, unlink, (const char *path), (path))
 SIMPLE(OTHER, unlinkat, (int at_folder, const char *path, int flags), (at_folder, path, flags))
 SIMPLE(OTHER, rmdir, (const char *path), (path))

@@ -142,6 +142,26 @@ fn a_file_system_without_locks_is_named_and_nothing_is_filed() {
 }
 
 #[test]
+fn a_file_system_on_which_no_file_has_two_names_takes_entries_all_the_same() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let Some(shim) = shim(&folder) else { return };
+    let mut shop = crate::workshop();
+    let before = plain_git::line(&shop.repository(), "wren").len();
+    for line in ["note wren 'on a stick'", "enrol plover", "take-in ./in --enrol --partial", "note plover 'on a stick'"]
+    {
+        let mut command = shop.process(BINARY, line);
+        let output = command.env("LD_PRELOAD", &shim).env("FAULT_MODE", "linkless").output();
+        let output = output.expect("it can be started");
+        assert!(output.status.success(), "{line}: {}", String::from_utf8_lossy(&output.stderr));
+    }
+    for (tag, entries) in [("wren", before + 2), ("rook", 2), ("plover", 2)] {
+        assert_eq!(plain_git::line(&shop.repository(), tag).len(), entries, "{tag}");
+    }
+    let audit = shop.run("audit");
+    assert_eq!(audit.exit, 0, "{audit}");
+}
+
+#[test]
 fn a_garage_that_was_moved_away_is_missed_and_works_where_it_is() {
     let mut shop = Workshop::with_wren();
     let (old, new) = (shop.garage(), shop.folder().join("elsewhere"));

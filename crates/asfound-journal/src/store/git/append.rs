@@ -5,6 +5,7 @@ use git2::{Oid, Repository};
 
 use super::fresh::{Fresh, Made};
 use super::lock::WriterLock;
+use super::next_tip::{NextTip, settle};
 use super::patience::Waiting;
 use super::{GitStore, read, tip, tree};
 use crate::sign::{Signer, signed_commit};
@@ -34,9 +35,11 @@ pub(super) fn append(
     let ids = make(repository, &mut fresh, tag, before, new, signer)?;
     let Some(last) = ids.last().copied() else { return Ok(Vec::new()) };
     // Until the tip moves nothing that was written can be seen by anybody who reads the journal.
-    fresh.write_loose(repository)?;
-    tip::advance(repository, tag, before, last, store.patience, &mut waiting)?;
-    drop(lock);
+    let next = NextTip::write(store, tag, last)?;
+    fresh.write_loose(repository, Some(next.content()))?;
+    next.put(before, &mut waiting)?;
+    settle(store, [(tag, last)])?;
+    drop((next, lock));
     store.tidy_in_passing(last);
     Ok(ids.into_iter().map(read::commit_id).collect())
 }

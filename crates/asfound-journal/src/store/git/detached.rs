@@ -5,7 +5,7 @@ use std::cell::RefCell;
 use asfound_core::names::Tag;
 
 use super::fresh::Fresh;
-use super::{GitStore, append, read, tip};
+use super::{GitStore, append, next_tip, read, tip};
 use crate::sign::Signer;
 use crate::store::{BlobId, Commit, CommitId, NewCommit, Reader, Store, StoreError};
 
@@ -28,7 +28,7 @@ impl<'s> Detached<'s> {
     /// # Errors
     /// When the disk refuses.
     pub(crate) fn write(&self) -> Result<(), StoreError> {
-        self.fresh.borrow().write_loose(&self.store.repository.get())
+        self.fresh.borrow().write_loose(&self.store.repository.get(), None)
     }
 
     fn here(&self, tag: &Tag) -> Option<CommitId> {
@@ -139,6 +139,6 @@ impl GitStore {
         {
             self.keep(tag, before)?;
         }
-        tip::advance(&self.repository.get(), tag, before, after, self.patience, &mut waiting)
+        next_tip::advance(self, tag, before, after, &mut waiting)
     }
 }

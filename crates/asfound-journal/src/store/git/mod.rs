@@ -20,6 +20,7 @@ mod detached;
 mod fresh;
 mod lock;
 mod loose;
+mod next_tip;
 mod object_error;
 mod opened;
 mod packs;

@@ -26,11 +26,16 @@ const OPEN: usize = 64;
 const TRIES: usize = 5;
 
 impl Fresh {
-    /// Writes everything that is not in the repository yet. When this returns, it lasts.
+    /// Writes everything that is not in the repository yet. When this returns, it lasts, and so does the content of a file of
+    /// the caller's: to sync that along with the others takes one turn of the disk less.
     ///
     /// # Errors
     /// When the disk refuses. What was written by then is seen by nobody who reads a journal.
-    pub(in super::super) fn write_loose(&self, repository: &Repository) -> Result<(), StoreError> {
+    pub(in super::super) fn write_loose(
+        &self,
+        repository: &Repository,
+        along: Option<(&Path, &File)>,
+    ) -> Result<(), StoreError> {
         let database = repository.odb().map_err(|error| refused("open the objects", &error))?;
         let above = repository.path().join("objects");
         let (mut folders, mut missing) = (BTreeSet::new(), Vec::new());
@@ -45,23 +50,37 @@ impl Fresh {
                 folders.insert(folder);
             }
         }
-        let mut deflater = Deflater::fast();
-        let mut parts = Vec::with_capacity(missing.len());
+        let (mut deflater, mut parts, mut written) = (Deflater::fast(), Vec::with_capacity(missing.len()), Vec::new());
         for some in missing.chunks(OPEN) {
+            durable::all_at_once(&contents(&written), sync_content)?;
+            written.clear();
             // All are written before any is synced: the disk has less to do then.
-            let written = some.iter().map(|(folder, file, object)| Part::write(folder, file, object, &mut deflater));
-            let written: Vec<(Part, File)> = written.collect::<Result<_, _>>()?;
-            durable::all_at_once(&written, |(part, file)| file.sync_all().map_err(disk("sync", &part.path)))?;
-            parts.extend(written.into_iter().map(|(part, _)| part));
+            for (folder, file, object) in some {
+                let (part, content) = Part::write(folder, file, object, &mut deflater)?;
+                written.push((part.path.clone(), content));
+                parts.push(part);
+            }
         }
         if parts.iter().any(|part| part.is_folder_new) {
             folders.insert(above);
         }
-        parts.into_iter().try_for_each(Part::name)?;
+        let contents: Vec<_> = contents(&written).into_iter().chain(along).collect();
         let folders: Vec<PathBuf> = folders.into_iter().collect();
-        durable::all_at_once(&folders, |folder| durable::sync_folder(folder).map_err(disk("sync", folder)))?;
-        Ok(())
+        durable::in_two_steps(
+            (&contents, sync_content),
+            || parts.into_iter().try_for_each(Part::name),
+            (&folders, |folder| durable::sync_folder(folder).map_err(disk("sync", folder))),
+        )
     }
+}
+
+fn contents(files: &[(PathBuf, File)]) -> Vec<(&Path, &File)> {
+    files.iter().map(|(path, file)| (path.as_path(), file)).collect()
+}
+
+/// Waits until the content of a file is on the disk, whatever its name is.
+pub(in super::super) fn sync_content((path, file): &(&Path, &File)) -> Result<(), StoreError> {
+    file.sync_all().map_err(disk("sync", path))
 }
 
 /// Whether the repository has an object, which is then as it ought to be.

@@ -8,7 +8,7 @@ mod delta;
 mod loose;
 mod pack;
 
-pub(super) use loose::make_folders;
+pub(super) use loose::{make_folders, sync_content};
 
 use std::collections::{BTreeMap, HashMap};
 use std::rc::Rc;
@@ -171,9 +171,9 @@ mod tests {
         let place = tempfile::tempdir().unwrap();
         let repository = Repository::init_bare(place.path()).unwrap();
         let fresh = versions();
-        fresh.write_loose(&repository).unwrap();
+        fresh.write_loose(&repository, None).unwrap();
         read_all(&fresh, &repository.odb().unwrap());
-        fresh.write_loose(&repository).unwrap();
+        fresh.write_loose(&repository, None).unwrap();
         let objects = place.path().join("objects");
         for folder in files(&objects).into_iter().filter(|name| name.len() == 2) {
             assert!(files(&objects.join(folder)).iter().all(|name| name.len() == 38));
@@ -183,7 +183,7 @@ mod tests {
         let file = objects.join(&id[..2]).join(&id[2..]);
         fs::remove_file(&file).unwrap();
         fs::write(&file, b"").unwrap();
-        let refused = fresh.write_loose(&Repository::open_bare(place.path()).unwrap());
+        let refused = fresh.write_loose(&Repository::open_bare(place.path()).unwrap(), None);
         assert!(matches!(refused, Err(StoreError::Damaged { .. })), "{refused:?}");
     }
 }
