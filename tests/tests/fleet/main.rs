@@ -3,6 +3,8 @@
 use std::collections::BTreeMap;
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
+#[cfg(unix)]
+use std::process::Command;
 
 use asfound_tests::json::{Entries, TakenIn, Tidied, Vehicles};
 use asfound_tests::{Workshop, plain_git};
@@ -114,6 +116,27 @@ fn each_line_of_a_stream_is_a_reading_and_says_for_itself_what_is_wrong_with_it(
     assert_eq!((output.status.code(), output.stderr), (Some(2), Vec::new()));
     let entries = |shop: &mut Workshop, tag: &str| shop.json::<Entries>(&format!("entries {tag}")).entries.len();
     assert_eq!((entries(&mut shop, "rook"), entries(&mut shop, "plover")), (2, 2));
+}
+
+/// Some systems let a program have no more than 256 files open, and that of a morning is a reading of each of many cars.
+#[test]
+#[cfg(unix)]
+fn many_vehicles_need_no_more_open_files_than_few() {
+    let mut shop = Workshop::with_wren();
+    let line = |n: u32| {
+        format!(
+            r#"{{"format":"asfound-reading/1","vehicle":"car-{n}","modules":{{"body":{{"settings":{{"a":"1"}}}}}}}}"#
+        )
+    };
+    shop.write("stream", (0..300).map(line).collect::<Vec<_>>().join("\n"));
+    let stream = File::open(shop.folder().join("stream")).unwrap();
+    let given = shop.process(BINARY, "take-in - --enrol --partial");
+    let mut limited = Command::new("sh");
+    limited.args(["-c", "ulimit -n 100 && exec \"$0\" \"$@\""]).arg(given.get_program()).args(given.get_args());
+    limited.env_clear().envs(given.get_envs().filter_map(|(name, value)| Some((name, value?))));
+    let output = limited.current_dir(shop.folder()).stdin(stream).output().unwrap();
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    assert_eq!(shop.json::<Vehicles>("vehicles").vehicles.len(), 301);
 }
 
 #[test]
