@@ -72,15 +72,23 @@ impl OfRecord {
         for changes in self.layouts {
             // Neither work that was never made nor its correction makes a group.
             let made = changes.iter().filter(|change| change.source.answers(change.entry, corrections).is_some());
-            for mask in joined(made.map(|change| altered_together(change, &changes))) {
-                let field = Field::Undeclared { module: module.clone(), record: record.clone(), mask: mask.clone() };
-                let touching = changes.iter().filter(|change| change.mask.overlaps(&mask));
-                fields.entry(field).or_default().extend(touching.map(|change| Observed {
-                    entry: change.entry,
-                    source: change.source,
-                    found: Some(Content::bits(&mask, change.found.as_slice())),
-                    left: Content::bits(&mask, change.left.as_slice()),
-                }));
+            let mut groups = Groups::default();
+            made.for_each(|change| groups.join(&altered_together(change, &changes)));
+            let mut of_group: Vec<Vec<Observed>> = groups.masks.iter().map(|_| Vec::new()).collect();
+            for change in &changes {
+                for at in groups.met(&change.mask) {
+                    let mask = &groups.masks[at];
+                    of_group[at].push(Observed {
+                        entry: change.entry,
+                        source: change.source,
+                        found: Some(Content::bits(mask, change.found.as_slice())),
+                        left: Content::bits(mask, change.left.as_slice()),
+                    });
+                }
+            }
+            for (mask, observed) in groups.masks.into_iter().zip(of_group).filter(|(mask, _)| !mask.is_empty()) {
+                let field = Field::Undeclared { module: module.clone(), record: record.clone(), mask };
+                fields.entry(field).or_default().extend(observed);
             }
         }
         fields
@@ -113,24 +121,96 @@ fn altered_together(change: &BitChange, changes: &[BitChange]) -> BitMask {
     mask
 }
 
-/// Joins masks that overlap until none do.
-fn joined(masks: impl Iterator<Item = BitMask>) -> Vec<BitMask> {
-    let mut groups: Vec<BitMask> = Vec::new();
-    for mut mask in masks {
-        // A mask that has grown may overlap a group that it did not overlap before.
-        while let Some(at) = groups.iter().position(|group| group.overlaps(&mask)) {
-            mask.add(&groups.swap_remove(at));
+/// Masks that were joined where they overlap, so that none do.
+#[derive(Default)]
+struct Groups {
+    /// One that was joined to another is empty.
+    masks: Vec<BitMask>,
+    /// Which group has a bit, for every bit of a record, those of a byte behind each other from the least significant one.
+    of_bit: Vec<Option<usize>>,
+}
+
+impl Groups {
+    fn join(&mut self, mask: &BitMask) {
+        let met = self.met(mask);
+        let at = met.first().copied().unwrap_or(self.masks.len());
+        if at == self.masks.len() {
+            self.masks.push(BitMask::none(mask.len()));
         }
-        groups.push(mask);
+        for joined in met.into_iter().skip(1) {
+            let joined = std::mem::take(&mut self.masks[joined]);
+            self.give(at, &joined);
+        }
+        self.give(at, mask);
     }
-    groups.sort();
-    groups
+
+    fn give(&mut self, at: usize, mask: &BitMask) {
+        self.masks[at].add(mask);
+        self.of_bit.resize(self.of_bit.len().max(mask.len() * 8), None);
+        for bit in places(mask) {
+            self.of_bit[bit] = Some(at);
+        }
+    }
+
+    /// The groups that a mask overlaps.
+    fn met(&self, mask: &BitMask) -> Vec<usize> {
+        let mut met = Vec::new();
+        for at in places(mask).filter_map(|bit| self.of_bit.get(bit).copied().flatten()) {
+            if !met.contains(&at) {
+                met.push(at);
+            }
+        }
+        met
+    }
+}
+
+fn places(mask: &BitMask) -> impl Iterator<Item = usize> + '_ {
+    mask.bits().map(|(at, bit)| at * 8 + usize::from(bit))
 }
 
 #[cfg(test)]
 mod tests {
+    use proptest::prelude::*;
+
     use super::*;
     use crate::difference::differ;
+
+    /// As it is said: as long as two overlap, they become one.
+    fn joined(mut masks: Vec<BitMask>) -> Vec<BitMask> {
+        let pairs = |masks: &[BitMask]| {
+            (0..masks.len())
+                .flat_map(|a| (a + 1..masks.len()).map(move |b| (a, b)).collect::<Vec<_>>())
+                .find(|(a, b)| masks[*a].overlaps(&masks[*b]))
+        };
+        while let Some((a, b)) = pairs(&masks) {
+            let other = masks.swap_remove(b);
+            masks[a].add(&other);
+        }
+        masks.sort();
+        masks
+    }
+
+    proptest! {
+        #[test]
+        fn masks_are_joined_until_none_overlap(
+            all in proptest::collection::vec(proptest::collection::vec(
+                prop_oneof![4 => Just(0_u8), 2 => (0..8_u8).prop_map(|bit| 1 << bit), 1 => any::<u8>()], 1..5), 0..12),
+        ) {
+            // A change alters something.
+            let all = all.iter().filter(|bytes| bytes.iter().any(|byte| *byte != 0));
+            let all: Vec<BitMask> = all.map(|bytes| BitMask::differing(bytes, &vec![0; bytes.len()])).collect();
+            let mut groups = Groups::default();
+            all.iter().for_each(|mask| groups.join(mask));
+            let expected = joined(all.clone());
+            for mask in &all {
+                let [at] = groups.met(mask)[..] else { panic!("{mask} is in one group") };
+                prop_assert_eq!(groups.masks[at].common(mask).count(), mask.count());
+            }
+            let mut found: Vec<BitMask> = groups.masks.into_iter().filter(|mask| !mask.is_empty()).collect();
+            found.sort();
+            prop_assert_eq!(found, expected);
+        }
+    }
 
     /// Every change of one byte, and of the length, in a record with settings, a volatile byte, a checksum and spare bits.
     #[test]
