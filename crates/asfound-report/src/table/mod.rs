@@ -265,7 +265,7 @@ mod tests {
             chance = chance.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
             (chance >> 33) % limit
         };
-        let mut broken = 0;
+        let (mut broken, mut most) = (0, 0);
         for case in 0..60 {
             let mut table = Table::new(["no", "what", "why so", "by"]).figures(0);
             for column in 0..4 {
@@ -274,6 +274,7 @@ mod tests {
                 }
             }
             let longest: Vec<u64> = (0..4).map(|_| 1 + below(9)).collect();
+            let mut rows = Vec::new();
             for number in 0..PIECE + 1 + usize::try_from(below(40)).unwrap() {
                 let mut text = |most: u64| -> String {
                     let count = below(most);
@@ -281,15 +282,26 @@ mod tests {
                     let words: Vec<String> = (0..=count).map(word).collect();
                     words.join(if below(200) == 0 { "\n" } else { " " })
                 };
-                table.row([number.to_string(), text(longest[1]), text(longest[2]), text(longest[3])]);
+                // Now and then one says so much that few of them are a piece.
+                let more = if case % 3 == 0 { 30 } else { 0 };
+                let row = [number.to_string(), text(longest[1]), text(longest[2] + more), text(longest[3])];
+                rows.push(row.to_vec());
+                table.row(row);
             }
             let width = 40 + u16::try_from(below(80)).unwrap();
             let mut all = Piece::default();
             table.held().each(&mut |piece| piece.rows(4).for_each(|row| all.push(row)));
             let whole = table.laid_out(&all, width, None);
             assert!(table.text(width) == whole, "case {case}");
+            let (mut made, mut pieces) = (String::new(), 0);
+            let source = Source::Made(rows.len(), &|at| rows[at].clone());
+            source.each(&mut |_| pieces += 1);
+            most = pieces.max(most);
+            table.each_piece(source, width, &mut |piece| made.push_str(piece));
+            assert!(made == whole, "case {case}");
             broken += usize::from(whole.lines().count() > table.len() * 3 / 2);
         }
         assert!((10..50).contains(&broken), "{broken} of 60 have many broken lines");
+        assert!(most > 2, "none was made in more pieces than its rows ask for");
     }
 }

@@ -3,6 +3,9 @@
 /// So many rows are laid out at once.
 pub(super) const PIECE: usize = 100;
 
+/// Fewer where they say so many bytes: laid out, every line of the longest cell is one of all cells.
+const LARGE: usize = 1 << 13;
+
 /// Rows, one cell behind the other in one text: of a long table each cell by itself would take more room than what it says.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Rows {
@@ -78,10 +81,13 @@ impl Source<'_> {
         match *self {
             Self::Held(pieces) => pieces.iter().for_each(take),
             Self::Made(count, row) => {
-                for first in (0..count).step_by(PIECE) {
-                    let mut piece = Piece::default();
-                    (first..(first + PIECE).min(count)).for_each(|at| piece.push(row(at)));
-                    take(&piece);
+                let mut piece = Piece::default();
+                for at in 0..count {
+                    piece.push(row(at));
+                    let rows = at % PIECE + 1;
+                    if at + 1 == count || rows == PIECE || count > PIECE && piece.text.len() >= LARGE {
+                        take(&std::mem::take(&mut piece));
+                    }
                 }
             }
         }
