@@ -7,6 +7,7 @@ use asfound_core::entry::StepOutcome;
 use asfound_core::history::Field;
 use asfound_core::names::SettingPath;
 use asfound_core::plan::{ChangeWish, Event, Next, Said, SavedPlan, SavedStep, Targets, Walk, WalkError, Wish, plan};
+use asfound_core::value::BitMask;
 use time::OffsetDateTime;
 
 use crate::garage::{Garage, path, record, value};
@@ -269,5 +270,34 @@ fn a_setting_that_is_set_twice_by_name_is_one_alteration() {
         });
         assert_eq!(told.collect::<Vec<_>>(), effects);
         assert_eq!(work.settings.len(), effects.len());
+    }
+}
+
+#[test]
+fn groups_of_bits_of_one_record_stand_together_in_a_plan_file() {
+    let (_, mut saved) = two_steps();
+    let bits = |record: &str, masks: &[u8]| -> Vec<Field> {
+        let field = |mask: &u8| Field::Undeclared {
+            module: "body".parse().unwrap(),
+            record: record.parse().unwrap(),
+            mask: BitMask::differing(&[0, *mask], &[0, 0]),
+        };
+        masks.iter().map(field).collect()
+    };
+    saved.fields = [bits("0D01", &[0x01, 0x02, 0x80]), bits("0D02", &[0x04])].concat();
+    let text = saved.to_text();
+    assert_eq!(SavedPlan::parse(text.as_bytes()).unwrap(), saved);
+    assert_eq!(text.matches("[[fields.undeclared]]").count(), 2, "{text}");
+    // One group may stand without brackets.
+    let alone = text.replace("bits = [\"00 04\"]", "bits = \"00 04\"");
+    assert_ne!(alone, text);
+    assert_eq!(SavedPlan::parse(alone.as_bytes()).unwrap(), saved);
+    for (wrong, problem) in [
+        ("5", "fields.undeclared[2].bits: expected a list, found a whole number"),
+        ("[\"00 04\", \"0x\"]", "fields.undeclared[2].bits[2]: "),
+        ("\"0x\"", "fields.undeclared[2].bits: "),
+    ] {
+        let problems = SavedPlan::parse(text.replace("[\"00 04\"]", wrong).as_bytes()).unwrap_err().to_string();
+        assert!(problems.contains(problem), "{wrong}: {problems}");
     }
 }

@@ -7,7 +7,9 @@ use time::OffsetDateTime;
 use time::format_description::well_known::Rfc3339;
 
 use super::{ChangeWish, PLAN_FORMAT, SavedPlan, Wish, parse_step};
-use crate::document::{Collector, Node, Placed, Problem, Problems, TableReader, TimeText, decode_utf8, parse_toml};
+use crate::document::{
+    Collector, Node, NodeValue, Placed, Problem, Problems, TableReader, TimeText, decode_utf8, parse_toml,
+};
 use crate::entry::Acknowledgement;
 use crate::history::Field;
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingPath};
@@ -25,7 +27,7 @@ impl SavedPlan {
         let root = parse_toml(decode_utf8(bytes)?)?;
         let format = root.get("format");
         let told = format.and_then(|node| match &node.value {
-            crate::document::NodeValue::Text(text) => Some(text.as_str()),
+            NodeValue::Text(text) => Some(text.as_str()),
             _ => None,
         });
         match told {
@@ -203,9 +205,18 @@ fn fields(node: &Node, above: &TableReader<'_, '_>) -> Option<Vec<Field>> {
             continue;
         };
         let (module, record) = (table.required_parsed("module"), table.required_parsed("record"));
-        let bits = table.required_parsed::<HexBytes>("bits");
-        if let (Some(module), Some(record), Some(bits)) = (module, record, bits) {
-            fields.insert(Field::Undeclared { module, record, mask: mask(&bits) });
+        let groups: Vec<HexBytes> = match table.required::<&Node>("bits") {
+            // One alone may stand without brackets.
+            Some(one) if matches!(one.value, NodeValue::Text(_)) => table.required_parsed("bits").into_iter().collect(),
+            _ => table.parsed_items("bits").into_iter().map(|(bits, _)| bits.value).collect(),
+        };
+        if let (Some(module), Some(record)) = (module, record) {
+            let of = |bits| Field::Undeclared {
+                module: Clone::clone(&module),
+                record: Clone::clone(&record),
+                mask: mask(bits),
+            };
+            fields.extend(groups.iter().map(of));
         }
     }
     Some(fields.into_iter().collect())

@@ -87,7 +87,8 @@ struct Fields<'p> {
 struct UndeclaredForm<'p> {
     module: &'p ModuleName,
     record: &'p RecordName,
-    bits: HexBytes,
+    /// One group after the other.
+    bits: Vec<HexBytes>,
 }
 
 #[derive(Serialize)]
@@ -199,7 +200,10 @@ fn fields(fields: &[Field]) -> Fields<'_> {
         match field {
             Field::Setting(path) => form.settings.push(path),
             Field::Undeclared { module, record, mask } => {
-                form.undeclared.push(UndeclaredForm { module, record, bits: bits(mask) });
+                match form.undeclared.last_mut().filter(|last| (last.module, last.record) == (module, record)) {
+                    Some(last) => last.bits.push(bits(mask)),
+                    None => form.undeclared.push(UndeclaredForm { module, record, bits: vec![bits(mask)] }),
+                }
             }
         }
     }
