@@ -256,8 +256,10 @@ fn memory(place: &Path, folder: &Path, entries: u32) -> String {
          [[modules.m3.trouble_codes]]\ncode = \"U0121-00\"\n"
     );
     std::fs::write(&reading, text).unwrap();
-    let (reading, sheet) = (reading.display().to_string(), folder.join("sheet.txt").display().to_string());
-    let commands: [&[&str]; 17] = [
+    let file = |name: &str| folder.join(name).display().to_string();
+    let (reading, sheet, page) = (file("reading.toml"), file("sheet.txt"), file("sheet.html"));
+    let (book, back) = (file("book.html"), file("back.toml"));
+    let commands: [&[&str]; 22] = [
         &["entries", "wren"],
         &["entries", "wren", "--json"],
         &["entries", "wren", SETTING],
@@ -271,15 +273,21 @@ fn memory(place: &Path, folder: &Path, entries: u32) -> String {
         &["seal", "wren"],
         &["audit", "wren"],
         &["handover", "wren", "--from", &half, "--to", &last, "--out", &sheet],
+        &["handover", "wren", "--from", &half, "--to", &last, "--out", &page],
+        &["book", "wren", "--out", &book],
+        &["return-to", "wren", &half, "--save", &back],
+        &["plan", "show", &back],
         &["note", "wren", "measured"],
         &["change", "wren", "m3.s5_0=7", "--why", "measured"],
         &["read", "wren", &reading, "--partial"],
         &["suspects", "wren", "U0121-00"],
+        &["suspects", "wren", "U0121-00", "--json"],
     ];
     let mut text = String::from("\nMost memory of each command, started once, in MB:");
     for (at, arguments) in commands.iter().enumerate() {
         let (kib, time) = measure::memory(&asfound(place, arguments));
-        let shown = arguments.iter().filter(|word| !word.starts_with('/')).copied().collect::<Vec<_>>().join(" ");
+        let name = |word: &&str| word.rsplit('/').next().unwrap_or_default().to_owned();
+        let shown = arguments.iter().map(name).collect::<Vec<_>>().join(" ");
         let mark = if at == 0 { " " } else { " · " };
         text.push_str(&format!("{mark}`{shown}` {} ({})", kib.div_ceil(1024), milliseconds(time)));
     }
