@@ -2,7 +2,7 @@
 
 use std::fmt;
 use std::io;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use asfound_core::names::Tag;
@@ -191,6 +191,12 @@ pub(crate) fn disk_hint(error: &io::Error) -> Option<&'static str> {
         io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => Some("make room on the disk, then try again"),
         _ => None,
     }
+}
+
+/// Makes the error of a file or folder that the disk refused.
+pub(super) fn disk(doing: &'static str, path: &Path) -> impl Fn(io::Error) -> StoreError + use<> {
+    let path = path.to_owned();
+    move |source| StoreError::Disk { doing, path: path.clone(), source }
 }
 
 #[cfg(test)]

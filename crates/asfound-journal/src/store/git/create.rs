@@ -9,6 +9,7 @@ use git2::{ConfigLevel, ErrorClass, ErrorCode, Repository, RepositoryInitOptions
 use super::fresh::make_folders;
 use crate::durable;
 use crate::store::StoreError;
+use crate::store::error::disk;
 
 /// Where the repository's own head points: at no journal. Tags hold no underscore, so that no
 /// vehicle can ever have this branch.
@@ -20,10 +21,6 @@ pub(super) fn create(path: &Path) -> Result<(), StoreError> {
     }
     // Made under another name, which nobody opens, and renamed when it is whole.
     let beside = beside(path);
-    let disk = |doing, path: &Path| {
-        let path = path.to_owned();
-        move |source| StoreError::Disk { doing, path, source }
-    };
     match fs::remove_dir_all(&beside) {
         Err(error) if error.kind() != io::ErrorKind::NotFound => {
             return Err(disk("remove the unfinished", &beside)(error));

@@ -6,6 +6,7 @@ use std::path::Path;
 
 use super::patience::Waiting;
 use crate::durable;
+use crate::store::error::disk;
 use crate::store::{Holder, LOCK, StoreError};
 
 /// A kernel lock on a file in the folder of locks, released when dropped, or by the system when
@@ -17,7 +18,7 @@ pub(super) struct WriterLock {
 impl WriterLock {
     /// Takes the lock `name`, waiting for another writer of `what` until the time is up.
     pub(super) fn take(locks: &Path, name: &str, what: &str, waiting: &mut Waiting) -> Result<Self, StoreError> {
-        durable::make_folder(locks).map_err(|source| disk("make the folder", locks, source))?;
+        durable::make_folder(locks).map_err(disk("make the folder", locks))?;
         let path = locks.join(name);
         // Not truncated: until the lock is ours, the text in it is somebody else's.
         let file = OpenOptions::new()
@@ -26,7 +27,7 @@ impl WriterLock {
             .create(true)
             .truncate(false)
             .open(&path)
-            .map_err(|source| disk("open the lock", &path, source))?;
+            .map_err(disk("open the lock", &path))?;
         loop {
             match file.try_lock() {
                 Ok(()) => break,
@@ -39,10 +40,10 @@ impl WriterLock {
                         });
                     }
                 }
-                Err(TryLockError::Error(source)) => return Err(disk(LOCK, &path, source)),
+                Err(TryLockError::Error(source)) => return Err(disk(LOCK, &path)(source)),
             }
         }
-        say_whose(&file).map_err(|source| disk("write the lock", &path, source))?;
+        say_whose(&file).map_err(disk("write the lock", &path))?;
         Ok(Self { _file: file })
     }
 }
@@ -53,10 +54,6 @@ fn say_whose(mut file: &File) -> io::Result<()> {
     file.write_all(text.as_bytes())?;
     let length = text.len() as u64;
     if file.metadata()?.len() == length { Ok(()) } else { file.set_len(length) }
-}
-
-fn disk(doing: &'static str, path: &Path, source: io::Error) -> StoreError {
-    StoreError::Disk { doing, path: path.to_owned(), source }
 }
 
 /// What a holder writes into its lock file.

@@ -18,6 +18,7 @@ use super::stale::StaleLock;
 use super::tip::{BRANCHES, branch, moved};
 use super::{GitStore, read};
 use crate::durable;
+use crate::store::error::disk;
 use crate::store::{Holder, StoreError};
 
 /// What a journal's reference is to say next. To be made, and made use of, with our own lock on the journal held.
@@ -189,11 +190,6 @@ fn is_same(one: &Metadata, other: &Metadata) -> bool {
 #[cfg(not(unix))]
 fn is_same(_: &Metadata, _: &Metadata) -> bool {
     false
-}
-
-fn disk(doing: &'static str, path: &Path) -> impl FnOnce(io::Error) -> StoreError + use<> {
-    let path = path.to_owned();
-    move |source| StoreError::Disk { doing, path, source }
 }
 
 #[cfg(unix)]

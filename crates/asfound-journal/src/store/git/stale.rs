@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use std::time::{Duration, Instant, SystemTime};
 
 use crate::store::StoreError;
+use crate::store::error::disk;
 
 /// Watches the lock file of one branch, while our own lock on its journal is held.
 ///
@@ -26,17 +27,13 @@ impl StaleLock {
 
     /// Removes the lock file if it was left behind.
     pub(super) fn remove_if_stale(&mut self) -> Result<(), StoreError> {
-        let disk = |doing| {
-            let path = self.path.clone();
-            move |source| StoreError::Disk { doing, path, source }
-        };
         let changed = match fs::metadata(&self.path).and_then(|data: Metadata| data.modified()) {
             Ok(changed) => changed,
             Err(error) if error.kind() == io::ErrorKind::NotFound => {
                 self.seen = None;
                 return Ok(());
             }
-            Err(error) => return Err(disk("look at")(error)),
+            Err(error) => return Err(disk("look at", &self.path)(error)),
         };
         let since = match self.seen {
             Some((then, since)) if then == changed => since,
@@ -50,7 +47,9 @@ impl StaleLock {
             return Ok(());
         }
         match fs::remove_file(&self.path) {
-            Err(error) if error.kind() != io::ErrorKind::NotFound => Err(disk("remove the stale lock")(error)),
+            Err(error) if error.kind() != io::ErrorKind::NotFound => {
+                Err(disk("remove the stale lock", &self.path)(error))
+            }
             _ => Ok(()),
         }
     }

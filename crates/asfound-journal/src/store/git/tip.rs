@@ -11,6 +11,7 @@ use super::object_error::refused;
 use super::object_error::unreadable_file;
 use super::read;
 use crate::store::StoreError;
+use crate::store::error::disk;
 
 pub(super) const BRANCHES: &str = "refs/heads/";
 
@@ -34,7 +35,7 @@ pub(super) fn tags(repository: &Repository) -> Result<Vec<Tag>, StoreError> {
 /// The vehicles whose branch has a file of its own, which those that were packed have not.
 fn tags_with_a_file(repository: &Repository) -> Result<BTreeSet<Tag>, StoreError> {
     let folder = repository.path().join(BRANCHES);
-    let disk = |source| StoreError::Disk { doing: "list", path: folder.clone(), source };
+    let disk = disk("list", &folder);
     let entries = match fs::read_dir(&folder) {
         Ok(entries) => entries,
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(BTreeSet::new()),
@@ -42,7 +43,7 @@ fn tags_with_a_file(repository: &Repository) -> Result<BTreeSet<Tag>, StoreError
     };
     let mut tags = BTreeSet::new();
     for entry in entries {
-        let entry = entry.map_err(disk)?;
+        let entry = entry.map_err(&disk)?;
         if entry.path().is_file() {
             tags.extend(entry.file_name().to_str().and_then(|name| name.parse::<Tag>().ok()));
         }

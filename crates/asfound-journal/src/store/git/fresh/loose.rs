@@ -18,6 +18,7 @@ use super::super::{loose, tidy};
 use super::{Fresh, Object};
 use crate::durable;
 use crate::store::StoreError;
+use crate::store::error::disk;
 
 /// How many files are open at once.
 const OPEN: usize = 64;
@@ -164,9 +165,4 @@ pub(in super::super) fn make_folders(objects: &Path) -> io::Result<()> {
         Err(error) if error.kind() != ErrorKind::AlreadyExists => Err(error),
         _ => Ok(()),
     })
-}
-
-fn disk(doing: &'static str, path: &Path) -> impl FnOnce(io::Error) -> StoreError + use<> {
-    let path = path.to_owned();
-    move |source| StoreError::Disk { doing, path, source }
 }

@@ -9,8 +9,9 @@ use git2::Oid;
 use super::super::object_error::refused;
 use super::super::{GitStore, packs};
 use super::loose_ones::Named;
-use super::pack::{disk, files, write};
+use super::pack::{files, write};
 use crate::store::StoreError;
+use crate::store::error::disk;
 
 /// So many packs of about one size are put together.
 pub(super) const TOGETHER: usize = 8;

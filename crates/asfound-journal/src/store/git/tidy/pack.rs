@@ -11,6 +11,7 @@ use super::super::{GitStore, packs};
 use super::loose_ones::Named;
 use crate::durable;
 use crate::store::StoreError;
+use crate::store::error::disk;
 
 /// Where a pack is made: beside the objects, where no program looks for packs. Only one is made at a time.
 pub(super) const TIDYING: &str = "asfound-tidy";
@@ -105,9 +106,4 @@ fn clear(workshop: &Path) -> Result<(), StoreError> {
         Err(error) if error.kind() != ErrorKind::NotFound => Err(disk("remove", workshop)(error)),
         _ => Ok(()),
     }
-}
-
-pub(super) fn disk(doing: &'static str, path: &Path) -> impl Fn(std::io::Error) -> StoreError + use<> {
-    let path = path.to_owned();
-    move |source| StoreError::Disk { doing, path: path.clone(), source }
 }

@@ -8,8 +8,8 @@ use std::path::Path;
 use super::super::GitStore;
 use super::super::patience::Waiting;
 use super::super::stale::StaleLock;
-use super::pack::disk;
 use crate::durable;
+use crate::store::error::disk;
 use crate::store::{Holder, StoreError};
 
 const HEAD: &str = "# pack-refs with: peeled fully-peeled sorted \n";
