@@ -55,7 +55,12 @@ impl<'t> PlaceIndex<'t> {
         let offset = offset.min(self.text.len());
         let line = self.line_starts.partition_point(|start| *start <= offset);
         let start = self.line_starts[line - 1];
-        Place { line, column: self.characters_before(offset) - self.characters_before(start) + 1 }
+        let before = if offset - start < STEP {
+            starts(&self.text.as_bytes()[start..offset])
+        } else {
+            self.characters_before(offset) - self.characters_before(start)
+        };
+        Place { line, column: before + 1 }
     }
 
     fn characters_before(&self, offset: usize) -> usize {

@@ -1,12 +1,18 @@
 //! The definition files of a garage.
 
-use asfound_core::definition::DefinitionSet;
+use std::panic::resume_unwind;
+use std::thread;
+
+use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::names::ModuleName;
 use asfound_journal::Digest;
 use asfound_journal::garage::{Garage, KeptFile};
 
 use super::parse_definition;
 use crate::failure::Failure;
+
+/// How many files a thread of its own is worth while for.
+const WORTH_WHILE: usize = 4;
 
 /// The definition files of a garage, as they are.
 pub struct DefinitionFiles(Vec<KeptFile>);
@@ -65,8 +71,8 @@ pub fn garage_definitions_of(garage: &Garage, module: &ModuleName) -> Result<Def
 
 fn parsed(files: &[KeptFile]) -> Result<DefinitionSet, Failure> {
     let mut definitions = DefinitionSet::new();
-    for file in files {
-        let definition = parse_definition(&file.path, &file.bytes).map_err(|failure| {
+    for (file, parsed) in files.iter().zip(parsed_apart(files)) {
+        let definition = parsed.map_err(|failure| {
             let hint = failure.hint.clone();
             failure.hint("mend the file, or take a sound one in with `asfound definition keep FILE`").maybe_hint(hint)
         })?;
@@ -77,4 +83,26 @@ fn parsed(files: &[KeptFile]) -> Result<DefinitionSet, Failure> {
         })?;
     }
     Ok(definitions)
+}
+
+/// What each of them says: that of many files is most of what a short question takes, so that the processors share it.
+fn parsed_apart(files: &[KeptFile]) -> Vec<Result<Definition, Failure>> {
+    let processors = thread::available_parallelism().map_or(1, usize::from);
+    let share = files.len().div_ceil(processors).max(WORTH_WHILE);
+    let parse =
+        |some: &[KeptFile]| -> Vec<_> { some.iter().map(|file| parse_definition(&file.path, &file.bytes)).collect() };
+    let (here, there) = files.split_at(share.min(files.len()));
+    thread::scope(|scope| {
+        let others =
+            there.chunks(share).map(|some| (some, thread::Builder::new().spawn_scoped(scope, move || parse(some))));
+        let others: Vec<_> = others.collect();
+        let mut all = parse(here);
+        for (some, other) in others {
+            // Where the system has no thread to give, it is done here.
+            all.extend(
+                other.map_or_else(|_| parse(some), |other| other.join().unwrap_or_else(|panic| resume_unwind(panic))),
+            );
+        }
+        all
+    })
 }
