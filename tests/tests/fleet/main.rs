@@ -132,7 +132,7 @@ fn many_vehicles_need_no_more_open_files_than_few() {
     let stream = File::open(shop.folder().join("stream")).unwrap();
     let given = shop.process(BINARY, "take-in - --enrol --partial");
     let mut limited = Command::new("sh");
-    limited.args(["-c", "ulimit -n 100 && exec \"$0\" \"$@\""]).arg(given.get_program()).args(given.get_args());
+    limited.args(["-c", "ulimit -n 128 && exec \"$0\" \"$@\""]).arg(given.get_program()).args(given.get_args());
     limited.env_clear().envs(given.get_envs().filter_map(|(name, value)| Some((name, value?))));
     let output = limited.current_dir(shop.folder()).stdin(stream).output().unwrap();
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));

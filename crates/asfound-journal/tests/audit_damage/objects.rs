@@ -4,6 +4,7 @@ use std::fs;
 use std::path::Path;
 
 use asfound_journal::garage::Garage;
+use asfound_journal::store::Store;
 
 use crate::place::{Place, git, overwrite};
 use crate::sheets::audit_of;
@@ -130,7 +131,7 @@ fn a_branch_that_leads_nowhere() {
     assert_eq!(place.said(none).len(), 2);
 }
 
-/// A pack that was cut short is found when the garage is opened, before anything is read from it.
+/// A pack that was cut short is found before anything is read from it.
 #[test]
 fn a_pack_that_was_cut_short() {
     let place = Place::told();
@@ -140,10 +141,13 @@ fn a_pack_that_was_cut_short() {
     let sound = fs::read(&pack).unwrap();
     overwrite(&pack, &sound[..sound.len() / 2]);
     let index = pack.with_extension("idx");
-    assert_eq!(
-        Garage::open(&place.path()).unwrap_err().to_string(),
-        format!("the pack index {} is damaged: it says that an object lies outside the pack", index.display())
-    );
+    let damaged =
+        format!("the pack index {} is damaged: it says that an object lies outside the pack", index.display());
+    let garage = Garage::open(&place.path()).unwrap();
+    let (store, wren) = (garage.store(), "wren".parse().unwrap());
+    assert_eq!(store.tip(&wren).unwrap_err().to_string(), damaged);
+    assert_eq!(store.reader().err().unwrap().to_string(), damaged);
+    drop(garage);
     // A byte flipped in it is found in the object that it is of.
     let mut flipped = sound.clone();
     flipped[sound.len() / 2] ^= 0xFF;

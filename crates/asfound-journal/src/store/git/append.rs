@@ -20,12 +20,12 @@ pub(super) fn append(
 ) -> Result<Vec<CommitId>, StoreError> {
     let unfit = |source| StoreError::Unfit { tag: tag.clone(), source };
     new.iter().try_for_each(NewCommit::check).map_err(unfit)?;
-    let repository = &*store.repository.get();
+    let repository = &*store.repository.for_reading()?;
     let before = expected.map(|id| read::oid(id.as_str()));
 
     let mut waiting = Waiting::start(store.patience);
     let lock = WriterLock::take(&store.locks, tag.as_str(), &format!("the journal of `{tag}`"), &mut waiting)?;
-    let found = tip::tip(repository, tag)?;
+    let found = tip::tip(&store.repository, tag)?;
     if found != before {
         return Err(tip::moved(tag, before, found));
     }

@@ -42,7 +42,7 @@ impl GitStore {
         let mut stale = StaleLock::new(self.repository.path().join(format!("{name}.lock")), self.patience.stale);
         loop {
             stale.remove_if_stale()?;
-            match self.repository.get().reference(name, oid, true, "") {
+            match self.repository.for_reading()?.reference(name, oid, true, "") {
                 Ok(_) => return Ok(()),
                 Err(error) if error.code() == ErrorCode::Locked && waiting.pause() => {}
                 Err(error) => return Err(refused(&format!("write {name}"), &error)),

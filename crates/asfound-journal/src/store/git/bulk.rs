@@ -58,7 +58,7 @@ impl GitStore {
                 let what = format!("the journal of `{}`", next.tag);
                 let lock = WriterLock::take(&self.locks, next.tag.as_str(), &what, &mut waiting)?;
                 let from = next.from.as_ref().map(|id| read::oid(id.as_str()));
-                if tip::tip(&self.repository.get(), &next.tag)? != from {
+                if tip::tip(&self.repository, &next.tag)? != from {
                     overtaken.push(next.tag.clone());
                     continue;
                 }

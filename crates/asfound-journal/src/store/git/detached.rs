@@ -28,7 +28,7 @@ impl<'s> Detached<'s> {
     /// # Errors
     /// When the disk refuses.
     pub(crate) fn write(&self) -> Result<(), StoreError> {
-        self.fresh.borrow().write_loose(&self.store.repository.get(), None)
+        self.fresh.borrow().write_loose(&*self.store.repository.for_reading()?, None)
     }
 
     fn here(&self, tag: &Tag) -> Option<CommitId> {
@@ -109,7 +109,7 @@ impl Store for Detached<'_> {
             return Err(StoreError::Moved { tag: tag.clone(), expected: expected.cloned(), found });
         }
         let before = expected.map(|id| read::oid(id.as_str()));
-        let repository = self.store.repository.get();
+        let repository = self.store.repository.for_reading()?;
         let ids = append::make(&repository, &mut self.fresh.borrow_mut(), tag, before, new, signer)?;
         let ids: Vec<CommitId> = ids.into_iter().map(read::commit_id).collect();
         if let Some(last) = ids.last() {
@@ -130,7 +130,7 @@ impl GitStore {
         let mut waiting = super::patience::Waiting::start(self.patience);
         let what = format!("the journal of `{tag}`");
         let _lock = super::lock::WriterLock::take(&self.locks, tag.as_str(), &what, &mut waiting)?;
-        let found = tip::tip(&self.repository.get(), tag)?;
+        let found = tip::tip(&self.repository, tag)?;
         if found != before {
             return Err(tip::moved(tag, before, found));
         }

@@ -73,9 +73,7 @@ impl GitStore {
     pub fn open(repository: &Path, locks: &Path, patience: Patience) -> Result<Self, StoreError> {
         // References take the setting when they are first looked at: it must come before.
         sync::sync_all_writes()?;
-        let opened = Opened::open(repository)?;
-        packs::check_indexes(repository)?;
-        Ok(Self::with(opened, locks, patience))
+        Ok(Self::with(Opened::open(repository)?, locks, patience))
     }
 
     fn with(repository: Opened, locks: &Path, patience: Patience) -> Self {
@@ -122,7 +120,7 @@ impl Store for GitStore {
     }
 
     fn tip(&self, tag: &Tag) -> Result<Option<CommitId>, StoreError> {
-        Ok(tip::tip(&self.repository.get(), tag)?.map(read::commit_id))
+        Ok(tip::tip(&self.repository, tag)?.map(read::commit_id))
     }
 
     fn tips(&self) -> Result<BTreeMap<Tag, CommitId>, StoreError> {
@@ -137,7 +135,7 @@ impl Store for GitStore {
     }
 
     fn parent(&self, id: &CommitId) -> Result<Option<CommitId>, StoreError> {
-        read::parent(&self.repository.for_reading(), id)
+        read::parent(&*self.repository.for_reading()?, id)
     }
 
     fn index(&self) -> Option<&IndexFolder> {
@@ -145,19 +143,19 @@ impl Store for GitStore {
     }
 
     fn commit(&self, id: &CommitId) -> Result<Commit, StoreError> {
-        read::commit(&self.repository.for_reading(), id)
+        read::commit(&*self.repository.for_reading()?, id)
     }
 
     fn commit_text(&self, id: &CommitId) -> Result<Vec<u8>, StoreError> {
-        read::commit_text(&self.repository.for_reading(), id)
+        read::commit_text(&*self.repository.for_reading()?, id)
     }
 
     fn read(&self, blob: &BlobId) -> Result<Vec<u8>, StoreError> {
-        read::blob(&self.repository.for_reading(), read::oid(blob.as_str()))
+        read::blob(&*self.repository.for_reading()?, read::oid(blob.as_str()))
     }
 
     fn file(&self, commit: &CommitId, path: &str) -> Result<Vec<u8>, StoreError> {
-        read::file(&self.repository.for_reading(), commit, path)
+        read::file(&*self.repository.for_reading()?, commit, path)
     }
 
     fn line(&self, tag: &Tag) -> Result<Vec<CommitId>, StoreError> {
@@ -172,6 +170,7 @@ impl Store for GitStore {
     fn reader(&self) -> Result<Box<dyn Reader>, StoreError> {
         // A pack stays mapped as long as any handle has looked into it.
         self.repository.let_go();
+        self.repository.check()?;
         Ok(Box::new(GitReader::open(self.repository.path(), &self.readers)?))
     }
 

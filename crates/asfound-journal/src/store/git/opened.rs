@@ -11,7 +11,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError, Weak};
 
 use git2::Repository;
 
-use super::create;
+use super::{create, packs};
 use crate::store::StoreError;
 
 /// After how many objects a handle is opened anew.
@@ -22,13 +22,14 @@ pub(super) struct Opened {
     path: PathBuf,
     repository: RefCell<Repository>,
     read: Cell<u32>,
+    is_checked: Cell<bool>,
 }
 
 impl Opened {
     pub(super) fn open(path: &Path) -> Result<Self, StoreError> {
         let repository = open(path)?;
         let path = repository.path().to_owned();
-        Ok(Self { path, repository: RefCell::new(repository), read: Cell::new(0) })
+        Ok(Self { path, repository: RefCell::new(repository), read: Cell::new(0), is_checked: Cell::new(false) })
     }
 
     /// Where the repository is.
@@ -36,17 +37,28 @@ impl Opened {
         &self.path
     }
 
+    /// The handle for whoever reads references, or asks which objects there are, and reads none of them.
     pub(super) fn get(&self) -> Ref<'_, Repository> {
         self.repository.borrow()
     }
 
-    /// The handle for one read of many.
-    pub(super) fn for_reading(&self) -> Ref<'_, Repository> {
+    /// The handle for one read of many. Before the first of them, the indexes of the packs are looked through.
+    pub(super) fn for_reading(&self) -> Result<Ref<'_, Repository>, StoreError> {
+        self.check()?;
         self.read.set(self.read.get() + 1);
         if self.read.get() >= MANY {
             self.let_go();
         }
-        self.get()
+        Ok(self.get())
+    }
+
+    /// Fails where the library could crash on reading an object.
+    pub(super) fn check(&self) -> Result<(), StoreError> {
+        if !self.is_checked.get() {
+            packs::check_indexes(&self.path)?;
+            self.is_checked.set(true);
+        }
+        Ok(())
     }
 
     /// Lets go of what was read, unless somebody is at it, or it cannot be opened anew.
@@ -122,16 +134,16 @@ mod tests {
         let (place, id) = with_a_blob();
         let opened = Opened::open(place.path()).unwrap();
         for _ in 0..2 * MANY + 5 {
-            assert_eq!(opened.for_reading().find_blob(id).unwrap().content(), b"content");
+            assert_eq!(opened.for_reading().unwrap().find_blob(id).unwrap().content(), b"content");
         }
         // Counted from nothing each time.
         assert_eq!(opened.read.get(), 5);
         opened.read.set(MANY);
         let at_it = opened.get();
-        drop(opened.for_reading());
+        drop(opened.for_reading().unwrap());
         assert_eq!(opened.read.get(), MANY + 1);
         drop(at_it);
-        drop(opened.for_reading());
+        drop(opened.for_reading().unwrap());
         assert_eq!(opened.read.get(), 0);
     }
 

@@ -25,8 +25,8 @@ const IS_LARGE: u32 = 1 << 31;
 
 /// Fails where an index says that an object lies outside its pack.
 ///
-/// libgit2 1.9.7 reads there without looking, and the program crashes. Done once, when the
-/// repository is opened: four bytes are read for each object that is packed.
+/// libgit2 1.9.7 reads there without looking, and the program crashes. Done once, before the first
+/// object is read: four bytes are read for each object that is packed.
 pub(super) fn check_indexes(repository: &Path) -> Result<(), StoreError> {
     check_indexes_in(&repository.join("objects/pack"))
 }

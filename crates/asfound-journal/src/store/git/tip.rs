@@ -9,6 +9,7 @@ use git2::{ErrorCode, Oid, ReferenceType, Repository};
 
 use super::object_error::refused;
 use super::object_error::unreadable_file;
+use super::opened::Opened;
 use super::read;
 use crate::store::StoreError;
 use crate::store::error::disk;
@@ -52,12 +53,15 @@ fn tags_with_a_file(repository: &Repository) -> Result<BTreeSet<Tag>, StoreError
 }
 
 /// The newest commit of a journal; an error where the branch names one that is not there.
-pub(super) fn tip(repository: &Repository, tag: &Tag) -> Result<Option<Oid>, StoreError> {
-    let Some(id) = branch(repository, tag)? else { return Ok(None) };
+pub(super) fn tip(opened: &Opened, tag: &Tag) -> Result<Option<Oid>, StoreError> {
+    let repository = opened.get();
+    let Some(id) = branch(&repository, tag)? else { return Ok(None) };
     let objects = repository.odb().map_err(|error| refused("open the objects", &error))?;
     if objects.exists(id) {
         Ok(Some(id))
     } else {
+        // It may be there, and its pack not fit to be opened.
+        opened.check()?;
         Err(StoreError::Missing { object: format!("commit {id}, the tip of `{tag}`,") })
     }
 }

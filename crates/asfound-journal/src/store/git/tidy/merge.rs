@@ -26,7 +26,7 @@ pub(super) fn merge(store: &GitStore, most: usize) -> Result<usize, StoreError> 
     while !folder.join("multi-pack-index").exists() {
         let Some(group) = due(store, most)? else { break };
         let failed = |error: git2::Error| refused("read a pack", &error);
-        let repository = store.repository.get();
+        let repository = store.repository.for_reading()?;
         let database = repository.odb().map_err(failed)?;
         let mut named = Named::default();
         let mut ids: Vec<Oid> = Vec::new();

@@ -29,7 +29,7 @@ pub(super) fn write(
     }
     add(store, TIDYING, |workshop, folder| {
         let failed = |error: git2::Error| refused("write a pack", &error);
-        let repository = store.repository.get();
+        let repository = store.repository.for_reading()?;
         let mut builder = repository.packbuilder().map_err(failed)?;
         builder.set_threads(0);
         for (id, _) in &named.objects {
