@@ -69,8 +69,11 @@ impl<'s> NextTip<'s> {
                             lock.is_there = false;
                             return Ok(());
                         }
-                        // Somebody took the lock for one that was left behind.
-                        Err(error) if error.kind() == ErrorKind::NotFound => error,
+                        // Somebody took the lock for one that was left behind, and may have made another.
+                        Err(error) if error.kind() == ErrorKind::NotFound => {
+                            lock.is_there = false;
+                            error
+                        }
                         Err(error) => return Err(disk("name", &to)(error)),
                     }
                 }
