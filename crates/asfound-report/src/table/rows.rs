@@ -3,7 +3,7 @@
 /// So many rows are laid out at once.
 pub(super) const PIECE: usize = 100;
 
-/// Fewer where they say so many bytes: laid out, every line of the longest cell is one of all cells.
+/// Fewer where they say so many bytes: laid out, all cells of a row have as many lines as the longest of them.
 const LARGE: usize = 1 << 13;
 
 /// Rows, one cell behind the other in one text: of a long table each cell by itself would take more room than what it says.
@@ -84,8 +84,8 @@ impl Source<'_> {
                 let mut piece = Piece::default();
                 for at in 0..count {
                     piece.push(row(at));
-                    let rows = at % PIECE + 1;
-                    if at + 1 == count || rows == PIECE || count > PIECE && piece.text.len() >= LARGE {
+                    let (next, is_large) = (at + 1, count > PIECE && piece.text.len() >= LARGE);
+                    if next == count || next % PIECE == 0 || is_large {
                         take(&std::mem::take(&mut piece));
                     }
                 }

@@ -204,18 +204,15 @@ fn fields(node: &Node, above: &TableReader<'_, '_>) -> Option<Vec<Field>> {
         let Some(table) = TableReader::open(node, &at, &["module", "record", "bits"], table.collector()) else {
             continue;
         };
-        let (module, record) = (table.required_parsed("module"), table.required_parsed("record"));
+        let module: Option<ModuleName> = table.required_parsed("module");
+        let record: Option<RecordName> = table.required_parsed("record");
         let groups: Vec<HexBytes> = match table.required::<&Node>("bits") {
             // One alone may stand without brackets.
             Some(one) if matches!(one.value, NodeValue::Text(_)) => table.required_parsed("bits").into_iter().collect(),
             _ => table.parsed_items("bits").into_iter().map(|(bits, _)| bits.value).collect(),
         };
         if let (Some(module), Some(record)) = (module, record) {
-            let of = |bits| Field::Undeclared {
-                module: Clone::clone(&module),
-                record: Clone::clone(&record),
-                mask: mask(bits),
-            };
+            let of = |bits| Field::Undeclared { module: module.clone(), record: record.clone(), mask: mask(bits) };
             fields.extend(groups.iter().map(of));
         }
     }

@@ -65,10 +65,10 @@ impl Fresh {
         if parts.iter().any(|part| part.is_folder_new) {
             folders.insert(above);
         }
-        let contents: Vec<_> = contents(&written).into_iter().chain(along).collect();
+        let last: Vec<_> = contents(&written).into_iter().chain(along).collect();
         let folders: Vec<PathBuf> = folders.into_iter().collect();
         durable::in_two_steps(
-            (&contents, sync_content),
+            (&last, sync_content),
             || parts.into_iter().try_for_each(Part::name),
             (&folders, |folder| durable::sync_folder(folder).map_err(disk("sync", folder))),
         )
