@@ -50,6 +50,7 @@ fn draft(body: Body, why: &str) -> Result<Draft, Box<dyn Error>> {
     Ok(Draft {
         recorded: at,
         happened: at,
+        precision: asfound_core::entry::Precision::Second,
         author: Author::new("bench 2", None)?,
         why: Reason::try_from(why.to_owned())?,
         body,

@@ -142,6 +142,7 @@ fn entry(number: u32, at: OffsetDateTime, body: Body) -> Entry {
         number: EntryNumber::new(number).expect("from 1"),
         recorded: at,
         happened: at,
+        precision: asfound_core::entry::Precision::Second,
         author: Author::new("Bench 2", None).expect("a name"),
         why: Reason::try_from("a test".to_owned()).expect("a reason"),
         body,

@@ -17,6 +17,7 @@ pub mod order;
 pub mod plan;
 pub mod reading;
 pub mod safety;
+pub mod sameness;
 pub mod state;
 pub mod suspects;
 pub mod trial;

@@ -236,7 +236,7 @@ fn remarks_tell_what_is_odd_and_keep_nothing_from_being_filed() {
     let mut journal = journal;
     journal.read(found().kilometres(5000));
     let before = Reading {
-        taken: Some(OffsetDateTime::UNIX_EPOCH + Duration::days(1)),
+        taken: Some((OffsetDateTime::UNIX_EPOCH + Duration::days(1)).into()),
         supply_voltage: Some("11.9".parse().unwrap()),
         ..found().kilometres(4999).reading
     };

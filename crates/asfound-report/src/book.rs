@@ -158,6 +158,7 @@ fn altered(field: &Field, step: &Transition, language: Language) -> String {
     let hand = match step.origin {
         Origin::AnotherHand(_) => format!(" ({})", words.another_hand),
         Origin::Contradicts(_) => format!(" ({})", words.contradiction),
+        Origin::CannotTell(_) => format!(" ({})", words.cannot_tell),
         Origin::FirstKnown | Origin::Work => String::new(),
     };
     format!("{} {found} → {}{hand}", language.field(&field.to_string()), language.content(&step.left))

@@ -107,6 +107,7 @@ fn journal(count: u32) -> (Vec<Entry>, DefinitionSet) {
             number: EntryNumber::new(number).expect("from 1"),
             recorded: at,
             happened: at,
+            precision: asfound_core::entry::Precision::Second,
             author: Author::new("Bench 2", None).expect("a name"),
             why: Reason::try_from(format!("the owner would like it otherwise, visit {number}")).expect("a reason"),
             body,

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use std::rc::Rc;
 
 use asfound_core::definition::DefinitionSet;
-use asfound_core::entry::{Author, Body, Reason};
+use asfound_core::entry::{Author, Body, Happened, Precision, Reason};
 use asfound_core::history::History;
 use asfound_journal::garage::Garage;
 use asfound_journal::journal::{Before, Chance, Draft, Evidence, Filed, Journal, Roll, Signing};
@@ -23,7 +23,7 @@ pub const LARGEST: u64 = 64 * 1024 * 1024;
 #[derive(Debug, Clone)]
 pub struct Filing {
     recorded: OffsetDateTime,
-    happened: OffsetDateTime,
+    happened: Happened,
     author: Author,
     why: Reason,
     evidence: Vec<Evidence>,
@@ -42,12 +42,12 @@ impl Filing {
         let author = session.author(garage)?;
         let signer = session.signer(garage)?;
         let (evidence, chance) = (Vec::new(), chance()?);
-        Ok(Self { recorded: now, happened: now, author, why, evidence, chance, signer, meaning: None })
+        Ok(Self { recorded: now, happened: now.into(), author, why, evidence, chance, signer, meaning: None })
     }
 
     /// The same about another moment than now.
     #[must_use]
-    pub fn happened(mut self, at: Option<OffsetDateTime>) -> Self {
+    pub fn happened(mut self, at: Option<Happened>) -> Self {
         self.happened = at.unwrap_or(self.happened);
         self
     }
@@ -145,8 +145,9 @@ pub fn file_all<'k>(
     let Onto { journal, so_far, definitions } = onto.into();
     let filed = journal.signing(signing).file_on(so_far, definitions, &mut |before| {
         let drafts = hold(before)?.into_iter().map(|Piece { happened, why, body, evidence }| {
-            let (recorded, author, chance) = (filing.recorded, filing.author.clone(), chance()?);
-            Ok::<_, Failure>(Draft { recorded, happened, author, why, body, evidence, chance })
+            let (recorded, precision) = (filing.recorded, Precision::Second);
+            let (author, chance) = (filing.author.clone(), chance()?);
+            Ok::<_, Failure>(Draft { recorded, happened, precision, author, why, body, evidence, chance })
         });
         drafts.collect()
     })?;
@@ -167,7 +168,8 @@ pub fn file<'k>(
     let filed = journal.signing(signing).file_on(so_far, definitions, &mut |before| {
         Ok::<_, Failure>(vec![Draft {
             recorded: filing.recorded,
-            happened: filing.happened,
+            happened: filing.happened.at,
+            precision: filing.happened.precision,
             author: filing.author.clone(),
             why: filing.why.clone(),
             body: hold(before)?,

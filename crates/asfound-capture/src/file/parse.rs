@@ -80,7 +80,7 @@ fn head(table: &TableReader<'_, '_>) -> Reading {
     }
     Reading {
         vehicle: tag.or(vin),
-        taken: table.optional::<Placed<TimeText<'_>>>("taken").and_then(|text| taken(table, text)),
+        taken: table.optional::<Placed<TimeText<'_>>>("taken").and_then(|text| taken(table, text)).map(Into::into),
         by: line_of_text(table, "by"),
         tool: line_of_text(table, "tool"),
         odometer_km: table.optional("odometer_km"),

@@ -4,7 +4,9 @@ use std::collections::BTreeSet;
 
 use asfound_core::definition::Definition;
 use asfound_core::difference::Content;
-use asfound_core::entry::{Body, Effects, Entry, ReadingRole, RecordEffect, WireAnswer, WireWrite, WorkBody};
+use asfound_core::entry::{
+    Body, Effects, Entry, Precision, ReadingRole, RecordEffect, WireAnswer, WireWrite, WorkBody,
+};
 use asfound_core::names::{EntryNumber, SettingPath};
 use asfound_core::plan::restricted_systems;
 use asfound_core::reading::{MissingItem, ReadingRemark};
@@ -41,7 +43,7 @@ impl Drawing<'_> {
         // Entries keep whole seconds.
         let happened = at.unwrap_or(terms.now).to_offset(terms.now.offset()).truncate_to_second();
         let (recorded, author, why) = (terms.now, terms.author.clone(), terms.why.clone());
-        let entry = Entry { number, recorded, happened, author, why, body };
+        let entry = Entry { number, recorded, happened, precision: Precision::Second, author, why, body };
         // What was worked out from the state follows from it.
         self.state.apply(&entry).ok()?;
         self.entries.push(DrawnEntry { number, happened, body: entry.body, remarks, missing });

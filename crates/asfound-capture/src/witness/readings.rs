@@ -183,7 +183,7 @@ pub(super) fn examined(
     state: &State,
     definitions: &DefinitionSet,
 ) -> Result<Examined, Vec<ReadingProblem>> {
-    let reading = Reading { taken: taken.at, ..taken.reading.clone() };
+    let reading = Reading { taken: taken.at.map(Into::into), ..taken.reading.clone() };
     examine(&reading, state, definitions, ReadingTerms { role, partial: true })
 }
 

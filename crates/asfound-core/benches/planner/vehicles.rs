@@ -5,7 +5,8 @@ use std::fmt::Write as _;
 
 use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::entry::{
-    Author, Body, Covered, Effects, Entry, PutBackOf, ReadingBody, ReadingRole, Reason, RecordEffect, Vehicle, WorkBody,
+    Author, Body, Covered, Effects, Entry, Precision, PutBackOf, ReadingBody, ReadingRole, Reason, RecordEffect,
+    Vehicle, WorkBody,
 };
 use asfound_core::names::{EntryNumber, ModuleName, RecordName, SettingPath};
 use asfound_core::plan::Targets;
@@ -156,7 +157,7 @@ impl Made {
         let at = self.start + Duration::hours(i64::from(number.get()));
         let author = Author::new("Bench", None).expect("a name");
         let why = Reason::try_from("a measurement".to_owned()).expect("a reason");
-        Entry { number, recorded: at, happened: at, author, why, body }
+        Entry { number, recorded: at, happened: at, precision: Precision::Second, author, why, body }
     }
 
     /// A journal: a reading of everything, then mostly changes of one setting each, among them readings of one module, and

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use crate::definition::SettingDefinition;
 use crate::layout::Coded;
 use crate::names::{DefinitionId, RecordName};
+use crate::sameness::Sameness;
 use crate::value::{BitMask, HexBytes, Value};
 
 /// What a setting, or a group of bits that no definition names, holds.
@@ -82,6 +83,11 @@ impl Content {
             Self::Coded { coded, record, definition, .. } => Some(((record, definition), coded)),
             _ => None,
         }
+    }
+
+    /// What can be said of the two.
+    pub fn compare(&self, other: &Self) -> Sameness {
+        if self.same(other) { Sameness::Same } else { Sameness::Different }
     }
 
     /// Whether both hold the same: the same coded bits under one definition, or else the same value.

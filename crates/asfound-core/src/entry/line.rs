@@ -2,7 +2,7 @@
 
 use time::OffsetDateTime;
 
-use super::{Author, Body, Reason};
+use super::{Author, Body, Precision, Reason, Span};
 use crate::names::EntryNumber;
 
 /// One line of a journal; never edited, never removed.
@@ -14,10 +14,130 @@ pub struct Entry {
     pub recorded: OffsetDateTime,
     /// When what it tells of happened: the reading was taken, the change was made.
     pub happened: OffsetDateTime,
+    /// How exactly `happened` is known.
+    pub precision: Precision,
     /// Who filed it.
     pub author: Author,
     /// Why.
     pub why: Reason,
     /// What it holds.
     pub body: Body,
+}
+
+impl Entry {
+    /// When what it tells of happened.
+    pub fn moment(&self) -> Moment {
+        Moment {
+            number: self.number,
+            span: Span::around(self.happened, self.precision).until(self.recorded),
+            recorded: self.recorded,
+            at_once: self.precision.is_second() && self.happened == self.recorded,
+        }
+    }
+}
+
+/// When what an entry tells of happened, with what its filing says of that.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Moment {
+    number: EntryNumber,
+    span: Span,
+    recorded: OffsetDateTime,
+    at_once: bool,
+}
+
+impl Moment {
+    /// The entry.
+    pub fn number(&self) -> EntryNumber {
+        self.number
+    }
+
+    /// The time in which it happened.
+    pub fn span(&self) -> Span {
+        self.span
+    }
+
+    /// Whether this certainly happened before the other: by the clock; or because it was filed already when the other happened
+    /// and was filed at once; or because both are of one second and were filed together, in the order in which they happened.
+    pub fn is_before(&self, other: &Self) -> bool {
+        if self.span.is_before(&other.span) {
+            return true;
+        }
+        let filed_together = self.recorded == other.recorded && self.span == other.span;
+        self.number < other.number && self.span.last() <= other.span.first() && (other.at_once || filed_together)
+    }
+
+    /// A key that sorts moments, so that none stands behind another that is certainly later. Of moments that cannot be told
+    /// apart the one that was filed first comes first.
+    pub fn sort_key(&self) -> (OffsetDateTime, EntryNumber) {
+        (self.span.last(), self.number)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+    use time::macros::datetime;
+
+    use super::*;
+    use crate::names::EntryNumber;
+
+    fn moment(number: u32, happened: OffsetDateTime, precision: Precision, recorded: OffsetDateTime) -> Moment {
+        let author = Author::new("Edda Brandt", None).unwrap();
+        let why = Reason::try_from("because".to_owned()).unwrap();
+        let number = EntryNumber::new(number).unwrap();
+        Entry { number, recorded, happened, precision, author, why, body: Body::Note(None) }.moment()
+    }
+
+    #[test]
+    fn filing_tells_the_order_of_what_is_filed_at_once() {
+        let noon = datetime!(2026-03-14 12:00 UTC);
+        let first = moment(1, noon, Precision::Second, noon);
+        let second = moment(2, noon, Precision::Second, noon);
+        assert!(first.is_before(&second) && !second.is_before(&first));
+        // One of the same second that is filed an hour later may have happened before or after.
+        let late = moment(3, noon, Precision::Second, datetime!(2026-03-14 13:00 UTC));
+        assert!(!late.is_before(&second) && !second.is_before(&late));
+    }
+
+    #[test]
+    fn a_day_orders_other_days_only() {
+        let filed = datetime!(2026-03-20 12:00 UTC);
+        let day = moment(1, datetime!(2026-03-14 12:00 UTC), Precision::Day, filed);
+        let morning = moment(2, datetime!(2026-03-14 08:00 UTC), Precision::Second, filed);
+        let next = moment(3, datetime!(2026-03-15 00:00 UTC), Precision::Second, filed);
+        assert!(!day.is_before(&morning) && !morning.is_before(&day));
+        assert!(day.is_before(&next));
+        // What was told at ten of that day had happened by ten.
+        let told = moment(4, datetime!(2026-03-14 12:00 UTC), Precision::Day, datetime!(2026-03-14 10:00 UTC));
+        let eleven = moment(5, datetime!(2026-03-14 11:00 UTC), Precision::Second, datetime!(2026-03-14 11:00 UTC));
+        assert!(told.is_before(&eleven));
+    }
+
+    proptest! {
+        /// Being before is an order, and the sort key keeps it.
+        #[test]
+        fn the_order_is_one(
+            all in proptest::collection::vec((0_i64..40, 0_u8..4, -4_i64..40), 3),
+        ) {
+            let start = datetime!(2026-03-14 00:00 UTC);
+            let precision = [Precision::Second, Precision::Day, Precision::Month, Precision::Year];
+            let moments: Vec<Moment> = (1..).zip(&all).map(|(number, (hours, how, later))| {
+                let at = start + time::Duration::hours(*hours);
+                let precision = precision[usize::from(*how)];
+                moment(number, at, precision, at + time::Duration::hours((*later).max(0)))
+            }).collect();
+            for a in &moments {
+                prop_assert!(!a.is_before(a));
+                for b in &moments {
+                    prop_assert!(!(a.is_before(b) && b.is_before(a)));
+                    if a.is_before(b) {
+                        prop_assert!(a.sort_key() < b.sort_key());
+                    }
+                    for c in &moments {
+                        prop_assert!(!(a.is_before(b) && b.is_before(c)) || a.is_before(c), "{a:?} {b:?} {c:?}");
+                    }
+                }
+            }
+        }
+    }
 }

@@ -4,6 +4,7 @@ mod author;
 mod body;
 mod effect;
 mod line;
+mod moment;
 mod order;
 mod plain_reason;
 mod vehicle;
@@ -15,7 +16,8 @@ pub use body::{
     Acknowledgement, Body, Correction, Covered, PutBackOf, ReadingBody, ReadingRole, UnknownReadingRole, WorkBody,
 };
 pub use effect::{Effects, IdentityEffect, RecordEffect, StatedEffect};
-pub use line::Entry;
+pub use line::{Entry, Moment};
+pub use moment::{Happened, Precision, PrecisionError, Span};
 pub use order::{Authorised, OrderNumber, OrderNumberError, OrderTerms};
 pub use plain_reason::PlainReason;
 pub use vehicle::Vehicle;

@@ -74,6 +74,33 @@ pub enum Origin {
     AnotherHand(HandKind),
     /// A reading shows something else than the change in this entry left.
     Contradicts(EntryNumber),
+    /// A reading shows something else than what was known, and nobody can say whether somebody altered it.
+    CannotTell(Doubt),
+}
+
+/// Why nothing is concluded from what a reading shows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Doubt {
+    /// Which of two moments was earlier is not known.
+    Order,
+    /// The two contents cannot be compared, so they may be the same.
+    Comparison,
+    /// No definition names the bits, and nothing shows whether they are a setting or a value that the module measures.
+    SettingOrMeasured,
+    /// The unit was out of the vehicle, or its place in time is not known.
+    Unit,
+}
+
+impl Doubt {
+    /// A word for it, for programs.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Order => "order",
+            Self::Comparison => "comparison",
+            Self::SettingOrMeasured => "setting-or-measured",
+            Self::Unit => "unit",
+        }
+    }
 }
 
 /// One step in the life of a field.

@@ -14,7 +14,7 @@ mod tracer;
 mod undeclared;
 mod wire;
 
-pub use field::{Field, HandKind, Origin, Transition};
+pub use field::{Doubt, Field, HandKind, Origin, Transition};
 pub use one_setting::OneSetting;
 pub use proof::{Proof, Standing};
 pub use timeline::Timeline;

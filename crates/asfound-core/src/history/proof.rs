@@ -1,6 +1,6 @@
 //! How well an alteration is proven: derived from the whole history, never stored.
 
-use super::{Field, History, Origin};
+use super::{Doubt, Field, History, Origin};
 use crate::names::EntryNumber;
 
 /// How well an alteration is proven.
@@ -45,6 +45,13 @@ pub enum Standing {
         /// The reading.
         seen: EntryNumber,
     },
+    /// A reading shows it, and nobody can say whether somebody altered it.
+    CannotTell {
+        /// The reading that showed it first.
+        seen: EntryNumber,
+        /// Why not.
+        doubt: Doubt,
+    },
 }
 
 impl History {
@@ -86,6 +93,7 @@ impl History {
             }
             Origin::AnotherHand(_) => Standing::AnotherHand { seen: last.entry },
             Origin::Contradicts(of) => Standing::Contradiction { of, seen: last.entry },
+            Origin::CannotTell(doubt) => Standing::CannotTell { seen: last.entry, doubt },
         })
     }
 }

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use crate::history::{Field, HandKind, Proof};
+use crate::history::{Doubt, Field, HandKind, Proof};
 use crate::names::{EntryNumber, ModuleName, RecordName};
 
 /// What a line of the comparison is about.
@@ -65,6 +65,13 @@ pub enum Verdict {
         /// The reading.
         seen: EntryNumber,
     },
+    /// A reading shows something else than before, and nobody can say whether somebody altered it.
+    CannotTell {
+        /// Why not.
+        doubt: Doubt,
+        /// The reading.
+        seen: EntryNumber,
+    },
     /// It was altered in the course of the work and is as it was found.
     TakenBack {
         /// The entry that took it back.
@@ -83,6 +90,8 @@ pub enum Group {
     WithoutAuthority,
     /// Another hand.
     AnotherHand,
+    /// Nobody can say whether it was altered.
+    CannotTell,
     /// Altered and taken back.
     TakenBack,
 }
@@ -95,6 +104,7 @@ impl Verdict {
             Self::NotDone => Group::NotDone,
             Self::WithoutAuthority { .. } => Group::WithoutAuthority,
             Self::AnotherHand { .. } => Group::AnotherHand,
+            Self::CannotTell { .. } => Group::CannotTell,
             Self::TakenBack { .. } => Group::TakenBack,
         }
     }
@@ -107,6 +117,7 @@ impl fmt::Display for Group {
             Self::NotDone => "authorised, not done",
             Self::WithoutAuthority => "done without authority",
             Self::AnotherHand => "another hand",
+            Self::CannotTell => "cannot tell",
             Self::TakenBack => "altered and taken back",
         })
     }

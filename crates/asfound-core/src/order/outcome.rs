@@ -230,8 +230,18 @@ impl Judge<'_> {
         let restored = work.last().is_some_and(|last| last_is(last) && held.is_some_and(|held| held.same(&last.left)));
         let mut settled = false;
         for step in &altered {
-            let Origin::AnotherHand(kind) = step.origin else { continue };
             let (found, left) = (step.found.as_ref(), Some(&step.left));
+            let kind = match step.origin {
+                Origin::AnotherHand(kind) => kind,
+                Origin::CannotTell(doubt) if !(is_wanted(&step.left) && last_is(step)) => {
+                    if !covered {
+                        lines.push(line(found, left, Verdict::CannotTell { doubt, seen: step.entry }));
+                    }
+                    continue;
+                }
+                Origin::CannotTell(_) => HandKind::SettingsAltered,
+                _ => continue,
+            };
             if is_wanted(&step.left) && last_is(step) {
                 lines.push(line(found, left, Verdict::Done(Doing::Seen(step.entry))));
                 settled = true;

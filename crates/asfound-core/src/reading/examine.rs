@@ -136,7 +136,7 @@ impl Examination<'_> {
             })
             .max_by_key(|(_, taken)| *taken);
         if let (Some(taken), Some((entry, at))) = (reading.taken, last_read)
-            && taken < at
+            && taken.at < at
         {
             self.remarks.push(ReadingRemark::TakenEarlier(entry, at));
         }

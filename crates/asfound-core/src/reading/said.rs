@@ -6,10 +6,10 @@ use std::str::FromStr;
 
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
-use time::OffsetDateTime;
 
 use super::Situation;
 use crate::definition::Identity;
+use crate::entry::Happened;
 use crate::names::{ModuleName, RecordName, SettingName, Tag, Vin};
 use crate::trouble_code::ReportedCode;
 use crate::value::{Decimal, HexBytes};
@@ -70,7 +70,7 @@ pub struct Reading {
     /// The vehicle that it says it was taken from.
     pub vehicle: Option<VehicleMark>,
     /// When it was taken.
-    pub taken: Option<OffsetDateTime>,
+    pub taken: Option<Happened>,
     /// Who took it.
     pub by: Option<String>,
     /// With what it was taken.

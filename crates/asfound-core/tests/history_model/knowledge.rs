@@ -58,6 +58,7 @@ fn check_lives(history: &History, module: &str, known: &KnownModule) {
                     Origin::Work => Came::Work,
                     Origin::AnotherHand(kind) => Came::Hand(kind),
                     Origin::Contradicts(entry) => Came::Against(entry.get()),
+                    Origin::CannotTell(doubt) => panic!("{module}.{name}: {doubt:?} in a story told in order"),
                 },
                 found: step.found.as_ref().map(|content| held(content, known)),
                 left: held(&step.left, known),

@@ -3,7 +3,7 @@
 use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::difference::Content;
 use asfound_core::entry::{
-    Author, Body, Correction, Effects, Entry, PutBackOf, ReadingRole, Reason, Vehicle, WorkBody,
+    Author, Body, Correction, Effects, Entry, Precision, PutBackOf, ReadingRole, Reason, Vehicle, WorkBody,
 };
 use asfound_core::history::{Field, History, OneSetting, Origin, Proof, Standing};
 use asfound_core::names::EntryNumber;
@@ -53,7 +53,15 @@ impl Journal {
         let at = OffsetDateTime::UNIX_EPOCH + Duration::days(i64::from(number.get()));
         let author = Author::new("Bench 2", None).expect("a name");
         let why = Reason::try_from("a test".to_owned()).expect("a reason");
-        self.entries.push(Entry { number, recorded: at, happened: at, author, why, body });
+        self.entries.push(Entry {
+            number,
+            recorded: at,
+            happened: at,
+            precision: Precision::Second,
+            author,
+            why,
+            body,
+        });
         number
     }
 

@@ -1,7 +1,7 @@
 //! A journal in memory, and an invented vehicle to go with it.
 
 use asfound_core::definition::{Definition, DefinitionSet};
-use asfound_core::entry::{Author, Body, Entry, ReadingRole, Reason};
+use asfound_core::entry::{Author, Body, Entry, Precision, ReadingRole, Reason};
 use asfound_core::history::{Field, History};
 use asfound_core::names::{EntryNumber, SettingPath};
 use asfound_core::plan::{Plan, Said, StepPlace, Targets, plan};
@@ -190,7 +190,15 @@ impl Garage {
         let number = EntryNumber::new(u32::try_from(self.entries.len()).unwrap() + 1).unwrap();
         let at = OffsetDateTime::UNIX_EPOCH + Duration::days(i64::from(number.get()));
         let (author, why) = (Author::new("bench", None).unwrap(), Reason::try_from("a test".to_owned()).unwrap());
-        self.entries.push(Entry { number, recorded: at, happened: at, author, why, body });
+        self.entries.push(Entry {
+            number,
+            recorded: at,
+            happened: at,
+            precision: Precision::Second,
+            author,
+            why,
+            body,
+        });
         number
     }
 

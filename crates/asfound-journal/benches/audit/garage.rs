@@ -8,8 +8,8 @@ use std::process::Stdio;
 use asfound_core::definition::{Definition, Identity};
 use asfound_core::difference::Side;
 use asfound_core::entry::{
-    Author, Body, Covered, Effects, Entry, IdentityEffect, ReadingBody, ReadingRole, Reason, RecordEffect, Vehicle,
-    WorkBody,
+    Author, Body, Covered, Effects, Entry, IdentityEffect, Precision, ReadingBody, ReadingRole, Reason, RecordEffect,
+    Vehicle, WorkBody,
 };
 use asfound_core::names::{EntryNumber, ModuleName, RecordName, Tag};
 use asfound_core::reading::Situation;
@@ -106,7 +106,7 @@ impl Builder {
         };
         let author = Author::new("Edda Brandt", Some("edda@workshop.example")).unwrap();
         let why = Reason::try_from("the owner wants it so".to_owned()).unwrap();
-        Entry { number, recorded, happened: recorded, author, why, body }
+        Entry { number, recorded, happened: recorded, precision: Precision::Second, author, why, body }
     }
 
     fn reading(&mut self) -> Body {

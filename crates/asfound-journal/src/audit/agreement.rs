@@ -98,7 +98,7 @@ fn check_message(message: &str, entry: &Entry) -> Vec<FindingKind> {
 
 #[cfg(test)]
 mod tests {
-    use asfound_core::entry::{Author as EntryAuthor, Body, Reason};
+    use asfound_core::entry::{Author as EntryAuthor, Body, Precision, Reason};
     use asfound_core::names::EntryNumber;
     use time::macros::datetime;
 
@@ -108,7 +108,15 @@ mod tests {
         let at = datetime!(2026-03-14 09:20:05 -03:30);
         let why = Reason::try_from("horn\nsounds hoarse".to_owned()).unwrap();
         let author = EntryAuthor::new("Edda Brandt, Jr.", None).unwrap();
-        Entry { number: EntryNumber::new(12).unwrap(), recorded: at, happened: at, author, why, body: Body::Note(None) }
+        Entry {
+            number: EntryNumber::new(12).unwrap(),
+            recorded: at,
+            happened: at,
+            precision: Precision::Second,
+            author,
+            why,
+            body: Body::Note(None),
+        }
     }
 
     fn found(author: &str, committer: &str, message: &str) -> Vec<String> {

@@ -6,8 +6,8 @@ use std::collections::BTreeMap;
 
 use asfound_core::definition::Identity;
 use asfound_core::entry::{
-    Author, Body, Correction, Covered, Effects, Entry, IdentityEffect, ReadingBody, Reason, RecordEffect, StatedEffect,
-    WorkBody,
+    Author, Body, Correction, Covered, Effects, Entry, IdentityEffect, Precision, ReadingBody, Reason, RecordEffect,
+    StatedEffect, WorkBody,
 };
 use asfound_core::history::OneSetting;
 use asfound_core::names::{EntryNumber, ModuleName, RecordName};
@@ -108,6 +108,7 @@ struct Head {
     number: EntryNumber,
     recorded: OffsetDateTime,
     happened: OffsetDateTime,
+    precision: Precision,
     author: Author,
     why: Reason,
 }
@@ -115,15 +116,16 @@ struct Head {
 fn head(read: &mut In<'_>) -> Option<Head> {
     let number = EntryNumber::new(u32::try_from(read.number()?).ok()?)?;
     let (recorded, happened) = (moment(read)?, moment(read)?);
+    let precision = read.text()?.parse().ok()?;
     let name = read.text()?;
     let author = Author::new(name, read.maybe(In::text)?).ok()?;
     let why = Reason::try_from(read.text()?.to_owned()).ok()?;
-    Some(Head { number, recorded, happened, author, why })
+    Some(Head { number, recorded, happened, precision, author, why })
 }
 
 /// The entry, or as much of it as bears on one setting.
 fn entry(read: &mut In<'_>, kind: &str, modules: &[ModuleName], only: Option<&OneSetting>) -> Option<Entry> {
-    let Head { number, recorded, happened, author, why } = head(read)?;
+    let Head { number, recorded, happened, precision, author, why } = head(read)?;
     let rest = &mut In(read.bytes()?);
     let parts = Parts { modules, only };
     let effects = parts.effects(read)?;
@@ -144,7 +146,7 @@ fn entry(read: &mut In<'_>, kind: &str, modules: &[ModuleName], only: Option<&On
         "witness" => Body::Witness(parse(rest)?),
         _ => return None,
     };
-    Some(Entry { number, recorded, happened, author, why, body })
+    Some(Entry { number, recorded, happened, precision, author, why, body })
 }
 
 fn parse<'b, T: Deserialize<'b>>(rest: &mut In<'b>) -> Option<T> {

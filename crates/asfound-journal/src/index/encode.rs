@@ -20,7 +20,7 @@ use crate::record::Chain;
 use crate::sign::SignedAs;
 
 /// To be raised when entries are written otherwise, or mean something else: older files are made anew then.
-pub(super) const VERSION: u32 = 4;
+pub(super) const VERSION: u32 = 5;
 
 /// The number that stands for a kind of entry.
 pub(super) const KINDS: [&str; 10] = [
@@ -115,10 +115,11 @@ fn moment(out: &mut Out, at: OffsetDateTime) {
 }
 
 fn head(out: &mut Out, entry: &Entry) {
-    let Entry { number, recorded, happened, author, why, body: _ } = entry;
+    let Entry { number, recorded, happened, precision, author, why, body: _ } = entry;
     out.number(u64::from(number.get()));
     moment(out, *recorded);
     moment(out, *happened);
+    out.text(precision.as_str());
     out.text(author.name());
     out.maybe(author.email(), Out::text);
     out.text(why.as_str());

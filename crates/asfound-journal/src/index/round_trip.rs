@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use asfound_core::definition::{Definition, DefinitionSet, Identity};
 use asfound_core::entry::{
     Acknowledgement, Author, Authorised, Body, BusPlace, Correction, Covered, Effects, Entry, IdentityEffect,
-    OrderTerms, PutBackOf, ReadingBody, ReadingRole, Reason, RecordEffect, StatedEffect, StepDone, StepOutcome,
-    Vehicle, WireAction, WireAnswer, WireWrite, WitnessBody, WitnessedLog, WorkBody,
+    OrderTerms, Precision, PutBackOf, ReadingBody, ReadingRole, Reason, RecordEffect, StatedEffect, StepDone,
+    StepOutcome, Vehicle, WireAction, WireAnswer, WireWrite, WitnessBody, WitnessedLog, WorkBody,
 };
 use asfound_core::history::OneSetting;
 use asfound_core::names::EntryNumber;
@@ -259,9 +259,13 @@ fn replayed() -> impl Strategy<Value = Replayed> {
     })
 }
 
+fn precisions() -> impl Strategy<Value = Precision> {
+    prop_oneof![Just(Precision::Second), Just(Precision::Day), Just(Precision::Month), Just(Precision::Year)]
+}
+
 prop_compose! {
     fn filed()(
-        commit in "[0-9a-f]{40}", number in numbers(), recorded in moments(), happened in moments(),
+        commit in "[0-9a-f]{40}", number in numbers(), recorded in moments(), happened in moments(), precision in precisions(),
         name in "[A-Z][a-zé ]{0,12}", email in proptest::option::of("[a-z]{1,5}@[a-z]{1,5}"), why in reasons(),
         body in bodies(), entries: u64, root: [u8; 32], peaks in proptest::collection::vec(0_u8..3, 0..5), signed: bool,
         salt: [u8; 16], replayed in proptest::option::of(replayed()), source: Option<[u8; 32]>,
@@ -272,7 +276,7 @@ prop_compose! {
         let key = format!("SHA256:{}", "A".repeat(43)).parse().unwrap();
         FiledEntry {
             commit: commit.parse().unwrap(),
-            entry: Entry { number, recorded, happened, author, why, body },
+            entry: Entry { number, recorded, happened, precision, author, why, body },
             chain: Chain { entries, root: Digest::from(root), peaks },
             signed: signed.then_some(SignedAs { meaning: Meaning::Made, key }),
             salt: Salt::from(salt),
@@ -354,6 +358,7 @@ fn the_form_goes_with_the_version() {
             number: EntryNumber::new(number).unwrap(),
             recorded: at,
             happened: at,
+            precision: asfound_core::entry::Precision::Second,
             author: Author::new("Edda Brandt", Some("edda@workshop.example")).unwrap(),
             why: Reason::try_from("the owner wants five".to_owned()).unwrap(),
             body,

@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 
 use asfound_core::definition::DefinitionSet;
-use asfound_core::entry::{Author, Body, Entry, Reason};
+use asfound_core::entry::{Author, Body, Entry, Precision, Reason};
 use asfound_core::history::{History, Tracing};
 use asfound_core::names::EntryNumber;
 use asfound_core::state::State;
@@ -40,6 +40,8 @@ pub struct Draft {
     pub recorded: OffsetDateTime,
     /// When it happened.
     pub happened: OffsetDateTime,
+    /// How exactly that is known.
+    pub precision: Precision,
     /// Who files it.
     pub author: Author,
     /// Why.
@@ -247,6 +249,7 @@ impl<S: Store> Journal<'_, S> {
             number,
             recorded: whole_second(draft.recorded),
             happened: whole_second(draft.happened),
+            precision: draft.precision,
             author: draft.author,
             why: draft.why,
             body: draft.body,

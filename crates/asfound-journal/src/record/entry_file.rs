@@ -1,8 +1,8 @@
 //! `entry.toml`: one line of the journal.
 
 use asfound_core::entry::{
-    Author, Authorised, Body, Correction, Entry, OrderNumber, OrderTerms, PutBackOf, ReadingBody, Reason, Vehicle,
-    WitnessBody, WorkBody,
+    Author, Authorised, Body, Correction, Entry, OrderNumber, OrderTerms, Precision, PutBackOf, ReadingBody, Reason,
+    Vehicle, WitnessBody, WorkBody,
 };
 use asfound_core::names::EntryNumber;
 use serde::{Deserialize, Serialize};
@@ -44,6 +44,8 @@ pub struct EntryFile {
     recorded: OffsetDateTime,
     #[serde(with = "time::serde::rfc3339")]
     happened: OffsetDateTime,
+    #[serde(default, skip_serializing_if = "Precision::is_second")]
+    precision: Precision,
     why: Reason,
     salt: Salt,
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -145,6 +147,7 @@ impl EntryFile {
             kind: entry.body.kind().to_owned(),
             recorded: entry.recorded,
             happened: entry.happened,
+            precision: entry.precision,
             why: entry.why.clone(),
             salt,
             source: None,
@@ -277,6 +280,7 @@ impl EntryFile {
         }
         let AuthorSection { name, email, .. } = self.author;
         let author = Author::new(&name, email.as_deref()).map_err(|error| EntryFileError::Form(error.to_string()))?;
-        Ok(Entry { number: self.number, recorded: self.recorded, happened: self.happened, author, why: self.why, body })
+        let (number, recorded, happened, precision) = (self.number, self.recorded, self.happened, self.precision);
+        Ok(Entry { number, recorded, happened, precision, author, why: self.why, body })
     }
 }

@@ -84,7 +84,8 @@ pub(crate) fn unlike(line: &[FiledEntry], other: &[FiledEntry]) -> Vec<(EntryNum
             number: &|number| counterparts.number(number),
         };
         let entry = &filed.entry;
-        let words = (&entry.author, &entry.why, entry.happened) == (&found.author, &found.why, found.happened);
+        let words = (&entry.author, &entry.why, entry.happened, entry.precision)
+            == (&found.author, &found.why, found.happened, found.precision);
         let body = under_order::stands(line, at, &other[..there], &counterparts)
             .and_then(|()| between.carry(&entry.body, entry.happened));
         if !words || body.map(in_order) != Ok(in_order(found.body.clone())) {
@@ -125,6 +126,7 @@ mod tests {
             number: EntryNumber::new(number).unwrap(),
             recorded: at,
             happened: at,
+            precision: asfound_core::entry::Precision::Second,
             author: Author::new("Edda Brandt", None).unwrap(),
             why: Reason::try_from(why.to_owned()).unwrap(),
             body: if number == 1 { Body::Enrolled(vehicle) } else { Body::Note(EntryNumber::new(number - 1)) },

@@ -54,6 +54,7 @@ pub(super) fn replay(
         let draft = Draft {
             recorded: sharing.now,
             happened: entry.happened,
+            precision: entry.precision,
             author: entry.author.clone(),
             why: entry.why.clone(),
             body,

@@ -61,6 +61,7 @@ pub(crate) fn draft(hours: i64, body: &Body, evidence: &[(&str, &str)]) -> Draft
     Draft {
         recorded: at,
         happened: at,
+        precision: asfound_core::entry::Precision::Second,
         author: Author::new("Edda Brandt", None).unwrap(),
         why: Reason::try_from(format!("hour {hours}")).unwrap(),
         body: body.clone(),
@@ -93,6 +94,7 @@ fn file_signed(
             Ok::<_, JournalError>(Draft {
                 recorded: at,
                 happened: at,
+                precision: asfound_core::entry::Precision::Second,
                 author: Author::new("Edda Brandt", Some("edda@workshop.example")).unwrap(),
                 why: Reason::try_from(why.to_owned()).unwrap(),
                 body: body.clone(),

@@ -114,6 +114,7 @@ impl Story {
         let draft = Draft {
             recorded: at,
             happened: at,
+            precision: asfound_core::entry::Precision::Second,
             author: Author::new(AUTHOR, Some("edda@workshop.example")).unwrap(),
             why: Reason::try_from(why.to_owned()).unwrap(),
             body,

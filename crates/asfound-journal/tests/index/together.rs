@@ -25,6 +25,7 @@ fn file_one(garage: &Garage, mark: u8) {
             Ok::<_, JournalError>(Draft {
                 recorded: at,
                 happened: at,
+                precision: asfound_core::entry::Precision::Second,
                 author: author.clone(),
                 why: Reason::try_from(format!("by {mark}")).unwrap(),
                 body: Body::Change(WorkBody::default()),

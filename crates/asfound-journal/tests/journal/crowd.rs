@@ -27,6 +27,7 @@ fn draft(why: &str, body: Body) -> Draft {
     Draft {
         recorded: at,
         happened: at,
+        precision: asfound_core::entry::Precision::Second,
         author: Author::new("Edda Brandt", None).unwrap(),
         why: Reason::try_from(why.to_owned()).unwrap(),
         body,

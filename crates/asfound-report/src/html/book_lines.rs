@@ -23,6 +23,7 @@ pub(super) fn lines(page: &mut Markup<'_>, book: &Book<'_>) {
         (Kind::ReadBack(reading), words.read_back),
         (Kind::Contradicted(reading), words.contradicted),
         (Kind::AnotherHand, words.another_hand),
+        (Kind::CannotTell, words.cannot_tell),
     ] {
         page.raw("<li>").raw(&sample(kind)).text(text).raw("</li>");
     }
@@ -69,5 +70,6 @@ fn proven(kind: Kind, language: Language) -> String {
         Kind::Witnessed(log) => entry(words.witnessed, log),
         Kind::Contradicted(reading) => entry(words.contradicted, reading),
         Kind::AnotherHand => words.another_hand.to_owned(),
+        Kind::CannotTell => words.cannot_tell.to_owned(),
     }
 }

@@ -171,6 +171,7 @@ words! {
     without_authority: "done without authority", "ohne Freigabe ausgeführt";
     another_hand: "another hand", "fremde Hand";
     contradiction: "against what was recorded", "anders als aufgezeichnet";
+    cannot_tell: "cannot tell whether it was altered", "ob verändert, ist nicht feststellbar";
     stated: "stated", "angegeben";
     read_back: "read back", "zurückgelesen";
     witnessed: "witnessed by a bus log", "durch Busmitschnitt bezeugt";

@@ -99,6 +99,9 @@ fn ticks(svg: &mut String, line: &LifeLine, base: f64, x: &impl Fn(OffsetDateTim
 fn shape(svg: &mut String, kind: Kind, x: f64, y: f64) {
     let _ = match kind {
         Kind::FirstKnown => write!(svg, "<circle class=\"k4\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"3.5\"/>"),
+        Kind::CannotTell => {
+            write!(svg, "<path class=\"k0\" d=\"M{x:.1} {:.1}l6.5 6.5l-6.5 6.5l-6.5 -6.5z\"/>", y - 6.5)
+        }
         Kind::Stated => write!(svg, "<circle class=\"k0\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"5\"/>"),
         Kind::ReadBack(_) | Kind::Witnessed(_) => {
             write!(svg, "<circle class=\"k1\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"6\"/>")

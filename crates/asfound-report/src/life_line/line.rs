@@ -23,6 +23,8 @@ pub enum Kind {
     Contradicted(EntryNumber),
     /// A reading shows it, and no entry accounts for it.
     AnotherHand,
+    /// A reading shows it, and nobody can say whether somebody altered it.
+    CannotTell,
 }
 
 /// One step in the life of a setting.
@@ -82,6 +84,7 @@ pub(crate) fn life_line(
         let kind = match step.origin {
             Origin::FirstKnown => Kind::FirstKnown,
             Origin::AnotherHand(_) | Origin::Contradicts(_) => Kind::AnotherHand,
+            Origin::CannotTell(_) => Kind::CannotTell,
             Origin::Work => match history.proof(field, step.entry) {
                 Some(Proof::ReadBack(reading)) => Kind::ReadBack(reading),
                 Some(Proof::Witnessed(log)) => Kind::Witnessed(log),

@@ -79,6 +79,7 @@ fn account(change: &Changed, language: Language) -> Cell {
         Account::WithoutAuthority => Cell::marked(Mark::Alarm, words.without_authority),
         Account::AnotherHand => Cell::marked(Mark::Alarm, words.another_hand),
         Account::Contradiction => Cell::marked(Mark::Alarm, words.contradiction),
+        Account::CannotTell => Cell::marked(Mark::Open, words.cannot_tell),
     };
     match change.entry {
         Some(entry) => cell.and(entry_in(language, entry)),

@@ -39,6 +39,8 @@ pub enum Account {
     AnotherHand,
     /// A reading shows something else than recorded work should have left.
     Contradiction,
+    /// A reading shows something else than before, and nobody can say whether somebody altered it.
+    CannotTell,
 }
 
 impl Account {
@@ -148,6 +150,7 @@ impl Span<'_> {
             Origin::Work => (Some(step.entry), Account::AsRecorded, level()),
             Origin::Contradicts(_) => read(Account::Contradiction),
             Origin::AnotherHand(_) | Origin::FirstKnown => read(Account::AnotherHand),
+            Origin::CannotTell(_) => read(Account::CannotTell),
         }
     }
 
@@ -191,6 +194,7 @@ impl Span<'_> {
             Judged::Done(Doing::Seen(entry)) => (entry, Account::AsAuthorised, Level::Read(entry)),
             Judged::Done(Doing::WithUnit(entry)) => (entry, Account::WithUnit, Level::Read(entry)),
             Judged::AnotherHand { seen, .. } => (seen, Account::AnotherHand, Level::Read(seen)),
+            Judged::CannotTell { seen, .. } => (seen, Account::CannotTell, Level::Read(seen)),
             Judged::TakenBack { entry } => {
                 let proof = self.history.proof(field, entry).filter(|_| step.origin == Origin::Work);
                 (entry, Account::TakenBack, proof.map_or(Level::Read(entry), Level::from))

@@ -6,7 +6,8 @@ pub mod everything;
 
 use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::entry::{
-    Acknowledgement, Author, Authorised, Body, Correction, Effects, Entry, OrderTerms, ReadingRole, Reason, Vehicle,
+    Acknowledgement, Author, Authorised, Body, Correction, Effects, Entry, OrderTerms, Precision, ReadingRole, Reason,
+    Vehicle,
 };
 use asfound_core::history::{Field, History};
 use asfound_core::names::EntryNumber;
@@ -159,7 +160,15 @@ impl Journal {
         let number = number(u32::try_from(self.entries.len()).expect("a short journal") + 1);
         let author = Author::new(&self.texts.author, None).expect("a name");
         let why = Reason::try_from(why.to_owned()).expect("a reason");
-        self.entries.push(Entry { number, recorded: self.at, happened: self.at, author, why, body });
+        self.entries.push(Entry {
+            number,
+            recorded: self.at,
+            happened: self.at,
+            precision: Precision::Second,
+            author,
+            why,
+            body,
+        });
         self.at += Duration::hours(7);
         number.get()
     }

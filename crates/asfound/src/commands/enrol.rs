@@ -1,6 +1,6 @@
 //! `asfound enrol`
 
-use asfound_core::entry::{Body, PlainReason, Vehicle};
+use asfound_core::entry::{Body, PlainReason, Precision, Vehicle};
 use asfound_core::names::{Tag, Vin};
 use asfound_journal::garage::{Garage, GarageError};
 use asfound_journal::journal::{Draft, FileError, Journal, Signing};
@@ -49,6 +49,7 @@ pub fn run(args: Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let draft = Draft {
         recorded: now,
         happened: now,
+        precision: Precision::Second,
         author: session.author(&garage)?,
         why: reason(args.why.as_deref(), &PlainReason::Started.to_string())?,
         body: Body::Enrolled(vehicle.clone()),

@@ -222,11 +222,11 @@ fn public_key(path: &Path) -> Result<PublicKey, Failure> {
 
 /// The moment that a text names; where it names a day, its first second or its last.
 fn edge(text: &str, now: OffsetDateTime, last: bool) -> Result<OffsetDateTime, Failure> {
-    let day = |time| parse_moment(&format!("{text} {time}"), now.offset());
+    let day = |time| parse_moment(&format!("{text} {time}"), now.offset()).map(|edge| edge.at);
     match (day("00:00"), last) {
         (Ok(first), false) => Ok(first),
         (Ok(first), true) => Ok(first + Duration::DAY - Duration::SECOND),
-        (Err(_), _) => parse_moment(text, now.offset()).map_err(Failure::usage),
+        (Err(_), _) => parse_moment(text, now.offset()).map(|edge| edge.at).map_err(Failure::usage),
     }
 }
 

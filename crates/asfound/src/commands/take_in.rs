@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use asfound_capture::file::{ReadingSyntax, parse_reading};
 use asfound_core::definition::DefinitionSet;
-use asfound_core::entry::{Author, Body, PlainReason, ReadingRole, Vehicle};
+use asfound_core::entry::{Author, Body, Happened, PlainReason, ReadingRole, Vehicle};
 use asfound_core::names::Tag;
 use asfound_core::reading::{Reading, ReadingTerms, examine};
 use asfound_journal::Digest;
@@ -233,8 +233,9 @@ impl Intake<'_> {
 
     fn enrolment(&self, tag: &Tag) -> Slip<'_, Failure> {
         let vehicle = Vehicle { tag: tag.clone(), vin: None, about: None, enrolled: self.now };
-        let draw_up =
-            move |_: &Before| self.draft(&PlainReason::Started.to_string(), self.now, Body::Enrolled(vehicle.clone()));
+        let draw_up = move |_: &Before| {
+            self.draft(&PlainReason::Started.to_string(), self.now.into(), Body::Enrolled(vehicle.clone()))
+        };
         Slip { source: None, draw_up: Box::new(draw_up) }
     }
 
@@ -256,16 +257,17 @@ impl Intake<'_> {
             let examined = examine(reading, state, before.definitions, terms).map_err(|problems| {
                 Failure::usage(problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))
             })?;
-            let happened = reading.taken.unwrap_or(self.now);
+            let happened = reading.taken.unwrap_or_else(|| self.now.into());
             self.draft(&PlainReason::FromFiles(ready.name.clone()).to_string(), happened, Body::Reading(examined.body))
         };
         Slip { source: Some(ready.source), draw_up: Box::new(draw_up) }
     }
 
-    fn draft(&self, why: &str, happened: OffsetDateTime, body: Body) -> Result<Draft, Failure> {
+    fn draft(&self, why: &str, happened: Happened, body: Body) -> Result<Draft, Failure> {
         Ok(Draft {
             recorded: self.now,
-            happened,
+            happened: happened.at,
+            precision: happened.precision,
             author: self.author.clone(),
             why: reason(self.args.why.as_deref(), why)?,
             body,

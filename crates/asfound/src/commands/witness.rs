@@ -99,7 +99,12 @@ pub struct Args {
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, &args.tag)?;
     let offset = session.environment.now.offset();
-    let began = args.began.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;
+    let began = args
+        .began
+        .as_deref()
+        .map(|text| parse_moment(text, offset).map(|began| began.at))
+        .transpose()
+        .map_err(Failure::usage)?;
     let (heard, evidence) = hear_all(args, &known)?;
     let logs = known.picked(&known.roll, |entry| matches!(entry.body, Body::Witness(_)))?;
     let placing = place(&heard, &args.modules, &logs, known.state(), &known.definitions)

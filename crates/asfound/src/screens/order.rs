@@ -6,11 +6,12 @@ use asfound_core::order::{Doing, Group, Line, Order, Outcome, Verdict, What};
 use asfound_journal::journal::Filed;
 use serde_json::{Value, json};
 
-use super::shared::{counted, entry_json, or_nothing, proof_json, proof_text};
+use super::shared::{counted, doubt_text, entry_json, or_nothing, proof_json, proof_text};
 use crate::setup::Screen;
 use asfound_report::{Page, Table, date};
 
-const GROUPS: [Group; 5] = [Group::WithoutAuthority, Group::NotDone, Group::Done, Group::AnotherHand, Group::TakenBack];
+const GROUPS: [Group; 6] =
+    [Group::WithoutAuthority, Group::NotDone, Group::Done, Group::AnotherHand, Group::CannotTell, Group::TakenBack];
 
 /// An entry about an order that was filed.
 pub struct OrderFiled {
@@ -198,6 +199,7 @@ fn shown_by(verdict: &Verdict) -> String {
         Verdict::Done(Doing::WasSo) => "it was so already".to_owned(),
         Verdict::NotDone => String::new(),
         Verdict::AnotherHand { kind, seen } => format!("{kind}, read in entry {seen}"),
+        Verdict::CannotTell { doubt, seen } => format!("{}, read in entry {seen}", doubt_text(*doubt)),
         Verdict::TakenBack { entry } => format!("entry {entry}"),
     }
 }
@@ -225,7 +227,7 @@ fn line_json(line: &Line) -> Value {
         Verdict::Done(Doing::WithUnit(entry)) => (Some(entry), None, Some("with-unit")),
         Verdict::Done(Doing::WasSo) => (None, None, Some("was-so")),
         Verdict::WithoutAuthority { entry, proof } => (Some(entry), Some(proof), None),
-        Verdict::AnotherHand { seen, .. } => (Some(seen), None, None),
+        Verdict::AnotherHand { seen, .. } | Verdict::CannotTell { seen, .. } => (Some(seen), None, None),
         Verdict::TakenBack { entry } => (Some(entry), None, None),
         Verdict::NotDone => (None, None, None),
     };
@@ -236,6 +238,7 @@ fn line_json(line: &Line) -> Value {
     };
     let hand = match line.verdict {
         Verdict::AnotherHand { kind, .. } => Some(kind.to_string()),
+        Verdict::CannotTell { doubt, .. } => Some(doubt.as_str().to_owned()),
         _ => None,
     };
     json!({

@@ -2,7 +2,7 @@
 
 use asfound_core::difference::Content;
 use asfound_core::entry::Entry;
-use asfound_core::history::{OnTheWire, Origin, Proof, Standing};
+use asfound_core::history::{Doubt, OnTheWire, Origin, Proof, Standing};
 use asfound_core::trial::TrialState;
 use asfound_core::value::Value;
 use serde::Serialize;
@@ -104,6 +104,7 @@ pub fn standing_text(standing: Standing) -> String {
         Standing::Altered { by, proof: Proof::Contradicted(reading) } => format!("entry {by}, contradicted {reading}"),
         Standing::AnotherHand { seen } => format!("another hand, seen {seen}"),
         Standing::Contradiction { of, seen } => format!("against entry {of}, seen {seen}"),
+        Standing::CannotTell { seen, doubt } => format!("cannot tell since {seen}: {}", doubt_text(doubt)),
     }
 }
 
@@ -114,6 +115,9 @@ pub fn standing_json(standing: Standing) -> Json {
         Standing::Altered { by, proof } => json!({ "known": "altered", "by": by, "proof": proof_json(proof) }),
         Standing::AnotherHand { seen } => json!({ "known": "another-hand", "seen": seen }),
         Standing::Contradiction { of, seen } => json!({ "known": "contradiction", "of": of, "seen": seen }),
+        Standing::CannotTell { seen, doubt } => {
+            json!({ "known": "cannot-tell", "seen": seen, "doubt": doubt.as_str() })
+        }
     }
 }
 
@@ -145,6 +149,17 @@ pub fn origin_text(origin: Origin) -> String {
         Origin::Work => "recorded work".to_owned(),
         Origin::AnotherHand(kind) => format!("another hand, {kind}"),
         Origin::Contradicts(entry) => format!("contradicts entry {entry}"),
+        Origin::CannotTell(doubt) => format!("cannot tell: {}", doubt_text(doubt)),
+    }
+}
+
+/// Why nothing is concluded from what a reading shows.
+pub fn doubt_text(doubt: Doubt) -> &'static str {
+    match doubt {
+        Doubt::Order => "before or after",
+        Doubt::Comparison => "perhaps the same",
+        Doubt::SettingOrMeasured => "setting or measured value",
+        Doubt::Unit => "which unit",
     }
 }
 
@@ -169,6 +184,7 @@ pub fn origin_json(origin: Origin) -> Json {
         Origin::Work => json!({ "from": "work" }),
         Origin::AnotherHand(kind) => json!({ "from": "another-hand", "kind": kind.to_string().replace(' ', "-") }),
         Origin::Contradicts(entry) => json!({ "from": "contradiction", "of": entry }),
+        Origin::CannotTell(doubt) => json!({ "from": "cannot-tell", "doubt": doubt.as_str() }),
     }
 }
 
