@@ -90,7 +90,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         draft(Body::Enrolled(Vehicle { tag: "wren".parse()?, vin: None, about: None, enrolled }), "journal started")
     }))?;
     filed(journal.file(&definitions, |before| {
-        let terms = ReadingTerms { role: ReadingRole::AsFound, partial: false };
+        let terms = ReadingTerms { role: ReadingRole::AsFound, partial: false, recorded: enrolled };
         let reading = parse_reading(READING.as_bytes())?;
         let examined = examine(&reading, before.history.state(), before.definitions, terms);
         draft(Body::Reading(examined.map_err(|problems| format!("{problems:?}"))?.body), "before work")

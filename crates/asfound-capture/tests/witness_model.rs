@@ -161,7 +161,11 @@ fn journal(read: Option<&BTreeMap<u16, Vec<u8>>>) -> Vec<Entry> {
         let modules = [("body".parse().expect("a module"), module)].into();
         let reading = Reading { modules, ..Reading::default() };
         let state = State::fold(&entries).expect("it is the enrolment");
-        let terms = ReadingTerms { role: asfound_core::entry::ReadingRole::AsFound, partial: false };
+        let terms = ReadingTerms {
+            role: asfound_core::entry::ReadingRole::AsFound,
+            partial: false,
+            recorded: BEGUN - Duration::hours(1),
+        };
         let examined = examine(&reading, &state, &DefinitionSet::new(), terms).expect("it is sound");
         entries.push(entry(2, BEGUN - Duration::hours(1), Body::Reading(examined.body)));
     }

@@ -7,6 +7,7 @@ mod support;
 use asfound_core::entry::{Body, Covered, ReadingBody};
 use asfound_core::names::{ModuleName, RecordName};
 use asfound_core::reading::{MissingItem, Reading, ReadingProblem, ReadingRemark, VehicleMark};
+use asfound_core::state::TimingRemark;
 use support::*;
 use time::{Duration, OffsetDateTime};
 
@@ -238,15 +239,15 @@ fn remarks_tell_what_is_odd_and_keep_nothing_from_being_filed() {
     let before = Reading {
         taken: Some((OffsetDateTime::UNIX_EPOCH + Duration::days(1)).into()),
         supply_voltage: Some("11.9".parse().unwrap()),
-        ..found().kilometres(4999).reading
+        ..found().kilometres(5001).reading
     };
     let remarks = journal.examine(&before, true).unwrap().remarks;
     assert!(
         matches!(
             &remarks[..],
             [
-                ReadingRemark::TakenEarlier(entry, _),
-                ReadingRemark::OdometerBack { now: 4999, before: 5000, .. },
+                ReadingRemark::Timing(TimingRemark::Earlier(entry, _)),
+                ReadingRemark::OdometerBack { now: 5001, before: 5000, .. },
                 ReadingRemark::LowVoltage
             ] if *entry == number(3)
         ),

@@ -68,10 +68,14 @@ fn by_the_rule(lines: &[Line], work: &Line) -> Said {
     };
     let stands = |module: usize, at: u32| taken_over(module).is_none_or(|by| by > at);
     let driven = |reading: &Line| {
-        let same_day = |line: &Line| line.hours.div_euclid(24) == work.hours.div_euclid(24);
-        let counts = |line: &&Line| line.number < reading.number && (line.number > work.number || same_day(line));
-        reading.hours.div_euclid(24) > work.hours.div_euclid(24)
-            || reading.km.is_some_and(|km| lines.iter().filter(counts).filter_map(|line| line.km).any(|it| it < km))
+        let same_day = |line: &&Line| line.hours.div_euclid(24) == work.hours.div_euclid(24);
+        let between = |line: &&Line| work.number < line.number && line.number < reading.number;
+        let before = lines.iter().filter(|line| line.number < work.number && line.km.is_some()).next_back();
+        let more = |km: u32| {
+            lines.iter().filter(between).filter_map(|line| line.km).any(|it| it < km)
+                || before.filter(same_day).and_then(|line| line.km).is_some_and(|it| it < km)
+        };
+        reading.hours.div_euclid(24) > work.hours.div_euclid(24) || reading.km.is_some_and(more)
     };
     let new_at = |at: u32| -> BTreeSet<(usize, u8)> {
         (0..3)
@@ -176,7 +180,8 @@ fn play(events: &[Event]) -> (Journal, Vec<Line>) {
             }
         };
         let at = OffsetDateTime::UNIX_EPOCH + Duration::hours(now);
-        journal.entries.last_mut().unwrap().happened = at;
+        let entry = journal.entries.last_mut().unwrap();
+        (entry.happened, entry.recorded) = (at, at);
         lines.push(Line { hours: now, ..line });
     }
     (journal, lines)

@@ -5,8 +5,10 @@ use std::path::PathBuf;
 use std::rc::Rc;
 
 use asfound_core::definition::DefinitionSet;
-use asfound_core::entry::{Author, Body, Happened, Precision, Reason};
+use asfound_core::entry::{Author, Body, Entry, Happened, Moment, Precision, Reason};
 use asfound_core::history::History;
+use asfound_core::names::EntryNumber;
+use asfound_core::state::State;
 use asfound_journal::garage::Garage;
 use asfound_journal::journal::{Before, Chance, Draft, Evidence, Filed, Journal, Roll, Signing};
 use asfound_journal::sign::{Meaning, Signer};
@@ -50,6 +52,20 @@ impl Filing {
     pub fn happened(mut self, at: Option<Happened>) -> Self {
         self.happened = at.unwrap_or(self.happened);
         self
+    }
+
+    /// The entry as it would be filed after `state`.
+    pub fn entry(&self, body: Body, state: &State) -> Entry {
+        let number = state.last.and_then(EntryNumber::next).unwrap_or(EntryNumber::FIRST);
+        let Happened { at: happened, precision } = self.happened;
+        let (author, why) = (self.author.clone(), self.why.clone());
+        Entry { number, recorded: self.recorded, happened, precision, author, why, body }
+    }
+
+    /// When what it tells of happened, as the next entry after `state`.
+    pub fn moment(&self, state: &State) -> Moment {
+        let number = state.last.and_then(EntryNumber::next).unwrap_or(EntryNumber::FIRST);
+        Moment::new(number, self.happened, self.recorded)
     }
 
     /// The same, signed with another meaning than its kind has.

@@ -9,6 +9,7 @@ use asfound_core::definition::{DefinitionSet, Identity};
 use asfound_core::names::{ModuleName, SettingName};
 use asfound_core::reading::Reading;
 use asfound_core::state::State;
+use asfound_journal::Digest;
 use asfound_journal::garage::{ColumnsName, Garage};
 use clap::Args;
 
@@ -54,6 +55,8 @@ pub struct Taken {
     pub reading: Reading,
     /// How tables were read, in a sentence each.
     pub told: Vec<String>,
+    /// The SHA-256 of the file, or of those of several in hexadecimal, a line each; nothing where all of it was typed.
+    pub source: Option<Digest>,
 }
 
 /// Where a mapping is kept, and what is kept there.
@@ -123,8 +126,10 @@ pub fn take(
     state: &State,
 ) -> Result<Taken, Failure> {
     let mut taken = Taken::default();
+    let mut digests: Vec<Digest> = Vec::new();
     for path in paths {
         let bytes = content(path)?;
+        digests.push(Digest::of(&bytes));
         let reading = if is_table(path) {
             table(path, &bytes, &tables.options(garage)?, definitions, state, &mut taken.told)?
         } else {
@@ -135,6 +140,14 @@ pub fn take(
     for assignment in values {
         typed(&mut taken.reading, assignment)?;
     }
+    taken.source = match digests.as_slice() {
+        [] => None,
+        [one] => Some(*one),
+        several => {
+            let lines: String = several.iter().map(|digest| format!("{digest}\n")).collect();
+            Some(Digest::of(lines.as_bytes()))
+        }
+    };
     Ok(taken)
 }
 

@@ -1,10 +1,12 @@
 //! From targets to a filed change or put-back: one way for every command that alters something.
 
 use asfound_core::definition::DefinitionSet;
-use asfound_core::entry::{Acknowledgement, Body, WorkBody};
+use asfound_core::entry::{Acknowledgement, Body, Moment, WorkBody};
 use asfound_core::history::History;
 use asfound_core::plan::{Allowance, Knot, Plan, PlanRefusal, Targets, acknowledge, plan};
 use asfound_core::safety::SafetyTag;
+
+use asfound_journal::journal::Before;
 
 use crate::exit::Exit;
 use crate::failure::Failure;
@@ -137,6 +139,15 @@ pub fn targeting<F: for<'h> Fn(&Explained, &'h History) -> Result<Targets<'h>, F
     targets
 }
 
+/// What was so when work was done, where something later is known already; nothing where that is not so.
+fn earlier(explained: &Explained, before: &Before, moment: Moment) -> Result<Option<History>, Failure> {
+    if !before.history.state().knows_anything_later(moment) {
+        return Ok(None);
+    }
+    let until = moment.span().last();
+    Ok(Some(explained.journal().trace_until(&before.roll, before.definitions, until)?))
+}
+
 /// Plans against the journal as it is at the moment of filing, and files the work.
 ///
 /// # Errors
@@ -152,10 +163,16 @@ pub fn carry_out(
     let mut carried = None;
     let (explained, history) = known.apart();
     let filed = file(Onto::giving_up(&explained, history), filing, |before| {
-        let targets = targets(&explained, &before.history)?;
-        let plan = allowed(&before.history, before.definitions, &targets, acknowledgements)?;
+        let moment = filing.moment(before.history.state());
+        let then = earlier(&explained, before, moment)?;
+        let history = then.as_ref().unwrap_or(&before.history);
+        let targets = targets(&explained, history)?;
+        let plan = allowed(history, before.definitions, &targets, acknowledgements)?;
         has_steps(&plan)?;
-        let work = plan.work(acknowledgements.to_vec());
+        let mut work = plan.work(acknowledgements.to_vec());
+        if then.is_some() {
+            work = work.told_late(moment, before.history.state());
+        }
         carried = Some(plan);
         Ok(body(work))
     })?;

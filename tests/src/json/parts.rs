@@ -30,6 +30,8 @@ pub struct EntryHead {
     pub recorded: String,
     /// When what it tells of happened (RFC 3339).
     pub happened: String,
+    /// How exactly that is known: `second`, `day`, `month` or `year`.
+    pub precision: String,
     /// Who filed it.
     pub author: Author,
     /// Why.

@@ -54,6 +54,8 @@ pub struct ReadingEntry {
     pub recorded: String,
     /// When it was taken (RFC 3339).
     pub happened: String,
+    /// How exactly that is known: `second`, `day`, `month` or `year`.
+    pub precision: String,
     /// Who filed it.
     pub author: Author,
     /// Why.

@@ -12,8 +12,10 @@ pub struct Settings {
     pub schema: String,
     /// The vehicle's tag.
     pub vehicle: String,
-    /// The entry after which they are so.
-    pub after_entry: u32,
+    /// The entry after which they are so; nothing where a time was asked for.
+    pub after_entry: Option<u32>,
+    /// The time that was asked for, as exactly as it was told.
+    pub as_of: Option<String>,
     /// The settings, by full name.
     pub settings: Vec<SettingLine>,
     /// Records that are kept as bytes and that no definition explains, by module and record.

@@ -78,7 +78,8 @@ impl Drawing<'_> {
         };
         left_out.into_iter().filter(|one| !told_by_the_logs(one)).for_each(|one| self.left_out(one));
         let Some(taken) = taken else { return Ok(None) };
-        let examined = examined(&taken, role, &self.state, self.asked.definitions).map_err(WitnessError::Reading)?;
+        let examined = examined(&taken, role, &self.state, self.asked.definitions, self.asked.terms.now)
+            .map_err(WitnessError::Reading)?;
         Ok(self.entry(taken.at, Body::Reading(examined.body), examined.remarks, examined.missing))
     }
 

@@ -182,9 +182,10 @@ pub(super) fn examined(
     role: ReadingRole,
     state: &State,
     definitions: &DefinitionSet,
+    recorded: OffsetDateTime,
 ) -> Result<Examined, Vec<ReadingProblem>> {
     let reading = Reading { taken: taken.at.map(Into::into), ..taken.reading.clone() };
-    examine(&reading, state, definitions, ReadingTerms { role, partial: true })
+    examine(&reading, state, definitions, ReadingTerms { role, partial: true, recorded })
 }
 
 /// Whether any reading is in the journal.

@@ -6,13 +6,15 @@ use std::str::FromStr;
 
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
+use time::OffsetDateTime;
 
-use super::{Effects, OrderNumber, OrderTerms, PlanId, Reason, StepDone, Vehicle, WitnessBody};
+use super::{Effects, OrderNumber, OrderTerms, PlanId, Precision, Reason, StepDone, Vehicle, WitnessBody};
+use crate::definition::Identity;
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingName, SettingPath};
 use crate::reading::{Address, Situation};
 use crate::safety::SafetyTag;
 use crate::trouble_code::ReportedCode;
-use crate::value::Decimal;
+use crate::value::{Decimal, HexBytes};
 
 /// Why a reading was taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -74,6 +76,35 @@ pub struct Covered {
     pub trouble_codes: Option<Vec<ReportedCode>>,
 }
 
+/// What a reading shows of a module that is not certainly later than what was known when it was filed. It tells of its own
+/// moment and moves nothing.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LateContent {
+    /// What the module said of itself, where that is not what is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub identity: Option<Identity>,
+    /// Records with what they held.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub records: BTreeMap<RecordName, HexBytes>,
+    /// Settings given by value alone, with what they held.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub settings: BTreeMap<SettingName, String>,
+    /// Records that it refused.
+    #[serde(default, skip_serializing_if = "BTreeSet::is_empty")]
+    pub refused: BTreeSet<RecordName>,
+    /// Whether later trouble codes are known of the module.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub trouble_codes: bool,
+}
+
+impl LateContent {
+    /// Whether there is nothing in it.
+    pub fn is_empty(&self) -> bool {
+        *self == Self::default()
+    }
+}
+
 /// A filed reading.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -104,6 +135,9 @@ pub struct ReadingBody {
     /// What differed from what was known.
     #[serde(default, skip_serializing_if = "Effects::is_empty")]
     pub effects: Effects,
+    /// What it shows of which something is known that is later, or may be.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub late: BTreeMap<ModuleName, LateContent>,
 }
 
 /// That somebody knows that a restricted system is altered.
@@ -143,6 +177,9 @@ pub struct WorkBody {
     /// What was altered.
     #[serde(default, skip_serializing_if = "Effects::is_empty")]
     pub effects: Effects,
+    /// What was altered before something that is known already: it tells of its own moment and moves nothing.
+    #[serde(default, skip_serializing_if = "Effects::is_empty")]
+    pub late: Effects,
 }
 
 impl WorkBody {
@@ -178,12 +215,33 @@ pub struct Correction {
     /// Values as found that the entry should have stated.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub was: BTreeMap<SettingPath, String>,
+    /// When what the entry tells of happened, where it should have said so.
+    #[serde(default, skip_serializing_if = "Option::is_none", with = "time::serde::rfc3339::option")]
+    pub happened: Option<OffsetDateTime>,
+    /// How exactly that is known.
+    #[serde(default, skip_serializing_if = "Precision::is_second")]
+    pub precision: Precision,
     /// The words that the entry should have had as its reason or note.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub words: Option<Reason>,
     /// What the journal now takes to be in the vehicle instead.
     #[serde(default, skip_serializing_if = "Effects::is_empty")]
     pub effects: Effects,
+}
+
+impl Correction {
+    /// One that says nothing yet.
+    pub fn of(corrects: EntryNumber) -> Self {
+        Self {
+            corrects,
+            never_made: false,
+            was: BTreeMap::new(),
+            happened: None,
+            precision: Precision::Second,
+            words: None,
+            effects: Effects::default(),
+        }
+    }
 }
 
 /// What an entry holds, by its kind.

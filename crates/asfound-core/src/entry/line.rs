@@ -2,7 +2,7 @@
 
 use time::OffsetDateTime;
 
-use super::{Author, Body, Precision, Reason, Span};
+use super::{Author, Body, Happened, Precision, Reason, Span};
 use crate::names::EntryNumber;
 
 /// One line of a journal; never edited, never removed.
@@ -27,12 +27,8 @@ pub struct Entry {
 impl Entry {
     /// When what it tells of happened.
     pub fn moment(&self) -> Moment {
-        Moment {
-            number: self.number,
-            span: Span::around(self.happened, self.precision).until(self.recorded),
-            recorded: self.recorded,
-            at_once: self.precision.is_second() && self.happened == self.recorded,
-        }
+        let happened = Happened { at: self.happened, precision: self.precision };
+        Moment::new(self.number, happened, self.recorded)
     }
 }
 
@@ -46,6 +42,36 @@ pub struct Moment {
 }
 
 impl Moment {
+    /// Of an entry with that number, filed when it was recorded. Entries keep whole seconds.
+    pub fn new(number: EntryNumber, happened: Happened, recorded: OffsetDateTime) -> Self {
+        let (at, recorded) = (happened.at.truncate_to_second(), recorded.truncate_to_second());
+        Self {
+            number,
+            span: Span::around(at, happened.precision).until(recorded),
+            recorded,
+            at_once: happened.precision.is_second() && at == recorded,
+        }
+    }
+
+    /// The same of an entry with another number.
+    #[must_use]
+    pub fn numbered(self, number: EntryNumber) -> Self {
+        Self { number, ..self }
+    }
+
+    /// The same, told later to have happened at another time; how far filing tells the order stays as it was.
+    #[must_use]
+    pub fn corrected(self, happened: Happened) -> Self {
+        let span = Span::around(happened.at.truncate_to_second(), happened.precision).until(self.recorded);
+        Self { span, at_once: false, ..self }
+    }
+
+    /// The later of two; of two that cannot be ordered this one.
+    #[must_use]
+    pub fn or_later(self, other: Self) -> Self {
+        if self.is_before(&other) { other } else { self }
+    }
+
     /// The entry.
     pub fn number(&self) -> EntryNumber {
         self.number

@@ -13,7 +13,8 @@ mod witness;
 
 pub use author::{Author, AuthorError, Reason, ReasonError};
 pub use body::{
-    Acknowledgement, Body, Correction, Covered, PutBackOf, ReadingBody, ReadingRole, UnknownReadingRole, WorkBody,
+    Acknowledgement, Body, Correction, Covered, LateContent, PutBackOf, ReadingBody, ReadingRole, UnknownReadingRole,
+    WorkBody,
 };
 pub use effect::{Effects, IdentityEffect, RecordEffect, StatedEffect};
 pub use line::{Entry, Moment};

@@ -1,11 +1,13 @@
 //! Makes the transitions of one field of what the entries, one by one, say of it.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
+use super::chronology::Chronology;
 use super::corrections::Corrections;
-use super::{HandKind, Origin, Timeline, Transition};
+use super::{Doubt, HandKind, Origin, Proof, Timeline, Transition};
 use crate::difference::Content;
 use crate::names::EntryNumber;
+use crate::sameness::Sameness;
 
 /// What kind of entry says that a field holds something else.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -37,26 +39,41 @@ pub(super) struct Observed {
     pub(super) source: Source,
     pub(super) found: Option<Content>,
     pub(super) left: Content,
+    /// The unit that it speaks of.
+    pub(super) unit: usize,
+}
+
+/// What the transitions of one field follow from besides what its entries say.
+pub(super) struct Surroundings<'a> {
+    /// What later entries say of earlier ones.
+    pub(super) corrections: &'a Corrections,
+    /// The readings that gave the field.
+    pub(super) readings: &'a BTreeSet<EntryNumber>,
+    /// Which entry is certainly earlier than which.
+    pub(super) chronology: &'a Chronology,
+    /// The unit that was there at an entry.
+    pub(super) unit_at: &'a dyn Fn(EntryNumber) -> usize,
+    /// What a correction says that an entry found, for that entry and what it left.
+    pub(super) told: &'a dyn Fn(EntryNumber, &Content) -> Option<Content>,
+    /// Whether a bus log shows that an entry's work left that and was read back.
+    pub(super) witnessed: &'a dyn Fn(EntryNumber, &Content) -> bool,
 }
 
 /// The transitions of one field.
 ///
 /// Work that was never made is left out, and what followed it stands on what was there; a correction of the last
-/// transition amends it; a reading is held against the work before it. `readings` are those that gave the field; `told`
-/// gives what a correction says that an entry found, for that entry and what it left; `witnessed` whether a bus log shows that
-/// an entry's work left that and was read back.
-pub(super) fn settle(
-    steps: &[Observed],
-    corrections: &Corrections,
-    readings: &BTreeSet<EntryNumber>,
-    told: impl Fn(EntryNumber, &Content) -> Option<Content>,
-    witnessed: impl Fn(EntryNumber, &Content) -> bool,
-) -> Timeline {
-    let mut chain: Vec<Transition> = Vec::new();
+/// transition amends it. A reading is held against what the same unit held before, and proves or contradicts work on that
+/// unit only. Where it may have been taken before some work, nothing is concluded from it.
+pub(super) fn settle(steps: &[Observed], around: &Surroundings<'_>) -> Timeline {
+    let corrections = around.corrections;
+    let mut chain = Chain::default();
     // What the entries so far say that the field holds, and what it holds without work that was never made.
     let (mut said, mut real): (Option<&Content>, Option<Content>) = (None, None);
     let mut correction = None;
-    for step in steps {
+    let mut real_before: Vec<Option<Content>> = Vec::with_capacity(steps.len());
+    for (at, step) in steps.iter().enumerate() {
+        real_before.push(real.clone());
+        chain.prove(around, Some(step.entry));
         let same = |content: Option<&Content>| content.zip(step.found.as_ref()).is_some_and(|(a, b)| a.same(b));
         // Where it holds what it is said to hold, the entry may know more of it: bits that were read since, say, of a value that was
         // told by name.
@@ -72,68 +89,243 @@ pub(super) fn settle(
                 correction = Some(step.entry);
                 continue;
             }
-            _ => real = Some(step.left.clone()),
+            Source::Reading(_) => match out_of_order(steps, at, &real_before, around) {
+                Some(true) => continue,
+                Some(false) => {
+                    real = Some(step.left.clone());
+                    chain.cannot_tell(step, found, Doubt::Order);
+                    continue;
+                }
+                None => {}
+            },
+            _ => {}
         }
-        if let (Source::Correction(corrects), Some(last)) = (step.source, chain.last_mut())
+        real = Some(step.left.clone());
+        if let (Source::Correction(corrects), Some(last)) = (step.source, chain.transitions.last())
             && last.entry == corrects
         {
-            amend(&mut chain, &step.left);
+            chain.amend(step);
             continue;
         }
-        let told = told(step.entry, &step.left);
-        if told.is_none() && found.as_ref().is_some_and(|found| found.same(&step.left)) {
-            continue;
+        let told = (around.told)(step.entry, &step.left);
+        match step.source {
+            Source::Reading(kind) => chain.reading(step, kind, told.or(found), around),
+            Source::Work | Source::Correction(_) => {
+                if told.is_none() && found.as_ref().is_some_and(|found| found.same(&step.left)) {
+                    chain.saw(step);
+                } else {
+                    chain.work(step, told.or(found));
+                }
+            }
         }
-        let found = told.or(found);
-        let origin = origin(step, found.as_ref(), chain.last(), readings, &witnessed);
-        chain.push(Transition { entry: step.entry, origin, found, left: step.left.clone() });
     }
+    chain.prove(around, None);
     // A correction that leaves something else than what was there without the work tells of that as well.
     if let (Some(entry), Some(said)) = (correction, said)
         && real.as_ref().is_some_and(|real| !real.same(said))
     {
-        chain.push(Transition { entry, origin: Origin::Work, found: real, left: said.clone() });
+        let proof = Some(Proof::Stated);
+        chain.transitions.push(Transition { entry, origin: Origin::Work, found: real, left: said.clone(), proof });
     }
-    Timeline::of(chain)
+    Timeline::of(chain.transitions)
 }
 
-/// Lets the last transition leave something else; if it alters nothing any more it is none.
-fn amend(chain: &mut Vec<Transition>, left: &Content) {
-    let others = chain.len() > 1 || matches!(left, Content::Bits { .. });
-    if let Some(last) = chain.last_mut() {
-        last.left = left.clone();
-        if others && last.found.as_ref().is_some_and(|found| found.same(left)) {
-            chain.pop();
-        }
+/// Whether a reading, of which it cannot be told whether it was taken before or after some work, shows what was there before it or
+/// what that work left; nothing where its place is certain.
+fn out_of_order(steps: &[Observed], at: usize, before: &[Option<Content>], around: &Surroundings<'_>) -> Option<bool> {
+    if around.chronology.is_as_filed() {
+        return None;
     }
+    let reading = &steps[at];
+    let unordered = |step: &&(usize, &Observed)| {
+        let order = around.chronology;
+        step.1.source == Source::Work
+            && !around.corrections.never_made(step.1.entry)
+            && !order.is_before(step.1.entry, reading.entry)
+            && !order.is_before(reading.entry, step.1.entry)
+    };
+    let all: Vec<(usize, &Observed)> = steps.iter().enumerate().collect();
+    let work: Vec<&(usize, &Observed)> = all.iter().filter(unordered).collect();
+    let first = work.first()?.0.min(at);
+    let was = before.get(first).and_then(Option::as_ref);
+    let agrees = |content: &Content| !content.compare(&reading.left).is_different();
+    Some(was.is_none_or(agrees) || work.iter().any(|(_, work)| agrees(&work.left)))
 }
 
-/// A reading contradicts the work before it if it is the first that gives the field since then, and if the module is
-/// still the same: what another unit or other software holds says nothing of the work. Work that was read back on the bus is
-/// not contradicted by what is read later.
-fn origin(
-    step: &Observed,
-    found: Option<&Content>,
-    last: Option<&Transition>,
-    readings: &BTreeSet<EntryNumber>,
-    witnessed: &impl Fn(EntryNumber, &Content) -> bool,
-) -> Origin {
-    let Source::Reading(kind) = step.source else {
-        return Origin::Work;
-    };
-    let Some(found) = found else {
-        return Origin::FirstKnown;
-    };
-    match last {
-        Some(last)
-            if kind == HandKind::SettingsAltered
-                && last.origin == Origin::Work
-                && last.left.same(found)
-                && !readings.iter().any(|reading| *reading > last.entry && *reading < step.entry)
-                && !witnessed(last.entry, &last.left) =>
-        {
-            Origin::Contradicts(last.entry)
+/// What is known of one unit.
+#[derive(Debug, Clone)]
+struct Memory {
+    content: Content,
+    /// The last work on it, by its place in the chain, until a reading tells of it.
+    work: Option<usize>,
+}
+
+#[derive(Default)]
+struct Chain {
+    transitions: Vec<Transition>,
+    units: BTreeMap<usize, Memory>,
+    /// The unit of the last step.
+    here: Option<usize>,
+    /// The first reading that was not looked at yet.
+    from: Option<EntryNumber>,
+}
+
+impl Chain {
+    /// Lets the readings before an entry prove the work that is still stated: they show what was known.
+    fn prove(&mut self, around: &Surroundings<'_>, until: Option<EntryNumber>) {
+        let from = self.from.unwrap_or(EntryNumber::FIRST);
+        self.from = until.and_then(EntryNumber::next).or(until);
+        if until.is_some_and(|until| until <= from) || self.units.values().all(|memory| memory.work.is_none()) {
+            return;
         }
-        _ => Origin::AnotherHand(kind),
+        for reading in around.readings.range(from..).take_while(|reading| until.is_none_or(|until| **reading < until)) {
+            let Some(memory) = self.units.get_mut(&(around.unit_at)(*reading)) else { continue };
+            let Some(at) = memory.work else { continue };
+            let Some(work) = self.transitions.get_mut(at) else { continue };
+            if around.chronology.is_before(work.entry, *reading) {
+                work.proof = Some(Proof::ReadBack(*reading));
+                memory.work = None;
+                if self.units.values().all(|memory| memory.work.is_none()) {
+                    return;
+                }
+            }
+        }
+    }
+
+    fn remember(&mut self, step: &Observed, work: Option<usize>) {
+        self.here = Some(step.unit);
+        self.units.insert(step.unit, Memory { content: step.left.clone(), work });
+    }
+
+    /// Notes what a unit holds, where that is nothing new.
+    fn saw(&mut self, step: &Observed) {
+        let work = self.units.get(&step.unit).and_then(|memory| memory.work);
+        self.remember(step, work);
+    }
+
+    fn push(&mut self, step: &Observed, origin: Origin, found: Option<Content>) {
+        let proof = (origin == Origin::Work).then_some(Proof::Stated);
+        self.transitions.push(Transition { entry: step.entry, origin, found, left: step.left.clone(), proof });
+    }
+
+    fn work(&mut self, step: &Observed, found: Option<Content>) {
+        self.push(step, Origin::Work, found);
+        self.remember(step, Some(self.transitions.len() - 1));
+    }
+
+    fn cannot_tell(&mut self, step: &Observed, found: Option<Content>, doubt: Doubt) {
+        let origin = if found.is_some() { Origin::CannotTell(doubt) } else { Origin::FirstKnown };
+        self.push(step, origin, found);
+        self.remember(step, None);
+    }
+
+    /// Lets the last transition leave something else; if it alters nothing any more it is none.
+    fn amend(&mut self, step: &Observed) {
+        let others = self.transitions.len() > 1 || matches!(step.left, Content::Bits { .. });
+        let mut work = self.units.get(&step.unit).and_then(|memory| memory.work);
+        if let Some(last) = self.transitions.last_mut() {
+            last.left = step.left.clone();
+            if others && last.found.as_ref().is_some_and(|found| found.same(&step.left)) {
+                self.transitions.pop();
+                work = work.filter(|at| *at < self.transitions.len());
+            }
+        }
+        self.remember(step, work);
+    }
+
+    /// Holds a reading against what the same unit held. `found` is what the field held before, on whatever unit.
+    fn reading(&mut self, step: &Observed, kind: HandKind, found: Option<Content>, around: &Surroundings<'_>) {
+        let Some(found) = found else {
+            self.push(step, Origin::FirstKnown, None);
+            return self.remember(step, None);
+        };
+        let elsewhere = self.here.is_some_and(|here| here != step.unit);
+        match self.units.get(&step.unit).cloned().filter(|_| elsewhere) {
+            Some(memory) => self.returned(step, found, &memory),
+            None => self.on_the_same_unit(step, kind, found, elsewhere, around),
+        }
+    }
+
+    /// An earlier unit is back: it is held against what it held when it was last seen.
+    fn returned(&mut self, step: &Observed, found: Content, memory: &Memory) {
+        match memory.content.compare(&step.left) {
+            Sameness::Same | Sameness::SaidDifferently => {
+                if let Some(work) = memory.work.and_then(|at| self.transitions.get_mut(at)) {
+                    work.proof = Some(Proof::ReadBack(step.entry));
+                }
+                if !found.same(&step.left) {
+                    self.push(step, Origin::AnotherHand(HandKind::UnitReturned), Some(found));
+                }
+            }
+            Sameness::Different if memory.work.is_none() => {
+                let origin = Origin::AnotherHand(HandKind::SettingsAltered);
+                self.push(step, origin, Some(memory.content.clone()));
+            }
+            // Nobody has seen that the work held before the unit was taken out.
+            Sameness::Different => self.push(step, Origin::CannotTell(Doubt::Unit), Some(memory.content.clone())),
+            Sameness::CannotTell => {
+                self.push(step, Origin::CannotTell(Doubt::Comparison), Some(memory.content.clone()));
+            }
+        }
+        self.remember(step, None);
+    }
+
+    /// A reading contradicts the work before it if it is the first that gives the field since then, and if the module is
+    /// still the same: what another unit or other software holds says nothing of the work. Work that was read back on the bus is
+    /// not contradicted by what is read later.
+    fn on_the_same_unit(
+        &mut self,
+        step: &Observed,
+        kind: HandKind,
+        found: Content,
+        other_unit: bool,
+        around: &Surroundings<'_>,
+    ) {
+        let open = self.units.get(&step.unit).and_then(|memory| memory.work);
+        let entry = step.entry;
+        let origin = match found.compare(&step.left) {
+            Sameness::Same | Sameness::SaidDifferently => {
+                if let Some(work) = open.and_then(|at| self.transitions.get_mut(at))
+                    && around.chronology.is_before(work.entry, entry)
+                {
+                    work.proof = Some(Proof::ReadBack(entry));
+                }
+                return self.remember(step, None);
+            }
+            Sameness::CannotTell => Origin::CannotTell(Doubt::Comparison),
+            Sameness::Different => match open.and_then(|at| self.transitions.get_mut(at)) {
+                Some(work)
+                    if kind == HandKind::SettingsAltered
+                        && !other_unit
+                        && work.left.same(&found)
+                        && !(around.witnessed)(work.entry, &work.left) =>
+                {
+                    let of = work.entry;
+                    if self.other_work_may_be_last(open, &step.left, around) {
+                        Origin::CannotTell(Doubt::Order)
+                    } else {
+                        if let Some(work) = open.and_then(|at| self.transitions.get_mut(at)) {
+                            work.proof = Some(Proof::Contradicted(entry));
+                        }
+                        Origin::Contradicts(of)
+                    }
+                }
+                _ => Origin::AnotherHand(kind),
+            },
+        };
+        self.push(step, origin, Some(found));
+        self.remember(step, None);
+    }
+
+    /// Whether other work left what a reading shows, and may have been done after the work at `last`.
+    fn other_work_may_be_last(&self, last: Option<usize>, shown: &Content, around: &Surroundings<'_>) -> bool {
+        let Some(work) = last.and_then(|at| self.transitions.get(at)) else { return false };
+        if around.chronology.is_as_filed() {
+            return false;
+        }
+        let unordered =
+            |other: &&Transition| other.origin == Origin::Work && !around.chronology.is_before(other.entry, work.entry);
+        let others = self.transitions.iter().filter(|other| other.entry != work.entry).filter(unordered);
+        others.into_iter().any(|other| !other.left.compare(shown).is_different())
     }
 }

@@ -17,7 +17,7 @@ pub(super) struct Corrections {
 impl Corrections {
     /// Takes in what an entry says, where it is a correction.
     pub(super) fn take_in(&mut self, entry: &Entry) {
-        if let Body::Correction(Correction { corrects, never_made, words, was, effects: _ }) = &entry.body {
+        if let Body::Correction(Correction { corrects, never_made, words, was, .. }) = &entry.body {
             let was = was.iter().map(|(path, text)| ((*corrects, path.clone()), text.clone()));
             self.was.extend(was);
             if let Some(words) = words {
@@ -27,6 +27,17 @@ impl Corrections {
             if *never_made {
                 self.never_made.insert(*corrects);
             }
+        }
+    }
+
+    /// The same with entries told by other numbers.
+    pub(super) fn numbered(&self, number: &impl Fn(EntryNumber) -> EntryNumber) -> Self {
+        let listed = |all: &[EntryNumber]| all.iter().map(|entry| number(*entry)).collect();
+        Self {
+            by_entry: self.by_entry.iter().map(|(entry, by)| (number(*entry), listed(by))).collect(),
+            never_made: self.never_made.iter().map(|entry| number(*entry)).collect(),
+            words: self.words.iter().map(|(entry, words)| (number(*entry), words.clone())).collect(),
+            was: self.was.iter().map(|((entry, path), was)| ((number(*entry), path.clone()), was.clone())).collect(),
         }
     }
 

@@ -2,6 +2,7 @@
 
 use std::fmt;
 
+use super::Proof;
 use crate::difference::Content;
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingPath};
 use crate::value::BitMask;
@@ -47,6 +48,8 @@ impl fmt::Display for Field {
 pub enum HandKind {
     /// Part number, hardware or serial of the module differ: it is another unit.
     UnitSwapped,
+    /// A unit that was there before is back, and holds what it held then.
+    UnitReturned,
     /// The module's software differs.
     SoftwareUpdated,
     /// The module is the same; settings were altered.
@@ -57,6 +60,7 @@ impl fmt::Display for HandKind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(match self {
             Self::UnitSwapped => "unit swapped",
+            Self::UnitReturned => "earlier unit returned",
             Self::SoftwareUpdated => "software updated",
             Self::SettingsAltered => "settings altered",
         })
@@ -114,4 +118,6 @@ pub struct Transition {
     pub found: Option<Content>,
     /// What it holds since.
     pub left: Content,
+    /// How well readings prove it, where it is work.
+    pub proof: Option<Proof>,
 }

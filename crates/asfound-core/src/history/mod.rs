@@ -1,17 +1,22 @@
 //! The life of every field of a vehicle, and how well each alteration is proven.
 
+mod by_time;
 mod chain;
+mod chronology;
 mod corrections;
 mod coverage;
 mod field;
+mod moments;
 mod one_setting;
 mod proof;
+mod retold;
 mod summary;
 mod timeline;
 mod timelines;
 mod trace;
 mod tracer;
 mod undeclared;
+mod units;
 mod wire;
 
 pub use field::{Doubt, Field, HandKind, Origin, Transition};

@@ -5,7 +5,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::tracer::Tracer;
 use super::{History, HistoryError};
 use crate::definition::DefinitionSet;
-use crate::entry::{Body, Correction, Covered, Effects, Entry, ReadingBody, WireWrite, WitnessBody, WorkBody};
+use crate::entry::{
+    Body, Correction, Covered, Effects, Entry, LateContent, ReadingBody, WireWrite, WitnessBody, WorkBody,
+};
 use crate::names::{ModuleName, RecordName, SettingPath};
 
 /// One setting, and where its module may hold it.
@@ -54,16 +56,17 @@ impl OneSetting {
             }
             Body::Reading(reading) => {
                 let (effects, covered) = (self.effects(&reading.effects), self.covered(&reading.covered));
-                let says = !effects.is_empty() || !covered.is_empty();
-                says.then(|| with(Body::Reading(ReadingBody { covered, effects, ..reading.clone() })))
+                let late = self.late(&reading.late);
+                let says = !effects.is_empty() || !covered.is_empty() || !late.is_empty();
+                says.then(|| with(Body::Reading(ReadingBody { covered, effects, late, ..reading.clone() })))
             }
             Body::Change(work) => {
-                let effects = self.effects(&work.effects);
-                (!effects.is_empty()).then(|| with(Body::Change(WorkBody { effects, ..work.clone() })))
+                let work = self.work(work);
+                work.map(|work| with(Body::Change(work)))
             }
             Body::PutBack(of, work) => {
-                let effects = self.effects(&work.effects);
-                (!effects.is_empty()).then(|| with(Body::PutBack(of.clone(), WorkBody { effects, ..work.clone() })))
+                let work = self.work(work);
+                work.map(|work| with(Body::PutBack(of.clone(), work)))
             }
             Body::Witness(witness) => {
                 let mine = |write: &&WireWrite| write.module == self.path.module && self.is_in(&write.record);
@@ -72,6 +75,26 @@ impl OneSetting {
             }
             Body::Note(_) | Body::OrderOpened(_) | Body::OrderExtended(_) | Body::OrderClosed(_) => None,
         }
+    }
+
+    fn work(&self, work: &WorkBody) -> Option<WorkBody> {
+        let (effects, late) = (self.effects(&work.effects), self.effects(&work.late));
+        let says = !effects.is_empty() || !late.is_empty();
+        says.then(|| WorkBody { effects, late, ..work.clone() })
+    }
+
+    fn late(&self, all: &BTreeMap<ModuleName, LateContent>) -> BTreeMap<ModuleName, LateContent> {
+        let Some(late) = all.get(&self.path.module) else { return BTreeMap::new() };
+        let records = late.records.iter().filter(|(record, _)| self.is_in(record));
+        let settings = late.settings.iter().filter(|(setting, _)| **setting == self.path.setting);
+        let part = LateContent {
+            identity: late.identity.clone(),
+            records: records.map(|(record, bytes)| (record.clone(), bytes.clone())).collect(),
+            settings: settings.map(|(setting, text)| (setting.clone(), text.clone())).collect(),
+            ..LateContent::default()
+        };
+        let says = !part.is_empty();
+        says.then(|| (self.path.module.clone(), part)).into_iter().collect()
     }
 
     fn effects(&self, all: &Effects) -> Effects {

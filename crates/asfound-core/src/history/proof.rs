@@ -57,24 +57,14 @@ pub enum Standing {
 impl History {
     /// How well the alteration of `field` in entry `entry` is proven; nothing when that entry did no work on it.
     ///
-    /// The first reading after the entry that covers the field decides. The alteration stays stated where other work
-    /// on the field came before that reading, and where the reading shows other content in a module that has become
-    /// another unit or got other software since: that says nothing of the work. A bus log that shows the write, the module's
+    /// The first reading of the same unit decides that was certainly taken after the work and covers the field. The alteration
+    /// stays stated where other work on the field came before that reading, and where the reading shows other content in a
+    /// module that has got other software since: that says nothing of the work. A bus log that shows the write, the module's
     /// positive response and the read-back proves more than a reading, and what is read after it contradicts nothing.
     pub fn proof(&self, field: &Field, entry: EntryNumber) -> Option<Proof> {
-        let transitions = self.timeline(field)?.transitions();
-        let at = transitions.iter().position(|step| step.entry == entry && step.origin == Origin::Work)?;
-        let next = transitions.get(at + 1);
-        let reading = self.first_reading_of(field, entry);
-        let by_readings = match (reading, next) {
-            (Some(reading), Some(next)) if next.entry < reading => Proof::Stated,
-            (Some(reading), Some(next)) if next.entry == reading => match next.origin {
-                Origin::Contradicts(_) => Proof::Contradicted(reading),
-                _ => Proof::Stated,
-            },
-            (Some(reading), _) => Proof::ReadBack(reading),
-            (None, _) => Proof::Stated,
-        };
+        let timeline = self.timeline(field)?;
+        let of_entry = &timeline.transitions()[timeline.places_of(entry)];
+        let by_readings = of_entry.iter().find(|step| step.origin == Origin::Work)?.proof?;
         Some(match (by_readings, self.witnessed_by(field, entry)) {
             (Proof::Stated | Proof::ReadBack(_), Some(log)) => Proof::Witnessed(log),
             (proof, _) => proof,

@@ -29,6 +29,11 @@ impl Timelines {
         Self { by_field, told }
     }
 
+    /// The list.
+    pub(super) fn into_fields(self) -> impl Iterator<Item = (Field, Timeline)> {
+        self.by_field.into_iter()
+    }
+
     /// The timeline of a field.
     pub fn get(&self, field: &Field) -> Option<&Timeline> {
         self.get_key_value(field).map(|(_, timeline)| timeline)

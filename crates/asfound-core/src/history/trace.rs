@@ -3,10 +3,13 @@
 use std::collections::BTreeMap;
 
 use thiserror::Error;
+use time::OffsetDateTime;
 
+use super::chronology::{Chronology, TimeOrder};
 use super::corrections::Corrections;
 use super::coverage::Coverage;
 use super::tracer::Tracer;
+use super::units::Units;
 use super::{Field, OnTheWire, Timeline, Timelines, Transition};
 use crate::definition::{DefinitionSet, TwoFit};
 use crate::entry::{Entry, PutBackOf, Reason};
@@ -57,6 +60,14 @@ impl<'d> Tracing<'d> {
     pub fn finish(self) -> History {
         self.0.finish()
     }
+
+    /// What was so at a moment, as far as is known now: the life of every field from what certainly happened before it.
+    ///
+    /// # Errors
+    /// When two definitions fit a module.
+    pub fn until(self, until: OffsetDateTime) -> Result<History, HistoryError> {
+        self.0.until(until)
+    }
 }
 
 /// The life of every field of a vehicle.
@@ -77,6 +88,12 @@ pub struct History {
     pub(super) wire: BTreeMap<Field, BTreeMap<EntryNumber, OnTheWire>>,
     /// By field and entry of the work, the entry of the log that witnesses it.
     pub(super) witnessed: BTreeMap<Field, BTreeMap<EntryNumber, EntryNumber>>,
+    /// When the entries happened; told by their places in time where these are not those in which they were filed.
+    pub(super) chronology: Chronology,
+    /// Which unit was there when, likewise.
+    pub(super) units: Units,
+    /// The places of the entries in time, where these are not those in which they were filed.
+    pub(super) order: Option<TimeOrder>,
 }
 
 impl History {
@@ -148,14 +165,30 @@ impl History {
         self.last_said.get(field).copied().unwrap_or_else(last)
     }
 
-    /// The first reading after `entry` that covers `field`.
-    pub(super) fn first_reading_of(&self, field: &Field, entry: EntryNumber) -> Option<EntryNumber> {
-        self.coverage.readings_of(field)?.iter().find(|reading| **reading > entry).copied()
+    /// The readings that cover `field`, in the order in which they were taken.
+    pub fn readings_of(&self, field: &Field) -> impl Iterator<Item = EntryNumber> {
+        self.coverage.readings_of(field).into_iter().flatten().map(|place| self.entry_at(*place))
     }
 
-    /// The readings that cover `field`, in order.
-    pub fn readings_of(&self, field: &Field) -> impl Iterator<Item = EntryNumber> {
-        self.coverage.readings_of(field).into_iter().flatten().copied()
+    /// Whether one entry certainly tells of an earlier moment than another.
+    pub fn is_before(&self, earlier: EntryNumber, later: EntryNumber) -> bool {
+        self.chronology.is_before(self.place_of(earlier), self.place_of(later))
+    }
+
+    /// Whether both entries tell of one and the same unit of a module.
+    pub fn same_unit(&self, module: &ModuleName, one: EntryNumber, other: EntryNumber) -> bool {
+        let unit = |entry| self.units.at(module, self.place_of(entry));
+        unit(one) == unit(other)
+    }
+
+    /// The place of an entry among all in the order in which they happened; of those that cannot be ordered, in which they
+    /// were filed.
+    pub fn place_of(&self, entry: EntryNumber) -> EntryNumber {
+        self.order.as_ref().map_or(entry, |order| order.place_of(entry))
+    }
+
+    fn entry_at(&self, place: EntryNumber) -> EntryNumber {
+        self.order.as_ref().map_or(place, |order| order.entry_at(place))
     }
 
     /// The last reading, whatever it covers.
@@ -165,6 +198,6 @@ impl History {
 
     /// The last reading that covers `field`.
     pub fn last_reading_of(&self, field: &Field) -> Option<EntryNumber> {
-        self.coverage.readings_of(field)?.last().copied()
+        self.coverage.readings_of(field)?.last().map(|place| self.entry_at(*place))
     }
 }

@@ -2,10 +2,15 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::chain::{Observed, Source, settle};
+use time::OffsetDateTime;
+
+use super::chain::{Observed, Source, Surroundings, settle};
+use super::chronology::Chronology;
 use super::corrections::Corrections;
 use super::coverage::{Coverage, settings_told};
+use super::moments::{Moments, in_time};
 use super::undeclared::{BitChange, UndeclaredBits, undeclared_in};
+use super::units::Units;
 use super::wire::{Holds, Wire};
 use super::{Field, HandKind, History, HistoryError, Timelines};
 use crate::definition::{Definition, DefinitionSet, Identity};
@@ -39,6 +44,10 @@ pub(super) struct Tracer<'d> {
     records_known: BTreeMap<RecordKey, LastKnown>,
     settings_known: BTreeMap<SettingPath, EntryNumber>,
     relaid: BTreeMap<RecordKey, EntryNumber>,
+    chronology: Chronology,
+    units: Units,
+    /// What the entries tell of their own moments, for when these are not in order.
+    moments: Moments,
 }
 
 impl<'d> Tracer<'d> {
@@ -57,7 +66,15 @@ impl<'d> Tracer<'d> {
             records_known: BTreeMap::new(),
             settings_known: BTreeMap::new(),
             relaid: BTreeMap::new(),
+            chronology: Chronology::default(),
+            units: Units::default(),
+            moments: Moments::default(),
         }
+    }
+
+    /// Before the first of entries that are told in the order of their moments.
+    pub(super) fn by_time(definitions: &'d DefinitionSet, chronology: Chronology) -> Self {
+        Self { chronology, ..Self::new(definitions) }
     }
 
     pub(super) fn state(&self) -> &State {
@@ -72,8 +89,18 @@ impl<'d> Tracer<'d> {
     }
 
     pub(super) fn entry(&mut self, entry: &Entry) -> Result<(), HistoryError> {
+        self.chronology.push(entry);
+        self.moments.push(entry);
+        self.step(entry)
+    }
+
+    /// Follows the state, and what becomes of each field, by one entry.
+    pub(super) fn step(&mut self, entry: &Entry) -> Result<(), HistoryError> {
         let before = self.touched(entry);
         self.state.apply(entry)?;
+        // What is told late moves nothing.
+        let in_time = in_time(entry);
+        let entry = in_time.as_ref();
         self.corrections.take_in(entry);
         self.wire.take_in(entry);
         if matches!(entry.body, Body::Reading(_)) {
@@ -108,13 +135,15 @@ impl<'d> Tracer<'d> {
             names.into_iter().map(|name| (name.clone(), known(name))).collect();
         for effect in &effects.records {
             if let (Some(module), Some(found)) = (modules.get_mut(&effect.module), &effect.found) {
-                let known = KnownRecord { bytes: found.clone(), since: entry.number, read: None };
+                let known =
+                    KnownRecord { bytes: found.clone(), since: entry.number, read: None, known_at: entry.moment() };
                 module.records.entry(effect.record.clone()).or_insert(known);
             }
         }
         for effect in &effects.stated {
             if let (Some(module), Some(found)) = (modules.get_mut(&effect.module), &effect.found) {
-                let known = KnownSetting { value: found.clone(), since: entry.number, read: None };
+                let known =
+                    KnownSetting { value: found.clone(), since: entry.number, read: None, known_at: entry.moment() };
                 module.stated.entry(effect.setting.clone()).or_insert(known);
             }
         }
@@ -136,6 +165,10 @@ impl<'d> Tracer<'d> {
         let mut found = Side { module: before, definition: self.fitting(name, &before.identity)? };
         let left = Side { module: after, definition: self.fitting(name, &after.identity)? };
         let same_definition = found.definition.map(Definition::id) == left.definition.map(Definition::id);
+        if before.identity != after.identity {
+            self.units.push(name, entry.number, &after.identity);
+        }
+        let unit = self.units.at(name, entry.number);
         if before.identity.differs_from(&after.identity) {
             let kind = hand_kind(&before.identity, &after.identity);
             self.renewals.entry(name.clone()).or_default().push((entry.number, kind));
@@ -147,13 +180,13 @@ impl<'d> Tracer<'d> {
 
         let told = Told::of(entry, name, left.definition);
         if same_definition {
-            told.settings.iter().for_each(|setting| self.setting(entry, name, setting, found, left));
+            told.settings.iter().for_each(|setting| self.setting(entry, (name, unit), setting, found, left));
         } else {
             let settings: BTreeSet<SettingName> = settings_of(found).into_iter().chain(settings_of(left)).collect();
-            settings.iter().for_each(|setting| self.setting(entry, name, setting, found, left));
+            settings.iter().for_each(|setting| self.setting(entry, (name, unit), setting, found, left));
         }
         for record in &told.records {
-            self.record(entry, name, record, left)?;
+            self.record(entry, (name, unit), record, left)?;
         }
         for setting in told.settings {
             self.settings_known.insert(SettingPath { module: name.clone(), setting }, entry.number);
@@ -185,11 +218,20 @@ impl<'d> Tracer<'d> {
         Ok(())
     }
 
-    fn setting(&mut self, entry: &Entry, name: &ModuleName, setting: &SettingName, found: Side<'_>, left: Side<'_>) {
+    fn setting(
+        &mut self,
+        entry: &Entry,
+        (name, unit): (&ModuleName, usize),
+        setting: &SettingName,
+        found: Side<'_>,
+        left: Side<'_>,
+    ) {
         let path = SettingPath { module: name.clone(), setting: setting.clone() };
         let source = self.source(entry, name, self.settings_known.get(&path).copied());
         let steps = self.settings.get(&path).map_or(&[][..], Vec::as_slice);
-        if let Some(last) = steps.last()
+        // What another unit holds is told also where it is the same.
+        let other_unit = steps.last().is_some_and(|last| last.unit != unit) && source != Source::Work;
+        if let Some(last) = steps.last().filter(|_| !other_unit)
             && stays(setting, found, left, &last.left, source)
         {
             return;
@@ -201,19 +243,19 @@ impl<'d> Tracer<'d> {
         // What a reading finds goes on from what was last known, also where that was read under other software.
         let last = steps.last().map(|step| step.left.clone()).filter(|_| source != Source::Work);
         let was = last.or(was).map(|was| was.typed_by(defined));
-        if was.as_ref().is_none_or(|was| !was.same(&now)) {
-            steps.push(Observed { entry: entry.number, source, found: was, left: now });
+        if other_unit || was.as_ref().is_none_or(|was| !was.same(&now)) {
+            steps.push(Observed { entry: entry.number, source, found: was, left: now, unit });
         } else if steps.is_empty() {
             // It held this before already, but only now anybody can say so.
             let source = Source::Reading(HandKind::SettingsAltered);
-            steps.push(Observed { entry: entry.number, source, found: None, left: now });
+            steps.push(Observed { entry: entry.number, source, found: None, left: now, unit });
         }
     }
 
     fn record(
         &mut self,
         entry: &Entry,
-        name: &ModuleName,
+        (name, unit): (&ModuleName, usize),
         record: &RecordName,
         left: Side<'_>,
     ) -> Result<(), HistoryError> {
@@ -236,7 +278,7 @@ impl<'d> Tracer<'d> {
             let mask = undeclared_in(record, left.definition, found, &effect.left);
             if !mask.is_empty() {
                 let (found, left) = (found.clone(), effect.left.clone());
-                self.undeclared.push(&key, BitChange { entry: entry.number, source, mask, found, left });
+                self.undeclared.push(&key, BitChange { entry: entry.number, source, mask, found, left, unit });
             }
         }
         Ok(())
@@ -260,8 +302,44 @@ impl<'d> Tracer<'d> {
         }
     }
 
-    pub(super) fn finish(self) -> History {
+    /// The life of every field, in the order in which it happened.
+    pub(super) fn finish(mut self) -> History {
+        let moments = std::mem::take(&mut self.moments);
+        if self.chronology.is_as_filed() && !moments.any_late() {
+            return self.settle();
+        }
+        match moments.trace(&self.chronology, &self.corrections, &self.wire, self.definitions, None) {
+            Ok((by_time, order)) => History {
+                state: self.state,
+                put_backs: self.put_backs,
+                corrections: self.corrections,
+                ..by_time.settle().by_time(order)
+            },
+            // Definitions that fit together one moment and not another: as it was filed, then.
+            Err(_) => self.settle(),
+        }
+    }
+
+    /// The state and the life of every field as they were at a moment, as far as is known now.
+    ///
+    /// # Errors
+    /// When two definitions fit a module.
+    pub(super) fn until(mut self, until: OffsetDateTime) -> Result<History, HistoryError> {
+        let moments = std::mem::take(&mut self.moments);
+        let (by_time, order) =
+            moments.trace(&self.chronology, &self.corrections, &self.wire, self.definitions, Some(until))?;
+        let (put_backs, corrections) = (self.put_backs, self.corrections);
+        Ok(History { put_backs, corrections, ..by_time.settle().by_time(order) })
+    }
+
+    pub(super) fn knowing(mut self, corrections: Corrections, wire: Wire) -> Self {
+        (self.corrections, self.wire) = (corrections, wire);
+        self
+    }
+
+    fn settle(self) -> History {
         let none = BTreeSet::new();
+        let units = &self.units;
         let mut history = History {
             state: self.state,
             timelines: Timelines::default(),
@@ -273,6 +351,9 @@ impl<'d> Tracer<'d> {
             relaid: self.relaid,
             wire: BTreeMap::new(),
             witnessed: BTreeMap::new(),
+            chronology: self.chronology,
+            units: Units::default(),
+            order: None,
         };
         let corrections = history.corrections.clone();
         let mut timelines = Vec::new();
@@ -295,7 +376,17 @@ impl<'d> Tracer<'d> {
                 let holds = Holds { field: &field, content: left, definitions: self.definitions, identity: &identity };
                 self.wire.write_of(entry, &holds).is_some_and(|found| holds.is_witnessed(&found.write))
             };
-            let timeline = settle(&steps, &history.corrections, readings, told, witnessed);
+            let timeline = settle(
+                &steps,
+                &Surroundings {
+                    corrections: &history.corrections,
+                    readings,
+                    chronology: &history.chronology,
+                    unit_at: &|entry| units.at(field.module(), entry),
+                    told: &told,
+                    witnessed: &witnessed,
+                },
+            );
             if said != timeline.last().map(|last| last.entry) {
                 history.last_said.insert(field.clone(), said);
             }
@@ -305,6 +396,7 @@ impl<'d> Tracer<'d> {
         }
         history.timelines = Timelines::of(timelines);
         history.look_at_the_wire(&self.wire, self.definitions);
+        history.units = self.units;
         history
     }
 }

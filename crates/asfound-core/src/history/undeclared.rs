@@ -18,6 +18,7 @@ pub(super) struct BitChange {
     pub(super) mask: BitMask,
     pub(super) found: HexBytes,
     pub(super) left: HexBytes,
+    pub(super) unit: usize,
 }
 
 /// The changes of one record, apart for each layout that it has had: places mean the same only under one layout.
@@ -83,6 +84,7 @@ impl OfRecord {
                         source: change.source,
                         found: Some(Content::bits(mask, change.found.as_slice())),
                         left: Content::bits(mask, change.left.as_slice()),
+                        unit: change.unit,
                     });
                 }
             }

@@ -35,6 +35,11 @@ impl Wire {
         }
     }
 
+    /// The same with the entries to which the writes belong told by other numbers.
+    pub(super) fn numbered(&self, number: &impl Fn(EntryNumber) -> EntryNumber) -> Self {
+        Self(self.0.iter().map(|(entry, writes)| (number(*entry), writes.clone())).collect())
+    }
+
     /// The last write by which `entry` left that content in a field: one that was read back before one that was not.
     pub(super) fn write_of(&self, entry: EntryNumber, holds: &Holds<'_>) -> Option<&OnTheWire> {
         let writes = self.0.get(&entry)?;

@@ -18,7 +18,7 @@ pub(super) fn still_standing<'t>(
     let mut undone = Undone::of(timeline);
     for (at, step) in steps.iter().enumerate().filter(|(_, step)| step.origin == Origin::Work) {
         if let Some(of) = history.put_back_of(step.entry) {
-            let taken = taken(timeline, at, of);
+            let taken = taken(history, timeline, at, of);
             if undone.took_back(at, &taken) {
                 undone.undo(at, taken);
             }
@@ -30,13 +30,17 @@ pub(super) fn still_standing<'t>(
 }
 
 /// The places of the earlier transitions that a put-back was to take back, in order.
-fn taken(timeline: &Timeline, at: usize, of: &PutBackOf) -> Vec<usize> {
+fn taken(history: &History, timeline: &Timeline, at: usize, of: &PutBackOf) -> Vec<usize> {
     let places = match of {
         PutBackOf::Entries(list) => {
             let entries: BTreeSet<EntryNumber> = list.iter().copied().collect();
             entries.into_iter().flat_map(|entry| timeline.places_of(entry)).collect()
         }
-        PutBackOf::ReturnTo(to) => (timeline.places_of(*to).end..at).collect::<Vec<_>>(),
+        PutBackOf::ReturnTo(to) => {
+            let to = history.place_of(*to);
+            let first = timeline.transitions().partition_point(|step| history.place_of(step.entry) <= to);
+            (first..at).collect::<Vec<_>>()
+        }
     };
     places.into_iter().filter(|place| *place < at).collect()
 }

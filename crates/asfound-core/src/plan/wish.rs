@@ -61,7 +61,7 @@ pub fn return_to(history: &History, entry: EntryNumber) -> Result<Targets<'_>, P
         .timelines()
         .values()
         .flat_map(|timeline| timeline.transitions())
-        .filter(|step| step.entry > entry && step.origin != Origin::FirstKnown)
+        .filter(|step| history.place_of(step.entry) > history.place_of(entry) && step.origin != Origin::FirstKnown)
         .map(|step| step.entry)
         .collect();
     targets(history, &later, &PutBackWish::default())

@@ -2,13 +2,18 @@
 
 use std::collections::BTreeMap;
 
+use time::OffsetDateTime;
+
+use super::late::take_late;
 use super::missing::{MissingItem, missing};
 use super::problem::{ReadingProblem, ReadingRemark};
 use super::{ModuleReading, Reading, Situation, VehicleMark};
 use crate::definition::{Definition, DefinitionSet, SettingDefinition};
-use crate::entry::{Covered, Effects, IdentityEffect, ReadingBody, ReadingRole, RecordEffect, Vehicle};
+use crate::entry::{
+    Covered, Effects, IdentityEffect, LateContent, Moment, ReadingBody, ReadingRole, RecordEffect, Vehicle,
+};
 use crate::layout::DecodeError;
-use crate::names::{ModuleName, RecordName};
+use crate::names::{EntryNumber, ModuleName, RecordName};
 use crate::state::{ModuleState, State};
 use crate::trouble_code::ReportedCode;
 use crate::value::{Decimal, HexBytes, Value};
@@ -20,6 +25,8 @@ pub struct ReadingTerms {
     pub role: ReadingRole,
     /// Whether it is meant to cover less than earlier readings.
     pub partial: bool,
+    /// When it is filed.
+    pub recorded: OffsetDateTime,
 }
 
 /// A reading that may be filed.
@@ -43,7 +50,17 @@ pub fn examine(
     definitions: &DefinitionSet,
     terms: ReadingTerms,
 ) -> Result<Examined, Vec<ReadingProblem>> {
-    let mut work = Examination { definitions, problems: Vec::new(), remarks: Vec::new(), effects: Effects::default() };
+    let taken = reading.taken.unwrap_or_else(|| terms.recorded.into());
+    let number = state.last.and_then(EntryNumber::next).unwrap_or(EntryNumber::FIRST);
+    let moment = Moment::new(number, taken, terms.recorded);
+    let mut work = Examination {
+        definitions,
+        moment,
+        problems: Vec::new(),
+        remarks: state.timing(moment, terms.recorded).into_iter().map(ReadingRemark::Timing).collect(),
+        effects: Effects::default(),
+        late: BTreeMap::new(),
+    };
     if let Some(vehicle) = &state.vehicle {
         work.vehicle(reading, vehicle);
     }
@@ -81,6 +98,7 @@ pub fn examine(
         situation: reading.situation.clone(),
         covered,
         effects: work.effects,
+        late: work.late,
     };
     Ok(Examined { body, remarks: work.remarks, missing })
 }
@@ -109,9 +127,12 @@ pub fn implausible(
 
 pub(super) struct Examination<'a> {
     definitions: &'a DefinitionSet,
+    /// When the reading was taken.
+    pub(super) moment: Moment,
     pub(super) problems: Vec<ReadingProblem>,
     remarks: Vec<ReadingRemark>,
     effects: Effects,
+    late: BTreeMap<ModuleName, LateContent>,
 }
 
 impl Examination<'_> {
@@ -128,22 +149,14 @@ impl Examination<'_> {
     }
 
     fn conditions(&mut self, reading: &Reading, state: &State) {
-        let last_read = state
-            .modules
-            .values()
-            .flat_map(|module| {
-                module.records.values().filter_map(|r| r.read).chain(module.stated.values().filter_map(|s| s.read))
-            })
-            .max_by_key(|(_, taken)| *taken);
-        if let (Some(taken), Some((entry, at))) = (reading.taken, last_read)
-            && taken.at < at
+        if let (Some(now), Some((before, entry)), Some(at)) =
+            (reading.odometer_km, state.odometer_km, state.odometer_at)
         {
-            self.remarks.push(ReadingRemark::TakenEarlier(entry, at));
-        }
-        if let (Some(now), Some((before, entry))) = (reading.odometer_km, state.odometer_km)
-            && now < before
-        {
-            self.remarks.push(ReadingRemark::OdometerBack { now, before, entry });
+            let back = at.is_before(&self.moment) && now < before;
+            let ahead = self.moment.is_before(&at) && now > before;
+            if back || ahead {
+                self.remarks.push(ReadingRemark::OdometerBack { now, before, entry });
+            }
         }
         let twelve = crate::value::Decimal::from(12);
         if reading.supply_voltage.as_ref().is_some_and(|volts| *volts < twelve) {
@@ -152,6 +165,13 @@ impl Examination<'_> {
     }
 
     fn module(&mut self, name: &ModuleName, said: &ModuleReading, known: &ModuleState) -> Covered {
+        let definition = self.definitions.fitting(name, &known.identity.updated_by(&said.identity)).ok().flatten();
+        let mut said = said.clone();
+        let late = take_late(&mut said, known, definition, self.moment);
+        for (record, bytes) in &late.records {
+            self.record(name, record, bytes, &said, definition);
+        }
+        let said = &said;
         let identity = known.identity.updated_by(&said.identity);
         if identity != known.identity {
             self.effects.identities.push(IdentityEffect {
@@ -184,13 +204,19 @@ impl Examination<'_> {
             }
         }
         self.effects.stated.extend(stated);
-        Covered {
+        let mut covered = Covered {
             address: said.address,
             records: said.records.keys().cloned().collect(),
             settings: said.settings.keys().cloned().collect(),
             refused: said.refused.clone(),
             trouble_codes: said.trouble_codes.clone(),
+        };
+        covered.records.extend(late.records.keys().cloned());
+        covered.settings.extend(late.settings.keys().cloned());
+        if !late.is_empty() {
+            self.late.insert(name.clone(), late);
         }
+        covered
     }
 
     fn record(

@@ -2,6 +2,7 @@
 
 mod by_value;
 mod examine;
+mod late;
 mod missing;
 mod problem;
 mod said;

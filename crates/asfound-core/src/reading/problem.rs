@@ -1,12 +1,12 @@
 //! What can be wrong with a reading, and what is worth saying about one.
 
 use thiserror::Error;
-use time::OffsetDateTime;
 
 use super::MissingItem;
 use crate::definition::TwoFit;
 use crate::layout::Coded;
 use crate::names::{DefinitionId, EntryNumber, ModuleName, RecordName, RuleName, SettingName, Tag, Vin};
+use crate::state::TimingRemark;
 use crate::trouble_code::TroubleCode;
 
 /// Why a reading is not filed.
@@ -146,8 +146,8 @@ pub enum ReadingRemark {
     NoMeaning(ModuleName, SettingName, Coded),
     /// A setting has a value that its definition does not permit.
     NotPermitted(ModuleName, SettingName, String),
-    /// It was taken before something that the journal already has.
-    TakenEarlier(EntryNumber, OffsetDateTime),
+    /// The moment at which it was taken may be a slip.
+    Timing(TimingRemark),
     /// The odometer shows less than before.
     OdometerBack {
         /// What it shows, in kilometres.

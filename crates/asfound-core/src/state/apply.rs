@@ -3,7 +3,7 @@
 use thiserror::Error;
 
 use super::{KnownRecord, KnownSetting, ScannedCodes, State};
-use crate::entry::{Body, Effects, Entry, ReadingBody};
+use crate::entry::{Body, Effects, Entry, LateContent, ReadingBody};
 use crate::names::{EntryNumber, ModuleName};
 
 /// An entry that does not follow from the state before it.
@@ -67,7 +67,7 @@ impl State {
     }
 
     fn apply_effects(&mut self, by: &Entry, effects: &Effects) -> Result<(), MisfitEffect> {
-        let entry = by.number;
+        let (entry, known_at) = (by.number, by.moment());
         // Work may tell what was found where nothing was known (`--was`); a reading finds nothing else than what was known.
         let reading = matches!(by.body, Body::Reading(_));
         let told = |found: bool| found && reading;
@@ -79,6 +79,7 @@ impl State {
             }
             if effect.found.differs_from(&effect.left) {
                 module.renewed = Some(entry);
+                module.renewed_at = Some(known_at);
             }
             module.identity = effect.left.clone();
         }
@@ -89,7 +90,7 @@ impl State {
                 return Err(misfit(&effect.module, effect.record.to_string()));
             }
             let read = known.and_then(|known| known.read);
-            let record = KnownRecord { bytes: effect.left.clone(), since: entry, read };
+            let record = KnownRecord { bytes: effect.left.clone(), since: entry, read, known_at };
             module.records.insert(effect.record.clone(), record);
         }
         for effect in &effects.stated {
@@ -101,7 +102,7 @@ impl State {
             let read = known.and_then(|known| known.read);
             match effect.left.clone() {
                 Some(value) => {
-                    module.stated.insert(effect.setting.clone(), KnownSetting { value, since: entry, read });
+                    module.stated.insert(effect.setting.clone(), KnownSetting { value, since: entry, read, known_at });
                 }
                 None => {
                     module.stated.remove(&effect.setting);
@@ -112,27 +113,33 @@ impl State {
     }
 
     fn apply_coverage(&mut self, entry: &Entry, reading: &ReadingBody) {
-        if let Some(odometer) = reading.odometer_km {
-            self.odometer_km = Some((odometer, entry.number));
+        let now = entry.moment();
+        if let Some(odometer) = reading.odometer_km
+            && self.odometer_at.is_none_or(|at| at.is_before(&now))
+        {
+            (self.odometer_km, self.odometer_at) = (Some((odometer, entry.number)), Some(now));
         }
+        let nothing = LateContent::default();
         for (name, covered) in &reading.covered {
+            let late = reading.late.get(name).unwrap_or(&nothing);
             let module = self.modules.entry(name.clone()).or_default();
             let read = Some((entry.number, entry.happened));
             module.address = covered.address.or(module.address);
-            for record in &covered.records {
+            module.seen_at = Some(module.seen_at.map_or(now, |at| at.or_later(now)));
+            for record in covered.records.iter().filter(|record| !late.records.contains_key(*record)) {
                 if let Some(known) = module.records.get_mut(record) {
-                    known.read = read;
+                    (known.read, known.known_at) = (read, known.known_at.or_later(now));
                 }
                 module.refused.remove(record);
             }
-            for setting in &covered.settings {
+            for setting in covered.settings.iter().filter(|setting| !late.settings.contains_key(*setting)) {
                 if let Some(known) = module.stated.get_mut(setting) {
-                    known.read = read;
+                    (known.read, known.known_at) = (read, known.known_at.or_later(now));
                 }
             }
-            module.refused.extend(covered.refused.iter().cloned());
-            if let Some(codes) = &covered.trouble_codes {
-                module.codes = Some(ScannedCodes { codes: codes.clone(), read: entry.number });
+            module.refused.extend(covered.refused.difference(&late.refused).cloned());
+            if let Some(codes) = covered.trouble_codes.as_ref().filter(|_| !late.trouble_codes) {
+                module.codes = Some(ScannedCodes { codes: codes.clone(), read: entry.number, known_at: now });
             }
         }
     }

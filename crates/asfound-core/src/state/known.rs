@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use time::OffsetDateTime;
 
 use crate::definition::Identity;
-use crate::entry::Vehicle;
+use crate::entry::{Moment, Vehicle};
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingName};
 use crate::reading::Address;
 use crate::trouble_code::ReportedCode;
@@ -20,6 +20,8 @@ pub struct KnownRecord {
     pub since: EntryNumber,
     /// The last reading that gave the record, with the time at which it was taken.
     pub read: Option<(EntryNumber, OffsetDateTime)>,
+    /// The latest moment of which an entry says that it held this.
+    pub known_at: Moment,
 }
 
 /// The last known value of a setting that is known by value alone.
@@ -31,6 +33,8 @@ pub struct KnownSetting {
     pub since: EntryNumber,
     /// The last reading that gave the value, with the time at which it was taken.
     pub read: Option<(EntryNumber, OffsetDateTime)>,
+    /// The latest moment of which an entry says that it held this.
+    pub known_at: Moment,
 }
 
 /// The trouble codes of one module as last scanned.
@@ -40,6 +44,8 @@ pub struct ScannedCodes {
     pub codes: Vec<ReportedCode>,
     /// The reading that gave them.
     pub read: EntryNumber,
+    /// When that was taken.
+    pub known_at: Moment,
 }
 
 /// What is known of one module.
@@ -51,6 +57,10 @@ pub struct ModuleState {
     pub identity: Identity,
     /// The last entry that shows it as another unit, or with other software, than before.
     pub renewed: Option<EntryNumber>,
+    /// When that was seen.
+    pub renewed_at: Option<Moment>,
+    /// When it was read last, whatever it was asked.
+    pub seen_at: Option<Moment>,
     /// Its records.
     pub records: BTreeMap<RecordName, KnownRecord>,
     /// Its settings known by value alone.
@@ -82,6 +92,8 @@ pub struct State {
     pub last: Option<EntryNumber>,
     /// The last odometer reading, in kilometres, and the entry that gave it.
     pub odometer_km: Option<(u32, EntryNumber)>,
+    /// When that was read.
+    pub odometer_at: Option<Moment>,
     /// Its modules.
     pub modules: BTreeMap<ModuleName, ModuleState>,
 }

@@ -2,6 +2,8 @@
 
 mod apply;
 mod known;
+mod timing;
 
 pub use apply::MisfitEffect;
 pub use known::{KnownRecord, KnownSetting, ModuleState, ScannedCodes, State};
+pub use timing::TimingRemark;

@@ -10,7 +10,7 @@ use super::score::{Scale, ScoreReason};
 use super::window::window;
 use super::{Circumstance, NoSuspects, Window};
 use crate::definition::{Definition, DefinitionSet};
-use crate::entry::{Body, Entry};
+use crate::entry::{Body, Entry, Moment};
 use crate::history::{Field, History};
 use crate::names::{EntryNumber, ModuleName};
 use crate::reading::{ReadingRemark, implausible};
@@ -69,7 +69,7 @@ impl Suspicion {
         let Suspect { entry, kind, happened, .. } = *suspect;
         let mut fields: Vec<&Field> = self.fields(suspect, history).collect();
         fields.dedup();
-        let entry = Done { number: entry, happened };
+        let entry = Done { number: entry, happened, moment: Moment::new(entry, happened.into(), happened) };
         let candidate = Candidate { entry, kind, fields, renewed: suspect.renewed.clone() };
         let scale = Scale {
             module: &self.window.module,
@@ -106,7 +106,7 @@ pub fn suspects(
     let mut found: Vec<Suspect> = candidates(trials, history, &window, (after, first.happened))
         .map(|candidate| {
             let score = scale.reasons(&candidate).iter().map(|reason| reason.points).sum();
-            let Candidate { entry: Done { number, happened }, kind, renewed, .. } = candidate;
+            let Candidate { entry: Done { number, happened, .. }, kind, renewed, .. } = candidate;
             Suspect { entry: number, kind, renewed, happened, score }
         })
         .collect();

@@ -2,7 +2,7 @@
 
 use time::OffsetDateTime;
 
-use crate::entry::{Body, Entry};
+use crate::entry::{Body, Entry, Moment};
 use crate::names::EntryNumber;
 
 /// When some work was done, by its place in the journal and by the clock.
@@ -10,37 +10,51 @@ use crate::names::EntryNumber;
 pub(crate) struct Done {
     pub(crate) number: EntryNumber,
     pub(crate) happened: OffsetDateTime,
+    pub(crate) moment: Moment,
 }
 
 impl From<&Entry> for Done {
     fn from(entry: &Entry) -> Self {
-        Self { number: entry.number, happened: entry.happened }
+        Self { number: entry.number, happened: entry.happened, moment: entry.moment() }
     }
 }
 
-/// Whether a reading was taken after the vehicle was driven since `work`: on a later day, or with more kilometres.
+/// Whether a reading was taken after the vehicle was driven since `work`: certainly after it, and on a later day or with more
+/// kilometres.
 ///
 /// The day is that of the place where the work was done. Kilometres are held against an earlier reading that was taken
-/// after the work, or on its day: what was driven before that day says nothing. `readings` are all readings of the journal.
+/// after the work, or against the last one before it where that is of the same day: what was driven before the work says
+/// nothing. `readings` are all readings of the journal.
 pub fn driven_after<'e>(work: &Entry, reading: &Entry, readings: impl IntoIterator<Item = &'e Entry>) -> bool {
     driven_since(Done::from(work), reading, readings)
 }
 
 pub(crate) fn driven_since<'e>(work: Done, reading: &Entry, readings: impl IntoIterator<Item = &'e Entry>) -> bool {
-    if reading.number <= work.number {
+    let taken = reading.moment();
+    if !work.moment.is_before(&taken) {
         return false;
     }
     let offset = work.happened.offset();
-    let day = work.happened.date();
-    if reading.happened.to_offset(offset).date() > day {
+    let day = work.moment.span().last().to_offset(offset).date();
+    if taken.span().first().to_offset(offset).date() > day {
         return true;
     }
     let Some(now) = odometer(reading) else { return false };
-    let counts = |earlier: &Entry| {
-        earlier.number < reading.number
-            && (earlier.number > work.number || earlier.happened.to_offset(offset).date() == day)
-    };
-    readings.into_iter().filter(|earlier| counts(earlier)).filter_map(odometer).any(|earlier| now > earlier)
+    let mut last_before: Option<(Moment, u32)> = None;
+    for earlier in readings {
+        let Some(km) = odometer(earlier) else { continue };
+        let moment = earlier.moment();
+        if work.moment.is_before(&moment) {
+            if moment.is_before(&taken) && now > km {
+                return true;
+            }
+        } else if moment.is_before(&work.moment)
+            && last_before.is_none_or(|(last, _)| last.sort_key() < moment.sort_key())
+        {
+            last_before = Some((moment, km));
+        }
+    }
+    last_before.is_some_and(|(last, km)| last.span().last().to_offset(offset).date() == day && now > km)
 }
 
 fn odometer(entry: &Entry) -> Option<u32> {

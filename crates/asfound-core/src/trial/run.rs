@@ -164,8 +164,12 @@ impl Tried<'_> {
         work.filter_map(move |(field, step)| {
             let steps = self.history.timeline(field)?.transitions();
             let at = steps.iter().position(|other| std::ptr::eq(other, step))?;
-            let readings = self.history.readings_of(field).filter(|reading| *reading > entry).collect();
-            Some(Altered { field, next: steps.get(at + 1), readings })
+            let readings = self.history.readings_of(field);
+            let here = |reading: &EntryNumber| {
+                self.history.is_before(entry, *reading) && self.history.same_unit(field.module(), entry, *reading)
+            };
+            let readings = readings.filter(here).collect();
+            Some(Altered { field, steps: &steps[at..], readings, history: self.history })
         })
     }
 }
@@ -173,16 +177,47 @@ impl Tried<'_> {
 /// A field that an entry altered.
 struct Altered<'h> {
     field: &'h Field,
-    /// What happened to it next.
-    next: Option<&'h Transition>,
-    /// The readings since that gave it.
+    /// The alteration, and what happened to it since.
+    steps: &'h [Transition],
+    /// The readings since that gave it, of the same unit.
     readings: BTreeSet<EntryNumber>,
+    history: &'h History,
 }
 
 impl Altered<'_> {
     /// Whether later work on the field comes before `entry`.
     fn taken_over_before(&self, entry: EntryNumber) -> bool {
-        self.next.is_some_and(|next| next.origin == Origin::Work && next.entry < entry)
+        let place = self.history.place_of(entry);
+        self.taken_over().is_some_and(|next| self.history.place_of(next) < place)
+    }
+
+    /// The later work on the field.
+    fn taken_over(&self) -> Option<EntryNumber> {
+        self.steps.iter().skip(1).find(|next| next.origin == Origin::Work).map(|next| next.entry)
+    }
+
+    /// Whether a reading shows what the work left.
+    fn is_shown_by(&self, reading: EntryNumber) -> bool {
+        let (Some(altered), Some(last)) = (self.steps.first(), self.last_at(reading)) else { return false };
+        self.readings.contains(&reading) && (std::ptr::eq(altered, last) || altered.left.same(&last.left))
+    }
+
+    /// Whether a reading of the same unit shows something else.
+    fn is_refuted_by(&self, reading: EntryNumber) -> bool {
+        self.readings.contains(&reading)
+            && self.steps.iter().skip(1).any(|step| {
+                step.entry == reading && matches!(step.origin, Origin::AnotherHand(_) | Origin::Contradicts(_))
+            })
+            && !self.is_shown_by(reading)
+    }
+
+    /// What happened last to the unit that was altered, as of a reading.
+    fn last_at(&self, reading: EntryNumber) -> Option<&Transition> {
+        let (history, place) = (self.history, self.history.place_of(reading));
+        let of_unit = |step: &&Transition| {
+            history.place_of(step.entry) <= place && history.same_unit(self.field.module(), step.entry, reading)
+        };
+        self.steps.iter().rev().find(of_unit)
     }
 }
 
@@ -190,18 +225,16 @@ fn run(work: Done, altered: &[Altered<'_>], scans: &Scans<'_>) -> TrialState {
     let before = scans.before(work);
     let (mut shown, mut scanned) = (BTreeSet::new(), BTreeSet::new());
     let mut new_codes: BTreeMap<&ModuleName, Vec<NewCode>> = BTreeMap::new();
-    for reading in scans.readings.iter().filter(|reading| reading.number > work.number) {
+    for reading in scans.readings.iter().filter(|reading| work.moment.is_before(&reading.moment())) {
         let number = reading.number;
         let standing = || altered.iter().filter(|field| !field.taken_over_before(number));
-        let shows_otherwise =
-            |field: &Altered<'_>| field.next.is_some_and(|next| next.entry == number && next.origin != Origin::Work);
-        if standing().any(shows_otherwise) {
+        if standing().any(|field| field.is_refuted_by(number)) {
             return TrialState::NotHeld(number);
         }
         if !driven_since(work, reading, scans.readings.iter().copied()) {
             continue;
         }
-        shown.extend(standing().filter(|field| field.readings.contains(&number)).map(|field| field.field));
+        shown.extend(standing().filter(|field| field.is_shown_by(number)).map(|field| field.field));
         for (module, codes) in Scans::in_reading(reading) {
             scanned.insert(module);
             let earlier = before.get(module);
@@ -219,10 +252,9 @@ fn run(work: Done, altered: &[Altered<'_>], scans: &Scans<'_>) -> TrialState {
             return TrialState::Held(number);
         }
     }
-    let left: Vec<&Altered<'_>> =
-        altered.iter().filter(|field| field.next.is_none_or(|next| next.origin != Origin::Work)).collect();
+    let left: Vec<&Altered<'_>> = altered.iter().filter(|field| field.taken_over().is_none()).collect();
     if left.is_empty() {
-        let by = altered.iter().filter_map(|field| field.next).map(|next| next.entry).max();
+        let by = altered.iter().filter_map(Altered::taken_over).max();
         return TrialState::TakenOver(by.unwrap_or(work.number));
     }
     let modules = |open: &dyn Fn(&Field) -> bool| {

@@ -7,14 +7,16 @@ use crate::entry::{Body, Entry};
 use crate::names::ModuleName;
 use crate::trouble_code::ReportedCode;
 
-/// The readings of a journal and their scans for trouble codes.
+/// The readings of a journal in the order in which they were taken, and their scans for trouble codes.
 pub(crate) struct Scans<'e> {
     pub(crate) readings: Vec<&'e Entry>,
 }
 
 impl<'e> Scans<'e> {
     pub(crate) fn of(entries: impl IntoIterator<Item = &'e Entry>) -> Self {
-        let readings = entries.into_iter().filter(|entry| matches!(entry.body, Body::Reading(_))).collect();
+        let mut readings: Vec<&Entry> =
+            entries.into_iter().filter(|entry| matches!(entry.body, Body::Reading(_))).collect();
+        readings.sort_by_key(|reading| reading.moment().sort_key());
         Self { readings }
     }
 
@@ -33,10 +35,10 @@ impl<'e> Scans<'e> {
         self.readings.iter().filter_map(scan).collect()
     }
 
-    /// What each module had when it was last scanned before some work. A reading that was filed before the work and taken
-    /// after it does not count: it may show what the work brought.
+    /// What each module had when it was last scanned before some work. A reading that may have been taken after it does not
+    /// count: it may show what the work brought.
     pub(crate) fn before(&self, work: Done) -> BTreeMap<&'e ModuleName, &'e [ReportedCode]> {
-        let earlier = |reading: &&&'e Entry| reading.number < work.number && reading.happened <= work.happened;
+        let earlier = |reading: &&&'e Entry| reading.moment().is_before(&work.moment);
         // Later ones take the place of earlier ones.
         self.readings.iter().filter(earlier).flat_map(|reading| Self::in_reading(reading)).collect()
     }

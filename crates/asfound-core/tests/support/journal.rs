@@ -48,9 +48,7 @@ impl Journal {
     }
 
     pub fn file(&mut self, body: Body) -> EntryNumber {
-        let count = u32::try_from(self.entries.len()).expect("a short journal");
-        let number = number(count + 1);
-        let at = OffsetDateTime::UNIX_EPOCH + Duration::days(i64::from(number.get()));
+        let (number, at) = (self.next(), self.now());
         let author = Author::new("Bench 2", None).expect("a name");
         let why = Reason::try_from("a test".to_owned()).expect("a reason");
         self.entries.push(Entry {
@@ -63,6 +61,15 @@ impl Journal {
             body,
         });
         number
+    }
+
+    fn next(&self) -> EntryNumber {
+        number(u32::try_from(self.entries.len()).expect("a short journal") + 1)
+    }
+
+    /// When the next entry is filed: one a day.
+    pub fn now(&self) -> OffsetDateTime {
+        OffsetDateTime::UNIX_EPOCH + Duration::days(i64::from(self.next().get()))
     }
 
     pub fn state(&self) -> State {
@@ -104,7 +111,12 @@ impl Journal {
     }
 
     pub fn examine(&self, reading: &Reading, partial: bool) -> Result<Examined, Vec<ReadingProblem>> {
-        examine(reading, &self.state(), &self.definitions, ReadingTerms { role: ReadingRole::Check, partial })
+        examine(
+            reading,
+            &self.state(),
+            &self.definitions,
+            ReadingTerms { role: ReadingRole::Check, partial, recorded: self.now() },
+        )
     }
 
     /// Files a reading that may cover less than earlier ones.
@@ -264,11 +276,5 @@ pub fn field(setting: &str) -> Field {
 
 /// A correction of an entry that says nothing yet.
 pub fn correction(entry: u32) -> Correction {
-    Correction {
-        corrects: number(entry),
-        never_made: false,
-        was: std::collections::BTreeMap::new(),
-        words: None,
-        effects: Effects::default(),
-    }
+    Correction::of(number(entry))
 }

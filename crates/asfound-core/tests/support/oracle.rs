@@ -67,6 +67,8 @@ struct Said {
     /// What work found by the state before it, where that is known: perhaps more than was said.
     found: Option<Held>,
     left: Held,
+    /// How many units were there before the one that it speaks of.
+    unit: usize,
 }
 
 /// What is known of one record.
@@ -90,6 +92,8 @@ pub struct KnownModule {
     /// The sheet of the software that was last read.
     pub sheet: Option<usize>,
     pub serial: Option<u32>,
+    /// How many other units were there before.
+    unit: usize,
     pub records: BTreeMap<String, KnownBytes>,
     pub stated: BTreeMap<String, String>,
     said: BTreeMap<String, Vec<Said>>,
@@ -114,6 +118,7 @@ impl KnownModule {
             sheets,
             sheet: None,
             serial: None,
+            unit: 0,
             records: BTreeMap::new(),
             stated: BTreeMap::new(),
             said: BTreeMap::new(),
@@ -154,17 +159,24 @@ impl KnownModule {
     pub fn life(&self, name: &str) -> Vec<Step> {
         let told = self.told.get(name).map_or(&[][..], Vec::as_slice);
         let mut life: Vec<Step> = Vec::new();
+        // What it holds, where another unit holds the same as the one before.
+        let mut other: Option<(usize, Held)> = None;
         for said in self.said.get(name).into_iter().flatten() {
             let last = life.last().cloned();
             let out = said.by == By::Correction || (said.by == By::Work && self.never.contains(&said.entry));
-            let found = last.as_ref().map(|last| last.left.clone());
+            let here = other.as_ref().filter(|(unit, _)| *unit == said.unit).map(|(_, held)| held.clone());
+            let found = here.or_else(|| last.as_ref().map(|last| last.left.clone()));
             let found = match (found, &said.found) {
                 (Some(last), Some(found)) if last.same(found) => Some(found.clone()),
                 (found, _) => found,
             };
             if out || found.as_ref().is_some_and(|found| found.same(&said.left)) {
+                if !out {
+                    other = Some((said.unit, said.left.clone()));
+                }
                 continue;
             }
+            other = None;
             let came = match (&last, said.by) {
                 (_, By::Work | By::Correction) => Came::Work,
                 (None, _) => Came::First,
@@ -213,6 +225,7 @@ impl KnownModule {
             self.renewals.push((entry, kind));
             self.records.values_mut().for_each(|known| known.current = false);
         }
+        self.unit += usize::from(swapped);
         self.serial = tells.serial.or(self.serial);
         self.sheet = tells.software.or(self.sheet);
         swapped || updated
@@ -303,16 +316,20 @@ impl KnownModule {
 
     fn one_step(&mut self, entry: u32, reading: bool, name: &str, found: Option<Held>, left: Held) {
         let known = self.told.get(name).and_then(|told| told.last()).map(|(entry, _)| *entry);
+        let unit = self.unit;
         let said = self.said.entry(name.to_owned()).or_default();
         let found = found.filter(|_| !reading);
-        if found.as_ref().or(said.last().map(|last| &last.left)).is_some_and(|last| last.same(&left))
+        // What another unit holds is said also where it is the same.
+        let other_unit = reading && said.last().is_some_and(|last| last.unit != unit);
+        if !other_unit
+            && found.as_ref().or(said.last().map(|last| &last.left)).is_some_and(|last| last.same(&left))
             && !said.is_empty()
         {
             return;
         }
         let since = self.renewals.iter().filter(|(at, _)| known.is_none_or(|known| *at > known));
         let by = if reading { since.map(|(_, kind)| By::Renewed(*kind)).min() } else { Some(By::Work) };
-        said.push(Said { entry, by: by.unwrap_or(By::Reading), found, left });
+        said.push(Said { entry, by: by.unwrap_or(By::Reading), found, left, unit });
     }
 
     /// Takes in that work was never made, and what the correction leaves instead.
@@ -333,7 +350,8 @@ impl KnownModule {
             let Some(left) = self.says(&name) else { continue };
             let said = self.said.get_mut(&name).expect("one of its names");
             if said.last().is_some_and(|last| !last.left.same(&left)) {
-                said.push(Said { entry: correction, by: By::Correction, found: None, left });
+                let unit = said.last().map_or(0, |last| last.unit);
+                said.push(Said { entry: correction, by: By::Correction, found: None, left, unit });
             }
         }
     }

@@ -180,15 +180,19 @@ impl Garage {
                 _ => unreachable!("records have bytes, settings values"),
             }
         }
-        let terms = ReadingTerms { role: ReadingRole::Check, partial: true };
+        let terms = ReadingTerms { role: ReadingRole::Check, partial: true, recorded: self.now() };
         let history = self.history();
         let examined = examine(&reading, history.state(), &self.definitions, terms).unwrap();
         self.file(Body::Reading(examined.body))
     }
 
+    fn now(&self) -> OffsetDateTime {
+        OffsetDateTime::UNIX_EPOCH + Duration::days(i64::try_from(self.entries.len()).unwrap() + 1)
+    }
+
     pub fn file(&mut self, body: Body) -> EntryNumber {
         let number = EntryNumber::new(u32::try_from(self.entries.len()).unwrap() + 1).unwrap();
-        let at = OffsetDateTime::UNIX_EPOCH + Duration::days(i64::from(number.get()));
+        let at = self.now();
         let (author, why) = (Author::new("bench", None).unwrap(), Reason::try_from("a test".to_owned()).unwrap());
         self.entries.push(Entry {
             number,

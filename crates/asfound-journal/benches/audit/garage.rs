@@ -131,6 +131,7 @@ impl Builder {
             situation: Situation::default(),
             covered,
             effects,
+            late: Default::default(),
         })
     }
 

@@ -28,7 +28,7 @@ impl Fold {
             self.state.vehicle = Some(vehicle.clone());
         }
         if let Some(effects) = entry.body.effects() {
-            self.take(entry.number, effects);
+            self.take(entry, effects);
         }
         if let Body::Reading(reading) = &entry.body
             && entry.number > EntryNumber::FIRST
@@ -44,20 +44,21 @@ impl Fold {
     }
 
     /// Sets everything as the entry left it, whatever it was before.
-    fn take(&mut self, since: EntryNumber, effects: &Effects) {
+    fn take(&mut self, by: &Entry, effects: &Effects) {
+        let (since, known_at) = (by.number, by.moment());
         for effect in &effects.identities {
             self.state.modules.entry(effect.module.clone()).or_default().identity = effect.left.clone();
         }
         for effect in &effects.records {
             let module = self.state.modules.entry(effect.module.clone()).or_default();
-            let record = KnownRecord { bytes: effect.left.clone(), since, read: None };
+            let record = KnownRecord { bytes: effect.left.clone(), since, read: None, known_at };
             module.records.insert(effect.record.clone(), record);
         }
         for effect in &effects.stated {
             let module = self.state.modules.entry(effect.module.clone()).or_default();
             match effect.left.clone() {
                 Some(value) => {
-                    module.stated.insert(effect.setting.clone(), KnownSetting { value, since, read: None });
+                    module.stated.insert(effect.setting.clone(), KnownSetting { value, since, read: None, known_at });
                 }
                 None => {
                     module.stated.remove(&effect.setting);

@@ -138,6 +138,7 @@ fn work() -> impl Strategy<Value = WorkBody> {
     let steps = proptest::collection::vec(steps(), 0..3);
     (effects(), any::<bool>(), proptest::option::of(any::<u32>()), "\\PC{0,9}", steps).prop_map(
         |(effects, one_way, run, grounds, steps)| WorkBody {
+            late: effects.clone(),
             settings: vec!["body.flashes".parse().unwrap()],
             one_way,
             plan: run.map(|_| "00112233aabbccdd".parse().unwrap()),
@@ -223,6 +224,7 @@ fn bodies() -> impl Strategy<Value = Body> {
                 situation,
                 covered,
                 effects,
+                late: Default::default(),
             })
         },
     );
@@ -233,7 +235,15 @@ fn bodies() -> impl Strategy<Value = Body> {
     let correction = (numbers(), any::<bool>(), proptest::option::of(reasons()), effects()).prop_map(
         |(corrects, never_made, words, effects)| {
             let was = [("body.flashes".parse().unwrap(), "3".to_owned())].into();
-            Body::Correction(Correction { corrects, never_made, was, words, effects })
+            Body::Correction(Correction {
+                corrects,
+                never_made,
+                was,
+                words,
+                effects,
+                happened: None,
+                precision: asfound_core::entry::Precision::Second,
+            })
         },
     );
     prop_oneof![
@@ -351,6 +361,7 @@ fn the_form_goes_with_the_version() {
         situation,
         covered: [("brakes".parse().unwrap(), covered)].into(),
         effects: effects.clone(),
+        late: Default::default(),
     };
     let filed = |number: u32, body: Body| FiledEntry {
         commit: "0123456789abcdef0123456789abcdef01234567".parse().unwrap(),

@@ -72,7 +72,7 @@ impl<'s, S: Store> Journal<'s, S> {
 
     /// The same journal, whose next entry is taken from a file with this SHA-256.
     #[must_use]
-    pub(crate) fn taking_from(mut self, source: Option<Digest>) -> Self {
+    pub fn taking_from(mut self, source: Option<Digest>) -> Self {
         self.source = source;
         self
     }

@@ -1,9 +1,10 @@
 //! The entries of a journal, gone through as often as is wanted without all of them being at hand at once.
 
 use asfound_core::definition::DefinitionSet;
-use asfound_core::entry::IdentityEffect;
+use asfound_core::entry::{Entry, IdentityEffect};
 use asfound_core::history::{History, Tracing};
 use asfound_core::names::EntryNumber;
+use time::{OffsetDateTime, PrimitiveDateTime};
 
 use super::JournalError;
 use super::read::{FiledEntry, Journal};
@@ -106,6 +107,30 @@ impl<'s, S: Store> Journal<'s, S> {
         at: Option<EntryNumber>,
     ) -> Result<History, JournalError> {
         Ok(self.tracing(roll, definitions, at)?.finish())
+    }
+
+    /// What was so at a moment, as far as the entries of a roll know it: the life of every field from what certainly happened
+    /// by then.
+    ///
+    /// # Errors
+    /// When an entry cannot be read.
+    pub fn trace_until(
+        &self,
+        roll: &Roll,
+        definitions: &DefinitionSet,
+        until: OffsetDateTime,
+    ) -> Result<History, JournalError> {
+        Ok(self.tracing(roll, definitions, None)?.until(until)?)
+    }
+
+    /// What is so now, told in the order of the moments, if one more entry were there.
+    ///
+    /// # Errors
+    /// When an entry cannot be read, or the other one does not follow.
+    pub fn trace_with(&self, roll: &Roll, definitions: &DefinitionSet, other: &Entry) -> Result<History, JournalError> {
+        let mut tracing = self.tracing(roll, definitions, None)?;
+        tracing.entry(other)?;
+        Ok(tracing.until(PrimitiveDateTime::MAX.assume_utc())?)
     }
 
     pub(super) fn tracing<'d>(

@@ -118,17 +118,20 @@ pub fn module_text_after(side: Side<'_>, explained: &mut Explained) -> String {
 
 #[cfg(test)]
 mod tests {
+    use asfound_core::entry::Moment;
     use asfound_core::names::EntryNumber;
     use asfound_core::state::{KnownRecord, KnownSetting, ModuleState};
     use proptest::prelude::*;
+    use time::OffsetDateTime;
     use toml::Table;
 
     use super::*;
 
     fn module(records: Vec<(String, Vec<u8>)>, stated: Vec<(String, String)>, serial: Option<String>) -> ModuleState {
         let since = EntryNumber::FIRST;
-        let record = |bytes: Vec<u8>| KnownRecord { bytes: bytes.into(), since, read: None };
-        let setting = |value| KnownSetting { value, since, read: None };
+        let known_at = Moment::new(since, OffsetDateTime::UNIX_EPOCH.into(), OffsetDateTime::UNIX_EPOCH);
+        let record = |bytes: Vec<u8>| KnownRecord { bytes: bytes.into(), since, read: None, known_at };
+        let setting = |value| KnownSetting { value, since, read: None, known_at };
         ModuleState {
             identity: Identity { serial, ..Identity::default() },
             records: records.into_iter().filter_map(|(name, b)| Some((name.parse().ok()?, record(b)))).collect(),

@@ -136,6 +136,7 @@ pub(crate) fn reading(role: ReadingRole, effects: Effects) -> Body {
         situation: Situation::default(),
         covered: [("body".parse().unwrap(), covered)].into(),
         effects,
+        late: Default::default(),
     })
 }
 
@@ -179,13 +180,8 @@ fn tell_with<'s>(
         found: None,
         left: Some("soft".to_owned()),
     };
-    let correction = Correction {
-        corrects: number(4),
-        never_made: false,
-        was: [].into(),
-        words: None,
-        effects: Effects { stated: vec![stated], ..Effects::default() },
-    };
+    let effects = Effects { stated: vec![stated], ..Effects::default() };
+    let correction = Correction { effects, ..Correction::of(number(4)) };
     let entries = [
         ("journal started", enrolled(vehicle), ""),
         ("before the work", first_reading(), "battery at 12.6 V\n"),

@@ -65,6 +65,7 @@ impl Story {
             situation: Situation::default(),
             covered: covered.into(),
             effects,
+            late: Default::default(),
         };
         story.file(Body::Reading(reading), "before work");
         let effects = Effects { records: vec![record("body", Some("00"), "01")], ..Effects::default() };

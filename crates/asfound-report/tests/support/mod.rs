@@ -209,7 +209,7 @@ impl Journal {
             reading.modules.insert("cluster".parse().expect("a module"), module);
         }
         change(&mut reading);
-        let terms = ReadingTerms { role, partial: true };
+        let terms = ReadingTerms { role, partial: true, recorded: self.at };
         let examined = examine(&reading, &self.state(), &self.definitions, terms)
             .unwrap_or_else(|problems| panic!("{problems:#?}"));
         let mut filed = examined.body;
@@ -248,6 +248,8 @@ impl Journal {
             was: std::collections::BTreeMap::new(),
             words: None,
             effects,
+            happened: None,
+            precision: asfound_core::entry::Precision::Second,
         };
         self.file(Body::Correction(correction), "noted by mistake")
     }

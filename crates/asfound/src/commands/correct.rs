@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use asfound_core::entry::{Body, Correction, Effects};
+use asfound_core::entry::{Body, Correction, Effects, Happened};
 use asfound_core::history::{Field, History, Origin};
 use asfound_core::names::{EntryNumber, SettingPath, Tag};
 use asfound_core::plan::{self, PlanRefusal, Targets};
@@ -10,7 +10,7 @@ use asfound_journal::journal::Before;
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
-use crate::arguments::{Assignment, Place, tags};
+use crate::arguments::{Assignment, Place, parse_moment, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::{Filing, file};
@@ -27,6 +27,7 @@ use crate::working::refusal;
   asfound correct wren 4 body.lane_change_flashes=4 --why \"typed 5, made 4\"
   asfound correct wren 4 --was body.lane_change_flashes=2 --why \"misread the old value\"
   asfound correct wren 4 --never-made --why \"was the other car\"
+  asfound correct wren 5 --at 2026-03-14 --why \"it was the day before\"
   asfound correct wren 6 --words \"horn sounds hoarse when cold\" --why \"left out half\"")]
 pub struct Args {
     /// The vehicle
@@ -49,8 +50,12 @@ pub struct Args {
     #[arg(long, value_name = "TEXT")]
     pub words: Option<String>,
 
+    /// When it happened
+    #[arg(long, value_name = "TIME")]
+    pub at: Option<String>,
+
     /// The work in it was never made
-    #[arg(long, conflicts_with_all = ["values", "was", "words"])]
+    #[arg(long, conflicts_with_all = ["values", "was", "words", "at"])]
     pub never_made: bool,
 
     /// What was wrong
@@ -62,12 +67,21 @@ pub struct Args {
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, &args.tag)?;
     let is_work = known.entry(args.entry)?.entry.body.work().is_some();
-    if args.values.is_empty() && args.was.is_empty() && args.words.is_none() && !args.never_made {
+    let what = (&args.words, &args.at);
+    if args.values.is_empty() && args.was.is_empty() && what == (&None, &None) && !args.never_made {
         return Err(Failure::usage("there is no correction")
-            .hint("give SETTING=VALUE, `--was SETTING=VALUE`, `--words TEXT` or `--never-made`"));
+            .hint("give SETTING=VALUE, `--was SETTING=VALUE`, `--at TIME`, `--words TEXT` or `--never-made`"));
     }
+    let offset = session.environment.now.offset();
+    let at = args.at.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;
     let filing = Filing::new(session, &known.garage, reason(args.why.as_deref(), "")?)?;
-    let filed = file(&known, &filing, |before| Ok(Body::Correction(correction(args, is_work, before)?)))?;
+    let filed = file(&known, &filing, |before| {
+        let correction = correction(args, is_work, before)?;
+        Ok(Body::Correction(match at {
+            Some(at) => with_moment(correction, at, &known, before, &filing)?,
+            None => correction,
+        }))
+    })?;
     session.show(&Corrected::new(&known, &filed))?;
     Ok(Exit::Done)
 }
@@ -115,7 +129,31 @@ fn correction(args: &Args, is_work: bool, before: &Before) -> Result<Correction,
         return Err(refusal(&PlanRefusal::Nothing));
     }
     let words = args.words.as_deref().map(|words| reason(Some(words), "")).transpose()?;
-    Ok(Correction { corrects: args.entry, never_made: false, was, words, effects })
+    Ok(Correction { was, words, effects, ..Correction::of(args.entry) })
+}
+
+/// The same correction, which also says when the entry happened. What is known is moved where another order of the entries
+/// makes it something else.
+fn with_moment(
+    correction: Correction,
+    at: Happened,
+    known: &Known,
+    before: &Before,
+    filing: &Filing,
+) -> Result<Correction, Failure> {
+    if !correction.effects.is_empty() {
+        return Err(Failure::usage("a moment and values cannot be put right together")
+            .hint("file one correction for `--at`, then another for the values"));
+    }
+    let mut correction = Correction { happened: Some(at.at), precision: at.precision, ..correction };
+    let entry = known.entry(correction.corrects)?.entry;
+    if matches!(entry.body, Body::Enrolled(_)) {
+        return Err(Failure::usage("the start of a journal has the moment at which it was started"));
+    }
+    let drawn = filing.entry(Body::Correction(correction.clone()), before.history.state());
+    let by_time = known.journal().trace_with(&before.roll, before.definitions, &drawn)?;
+    correction.effects = plan::moment_corrected(&entry, before.history.state(), by_time.state());
+    Ok(correction)
 }
 
 /// Takes the effects of an entry out of the state, if no later entry stands on them.
@@ -126,7 +164,7 @@ fn never_made(args: &Args, is_work: bool, before: &Before) -> Result<Correction,
     }
     let targets = plan::never_made(&before.history, args.entry).map_err(|error| stands(args.entry, &error))?;
     let effects = effects_of(before, &targets)?;
-    Ok(Correction { corrects: args.entry, never_made: true, was: BTreeMap::new(), words: None, effects })
+    Ok(Correction { never_made: true, effects, ..Correction::of(args.entry) })
 }
 
 /// Why an entry cannot be told as never made.
@@ -164,7 +202,11 @@ fn setting_in(assignment: &Assignment, args: &Args, history: &History) -> Result
         *told == field
             && matches!(
                 step.origin,
-                Origin::Work | Origin::FirstKnown | Origin::AnotherHand(_) | Origin::Contradicts(_)
+                Origin::Work
+                    | Origin::FirstKnown
+                    | Origin::AnotherHand(_)
+                    | Origin::Contradicts(_)
+                    | Origin::CannotTell(_)
             )
     });
     if tells {

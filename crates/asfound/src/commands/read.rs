@@ -9,6 +9,7 @@ use asfound_core::value::Decimal;
 use asfound_journal::journal::Before;
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
+use time::OffsetDateTime;
 
 use crate::arguments::{Assignment, one_line, parse_moment, settings_of_vehicle, tags};
 use crate::exit::Exit;
@@ -74,6 +75,10 @@ pub struct Args {
     #[arg(long, value_name = "MODULE")]
     pub did_not_answer: Vec<ModuleName>,
 
+    /// File what was filed already: the vehicle was read again and says the same to the letter
+    #[arg(long)]
+    pub again: bool,
+
     /// With what it was taken, where the files do not say
     #[arg(long, value_name = "TEXT", value_parser = one_line)]
     pub tool: Option<String>,
@@ -98,7 +103,11 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         return Err(Failure::usage("there is nothing to read").hint("name a file, or type values with `--value`"));
     }
     let taken = take(&args.files, &args.tables, &args.value, &known.garage, &known.definitions, known.state())?;
-    let Taken { reading, told } = told_at_hand(taken, args, session)?;
+    let Taken { reading, told, source: digest } = told_at_hand(taken, args, session)?;
+    if let Some(filed) = digest.map(|digest| known.filed_from(digest)).transpose()?.flatten().filter(|_| !args.again) {
+        return Err(Failure::refused(format!("this was filed already, as entry {filed}"))
+            .hint("if the vehicle was read again and says the same to the letter, say `--again`"));
+    }
 
     let names: Vec<String> = args
         .files
@@ -109,11 +118,14 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let why = reason(args.why.as_deref(), &source.to_string())?;
     let filing = Filing::new(session, &known.garage, why)?.happened(reading.taken).attach(&args.attach)?;
 
+    let recorded = session.environment.now;
     let mut examined = None;
     let (explained, history) = known.apart();
     let before = history.state().clone();
-    let filed = file(Onto::giving_up(&explained, history), &filing, |before| {
-        let found = examine_against(before, &reading, args)?;
+    let mut onto = Onto::giving_up(&explained, history);
+    onto.journal = onto.journal.taking_from(digest);
+    let filed = file(onto, &filing, |before| {
+        let found = examine_against(before, &reading, args, recorded)?;
         let body = found.body.clone();
         examined = Some(found);
         Ok(Body::Reading(body))
@@ -158,11 +170,16 @@ fn fill<T: PartialEq + ToString>(into: &mut Option<T>, told: Option<T>, what: &s
     }
 }
 
-fn examine_against(before: &Before, reading: &Reading, args: &Args) -> Result<Examined, Failure> {
+fn examine_against(
+    before: &Before,
+    reading: &Reading,
+    args: &Args,
+    recorded: OffsetDateTime,
+) -> Result<Examined, Failure> {
     let state = before.history.state();
     let read_before = before.history.last_reading().is_some();
     let role = args.role.unwrap_or(if read_before { ReadingRole::Check } else { ReadingRole::AsFound });
-    let terms = ReadingTerms { role, partial: args.partial };
+    let terms = ReadingTerms { role, partial: args.partial, recorded };
     examine(reading, state, before.definitions, terms).map_err(|problems| failure(&problems))
 }
 

@@ -1,10 +1,11 @@
 //! `asfound settings`
 
+use asfound_core::entry::Span;
 use asfound_core::names::{EntryNumber, ModuleName, Tag};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
-use crate::arguments::tags;
+use crate::arguments::{parse_moment, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::screens::settings::Settings;
@@ -13,16 +14,16 @@ use crate::setup::{Known, Session};
 /// List every setting as last known, with how well it is proven.
 #[derive(Debug, ClapArgs)]
 #[command(
-    after_help = "Examples:\n  asfound settings wren\n  asfound settings wren --module body\n  asfound settings wren --at 2 --altered"
+    after_help = "Examples:\n  asfound settings wren\n  asfound settings wren --module body\n  asfound settings wren --at 2 --altered\n  asfound settings wren --at 2026-03-14"
 )]
 pub struct Args {
     /// The vehicle
     #[arg(add = ArgValueCompleter::new(tags))]
     pub tag: Tag,
 
-    /// As it was known after this entry
-    #[arg(long, value_name = "N")]
-    pub at: Option<EntryNumber>,
+    /// As it was known after an entry, or as it was at a time, as known today: a number, or a date with or without a time
+    #[arg(long, value_name = "N|TIME")]
+    pub at: Option<String>,
 
     /// Only this module
     #[arg(long, value_name = "NAME")]
@@ -36,10 +37,24 @@ pub struct Args {
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let mut known = Known::open(session, &args.tag)?;
-    if let Some(number) = args.at {
-        known.turn_back(number)?;
+    let mut as_of = None;
+    let mut number = known.last();
+    match args.at.as_deref().map(|text| (text, text.parse::<EntryNumber>())) {
+        Some((_, Ok(entry))) => {
+            known.turn_back(entry)?;
+            number = entry;
+        }
+        Some((text, Err(_))) => {
+            let at = parse_moment(text, session.environment.now.offset()).map_err(|_| {
+                Failure::usage(format!("invalid `--at {text}` (expected an entry's number or a time)"))
+                    .hint("write it as in `--at 7`, `--at 2026-03-14` or `--at \"2026-03-14 09:20\"`")
+            })?;
+            known.turn_to(Span::around(at.at, at.precision).last())?;
+            as_of = Some(at);
+        }
+        None => {}
     }
-    let (number, history) = (args.at.unwrap_or_else(|| known.last()), &known.history);
+    let history = &known.history;
     if let Some(module) = &args.module
         && history.state().module(module).is_none()
     {
@@ -50,7 +65,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         };
         return Err(Failure::usage(format!("nothing is known of a module `{module}`")).hint(hint));
     }
-    let settings = Settings::new(&known, number, history, args.module.as_ref(), args.altered)?;
+    let settings = Settings::new(&known, number, as_of, args.module.as_ref(), args.altered)?;
     session.show(&settings)?;
     Ok(Exit::Done)
 }

@@ -253,7 +253,8 @@ impl Intake<'_> {
             };
             let read_before = before.history.last_reading().is_some();
             let usual = if read_before { ReadingRole::Check } else { ReadingRole::AsFound };
-            let terms = ReadingTerms { role: self.args.role.unwrap_or(usual), partial: self.args.partial };
+            let terms =
+                ReadingTerms { role: self.args.role.unwrap_or(usual), partial: self.args.partial, recorded: self.now };
             let examined = examine(reading, state, before.definitions, terms).map_err(|problems| {
                 Failure::usage(problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))
             })?;

@@ -9,13 +9,13 @@ use asfound_journal::sign::AllowedSigners;
 use serde_json::{Value, json};
 
 use super::shared::{
-    ContentJson, entry_json, on_the_wire_json, or_nothing, origin_json, origin_on_the_wire, proof_json, proof_text,
-    trial_json, trial_text,
+    ContentJson, entry_day, entry_json, on_the_wire_json, or_nothing, origin_json, origin_on_the_wire, proof_json,
+    proof_text, trial_json, trial_text,
 };
 use super::signature::Signature;
 use crate::failure::Failure;
 use crate::setup::{Known, Screen, Session, SettingLife};
-use asfound_report::{NOTHING, Page, Table, TablePieces, short_date};
+use asfound_report::{NOTHING, Page, Table, TablePieces};
 
 struct Line {
     entry: Entry,
@@ -147,7 +147,7 @@ fn row(line: &Line) -> [String; 4] {
         "note" => String::new(),
         _ => format!(" ({})", line.entry.why),
     };
-    [line.entry.number.to_string(), short_date(line.entry.happened), format!("{}{why}", line.headline), proven]
+    [line.entry.number.to_string(), entry_day(&line.entry), format!("{}{why}", line.headline), proven]
 }
 
 fn in_json(line: &Line) -> Value {
@@ -190,7 +190,7 @@ impl Screen for Life {
         for (entry, step, proof, wire) in &self.steps {
             table.row([
                 entry.number.to_string(),
-                short_date(entry.happened),
+                entry_day(entry),
                 or_nothing(step.found.as_ref()),
                 step.left.to_string(),
                 match step.origin {

@@ -13,8 +13,8 @@ use super::codes_in_full::codes_in_full;
 use super::corrected::{CorrectedLine, corrected_json, corrected_lines, corrected_text};
 use super::reading_filed::{IdentityLine, covers, identities};
 use super::shared::{
-    ContentJson, counted, entry_json, on_the_wire_json, or_nothing, origin_json, origin_on_the_wire, proof_json,
-    proof_text, side_by_side,
+    ContentJson, counted, entry_json, entry_when, on_the_wire_json, or_nothing, origin_json, origin_on_the_wire,
+    proof_json, proof_text, side_by_side,
 };
 use super::signature::Signature;
 use super::walked::steps_text;
@@ -165,7 +165,7 @@ impl OneEntry {
 impl Screen for OneEntry {
     fn text(&self, page: &mut Page) {
         let number = format!("entry {}", self.entry.number);
-        page.head(&[self.tag.as_str(), &number, self.entry.body.kind(), &date_and_time(self.entry.happened)]);
+        page.head(&[self.tag.as_str(), &number, self.entry.body.kind(), &entry_when(&self.entry)]);
         page.pair("why", self.entry.why.as_str());
         if let Some(words) = &self.words {
             page.pair("", &format!("corrected: {words}"));

@@ -6,9 +6,9 @@ use asfound_core::history::{Origin, Standing, Transition};
 use asfound_core::names::{EntryNumber, SettingPath, Tag};
 use serde_json::{Value, json};
 
-use super::shared::{ContentJson, counted, moment, origin_json, origin_text, standing_json, standing_text};
+use super::shared::{ContentJson, counted, entry_day, moment, origin_json, origin_text, standing_json, standing_text};
 use crate::setup::{Screen, SettingLife};
-use asfound_report::{NOTHING, Page, Table, short_date};
+use asfound_report::{NOTHING, Page, Table};
 
 /// A vehicle that has what was looked for.
 pub struct FoundVehicle {
@@ -98,7 +98,7 @@ impl Screen for FoundVehicles {
                 table.row([
                     found.tag.to_string(),
                     found.step.left.to_string(),
-                    short_date(found.entry.happened),
+                    entry_day(&found.entry),
                     found.step.entry.to_string(),
                     found.by(),
                     found.standing.map_or_else(|| NOTHING.to_owned(), standing_text),

@@ -14,7 +14,9 @@ use serde_json::{Value, json};
 
 use super::bytes_side_by_side::record_lines;
 use super::codes_read::CodesRead;
-use super::shared::{ContentJson, counted, entry_json, or_nothing, origin_json, origin_text, side_by_side};
+use super::shared::{
+    ContentJson, counted, entry_json, entry_when, or_nothing, origin_json, origin_text, side_by_side, timing_text,
+};
 use crate::failure::Failure;
 use crate::setup::{Explained, Screen};
 use asfound_report::{Page, Table, date, date_and_time};
@@ -226,9 +228,7 @@ pub fn remark_text(remark: &ReadingRemark) -> String {
         ReadingRemark::NotPermitted(module, setting, value) => {
             format!("{module}.{setting}: the definition does not permit {value}; it is kept as it was read")
         }
-        ReadingRemark::TakenEarlier(entry, at) => {
-            format!("it was taken before the reading in entry {entry} ({}), and is filed after it", date_and_time(*at))
-        }
+        ReadingRemark::Timing(remark) => timing_text(*remark),
         ReadingRemark::OdometerBack { now, before, entry } => {
             format!("the odometer shows {now} km, it was {before} km in entry {entry}")
         }
@@ -245,7 +245,7 @@ impl Screen for ReadingFiled {
     fn text(&self, page: &mut Page) {
         let number = format!("entry {}", self.entry.number);
         let role = format!("reading {}", self.reading.role);
-        page.head(&[self.tag.as_str(), &number, &role, &date_and_time(self.entry.happened)]);
+        page.head(&[self.tag.as_str(), &number, &role, &entry_when(&self.entry)]);
         page.pair("odometer", &self.reading.odometer_km.map_or("–".to_owned(), |km| format!("{km} km")));
         let volts = self.reading.supply_voltage.as_ref().map(|volts| format!("{volts} V"));
         page.pair("supply voltage", &or_nothing(volts.as_ref()));

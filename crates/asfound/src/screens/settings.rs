@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use asfound_core::definition::SettingDefinition;
 use asfound_core::difference::{Content, Side, settings_of};
+use asfound_core::entry::Happened;
 use asfound_core::history::{Field, History, Standing};
 use asfound_core::names::{EntryNumber, ModuleName, RecordName, SettingPath, Tag};
 use asfound_core::trial::{TrialState, Tried};
@@ -11,7 +12,7 @@ use asfound_core::value::Value as Setting;
 use serde_json::{Value, json};
 use time::OffsetDateTime;
 
-use super::shared::{ContentJson, counted, moment, standing_json, standing_text, trial_json, trial_text};
+use super::shared::{ContentJson, counted, moment, standing_json, standing_text, trial_json, trial_text, when};
 use crate::failure::Failure;
 use crate::setup::{Known, Screen};
 use asfound_report::{NOTHING, Page, Table, date};
@@ -30,6 +31,7 @@ struct Line {
 pub struct Settings {
     tag: Tag,
     at: EntryNumber,
+    as_of: Option<Happened>,
     happened: OffsetDateTime,
     lines: Vec<Line>,
     unexplained: Vec<(ModuleName, RecordName)>,
@@ -44,10 +46,11 @@ impl Settings {
     pub fn new(
         known: &Known,
         at: EntryNumber,
-        history: &History,
+        as_of: Option<Happened>,
         only: Option<&ModuleName>,
         only_altered: bool,
     ) -> Result<Self, Failure> {
+        let history: &History = &known.history;
         let (mut lines, mut unexplained) = (Vec::new(), Vec::new());
         let trials = known.trials(Some(at))?;
         let trials = trials.with(history);
@@ -85,7 +88,7 @@ impl Settings {
             unexplained.extend(records.map(|record| (name.clone(), record.clone())));
         }
         let happened = known.entry(at)?.entry.happened;
-        Ok(Self { tag: known.tag.clone(), at, happened, lines, unexplained, only_altered })
+        Ok(Self { tag: known.tag.clone(), at, as_of, happened, lines, unexplained, only_altered })
     }
 }
 
@@ -108,8 +111,13 @@ fn proven(line: &Line) -> String {
 
 impl Screen for Settings {
     fn text(&self, page: &mut Page) {
-        let at = format!("settings after entry {}", self.at);
-        page.head(&[self.tag.as_str(), &at, &date(self.happened)]);
+        match self.as_of {
+            Some(at) => page.head(&[self.tag.as_str(), "settings as they were", &when(at)]),
+            None => {
+                let at = format!("settings after entry {}", self.at);
+                page.head(&[self.tag.as_str(), &at, &date(self.happened)]);
+            }
+        }
         if self.lines.is_empty() {
             page.line(if self.only_altered { "No setting was ever altered." } else { "No setting is known yet." });
         } else {
@@ -141,7 +149,8 @@ impl Screen for Settings {
         json!({
             "schema": "asfound/settings/1",
             "vehicle": self.tag,
-            "after_entry": self.at,
+            "after_entry": self.as_of.is_none().then_some(self.at),
+            "as_of": self.as_of.map(|at| at.to_string()),
             "settings": self.lines.iter().map(|line| json!({
                 "setting": line.path,
                 "label": line.label,

@@ -1,8 +1,9 @@
 //! Words and JSON pieces that several screens use.
 
 use asfound_core::difference::Content;
-use asfound_core::entry::Entry;
+use asfound_core::entry::{Entry, Happened, Precision};
 use asfound_core::history::{Doubt, OnTheWire, Origin, Proof, Standing};
+use asfound_core::state::TimingRemark;
 use asfound_core::trial::TrialState;
 use asfound_core::value::Value;
 use serde::Serialize;
@@ -12,7 +13,7 @@ use time::format_description::well_known::Rfc3339;
 use time::{OffsetDateTime, UtcOffset};
 
 use super::witness_words::date_and_clock;
-use asfound_report::NOTHING;
+use asfound_report::{NOTHING, date_and_time, date_as_known, short_date};
 
 /// A moment in JSON: RFC 3339.
 pub fn moment(at: OffsetDateTime) -> String {
@@ -153,6 +154,42 @@ pub fn origin_text(origin: Origin) -> String {
     }
 }
 
+/// When something happened, as exactly as it is known.
+pub fn when(at: Happened) -> String {
+    date_as_known(at)
+}
+
+/// When what an entry tells of happened, likewise.
+pub fn entry_when(entry: &Entry) -> String {
+    date_as_known(Happened { at: entry.happened, precision: entry.precision })
+}
+
+/// The same for a table: the day, or no more than is known.
+pub fn entry_day(entry: &Entry) -> String {
+    let at = Happened { at: entry.happened, precision: entry.precision };
+    match entry.precision {
+        Precision::Second | Precision::Day => short_date(entry.happened),
+        Precision::Month | Precision::Year => at.to_string(),
+    }
+}
+
+/// What is worth saying of the moment of an entry.
+pub fn timing_text(remark: TimingRemark) -> String {
+    match remark {
+        TimingRemark::Future(at) => format!("its moment lies in the future ({})", date_and_time(at)),
+        TimingRemark::BeforeEnrolment(at) => {
+            format!("its moment lies before the journal was started ({})", date_and_time(at))
+        }
+        TimingRemark::Earlier(entry, at) => {
+            format!("it is earlier than entry {entry} ({}): what is known from then stays", date_and_time(at))
+        }
+        TimingRemark::NotOrdered(entry, at) => format!(
+            "cannot tell whether it is earlier or later than entry {entry} ({}): nothing follows from their order",
+            date_and_time(at)
+        ),
+    }
+}
+
 /// Why nothing is concluded from what a reading shows.
 pub fn doubt_text(doubt: Doubt) -> &'static str {
     match doubt {
@@ -196,6 +233,7 @@ pub fn entry_json(entry: &Entry, headline: &str) -> Json {
         "headline": headline,
         "recorded": moment(entry.recorded),
         "happened": moment(entry.happened),
+        "precision": entry.precision.as_str(),
         "author": { "name": entry.author.name(), "email": entry.author.email() },
         "why": entry.why.as_str(),
     })

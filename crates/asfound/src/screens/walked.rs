@@ -7,11 +7,11 @@ use asfound_core::safety::GENERAL_CAUTIONS;
 use serde_json::{Value, json};
 
 use super::plan_sheet::{intermediate_json, requests_json};
-use super::shared::{entry_json, or_nothing};
+use super::shared::{entry_json, entry_when, or_nothing};
 use super::work_sheet::{look_for, step_head, step_work, told};
 use crate::setup::Screen;
 use crate::walking::OpenWalk;
-use asfound_report::{Page, Table, date_and_time};
+use asfound_report::{Page, Table};
 
 /// Where a walk is.
 pub struct Walking<'w> {
@@ -217,7 +217,7 @@ impl Screen for Walked<'_> {
             return;
         };
         let number = format!("entry {}", entry.number);
-        page.head(&[self.tag.as_str(), &number, entry.body.kind(), &date_and_time(entry.happened)]);
+        page.head(&[self.tag.as_str(), &number, entry.body.kind(), &entry_when(entry)]);
         page.pair("why", entry.why.as_str());
         let part = work.part_in_words();
         page.pair("made", part.as_deref().unwrap_or("every step"));

@@ -8,9 +8,9 @@ use asfound_journal::journal::Filed;
 use serde_json::{Value, json};
 
 use super::plan_sheet::{plan_json, plan_text};
-use super::shared::{entry_json, proof_json};
+use super::shared::{entry_json, entry_when, proof_json};
 use crate::setup::Screen;
-use asfound_report::{Page, date_and_time};
+use asfound_report::Page;
 
 /// Work that was filed.
 pub struct WorkFiled {
@@ -31,7 +31,7 @@ impl WorkFiled {
 impl Screen for WorkFiled {
     fn text(&self, page: &mut Page) {
         let number = format!("entry {}", self.entry.number);
-        page.head(&[self.tag.as_str(), &number, self.entry.body.kind(), &date_and_time(self.entry.happened)]);
+        page.head(&[self.tag.as_str(), &number, self.entry.body.kind(), &entry_when(&self.entry)]);
         page.pair("why", self.entry.why.as_str());
         page.gap();
         plan_text(page, &self.plan);

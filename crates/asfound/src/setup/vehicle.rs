@@ -9,9 +9,11 @@ use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::order::{Order, Orders};
 use asfound_core::state::State;
 use asfound_core::trial::Trials;
+use asfound_journal::Digest;
 use asfound_journal::garage::Garage;
 use asfound_journal::journal::{FiledEntry, Journal, JournalError, Roll};
 use asfound_journal::store::{CommitId, GitStore, Store};
+use time::OffsetDateTime;
 
 use super::{Listed, Session, garage_definitions};
 use crate::failure::Failure;
@@ -104,6 +106,20 @@ impl Known {
         Ok(trials_of(&self.journal(), &self.roll, at)?)
     }
 
+    /// The entry that was taken from a file with this SHA-256.
+    ///
+    /// # Errors
+    /// When an entry cannot be read.
+    pub fn filed_from(&self, source: Digest) -> Result<Option<EntryNumber>, Failure> {
+        for filed in self.journal().each(&self.roll) {
+            let filed = filed?;
+            if filed.source == Some(source) {
+                return Ok(Some(filed.entry.number));
+            }
+        }
+        Ok(None)
+    }
+
     /// The state after an entry.
     ///
     /// # Errors
@@ -127,6 +143,16 @@ impl Known {
         // Of a long journal two histories at once would take much room.
         self.history = History::default();
         self.history = self.history_at(number)?;
+        Ok(())
+    }
+
+    /// Everything as it was at a moment, as far as is known now.
+    ///
+    /// # Errors
+    /// When an entry cannot be read.
+    pub fn turn_to(&mut self, moment: OffsetDateTime) -> Result<(), Failure> {
+        self.history = History::default();
+        self.history = self.journal().trace_until(&self.roll, &self.definitions, moment)?;
         Ok(())
     }
 

@@ -93,7 +93,8 @@ impl Wish {
             Self::ReturnTo(entry) => {
                 let later = history.timelines().values().flat_map(|timeline| timeline.transitions());
                 let later = later.filter(|step| step.origin != Origin::FirstKnown).map(|step| step.entry);
-                let later = later.filter(|later| later > entry && (*later <= stood_on || own.contains(later)));
+                let after = |later: &EntryNumber| history.place_of(*later) > history.place_of(*entry);
+                let later = later.filter(|later| after(later) && (*later <= stood_on || own.contains(later)));
                 put_back(history, &PutBackWish { entries: later.collect(), ..PutBackWish::default() })
             }
             Self::Change(wish) => wish.targets(history, definitions, &own),

@@ -1,0 +1,98 @@
+//! When the entries of a journal happened, and what can be said of their order.
+
+use std::collections::BTreeMap;
+
+use crate::entry::{Body, Correction, Entry, Happened, Moment};
+use crate::names::EntryNumber;
+
+/// The places of a journal's entries in time, counted from 1 as entries are.
+#[derive(Debug, Clone, Default)]
+pub(super) struct TimeOrder {
+    entries: Vec<EntryNumber>,
+    places: BTreeMap<EntryNumber, EntryNumber>,
+}
+
+impl TimeOrder {
+    /// Of entries in the order in which they happened.
+    pub(super) fn of(entries: Vec<EntryNumber>) -> Self {
+        let places = entries.iter().zip(1..).filter_map(|(entry, place)| Some((*entry, EntryNumber::new(place)?)));
+        Self { places: places.collect(), entries }
+    }
+
+    /// The entries with their places, in order.
+    pub(super) fn entries(&self) -> impl Iterator<Item = (EntryNumber, EntryNumber)> {
+        self.entries.iter().zip(1..).filter_map(|(entry, place)| Some((*entry, EntryNumber::new(place)?)))
+    }
+
+    /// The place of an entry; one that is not there has its number.
+    pub(super) fn place_of(&self, entry: EntryNumber) -> EntryNumber {
+        self.places.get(&entry).copied().unwrap_or(entry)
+    }
+
+    /// The entry at a place.
+    pub(super) fn entry_at(&self, place: EntryNumber) -> EntryNumber {
+        let at = usize::try_from(place.get()).ok().and_then(|place| place.checked_sub(1));
+        at.and_then(|at| self.entries.get(at)).copied().unwrap_or(place)
+    }
+}
+
+/// The moments of a journal's entries, those that were corrected later as corrected.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Chronology {
+    moments: BTreeMap<EntryNumber, Moment>,
+    /// The last moment so far, where every entry so far is certainly later than all before it.
+    last: Option<Moment>,
+    /// Whether some entry is not certainly later than all before it.
+    disordered: bool,
+}
+
+impl Chronology {
+    /// Adds the next entry.
+    pub(super) fn push(&mut self, entry: &Entry) {
+        let moment = entry.moment();
+        if let Body::Correction(Correction { corrects, happened: Some(at), precision, .. }) = &entry.body
+            && let Some(corrected) = self.moments.get_mut(corrects)
+        {
+            *corrected = corrected.corrected(Happened { at: *at, precision: *precision });
+            self.disordered = true;
+        }
+        // What an enrolment, a note, an order or a correction tells does not depend on when it happened.
+        if matches!(entry.body, Body::Reading(_) | Body::Change(_) | Body::PutBack(..)) {
+            self.disordered |= self.last.is_some_and(|last| !last.is_before(&moment));
+            self.last = Some(moment);
+        }
+        self.moments.insert(entry.number, moment);
+    }
+
+    /// The same with the entries told by their places in time.
+    pub(super) fn by_place(&self, order: &TimeOrder) -> Self {
+        let moments = self.moments.iter().map(|(entry, moment)| (order.place_of(*entry), *moment)).collect();
+        Self { moments, last: self.last, disordered: true }
+    }
+
+    /// Whether the order in which the entries were filed is certainly the one in which they happened.
+    pub(super) fn is_as_filed(&self) -> bool {
+        !self.disordered
+    }
+
+    /// When an entry happened.
+    pub(super) fn of(&self, entry: EntryNumber) -> Option<Moment> {
+        self.moments.get(&entry).copied()
+    }
+
+    /// Whether one entry certainly happened before another.
+    pub(super) fn is_before(&self, earlier: EntryNumber, later: EntryNumber) -> bool {
+        if !self.disordered {
+            return earlier < later;
+        }
+        self.of(earlier).zip(self.of(later)).is_some_and(|(earlier, later)| earlier.is_before(&later))
+    }
+
+    /// The entries by their moments. The enrolment comes first whatever its moment; of entries that cannot be ordered, the one that was
+    /// filed first.
+    pub(super) fn in_order(&self) -> Vec<EntryNumber> {
+        let mut entries: Vec<EntryNumber> = self.moments.keys().copied().collect();
+        entries.sort_by_key(|entry| (*entry != EntryNumber::FIRST, self.of(*entry).map(|moment| moment.sort_key())));
+        entries
+    }
+}

@@ -1,0 +1,274 @@
+//! What each entry tells of its own moment, whatever was known when it was filed, and the same as an entry that stands on
+//! what was so before it.
+
+use std::collections::BTreeMap;
+
+use super::HistoryError;
+use super::chronology::TimeOrder;
+use super::moments::{Coverage, KeptEntry};
+use crate::definition::{Definition, DefinitionSet, Identity};
+use crate::difference::{Content, Side};
+use crate::entry::{
+    Body, Correction, Covered, Effects, Entry, IdentityEffect, LateContent, ReadingBody, RecordEffect, StatedEffect,
+    WorkBody,
+};
+use crate::names::{EntryNumber, ModuleName, RecordName, SettingName};
+use crate::state::{ModuleState, State};
+use crate::value::HexBytes;
+
+/// What an entry tells.
+pub(super) struct Contents {
+    entry: Entry,
+    modules: BTreeMap<ModuleName, ModuleContents>,
+}
+
+/// What a reading shows of one module.
+#[derive(Default)]
+struct ModuleContents {
+    covered: Covered,
+    /// What the module was, as far as it was known then; of what is told late only what the module said.
+    identity: Identity,
+    records: BTreeMap<RecordName, HexBytes>,
+    settings: BTreeMap<SettingName, String>,
+}
+
+impl Contents {
+    /// Of every entry, from entries in the order in which they were filed.
+    pub(super) fn of(
+        entries: Vec<KeptEntry>,
+        definitions: &DefinitionSet,
+    ) -> Result<BTreeMap<EntryNumber, Self>, HistoryError> {
+        let mut state = State::default();
+        let mut all = BTreeMap::new();
+        for KeptEntry { entry, covered } in entries {
+            // Entries that say nothing of the vehicle are left out.
+            state.last = entry.number.get().checked_sub(1).and_then(EntryNumber::new);
+            state.apply(&with_coverage(&entry, &covered))?;
+            let modules = match &entry.body {
+                Body::Reading(reading) => {
+                    let module = |(name, covered): (&ModuleName, &Covered)| {
+                        let late = reading.late.get(name);
+                        let shown = state.module(name).map(|known| shown(name, covered, late, known, definitions));
+                        (name.clone(), shown.unwrap_or_default())
+                    };
+                    covered.iter().map(module).collect()
+                }
+                _ => BTreeMap::new(),
+            };
+            all.insert(entry.number, Self { entry, modules });
+        }
+        Ok(all)
+    }
+}
+
+fn with_coverage(entry: &Entry, covered: &Coverage) -> Entry {
+    let mut entry = entry.clone();
+    if let Body::Reading(reading) = &mut entry.body {
+        reading.covered = (**covered).clone();
+    }
+    entry
+}
+
+/// What a reading shows of a module of which `known` is known after it.
+fn shown(
+    name: &ModuleName,
+    covered: &Covered,
+    late: Option<&LateContent>,
+    known: &ModuleState,
+    definitions: &DefinitionSet,
+) -> ModuleContents {
+    let nothing = LateContent::default();
+    let late_content = late.unwrap_or(&nothing);
+    let definition = definitions.fitting(name, &known.identity).ok().flatten();
+    let side = Side { module: known, definition };
+    let record = |record: &RecordName| {
+        let bytes = late_content.records.get(record).or_else(|| known.records.get(record).map(|it| &it.bytes));
+        Some((record.clone(), bytes?.clone()))
+    };
+    let setting = |setting: &SettingName| {
+        let late = late_content.settings.get(setting).cloned();
+        Some((setting.clone(), late.or_else(|| Some(side.content(setting)?.to_string()))?))
+    };
+    ModuleContents {
+        identity: late_content.identity.clone().unwrap_or_else(|| known.identity.clone()),
+        records: covered.records.iter().filter_map(record).collect(),
+        settings: covered.settings.iter().filter_map(setting).collect(),
+        covered: covered.clone(),
+    }
+}
+
+/// The entry as it would have been filed at its moment, after those that happened before it, which gave `state`.
+pub(super) fn retell(
+    contents: Contents,
+    place: EntryNumber,
+    state: &State,
+    definitions: &DefinitionSet,
+    order: &TimeOrder,
+) -> Result<Entry, HistoryError> {
+    let Contents { entry, modules } = contents;
+    let mut effects = Effects::default();
+    let body = match entry.body {
+        Body::Reading(reading) => {
+            for (name, shown) in &modules {
+                let nothing = ModuleState::default();
+                let known = state.module(name).unwrap_or(&nothing);
+                let mut told = Retelling::of(name, known, definitions, &shown.identity)?;
+                told.read(shown);
+                told.finish(&mut effects);
+            }
+            let covered = modules.into_iter().map(|(name, shown)| (name, shown.covered)).collect();
+            Body::Reading(ReadingBody { covered, effects, late: BTreeMap::new(), ..reading })
+        }
+        Body::Change(work) => {
+            retell_work(&[&work.effects, &work.late], state, definitions, &mut effects)?;
+            Body::Change(WorkBody { effects, ..WorkBody::default() })
+        }
+        Body::Correction(correction) => {
+            // One that puts a moment right moves what is known; told in order there is nothing to move.
+            if correction.happened.is_none() {
+                retell_work(&[&correction.effects], state, definitions, &mut effects)?;
+            }
+            let corrects = order.place_of(correction.corrects);
+            Body::Correction(Correction { corrects, effects, ..correction })
+        }
+        other => other,
+    };
+    Ok(Entry { number: place, body, ..entry })
+}
+
+fn retell_work(
+    told: &[&Effects],
+    state: &State,
+    definitions: &DefinitionSet,
+    into: &mut Effects,
+) -> Result<(), HistoryError> {
+    let mut names: Vec<&ModuleName> = Vec::new();
+    for effects in told {
+        names.extend(effects.records.iter().map(|effect| &effect.module));
+        names.extend(effects.stated.iter().map(|effect| &effect.module));
+    }
+    names.sort();
+    names.dedup();
+    for name in names {
+        let nothing = ModuleState::default();
+        let known = state.module(name).unwrap_or(&nothing);
+        let mut retelling = Retelling::of(name, known, definitions, &known.identity)?;
+        for effects in told {
+            for effect in effects.records.iter().filter(|effect| effect.module == *name) {
+                retelling.write(&effect.record, &effect.left, effect.found.as_ref());
+            }
+            for effect in effects.stated.iter().filter(|effect| effect.module == *name) {
+                match &effect.left {
+                    Some(left) => retelling.set(&effect.setting, left, effect.found.as_ref()),
+                    None => retelling.forget(&effect.setting),
+                }
+            }
+        }
+        retelling.finish(into);
+    }
+    Ok(())
+}
+
+/// What one entry says of one module, being put onto what was known before it.
+struct Retelling<'a> {
+    name: &'a ModuleName,
+    known: &'a ModuleState,
+    identity: Identity,
+    definition: Option<&'a Definition>,
+    /// Whether it is another unit, or has other software, since this entry.
+    renewed: bool,
+    records: BTreeMap<RecordName, (HexBytes, Option<HexBytes>)>,
+    settings: BTreeMap<SettingName, (Option<String>, Option<String>)>,
+}
+
+impl<'a> Retelling<'a> {
+    fn of(
+        name: &'a ModuleName,
+        known: &'a ModuleState,
+        definitions: &'a DefinitionSet,
+        said: &Identity,
+    ) -> Result<Self, HistoryError> {
+        let identity = known.identity.updated_by(said);
+        let definition = definitions.fitting(name, &identity);
+        let definition = definition.map_err(|source| HistoryError::TwoFit { module: name.clone(), source })?;
+        let renewed = known.identity.differs_from(&identity);
+        Ok(Self { name, known, identity, definition, renewed, records: BTreeMap::new(), settings: BTreeMap::new() })
+    }
+
+    fn read(&mut self, shown: &ModuleContents) {
+        for (record, bytes) in &shown.records {
+            self.write(record, bytes, None);
+        }
+        for (setting, text) in &shown.settings {
+            self.set(setting, text, None);
+        }
+        // Where bytes have come in, they tell the value from now on.
+        let told_by_bytes: Vec<SettingName> = self
+            .known
+            .stated
+            .keys()
+            .filter(|setting| self.record_of(setting).is_some_and(|record| shown.records.contains_key(record)))
+            .cloned()
+            .collect();
+        told_by_bytes.iter().for_each(|setting| self.forget(setting));
+    }
+
+    fn record_of(&self, setting: &SettingName) -> Option<&'a RecordName> {
+        Some(self.definition?.setting(setting)?.record())
+    }
+
+    fn write(&mut self, record: &RecordName, bytes: &HexBytes, found: Option<&HexBytes>) {
+        self.records.insert(record.clone(), (bytes.clone(), found.cloned()));
+    }
+
+    fn forget(&mut self, setting: &SettingName) {
+        if self.known.stated.contains_key(setting) {
+            self.settings.insert(setting.clone(), (None, None));
+        }
+    }
+
+    /// Sets a value: in the bytes of its record where they are known, else by name.
+    fn set(&mut self, setting: &SettingName, text: &str, found: Option<&String>) {
+        if let Some(defined) = self.definition.and_then(|definition| definition.setting(setting)) {
+            let record = defined.record();
+            let before = self.known.current_record(record).filter(|_| !self.renewed).map(|known| &known.bytes);
+            let bytes = self.records.get(record).map(|(bytes, _)| bytes).or(before);
+            if let Some(bytes) = bytes {
+                let stated = Content::stated(Some(defined), text);
+                let mut raw = bytes.as_slice().to_vec();
+                let same = stated.value().is_some_and(|value| defined.layout().decode(&raw).as_ref() == Ok(value));
+                let put = stated.value().filter(|_| !same).map(|value| defined.layout().encode(value, &mut raw));
+                if let Some(Ok(())) = put {
+                    let checksum = self.definition.and_then(|it| it.record(record)?.checksum());
+                    // A record too short for its checksum is as it is.
+                    let _ = checksum.map(|checksum| checksum.set(&mut raw));
+                    let found = self.records.get(record).and_then(|(_, found)| found.clone());
+                    self.records.insert(record.clone(), (HexBytes::from(raw), found));
+                }
+                // A value that cannot be put into the bytes is told by the entry itself, and by nothing else.
+                return;
+            }
+        }
+        self.settings.insert(setting.clone(), (Some(text.to_owned()), found.cloned()));
+    }
+
+    fn finish(self, into: &mut Effects) {
+        let module = || self.name.clone();
+        if self.identity != self.known.identity {
+            let (found, left) = (self.known.identity.clone(), self.identity.clone());
+            into.identities.push(IdentityEffect { module: module(), found, left });
+        }
+        for (record, (left, told)) in self.records {
+            let found = self.known.records.get(&record).map(|known| known.bytes.clone()).or(told);
+            if found.as_ref() != Some(&left) {
+                into.records.push(RecordEffect { module: module(), record, found, left });
+            }
+        }
+        for (setting, (left, told)) in self.settings {
+            let found = self.known.stated.get(&setting).map(|known| known.value.clone()).or(told);
+            if found != left {
+                into.stated.push(StatedEffect { module: module(), setting, found, left });
+            }
+        }
+    }
+}
