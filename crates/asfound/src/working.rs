@@ -2,7 +2,7 @@
 
 use asfound_core::definition::DefinitionSet;
 use asfound_core::entry::{Acknowledgement, Body, Moment, WorkBody};
-use asfound_core::history::History;
+use asfound_core::history::{Field, History};
 use asfound_core::plan::{Allowance, Knot, Plan, PlanRefusal, Targets, acknowledge, plan};
 use asfound_core::safety::SafetyTag;
 
@@ -11,6 +11,7 @@ use asfound_journal::journal::Before;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::{Filing, Onto, file};
+use crate::screens::shared::timing_text;
 use crate::screens::work_filed::WorkFiled;
 use crate::setup::{Explained, Known, Session};
 
@@ -148,6 +149,17 @@ fn earlier(explained: &Explained, before: &Before, moment: Moment) -> Result<Opt
     Ok(Some(explained.journal().trace_until(&before.roll, before.definitions, until)?))
 }
 
+/// Which readings, of those that are known already, show something else than work left that was done before them.
+fn contradicted(plan: &Plan, history: &History, moment: Moment) -> Vec<String> {
+    let alterations = plan.alterations().into_iter();
+    let shown = alterations.filter_map(|(path, _, left)| {
+        let (reading, content) = history.shown_after(&Field::Setting(path.clone()), moment)?;
+        let different = content.compare(left).is_different();
+        different.then(|| format!("{path}: entry {reading}, a later reading, shows {content} and not {left}"))
+    });
+    shown.collect()
+}
+
 /// Plans against the journal as it is at the moment of filing, and files the work.
 ///
 /// # Errors
@@ -160,8 +172,11 @@ pub fn carry_out(
     targets: impl for<'h> Fn(&Explained, &'h History) -> Result<Targets<'h>, Failure>,
     body: impl Fn(WorkBody) -> Body,
 ) -> Result<Exit, Failure> {
-    let mut carried = None;
+    let (mut carried, mut against) = (None, Vec::new());
     let (explained, history) = known.apart();
+    for remark in history.state().timing(filing.moment(history.state()), session.environment.now) {
+        session.say(&format!("remark: {}", timing_text(remark)));
+    }
     let filed = file(Onto::giving_up(&explained, history), filing, |before| {
         let moment = filing.moment(before.history.state());
         let then = earlier(&explained, before, moment)?;
@@ -172,10 +187,12 @@ pub fn carry_out(
         let mut work = plan.work(acknowledgements.to_vec());
         if then.is_some() {
             work = work.told_late(moment, before.history.state());
+            against = contradicted(&plan, &before.history, moment);
         }
         carried = Some(plan);
         Ok(body(work))
     })?;
+    against.iter().for_each(|remark| session.say(&format!("remark: {remark}")));
     if let Some(plan) = carried {
         session.show(&WorkFiled::new(&explained.tag, &filed, plan))?;
     }

@@ -12,7 +12,8 @@ use super::tracer::Tracer;
 use super::units::Units;
 use super::{Field, OnTheWire, Timeline, Timelines, Transition};
 use crate::definition::{DefinitionSet, TwoFit};
-use crate::entry::{Entry, PutBackOf, Reason};
+use crate::difference::Content;
+use crate::entry::{Entry, Moment, PutBackOf, Reason};
 use crate::names::{EntryNumber, ModuleName, RecordName};
 use crate::state::{MisfitEffect, State};
 
@@ -173,6 +174,18 @@ impl History {
     /// Whether one entry certainly tells of an earlier moment than another.
     pub fn is_before(&self, earlier: EntryNumber, later: EntryNumber) -> bool {
         self.chronology.is_before(self.place_of(earlier), self.place_of(later))
+    }
+
+    /// What the first reading of a field shows that was certainly taken after a moment.
+    pub fn shown_after(&self, field: &Field, moment: Moment) -> Option<(EntryNumber, &Content)> {
+        let after = |reading: &EntryNumber| {
+            self.chronology.of(self.place_of(*reading)).is_some_and(|taken| moment.is_before(&taken))
+        };
+        let reading = self.readings_of(field).find(after)?;
+        let place = self.place_of(reading);
+        let steps = self.timeline(field)?.transitions();
+        let last = steps.iter().rev().find(|step| self.place_of(step.entry) <= place)?;
+        Some((reading, &last.left))
     }
 
     /// Whether both entries tell of one and the same unit of a module.

@@ -79,7 +79,8 @@ struct Modules<'e>(Vec<&'e ModuleName>);
 impl<'e> Modules<'e> {
     fn of(entry: &'e Entry) -> Self {
         let mut names: BTreeSet<&ModuleName> = covered_by(entry).map(|(module, _)| module).collect();
-        if let Some(effects) = entry.body.effects() {
+        let late = entry.body.work().map(|work| &work.late);
+        for effects in entry.body.effects().into_iter().chain(late) {
             names.extend(effects.identities.iter().map(|effect| &effect.module));
             names.extend(effects.records.iter().map(|effect| &effect.module));
             names.extend(effects.stated.iter().map(|effect| &effect.module));
