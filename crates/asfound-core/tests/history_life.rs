@@ -201,7 +201,7 @@ fn filed(records: Vec<RecordEffect>, identities: Vec<IdentityEffect>) -> Body {
         situation: Situation::default(),
         covered: std::collections::BTreeMap::new(),
         effects: Effects { identities, records, stated: Vec::new() },
-        late: Default::default(),
+        late: std::collections::BTreeMap::new(),
     })
 }
 

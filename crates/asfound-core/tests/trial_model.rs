@@ -70,7 +70,7 @@ fn by_the_rule(lines: &[Line], work: &Line) -> Said {
     let driven = |reading: &Line| {
         let same_day = |line: &&Line| line.hours.div_euclid(24) == work.hours.div_euclid(24);
         let between = |line: &&Line| work.number < line.number && line.number < reading.number;
-        let before = lines.iter().filter(|line| line.number < work.number && line.km.is_some()).next_back();
+        let before = lines.iter().rfind(|line| line.number < work.number && line.km.is_some());
         let more = |km: u32| {
             lines.iter().filter(between).filter_map(|line| line.km).any(|it| it < km)
                 || before.filter(same_day).and_then(|line| line.km).is_some_and(|it| it < km)

@@ -85,7 +85,7 @@ fn journal(count: u32) -> (Vec<Entry>, DefinitionSet) {
                     situation: asfound_core::reading::Situation::default(),
                     covered: [(module.clone(), covered)].into(),
                     effects,
-                    late: Default::default(),
+                    late: std::collections::BTreeMap::new(),
                 })
             }
             number => {

@@ -144,8 +144,9 @@ pub fn take(
         [] => None,
         [one] => Some(*one),
         several => {
-            let lines: String = several.iter().map(|digest| format!("{digest}\n")).collect();
-            Some(Digest::of(lines.as_bytes()))
+            let mut lines: Vec<String> = several.iter().map(ToString::to_string).collect();
+            lines.push(String::new());
+            Some(Digest::of(lines.join("\n").as_bytes()))
         }
     };
     Ok(taken)

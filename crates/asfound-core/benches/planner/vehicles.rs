@@ -223,7 +223,7 @@ impl Made {
             situation: asfound_core::reading::Situation::default(),
             covered,
             effects,
-            late: Default::default(),
+            late: std::collections::BTreeMap::new(),
         })
     }
 

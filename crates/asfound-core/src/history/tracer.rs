@@ -329,7 +329,7 @@ impl<'d> Tracer<'d> {
         let (by_time, order) =
             moments.trace(&self.chronology, &self.corrections, &self.wire, self.definitions, Some(until))?;
         let (put_backs, corrections) = (self.put_backs, self.corrections);
-        Ok(History { put_backs, corrections, ..by_time.settle().by_time(order) })
+        Ok(History { corrections, put_backs, ..by_time.settle().by_time(order) })
     }
 
     pub(super) fn knowing(mut self, corrections: Corrections, wire: Wire) -> Self {

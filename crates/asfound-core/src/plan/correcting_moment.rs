@@ -6,6 +6,9 @@ use crate::entry::{Body, Effects, Entry, RecordEffect, StatedEffect};
 use crate::names::{ModuleName, RecordName, SettingName};
 use crate::state::State;
 
+type Records = BTreeSet<(ModuleName, RecordName)>;
+type Settings = BTreeSet<(ModuleName, SettingName)>;
+
 /// The effects by which what is known of whatever `entry` tells of becomes what it is in the order of the moments.
 pub fn moment_corrected(entry: &Entry, known: &State, by_time: &State) -> Effects {
     let (records, settings) = told_by(entry);
@@ -28,8 +31,8 @@ pub fn moment_corrected(entry: &Entry, known: &State, by_time: &State) -> Effect
 }
 
 /// The records and the settings by value of which an entry says something.
-fn told_by(entry: &Entry) -> (BTreeSet<(ModuleName, RecordName)>, BTreeSet<(ModuleName, SettingName)>) {
-    let (mut records, mut settings) = (BTreeSet::new(), BTreeSet::new());
+fn told_by(entry: &Entry) -> (Records, Settings) {
+    let (mut records, mut settings) = (Records::new(), Settings::new());
     let mut all: Vec<&Effects> = entry.body.effects().into_iter().collect();
     all.extend(entry.body.work().map(|work| &work.late));
     for effects in all {

@@ -1,7 +1,7 @@
 //! What a reading shows of which something later is known already.
 
 use super::ModuleReading;
-use crate::definition::{Definition, Identity};
+use crate::definition::Definition;
 use crate::entry::{LateContent, Moment};
 use crate::names::{RecordName, SettingName};
 use crate::state::ModuleState;
@@ -27,7 +27,7 @@ pub(super) fn take_late(
     };
     let mut late = LateContent::default();
     if other {
-        late.identity = Some(std::mem::replace(&mut said.identity, Identity::default()));
+        late.identity = Some(std::mem::take(&mut said.identity));
     }
     let records = std::mem::take(&mut said.records);
     (late.records, said.records) = records.into_iter().partition(|(record, _)| all || not_later(record_at(record)));

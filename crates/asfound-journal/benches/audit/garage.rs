@@ -131,7 +131,7 @@ impl Builder {
             situation: Situation::default(),
             covered,
             effects,
-            late: Default::default(),
+            late: std::collections::BTreeMap::new(),
         })
     }
 

@@ -136,7 +136,7 @@ pub(crate) fn reading(role: ReadingRole, effects: Effects) -> Body {
         situation: Situation::default(),
         covered: [("body".parse().unwrap(), covered)].into(),
         effects,
-        late: Default::default(),
+        late: std::collections::BTreeMap::new(),
     })
 }
 

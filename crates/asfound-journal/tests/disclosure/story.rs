@@ -65,7 +65,7 @@ impl Story {
             situation: Situation::default(),
             covered: covered.into(),
             effects,
-            late: Default::default(),
+            late: std::collections::BTreeMap::new(),
         };
         story.file(Body::Reading(reading), "before work");
         let effects = Effects { records: vec![record("body", Some("00"), "01")], ..Effects::default() };
