@@ -186,9 +186,11 @@ class State:
         for name, covered in entry.get("reading", {}).get("covered", {}).items():
             module = self.module(name)
             module["address"] = covered.get("address", module["address"])
-            module["refused"] -= set(covered.get("records", []))
-            module["refused"] |= set(covered.get("refused", []))
-            if "trouble_codes" in covered:
+            # What is told late moves nothing.
+            late = entry["reading"].get("late", {}).get(name, {})
+            module["refused"] -= set(covered.get("records", [])) - set(late.get("records", {}))
+            module["refused"] |= set(covered.get("refused", [])) - set(late.get("refused", []))
+            if "trouble_codes" in covered and not late.get("trouble_codes"):
                 module["codes"] = {"read_in_entry": number, "codes": covered["trouble_codes"]}
         return wrong
 
@@ -366,7 +368,7 @@ def check_entry(number, entry):
         yield f"it is numbered {entry['number']}"
     if (entry["kind"] == "enrolled") != (number == 1):
         yield "the first entry, and no other, is the enrolment"
-    if set(entry) - HEAD_KEYS - {"replayed", "source"} != SECTIONS[entry["kind"]]:
+    if set(entry) - HEAD_KEYS - {"precision", "replayed", "source"} != SECTIONS[entry["kind"]]:
         yield f"an entry of kind {entry['kind']} has other sections"
     if (entry["kind"] in ("order-opened", "order-extended")) != ("consent" in entry.get("order", {})):
         yield "the terms of an order, and nothing else, have a consent"

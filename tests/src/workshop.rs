@@ -94,13 +94,19 @@ impl Workshop {
         fs::read_to_string(self.folder().join(name)).expect("the file is there and is text")
     }
 
-    /// Writes a copy of the file `from` as `to`, with every `(this, that)` replaced; each must occur.
+    /// Writes a copy of the file `from` as `to`, with every `(this, that)` replaced; each must occur. A reading is then taken
+    /// now, unless its time is one of what is replaced.
     #[track_caller]
     pub fn rewrite(&self, from: &str, to: &str, changes: &[(&str, &str)]) {
         let mut text = self.text(from);
         for (this, that) in changes {
             assert!(text.contains(this), "{from} does not hold `{this}`");
             text = text.replace(this, that);
+        }
+        let taken = self.text(from).lines().find(|line| line.starts_with("taken = ")).map(str::to_owned);
+        if let Some(taken) = taken {
+            let now = self.now.format(&time::format_description::well_known::Rfc3339).expect("a moment can be written");
+            text = text.replace(&taken, &format!("taken = {now}"));
         }
         self.write(to, text);
     }

@@ -169,6 +169,8 @@ pub struct DrawnUp {
     pub headline: String,
     /// When what it tells of happened (RFC 3339).
     pub happened: String,
+    /// How exactly that is known: `second`, `day`, `month` or `year`.
+    pub precision: String,
 }
 
 impl Answer for Witness {

@@ -227,9 +227,11 @@ fn several_settings_are_one_entry_and_one_write_a_record() {
 #[test]
 fn when_by_whom_and_why() {
     let mut shop = Workshop::with_wren();
-    let line =
-        "change wren body.lock_by_horn=on --at '2026-03-13 18:30' --why 'wants to hear it\nand so do the neighbours'";
-    let _ = shop.run(&format!("{line} --author 'Tove Rask <tove@workshop.example>'")).done();
+    let line = "change wren body.lock_by_horn=on --was off --at '2026-03-13 18:30' \
+                --why 'wants to hear it\nand so do the neighbours'";
+    let filed = shop.run(&format!("{line} --author 'Tove Rask <tove@workshop.example>'"));
+    assert_eq!(filed.exit, 0, "{filed}");
+    assert!(filed.err.contains("earlier than entry 2"), "{filed}");
     let entry: Entry = shop.json("entry wren 3");
     assert_eq!(entry.entry.happened, "2026-03-13T18:30:00+01:00");
     assert_eq!(entry.entry.recorded, "2026-03-14T09:35:00+01:00");

@@ -61,7 +61,8 @@ fn a_reading_that_proves_and_one_that_contradicts() {
         [("body.lane_change_flashes", by(3)), ("body.lock_at_speed", by(5)), ("body.lock_by_horn", by(4)),]
     );
     let _ = shop.run("change wren cluster.needle_sweep=on --why 'looks good'").done();
-    let against: ReadingFiled = shop.json("read wren ./as-left.toml --as left");
+    shop.rewrite("as-left.toml", "again.toml", &[]);
+    let against: ReadingFiled = shop.json("read wren ./again.toml --as left");
     assert_eq!(against.differences.len(), 1);
     assert_eq!(against.differences[0].origin, Origin::Contradiction { of: 7 });
     let settings: Settings = shop.json("settings wren --module cluster");

@@ -39,6 +39,8 @@ pub struct Moment {
     span: Span,
     recorded: OffsetDateTime,
     at_once: bool,
+    /// Whether it is told to lie after its own filing.
+    ahead: bool,
 }
 
 impl Moment {
@@ -49,7 +51,8 @@ impl Moment {
             number,
             span: Span::around(at, happened.precision).until(recorded),
             recorded,
-            at_once: happened.precision.is_second() && at == recorded,
+            at_once: happened.precision.is_second() && at >= recorded,
+            ahead: Span::around(at, happened.precision).first() > recorded,
         }
     }
 
@@ -63,7 +66,7 @@ impl Moment {
     #[must_use]
     pub fn corrected(self, happened: Happened) -> Self {
         let span = Span::around(happened.at.truncate_to_second(), happened.precision).until(self.recorded);
-        Self { span, at_once: false, ..self }
+        Self { span, at_once: false, ahead: false, ..self }
     }
 
     /// The later of two; of two that cannot be ordered this one.
@@ -75,6 +78,11 @@ impl Moment {
     /// The entry.
     pub fn number(&self) -> EntryNumber {
         self.number
+    }
+
+    /// Whether it is told to lie after its own filing, which a wrong clock brings about.
+    pub fn is_ahead(&self) -> bool {
+        self.ahead
     }
 
     /// The time in which it happened.

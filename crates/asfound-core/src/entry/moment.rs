@@ -115,11 +115,11 @@ impl Span {
         Self { first: at_time(first, Time::MIDNIGHT), last: end.unwrap_or(at) }
     }
 
-    /// The same without what comes after `filed`: nobody files what is yet to happen. A moment that lies there as a whole, by a
-    /// wrong clock, is left as it is.
+    /// The same without what comes after `filed`: nobody files what is yet to happen. Of a moment that lies there as a whole, by
+    /// a wrong clock, nothing more is known than that it was filed then.
     #[must_use]
     pub fn until(self, filed: OffsetDateTime) -> Self {
-        Self { last: self.last.min(filed.max(self.first)), ..self }
+        Self { first: self.first.min(filed), last: self.last.min(filed) }
     }
 
     /// The first moment at which it can have happened.
@@ -170,8 +170,9 @@ mod tests {
         let filed = datetime!(2024-02-14 10:00 UTC);
         assert_eq!(day.until(filed).last(), filed);
         assert_eq!(day.until(datetime!(2024-02-15 10:00 UTC)), day);
-        // A clock that is behind leaves the day as it was told.
-        assert_eq!(day.until(datetime!(2024-02-13 10:00 UTC)).last(), day.first());
+        // By a clock that is behind, it was filed before it happened.
+        let behind = datetime!(2024-02-13 10:00 UTC);
+        assert_eq!((day.until(behind).first(), day.until(behind).last()), (behind, behind));
     }
 
     #[test]

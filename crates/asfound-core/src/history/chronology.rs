@@ -56,6 +56,18 @@ impl Chronology {
             *corrected = corrected.corrected(Happened { at: *at, precision: *precision });
             self.disordered = true;
         }
+        // Work is often noted later than it was done; a log of it tells when that was.
+        if let Body::Witness(witness) = &entry.body {
+            for write in &witness.writes {
+                if let (Some(of), Some(at)) = (write.entry.filter(|of| *of < entry.number), write.at)
+                    && let Some(noted) = self.moments.get_mut(&of)
+                    && at < noted.span().first()
+                {
+                    *noted = noted.corrected(at.into());
+                    self.disordered = true;
+                }
+            }
+        }
         // What an enrolment, a note, an order or a correction tells does not depend on when it happened.
         if matches!(entry.body, Body::Reading(_) | Body::Change(_) | Body::PutBack(..)) {
             self.disordered |= self.last.is_some_and(|last| !last.is_before(&moment));

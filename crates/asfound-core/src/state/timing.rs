@@ -9,7 +9,7 @@ use crate::names::EntryNumber;
 /// Something about a moment that may be a slip.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum TimingRemark {
-    /// It lies after the moment of filing.
+    /// It lies after the moment of filing, which is this one.
     Future(OffsetDateTime),
     /// It lies before the journal was started.
     BeforeEnrolment(OffsetDateTime),
@@ -23,8 +23,8 @@ impl State {
     /// What is worth saying of the moment of something that is filed at `recorded`.
     pub fn timing(&self, moment: Moment, recorded: OffsetDateTime) -> Vec<TimingRemark> {
         let mut remarks = Vec::new();
-        if moment.span().first() > recorded {
-            remarks.push(TimingRemark::Future(moment.span().first()));
+        if moment.is_ahead() {
+            remarks.push(TimingRemark::Future(recorded));
         }
         if let Some(vehicle) = &self.vehicle
             && moment.span().last() < vehicle.enrolled.truncate_to_second()

@@ -75,7 +75,7 @@ pub struct Args {
     #[arg(long, value_name = "MODULE")]
     pub did_not_answer: Vec<ModuleName>,
 
-    /// File what was filed already: the vehicle was read again and says the same to the letter
+    /// File a file that was filed already, although it tells its moment
     #[arg(long)]
     pub again: bool,
 
@@ -103,10 +103,12 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         return Err(Failure::usage("there is nothing to read").hint("name a file, or type values with `--value`"));
     }
     let taken = take(&args.files, &args.tables, &args.value, &known.garage, &known.definitions, known.state())?;
+    // A file that tells its moment is one reading. One that does not may say the same to the letter of another day.
+    let dated = taken.reading.taken.is_some() && !args.again;
     let Taken { reading, told, source: digest } = told_at_hand(taken, args, session)?;
-    if let Some(filed) = digest.map(|digest| known.filed_from(digest)).transpose()?.flatten().filter(|_| !args.again) {
+    if let Some(filed) = digest.map(|digest| known.filed_from(digest)).transpose()?.flatten().filter(|_| dated) {
         return Err(Failure::refused(format!("this was filed already, as entry {filed}"))
-            .hint("if the vehicle was read again and says the same to the letter, say `--again`"));
+            .hint("if it is to be filed once more, say `--again`"));
     }
 
     let names: Vec<String> = args

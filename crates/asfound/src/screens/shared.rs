@@ -176,7 +176,7 @@ pub fn entry_day(entry: &Entry) -> String {
 /// What is worth saying of the moment of an entry.
 pub fn timing_text(remark: TimingRemark) -> String {
     match remark {
-        TimingRemark::Future(at) => format!("its moment lies in the future ({})", date_and_time(at)),
+        TimingRemark::Future(at) => format!("its moment lies in the future: it is filed {}", date_and_time(at)),
         TimingRemark::BeforeEnrolment(at) => {
             format!("its moment lies before the journal was started ({})", date_and_time(at))
         }
