@@ -56,10 +56,12 @@ impl Chronology {
             *corrected = corrected.corrected(Happened { at: *at, precision: *precision });
             self.disordered = true;
         }
-        // Work is often noted later than it was done; a log of it tells when that was.
+        // Work is often noted later than it was done; a log of it tells when that was. One whose clock puts the work before what
+        // was known when it was filed tells nothing.
         if let Body::Witness(witness) = &entry.body {
             for write in &witness.writes {
                 if let (Some(of), Some(at)) = (write.entry.filter(|of| *of < entry.number), write.at)
+                    && self.moments.range(..of).all(|(_, earlier)| earlier.span().last() <= at)
                     && let Some(noted) = self.moments.get_mut(&of)
                     && at < noted.span().first()
                 {
