@@ -159,8 +159,8 @@ fn no_reason_no_entry() {
     assert_snapshot!(shop.refused("change wren body.lane_change_flashes=5 --why five --at yesterday"), @r#"
     $ asfound change wren body.lane_change_flashes=5 --why five --at yesterday
     --- standard error
-    asfound: `yesterday` is no time: write 2026-03-14, "2026-03-14 09:20" or
-             2026-03-14T09:20:00+01:00
+    asfound: invalid time `yesterday` (expected 2026-03-14, "2026-03-14 09:20" or
+             2026-03-14T09:20:00+01:00)
     --- exit code 2
     "#);
     assert_snapshot!(shop.refused("change wren body.lane_change_flashes=3 --why 'as it is'"), @"

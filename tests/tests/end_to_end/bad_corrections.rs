@@ -45,7 +45,7 @@ fn corrections_of_what_an_entry_does_not_say() {
     $ asfound correct wren 3 --why x
     --- standard error
     asfound: there is no correction
-    hint: give SETTING=VALUE, `--was SETTING=VALUE`, `--words TEXT` or
+    hint: give SETTING=VALUE, `--was SETTING=VALUE`, `--at TIME`, `--words TEXT` or
           `--never-made`
     --- exit code 2
     ");

@@ -188,6 +188,8 @@ fn an_incomplete_reading_is_filed_only_when_it_is_meant_to_be_partial() {
     Not read this time; the last content is kept
     body record 0D02, module cluster
 
+    remark: its moment lies in the future: it is filed 14 March 2026, 09:45
+
     Filed as entry 3.
     --- exit code 0
     ");
@@ -254,8 +256,8 @@ fn what_file_and_command_line_say_of_one_matter() {
     assert_snapshot!(shop.refused("read wren ./weeks-later.toml --taken 14.3.2026"), @r#"
     $ asfound read wren ./weeks-later.toml --taken 14.3.2026
     --- standard error
-    asfound: `14.3.2026` is no time: write 2026-03-14, "2026-03-14 09:20" or
-             2026-03-14T09:20:00+01:00
+    asfound: invalid time `14.3.2026` (expected 2026-03-14, "2026-03-14 09:20" or
+             2026-03-14T09:20:00+01:00)
     --- exit code 2
     "#);
     assert_snapshot!(shop.refused("read wren ./weeks-later.toml --as sold"), @"

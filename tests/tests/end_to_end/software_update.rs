@@ -33,7 +33,7 @@ fn the_reading_says_so() {
     let mut shop = updated();
     assert_snapshot!(shop.run("read wren ./updated.toml"), @"
     $ asfound read wren ./updated.toml
-    wren · entry 5 · reading check · 20 April 2026, 16:40
+    wren · entry 5 · reading check · 14 March 2026, 11:20
     ════════════════════════════════════════════════════════════════════════════════
     odometer        85977 km
     supply voltage  12.4 V
@@ -50,8 +50,8 @@ fn the_reading_says_so() {
     body.lock_by_horn   off        on    another hand, software updated
 
     When another hand was there
-      · body: between 14 March 2026 (entry 4) and 20 April 2026, 84212 km and 85977
-        km
+      · body: between 14 March 2026, 09:45 (entry 4) and 14 March 2026, 11:20, 84212
+        km and 85977 km
 
     Bytes that differ
         body record 0D01
@@ -63,7 +63,7 @@ fn the_reading_says_so() {
     ");
     assert_snapshot!(shop.run("entry wren 5"), @"
     $ asfound entry wren 5
-    wren · entry 5 · reading · 20 April 2026, 16:40
+    wren · entry 5 · reading · 14 March 2026, 11:20
     ════════════════════════════════════════════════════════════════════════════════
     why             from updated.toml
     by              Edda Brandt
@@ -114,7 +114,7 @@ fn the_reading_says_so() {
     ");
     assert_snapshot!(shop.run("settings wren --module body"), @"
     $ asfound settings wren --module body
-    wren · settings after entry 5 · 20 April 2026
+    wren · settings after entry 5 · 14 March 2026
     ════════════════════════════════════════════════════════════════════════════════
     SETTING                    VALUE     FACTORY   PROVEN
     ─────────────────────────────────────────────────────────────────────────────
@@ -184,7 +184,7 @@ fn a_unit_is_swapped() {
     shop.wait_until(datetime!(2026-04-20 16:50 +2));
     assert_snapshot!(shop.run("read wren ./swapped.toml"), @"
     $ asfound read wren ./swapped.toml
-    wren · entry 7 · reading check · 20 April 2026, 16:40
+    wren · entry 7 · reading check · 14 March 2026, 11:20
     ════════════════════════════════════════════════════════════════════════════════
     odometer        85977 km
     supply voltage  12.4 V
@@ -204,8 +204,8 @@ fn a_unit_is_swapped() {
     cluster.needle_sweep       off        on    another hand, settings altered
 
     When another hand was there
-      · body, cluster: between 14 March 2026 (entry 6) and 20 April 2026, 84212 km
-        and 85977 km
+      · body, cluster: between 14 March 2026, 11:05 (entry 6) and 14 March 2026,
+        11:20, 84212 km and 85977 km
 
     Bytes that differ
         body record 0D01

@@ -212,6 +212,8 @@ fn another_hand_is_found_weeks_later() {
           as found  [00]
           as left   [01]
 
+    remark: its moment lies in the future: it is filed 20 April 2026, 16:50
+
     Filed as entry 7.
     --- exit code 0
     ");
@@ -329,6 +331,8 @@ fn one_change_is_put_back_and_the_others_stay() {
 
     Read back
       · body.lock_by_horn: as entry 8 left it
+
+    remark: its moment lies in the future: it is filed 20 April 2026, 17:30
 
     Filed as entry 9.
     --- exit code 0
