@@ -7,7 +7,7 @@ use asfound_capture::file::parse_reading;
 use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::entry::{Author, Body, ReadingRole, Reason, Vehicle};
 use asfound_core::history::{Field, History};
-use asfound_core::plan::{PutBackWish, Targets, Write, plan, put_back};
+use asfound_core::plan::{PutBackWish, Targets, Write, acknowledge, plan, put_back};
 use asfound_core::reading::{ReadingTerms, examine};
 use asfound_journal::journal::{Before, Chance, Draft, Journal};
 use asfound_journal::store::MemoryStore;
@@ -73,7 +73,7 @@ fn change(before: &Before, setting: &str, value: &str) -> Result<Draft, Box<dyn 
     let mut targets = Targets::new();
     targets.choose(Field::Setting(path), value);
     let plan = plan(&before.history, before.definitions, &targets)?;
-    draft(Body::Change(plan.work(Vec::new())), "the owner wants it")
+    draft(Body::Change(acknowledge(&plan, &[])?.work()), "the owner wants it")
 }
 
 fn main() -> Result<(), Box<dyn Error>> {

@@ -34,6 +34,10 @@ pub fn small_texts(data: &[u8]) {
     survives::<SafetyTag>(text);
     survives::<SettingPath>(text);
     survives::<RecordName>(text);
+    if let Ok(record) = RecordName::written(text) {
+        assert_eq!(RecordName::written(&record.to_string()).as_ref(), Ok(&record));
+        assert_eq!(record.to_string().parse().as_ref(), Ok(&record));
+    }
     // Names are kept as they are written.
     kept::<Tag>(text);
     kept::<ModuleName>(text);
@@ -108,15 +112,16 @@ fn vin(text: &str) {
 /// Against its definition by bits: two for the letter, two for the first digit, twelve for the rest, a byte for the failure.
 fn trouble_code(text: &str) {
     let Some(code) = survives::<TroubleCode>(text) else { return };
-    // No code is written in another way than it is read.
-    assert_eq!(code.to_string(), text);
+    let shown = code.to_string();
+    // However it is written, it is shown in one way, which reads as the same code.
+    assert_eq!(shown.parse().as_ref(), Ok(&code));
     let base = |code: u16| {
         format!("{}{}{:03X}", ["P", "C", "B", "U"][usize::from(code / 0x4000)], code / 0x1000 % 4, code % 0x1000)
     };
     match code {
-        TroubleCode::Two(code) => assert_eq!(text, base(code)),
-        TroubleCode::Three(code, failure) => assert_eq!(text, format!("{}-{failure:02X}", base(code))),
-        TroubleCode::Other(_) => {}
+        TroubleCode::Two(code) => assert_eq!(shown, base(code)),
+        TroubleCode::Three(code, failure) => assert_eq!(shown, format!("{}-{failure:02X}", base(code))),
+        TroubleCode::Other(_) => assert_eq!(shown, text),
     }
 }
 

@@ -8,6 +8,8 @@ is narrowed down.
   three   blocks of 1000: 20,000 three-byte codes by the generator below.
   status  for each of the 256 status bytes, eight characters 0 or 1 for the flags below, in their order.
   formats the identifiers that udsoncan names.
+  spellings  400 of the three-byte codes as people and programs write them, each with the text that udsoncan makes of its
+          number. The ways of writing are this script's, the numbers and texts are the library's.
 """
 
 import hashlib
@@ -50,6 +52,24 @@ def random_codes():
         yield state >> 7
 
 
+SPELLINGS = [
+    lambda base, failure: f"{base}{failure}",
+    lambda base, failure: f"{base} {failure}".lower(),
+    lambda base, failure: f"{base.lower()}-{failure}",
+    lambda base, failure: f" {base}-{failure.lower()} ",
+    lambda base, failure: f"{base}:{failure}",
+    lambda base, failure: f"{base} - {failure}",
+    lambda base, failure: f"{base}\u2013{failure}",
+    lambda base, failure: f"{base}/{failure}".swapcase(),
+]
+
+
+def spellings():
+    for at, code in zip(range(400), random_codes()):
+        text = Dtc(code).id_iso()
+        yield [SPELLINGS[at % len(SPELLINGS)](*text.split("-")), text]
+
+
 def flags(byte):
     status = Dtc.Status.from_byte(byte)
     return "".join("1" if getattr(status, flag) else "0" for flag in FLAGS)
@@ -66,6 +86,7 @@ print(
                 "blocks": blocks([Dtc(code).id_iso() for code in random_codes()], 1000),
             },
             "status": {"flags": FLAGS, "digest": digest([flags(byte) for byte in range(256)])},
+            "spellings": list(spellings()),
             "formats": sorted({value for name, value in vars(Dtc.Format).items() if isinstance(value, int)}),
         },
         indent=1,

@@ -8,9 +8,10 @@ parent, author, committer, dates, message), the tree (paths, plain files, files 
 contents, the blind, `entry.toml` (format, number, kind and sections, salt, chain), the chain against the leaves of the
 entries before (RFC 9162), the fold of the effects against `modules/*.toml` and `trouble-codes.toml`, `vehicle.toml` and
 the evidence, and whether each entry that names a key has a signature by it that holds (`git verify-commit`, which needs
-`ssh-keygen`). What a definition makes of a record's bytes is not checked: format.md leaves that to definitions.md.
+`ssh-keygen`); and, with decode_settings.py beside it, written from docs/definitions.md, whether `[settings]` of each module is what
+its definition makes of the bytes. Checksums, rules and permitted values are not looked at, because no file follows from them.
 
-Prints one line for each thing that is wrong, and at the end what was checked. Exit code 0 when nothing is wrong, 1 when
+Prints one line for each thing that is wrong, one for each thing that it cannot type, and at the end what was checked. Exit code 0 when nothing is wrong, 1 when
 something is, 2 when it was called wrongly.
 """
 
@@ -22,7 +23,11 @@ import subprocess
 import sys
 import tomllib
 from datetime import datetime
+from decimal import Decimal
 from pathlib import Path
+
+sys.dont_write_bytecode = True  # no folder with a copy of what is imported
+from decode_settings import CannotType, settings_of
 
 SECTIONS = {
     "enrolled": set(),
@@ -51,7 +56,8 @@ class Objects:
 
     def __init__(self, repository):
         self.repository = repository
-        command = ["git", "--git-dir", str(repository), "cat-file", "--batch"]
+        # Objects as they were written, whatever git was told to show in their place.
+        command = ["git", "--no-replace-objects", "--git-dir", str(repository), "cat-file", "--batch"]
         self.process = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE)
 
     def get(self, name, kind):
@@ -74,6 +80,16 @@ class Objects:
         lines = subprocess.run(command, capture_output=True, text=True, check=True).stdout.splitlines()
         named = (line.split(" ", 1) for line in lines)
         return {name.removeprefix("refs/heads/"): commit for commit, name in named}
+
+    def oddities(self):
+        """What makes git read another history than was written; here all of it is read past."""
+        command = ["git", "--git-dir", str(self.repository), "for-each-ref", "--format=%(refname)", "refs/replace/"]
+        replaced = subprocess.run(command, capture_output=True, text=True, check=True).stdout.split()
+        if replaced:
+            yield f"refs/replace has {len(replaced)} object{'s' if len(replaced) > 1 else ''} that git shows in the place of others"
+        for name in ("info/grafts", "shallow"):
+            if (self.repository / name).is_file():
+                yield f"{name} is there: git takes other parents for some commits than they have"
 
     def close(self):
         self.process.stdin.close()
@@ -110,11 +126,16 @@ def fingerprint_in(signature):
 
 
 def listing(objects, tree, prefix=""):
-    files, content = {}, objects.get(tree, "tree")
+    files, content, before = {}, objects.get(tree, "tree"), ""
     while content:
         head, _, rest = content.partition(b"\0")
         mode, _, name = head.decode().partition(" ")
         path, child, content = prefix + name, rest[:20].hex(), rest[20:]
+        # Git sorts a folder as if its name ended in a slash.
+        if before >= (before := name + "/" * (mode == "40000")):
+            raise Wrong(f"{path} is out of order or there twice")
+        if "/" in name or len(child) != 40:
+            raise Wrong(f"{path} is no name of a file, or its tree is cut short")
         if mode == "40000":
             files |= listing(objects, child, path + "/")
         elif mode == "100644":
@@ -122,6 +143,19 @@ def listing(objects, tree, prefix=""):
         else:
             raise Wrong(f"{path} has the mode {mode}")
     return files
+
+
+def case_only(paths):
+    """Paths that part where two names differ in nothing but the case of letters; attached files may."""
+    parts = {}
+    for path in paths:
+        names = path.split("/")
+        for depth, name in enumerate(names):
+            above = "/".join(names[:depth])
+            parts.setdefault((above, name.lower()), set()).add(name)
+    for (above, _), names in sorted(parts.items()):
+        if len(names) > 1 and not above.startswith("evidence"):
+            yield f"{' and '.join(sorted(names))} in /{above} differ only in the case of letters"
 
 
 def sha256(*parts):
@@ -153,6 +187,11 @@ class Tree:
         return {"entries": entries, "root": self.root().hex(), "peaks": [peak.hex() for _, peak in self.peaks]}
 
 
+def is_other(found, left):
+    """Whether a module is another unit or has other software: both know some part of its identity, with another text."""
+    return any(found[part] != left[part] for part in set(found) & set(left))
+
+
 class State:
     """What the entries so far give."""
 
@@ -161,6 +200,8 @@ class State:
 
     def module(self, name):
         empty = {"identity": {}, "records": {}, "stated": {}, "refused": set(), "address": None, "codes": None}
+        # The entry that shows it as another one last, and for each record the last that read or wrote it.
+        empty |= {"other_since": 0, "seen": {}}
         return self.modules.setdefault(name, empty)
 
     def apply(self, number, entry):
@@ -172,6 +213,8 @@ class State:
             module = self.module(effect["module"])
             if module["identity"] != effect.get("found", {}):
                 wrong.append(f"{effect['module']}: another identity was found than was known")
+            if is_other(module["identity"], effect["left"]):
+                module["other_since"] = number
             module["identity"] = effect["left"]
         for kind, key, name in (("records", "records", "record"), ("stated", "stated", "setting")):
             for effect in effects.get(kind, []):
@@ -183,14 +226,17 @@ class State:
                     known[what] = effect["left"]
                 else:
                     known.pop(what, None)
+                if key == "records":
+                    self.module(effect["module"])["seen"][what] = number
         for name, covered in entry.get("reading", {}).get("covered", {}).items():
-            module = self.module(name)
+            module, late = self.module(name), entry["reading"].get("late", {}).get(name, {})
+            # What is late tells of its own moment and moves nothing.
+            records = set(covered.get("records", [])) - set(late.get("records", {}))
             module["address"] = covered.get("address", module["address"])
-            # What is told late moves nothing.
-            late = entry["reading"].get("late", {}).get(name, {})
-            module["refused"] -= set(covered.get("records", [])) - set(late.get("records", {}))
+            module["refused"] -= records
+            module["seen"].update(dict.fromkeys(records, number))
             module["refused"] |= set(covered.get("refused", [])) - set(late.get("refused", []))
-            if "trouble_codes" in covered and not late.get("trouble_codes"):
+            if "trouble_codes" in covered and not late.get("trouble_codes", False):
                 module["codes"] = {"read_in_entry": number, "codes": covered["trouble_codes"]}
         return wrong
 
@@ -208,6 +254,17 @@ class State:
             file["settings_by_value_alone"] = module["stated"]
         return file
 
+    def expected_settings(self, name, definition):
+        """What `[settings]` must say: nothing of records not seen since the module became another one, nor of what is stated."""
+        module = self.modules[name]
+        current = {
+            record: bytes.fromhex(content)
+            for record, content in module["records"].items()
+            if module["seen"][record] >= module["other_since"]
+        }
+        decoded = settings_of(definition, current)
+        return {setting: value for setting, value in decoded.items() if setting not in module["stated"]}
+
     def expected_codes(self):
         return {name: module["codes"] for name, module in self.modules.items() if module["codes"]}
 
@@ -221,7 +278,7 @@ class Journal:
         self.tree, self.state = Tree(), State()
         self.vehicle = None
         self.definitions = set()
-        self.problems = []
+        self.problems, self.notes = [], []
 
     def line(self, tip):
         commits, commit = [], tip
@@ -272,6 +329,7 @@ class Journal:
         yield from self.check_derived(content)
 
     def check_files(self, number, content):
+        yield from case_only(content)
         definitions = set()
         for path in content:
             folder, _, name = path.rpartition("/")
@@ -306,7 +364,7 @@ class Journal:
             yield f"it was signed with {self.key}, and the signature is by {fingerprint_in(signature)}"
         if shutil.which("ssh-keygen"):
             trusted = f"gpg.ssh.allowedSignersFile={self.trusted}"
-            command = ["git", "--git-dir", str(self.objects.repository), "-c", trusted, "verify-commit", commit]
+            command = ["git", "--no-replace-objects", "--git-dir", str(self.objects.repository), "-c", trusted, "verify-commit", commit]
             result = subprocess.run(command, capture_output=True, text=True, check=False)
             if 'Good "git" signature' not in result.stdout + result.stderr:
                 yield "its signature does not hold"
@@ -323,12 +381,30 @@ class Journal:
                 yield f"modules/{name}.toml names the definition {definition}, which is not there"
             if definition is None and "settings" in file:
                 yield f"modules/{name}.toml decodes settings and names no definition"
-            file.pop("settings", None)
+            settings = file.pop("settings", {})
             if file != self.state.expected_module(name):
                 yield f"modules/{name}.toml does not say what the entries give"
+            elif definition is not None:
+                yield from self.check_settings(name, settings, content.get(f"definitions/{definition}.toml"))
         codes = tomllib.loads(content.get("trouble-codes.toml", b"").decode())
         if codes != self.state.expected_codes():
             yield "trouble-codes.toml does not say what the entries give"
+
+
+    def check_settings(self, name, settings, definition):
+        if definition is None:
+            return
+        try:
+            expected = self.state.expected_settings(name, tomllib.loads(definition.decode(), parse_float=Decimal))
+        except (CannotType, KeyError, TypeError, ValueError) as why:
+            note = f"modules/{name}.toml: its settings were not checked: {why}"
+            if note not in self.notes:
+                self.notes.append(note)
+            return
+        for setting in sorted(set(settings) | set(expected)):
+            if settings.get(setting) != expected.get(setting):
+                told = [f"`{said[setting]}`" if setting in said else "nothing" for said in (settings, expected)]
+                yield f"modules/{name}.toml says {told[0]} of {setting}, its definition makes {told[1]} of the bytes"
 
 
 def manifest_lines(text):
@@ -368,7 +444,7 @@ def check_entry(number, entry):
         yield f"it is numbered {entry['number']}"
     if (entry["kind"] == "enrolled") != (number == 1):
         yield "the first entry, and no other, is the enrolment"
-    if set(entry) - HEAD_KEYS - {"precision", "replayed", "source"} != SECTIONS[entry["kind"]]:
+    if set(entry) - HEAD_KEYS - {"replayed", "source", "precision"} != SECTIONS[entry["kind"]]:
         yield f"an entry of kind {entry['kind']} has other sections"
     if (entry["kind"] in ("order-opened", "order-extended")) != ("consent" in entry.get("order", {})):
         yield "the terms of an order, and nothing else, have a consent"
@@ -418,6 +494,9 @@ def main(arguments):
     objects = Objects(Path(arguments[0]) / "journals.git")
     branches = objects.branches()
     wrong = 0
+    for oddity in objects.oddities():
+        print(oddity)
+        wrong += 1
     for tag in arguments[1:] or sorted(tag for tag in branches if TAG.fullmatch(tag)):
         if tag not in branches:
             print(f"{tag}: there is no such journal")
@@ -425,8 +504,8 @@ def main(arguments):
             continue
         journal = Journal(objects, tag, Path(arguments[0]) / "allowed_signers")
         checked = journal.examine(branches[tag])
-        for problem in journal.problems:
-            print(f"{tag}: {problem}")
+        for line in journal.problems + journal.notes:
+            print(f"{tag}: {line}")
         wrong += len(journal.problems)
         chain = journal.tree.chain()
         print(f"{tag}: {checked} entries checked; root over {chain['entries']}: {chain['root']}")

@@ -85,6 +85,15 @@ impl BusLog {
         self
     }
 
+    /// Takes out the frames that contain some text, as of an identifier and its first bytes; how many there were.
+    pub fn lose(&mut self, frame: &str) -> usize {
+        let before = self.text.lines().count();
+        let kept: Vec<&str> = self.text.lines().filter(|line| !line.contains(frame)).collect();
+        let lost = before - kept.len();
+        self.text = kept.join("\n") + "\n";
+        lost
+    }
+
     /// A record is read.
     pub fn read(&mut self, module: BusModule, record: &str, content: &str) -> &mut Self {
         self.ask(module, &format!("22{record}")).answer(module, &format!("62{record}{content}"))

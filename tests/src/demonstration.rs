@@ -2,7 +2,8 @@
 
 use std::ffi::OsString;
 
-use asfound::Environment;
+use asfound::{Environment, Zone};
+use time::UtcOffset;
 use time::macros::datetime;
 
 /// Everything that `asfound demo` prints, in a folder of its own and at 80 columns.
@@ -20,6 +21,7 @@ pub fn demonstration() -> String {
         key_passphrase: None,
         locale: None,
         now: datetime!(2026-01-01 12:00 UTC),
+        zone: Zone::Fixed(UtcOffset::UTC),
         width: 80,
         colour: false,
         colour_of_errors: false,

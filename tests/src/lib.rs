@@ -7,6 +7,7 @@
 
 mod bus;
 mod demonstration;
+mod index_forger;
 mod ip_log;
 pub mod json;
 pub mod merkle;
@@ -19,6 +20,7 @@ mod workshop;
 
 pub use bus::{BusLog, BusModule, hex_of};
 pub use demonstration::demonstration;
+pub use index_forger::ForgedIndex;
 pub use ip_log::IpLog;
 pub use ran::Ran;
 pub use workshop::{AUTHOR, JsonLine, Workshop};

@@ -24,6 +24,12 @@ impl Ran {
         self
     }
 
+    /// Everything that was written, as one line: however text was wrapped.
+    pub fn flat(&self) -> String {
+        let words: Vec<&str> = self.out.split_whitespace().chain(self.err.split_whitespace()).collect();
+        words.join(" ")
+    }
+
     /// The lines of standard output that are longer than `width` characters.
     pub fn too_long(&self, width: usize) -> Vec<&str> {
         self.out.lines().filter(|line| line.chars().count() > width).collect()

@@ -114,7 +114,7 @@ impl Workshop {
         static STAGE: OnceLock<Stage> = OnceLock::new();
         at(&STAGE, || {
             let mut shop = Self::after_another_hand();
-            let _ = shop.run("put-back wren 4 --done --why 'neighbours complain'").done();
+            let _ = shop.run("put-back wren 4 --done --sheet CODE --why 'neighbours complain'").done();
             shop
         })
     }

@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use asfound::Environment;
+use asfound::{Environment, Zone};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::Value;
@@ -117,27 +117,15 @@ impl Workshop {
         self.now = moment;
     }
 
-    /// Runs a command in this process; the clock is ten minutes on afterwards.
+    /// Runs a command in this process; the clock is ten minutes on afterwards. `--sheet CODE` in it stands for the code of the
+    /// sheet that the command shows without `--done`.
     ///
     /// Its text must keep to the page: no line may be longer than that, unless it holds a path in the folder.
     #[track_caller]
     pub fn run(&mut self, line: &str) -> Ran {
-        let arguments = self.arguments(line);
-        let environment = Environment {
-            garage: Some(PathBuf::from(self.place.name()).join("garage")),
-            author: Some(AUTHOR.to_owned()),
-            account: None,
-            agent: None,
-            key_passphrase: None,
-            locale: None,
-            now: self.now,
-            width: WIDTH,
-            colour: false,
-            colour_of_errors: false,
-            interactive: false,
-        };
+        let line = &self.with_code(line);
         let (mut out, mut err) = (Vec::new(), Vec::new());
-        let exit = asfound::run(arguments, Some(environment), &mut out, &mut err);
+        let exit = asfound::run(self.arguments(line), Some(self.environment()), &mut out, &mut err);
         self.now += Duration::minutes(10);
         let ran = self.ran(line, &out, &err, exit as u8);
         if !line.contains("--json") && !line.contains("--help") {
@@ -146,6 +134,35 @@ impl Workshop {
             assert!(too_long.is_empty(), "wider than the page: {too_long:#?}\n{ran}");
         }
         ran
+    }
+
+    /// The line with the code of the sheet that it shows without `--done`; where there is no sheet, with some code.
+    pub fn with_code(&self, line: &str) -> String {
+        let Some((shows, _)) = line.split_once(" --done").filter(|_| line.contains("--sheet CODE")) else {
+            return line.to_owned();
+        };
+        let mut out = Vec::new();
+        let arguments = self.arguments(&format!("{shows} --json"));
+        let _ = asfound::run(arguments, Some(self.environment()), &mut out, &mut Vec::new());
+        let answer: Value = serde_json::from_slice(&out).unwrap_or_default();
+        line.replace("--sheet CODE", &format!("--sheet {}", answer["sheet"].as_str().unwrap_or("0000-0000")))
+    }
+
+    fn environment(&self) -> Environment {
+        Environment {
+            garage: Some(PathBuf::from(self.place.name()).join("garage")),
+            author: Some(AUTHOR.to_owned()),
+            account: None,
+            agent: None,
+            key_passphrase: None,
+            locale: None,
+            now: self.now,
+            zone: Zone::Fixed(self.now.offset()),
+            width: WIDTH,
+            colour: false,
+            colour_of_errors: false,
+            interactive: false,
+        }
     }
 
     /// Runs a command that must fail without filing anything: no journal has moved, and nothing is answered.
@@ -192,6 +209,7 @@ impl Workshop {
     /// The program as a process of its own, in the folder; `binary` is its path. Nothing of the tests' own
     /// environment reaches it.
     pub fn process(&mut self, binary: &str, line: &str) -> Command {
+        let line = &self.with_code(line);
         let mut command = Command::new(binary);
         // The name by which people call it, and by which it calls itself.
         #[cfg(unix)]

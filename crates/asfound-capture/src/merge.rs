@@ -5,7 +5,9 @@ use std::collections::BTreeMap;
 use asfound_core::definition::Identity;
 use asfound_core::names::{ModuleName, SettingName};
 use asfound_core::reading::{ModuleReading, Reading};
+use asfound_core::sameness::{compare_identity_texts, compare_texts};
 use asfound_core::trouble_code::{ReportedCode, StatusError, TroubleCode, TroubleCodeError};
+use asfound_core::value::HexBytes;
 use thiserror::Error;
 
 use crate::table::{RowContent, SettingCell, TableIdentity, TableReading, printable};
@@ -53,7 +55,7 @@ pub enum MergeError {
     },
 }
 
-/// Adds what `other` says to `reading`. What both say must be the same.
+/// Adds what `other` says to `reading`. What both say must be the same; where it is said differently, the first text stands.
 ///
 /// # Errors
 /// The first matter in which they differ; `reading` is then half merged and of no use.
@@ -87,12 +89,14 @@ pub fn merge(reading: &mut Reading, other: Reading) -> Result<(), MergeError> {
 
 fn merge_module(name: &ModuleName, into: &mut ModuleReading, other: ModuleReading) -> Result<(), MergeError> {
     one(&mut into.address, other.address, &format!("the address of {name}"))?;
-    one(&mut into.identity.part_number, other.identity.part_number, &format!("the part number of {name}"))?;
-    one(&mut into.identity.hardware, other.identity.hardware, &format!("the hardware of {name}"))?;
-    one(&mut into.identity.software, other.identity.software, &format!("the software of {name}"))?;
-    one(&mut into.identity.serial, other.identity.serial, &format!("the serial of {name}"))?;
-    all(&mut into.records, other.records, |record| format!("{name} record {record}"))?;
-    all(&mut into.settings, other.settings, |setting| format!("{name}.{setting}"))?;
+    identity(&mut into.identity.part_number, other.identity.part_number, &format!("the part number of {name}"))?;
+    identity(&mut into.identity.hardware, other.identity.hardware, &format!("the hardware of {name}"))?;
+    identity(&mut into.identity.software, other.identity.software, &format!("the software of {name}"))?;
+    identity(&mut into.identity.serial, other.identity.serial, &format!("the serial of {name}"))?;
+    let to_the_letter = |first: &HexBytes, second: &HexBytes| first == second;
+    all(&mut into.records, other.records, to_the_letter, |record| format!("{name} record {record}"))?;
+    let said_alike = |first: &String, second: &String| compare_texts(first, second).is_same();
+    all(&mut into.settings, other.settings, said_alike, |setting| format!("{name}.{setting}"))?;
     into.refused.extend(other.refused);
     if let Some(codes) = other.trouble_codes {
         let known = into.trouble_codes.get_or_insert_default();
@@ -149,18 +153,26 @@ fn one<T: PartialEq + std::fmt::Display>(into: &mut Option<T>, other: Option<T>,
     }
 }
 
-fn all<K: Ord, V: PartialEq + std::fmt::Display>(
+/// A part of an identity; where both give it, in two ways of writing it at most, the first one stands.
+fn identity(into: &mut Option<String>, other: Option<String>, what: &str) -> Result<(), MergeError> {
+    let alike = |(first, second): (&String, &String)| compare_identity_texts(first, second).is_same();
+    if into.as_ref().zip(other.as_ref()).is_some_and(alike) { Ok(()) } else { one(into, other, what) }
+}
+
+fn all<K: Ord, V: std::fmt::Display>(
     into: &mut BTreeMap<K, V>,
     other: BTreeMap<K, V>,
+    same: impl Fn(&V, &V) -> bool,
     what: impl Fn(&K) -> String,
 ) -> Result<(), MergeError> {
     for (key, value) in other {
         match into.get(&key) {
-            Some(first) if *first != value => {
+            Some(first) if !same(first, &value) => {
                 let (first, second) = (first.to_string(), value.to_string());
                 return Err(MergeError::Differs { what: what(&key), first, second });
             }
-            _ => {
+            Some(_) => {}
+            None => {
                 into.insert(key, value);
             }
         }

@@ -1,4 +1,4 @@
-//! How many rounds weighted halving needs, held against the entropy bound.
+//! How many drives narrowing down needs, held against the entropy bound.
 //!
 //! `cargo bench -p asfound-core --bench narrowing` prints the figures; with `-- --record` it also writes them into
 //! `docs/performance.md`, between the marks of its own section.
@@ -8,7 +8,7 @@ use std::io::Write as _;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-use asfound_core::suspects::{Finding, Narrowing, Parts};
+use asfound_core::suspects::{Cause, Finding, Narrowing, Parts};
 
 const BEGIN: &str = "<!-- narrowing: begin -->";
 const END: &str = "<!-- narrowing: end -->";
@@ -31,24 +31,26 @@ fn weights(dice: &mut Dice, count: usize) -> Vec<f64> {
     (0..count).map(|_| f64::from(weight(dice))).collect()
 }
 
-/// What was played of one kind: likelihood, rounds and bound, the last two weighed by the likelihood.
+/// What was played of one kind, weighed by how likely it was beforehand.
 #[derive(Default, Clone, Copy)]
 struct Sum {
     likelihood: f64,
-    rounds: f64,
+    probable: f64,
+    certain: f64,
     bound: f64,
 }
 
 impl Sum {
-    fn add(&mut self, likelihood: f64, rounds: u32) {
+    fn add(&mut self, likelihood: f64, probable: u32, certain: u32) {
         self.likelihood += likelihood;
-        self.rounds += likelihood * f64::from(rounds);
+        self.probable += likelihood * f64::from(probable);
+        self.certain += likelihood * f64::from(certain);
         self.bound -= likelihood * likelihood.log2();
     }
 
     fn row(&self, name: &str) -> String {
-        let (rounds, bound) = (self.rounds / self.likelihood, self.bound / self.likelihood);
-        format!("| {name} | {rounds:.2} | {bound:.2} | {:+.1} % |", (rounds / bound - 1.0) * 100.0)
+        let mean = |sum: f64| sum / self.likelihood;
+        format!("| {name} | {:.2} | {:.2} | {:.2} |", mean(self.probable), mean(self.bound), mean(self.certain))
     }
 }
 
@@ -56,35 +58,36 @@ impl Sum {
 #[derive(Default)]
 struct Played {
     all: Sum,
-    kinds: [Sum; 3],
+    kinds: [Sum; 4],
     wrong: u32,
     plays: u32,
     slowest: Duration,
 }
 
-/// Plays a journal to its end for every answer at once: what is planted only decides which way each round goes.
-fn play(left: &Narrowing, now: Parts, rounds: u32, planted: &[(Parts, f64)], into: &mut [&mut Played; 2]) {
-    let start = Instant::now();
-    let next = left.proposals(now).first().copied();
-    into.iter_mut().for_each(|played| played.slowest = played.slowest.max(start.elapsed()));
-    if let Some(next) = next {
-        let (there, away): (Vec<_>, Vec<_>) = planted.iter().partition(|(planted, _)| planted & !next == 0);
-        play(&left.after(next, true), next, rounds + 1, &there, into);
-        play(&left.after(next, false), next, rounds + 1, &away, into);
-        return;
+/// The kind of a cause, by its place in the table.
+fn kind(cause: Cause) -> usize {
+    let sets: Vec<u32> = cause.sets().map(|set| set.count_ones()).collect();
+    match sets.as_slice() {
+        [0] => 0,
+        [1] => 1,
+        [_] => 2,
+        _ => 3,
     }
-    let named: Parts = match left.finding() {
-        Finding::One(a) => 1 << a,
-        Finding::Pair(a, b) => 1 << a | 1 << b,
-        Finding::None => 0,
-        Finding::Open | Finding::Contradiction => Parts::MAX,
-    };
-    for (planted, likelihood) in planted {
-        for played in into.iter_mut() {
-            played.all.add(*likelihood, rounds);
-            played.kinds[usize::try_from(planted.count_ones()).expect("at most two")].add(*likelihood, rounds);
-            played.wrong += u32::from(named != *planted);
-            played.plays += 1;
+}
+
+/// Plays a journal until a cause is certain, with a sign that shows on every drive on which it can; on which drive the cause
+/// became probable for good, and on which it was certain.
+fn play(start: &Narrowing, all: Parts, planted: Cause, slowest: &mut Duration) -> (u32, u32, bool) {
+    let (mut left, mut now, mut drives, mut probable) = (start.clone(), all, 0, 0);
+    loop {
+        let begin = Instant::now();
+        let next = left.proposals(now).first().copied();
+        *slowest = (*slowest).max(begin.elapsed());
+        let Some(next) = next else { return (probable, drives, left.confirmed() == Some(planted)) };
+        left = left.after(next, planted.acts_with(next));
+        (now, drives) = (next, drives + 1);
+        if left.finding() != Finding::Probable(planted) {
+            probable = drives + 1;
         }
     }
 }
@@ -93,30 +96,45 @@ fn report() -> String {
     let mut dice = Dice(0x5EED_1234_ABCD);
     let mut total = Played::default();
     let mut rows = String::new();
-    for (count, journals) in [(3, 40), (4, 40), (6, 40), (8, 40), (12, 20), (16, 10), (24, 5), (32, 3), (48, 1)] {
+    for (count, journals) in [(3, 20), (4, 20), (6, 10), (8, 5), (12, 2), (16, 1), (32, 1), (100, 1)] {
         let mut played = Played::default();
         for _ in 0..journals {
-            let narrowing = Narrowing::new(&weights(&mut dice, count), 0);
-            let planted: Vec<(Parts, f64)> = narrowing.answers().collect();
-            play(&narrowing, (1 << count) - 1, 0, &planted, &mut [&mut played, &mut total]);
+            let mut narrowing = Narrowing::new(&weights(&mut dice, count), 0);
+            let all: Parts = (0..count).fold(0, |set, at| set | 1 << at);
+            narrowing.came_with(all);
+            let mut planted: Vec<(Cause, f64)> = narrowing.causes().collect();
+            // Of many causes the rarest are left to chance.
+            while planted.len() > 300 {
+                planted
+                    .swap_remove(usize::try_from(dice.below(u32::try_from(planted.len()).expect("few"))).expect("few"));
+            }
+            for (cause, likelihood) in planted {
+                let (probable, certain, right) = play(&narrowing, all, cause, &mut played.slowest);
+                for sum in [&mut played, &mut total] {
+                    sum.all.add(likelihood, probable, certain);
+                    sum.kinds[kind(cause)].add(likelihood, probable, certain);
+                    sum.wrong += u32::from(!right);
+                    sum.plays += 1;
+                }
+            }
         }
         let slowest = played.slowest.as_millis();
         writeln!(rows, "{} {slowest} ms |", played.all.row(&format!("{count} entries, {journals} journals")))
             .expect("writing to a string");
     }
     writeln!(rows, "{} |", total.all.row("**all**")).expect("writing to a string");
-    let kinds = ["nothing", "one entry", "two entries together"].iter().zip(&total.kinds);
-    let kinds = kinds.fold(String::new(), |text, (name, sum)| text + &sum.row(name) + "\n");
+    let names = ["nothing", "one entry", "several together", "either of two"];
+    let kinds = names.iter().zip(&total.kinds).fold(String::new(), |text, (name, sum)| text + &sum.row(name) + "\n");
     format!(
         "{BEGIN}\n## Narrowing a trouble code down\n\n\
-         `cargo bench -p asfound-core --bench narrowing -- --record` wrote this section. In every random journal each single \
-         entry, each\npair and nothing at all was planted once ({} plays, {} wrong answers); means are weighed by how likely \
-         each was, so that\nthey are exact for these journals. The bound is the entropy of the answers in bits: no way of \
-         asking needs fewer rounds\non average. With few entries a round cannot be split evenly, and the bound cannot be reached \
-         by anybody.\nThe bound of one kind is what its answers say, in bits; only the mean over all kinds cannot fall below \
-         it.\n\n\
-         | journals | rounds | entropy bound | above | slowest proposal |\n| --- | --- | --- | --- | --- |\n{rows}\n\
-         | planted | rounds | its bound | above |\n| --- | --- | --- | --- |\n{kinds}{END}\n",
+         `cargo bench -p asfound-core --bench narrowing -- --record` wrote this section. In every random journal each cause that is \
+         held\npossible, or 300 of them, was planted once ({} plays, {} wrong answers), with a code that shows on every drive \
+         on which it\ncan; means are weighed by how likely each was held. A cause is *probable* from the drive on after which it is \
+         named for good,\nand *certain* once it was alone out and alone in often enough \
+         ([trouble-codes.md](trouble-codes.md)). The bound is the entropy\nof the causes in bits: no way of asking tells them apart \
+         with fewer drives on average.\n\n\
+         | journals | probable after | entropy bound | certain after | slowest proposal |\n| --- | --- | --- | --- | --- |\n{rows}\n\
+         | planted | probable after | its bound | certain after |\n| --- | --- | --- | --- |\n{kinds}{END}\n",
         total.plays, total.wrong,
     )
 }

@@ -6,12 +6,14 @@
 //! bring a vehicle to what is wanted; an [`order`] is the frame around the entries of one job. What bytes mean is told by a [`definition`], whose settings sit
 //! in records by a [`layout`]. Raw bytes are permanent; their meaning is derived and can get better.
 
+pub mod base32;
 pub mod definition;
 pub mod difference;
 pub mod document;
 pub mod entry;
 pub mod history;
 pub mod layout;
+pub mod movement;
 pub mod names;
 pub mod order;
 pub mod plan;

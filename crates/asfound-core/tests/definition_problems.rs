@@ -21,7 +21,7 @@ error: line 9, column 15: applies_to.part_number: the list is empty; leave the k
 error: line 10, column 12: applies_to.software: no software can be in the range from 0300 below 0100
 error: line 10, column 45: applies_to.software.upto: the key `upto` is not known
   hint: did you mean `up_to`?
-error: line 12, column 10: records.0d01: `0d01` is no record: give a data identifier (four upper-case hexadecimal digits, as in 0D01) or the name of a block
+error: line 12, column 10: records.0d01: `0d01` is no record: give a data identifier (four upper-case hexadecimal digits, as in 0D01), a local or long identifier (local-1A, long-1F40A0) or the name of a block
 error: line 19, column 13: records.0D01.volatile: byte 9 is behind the record's end: it has 4 bytes, 0 to 3
 error: line 19, column 20: records.0D01.volatile[2]: `x` is no range of bytes, as in 5 or 5-7
 error: line 20, column 12: records.0D01.checksum: the key `reflect_out` is missing
@@ -123,14 +123,14 @@ fn the_small_file_is_right() {
 fn other_formats_are_told_apart_and_not_judged_by_this_one() {
     let said = |text: &str| Definition::check(text).to_string();
     assert_eq!(
-        said("wings = 2\nformat = 'asfound-definition/2'"),
-        "error: line 2, column 10: format: the format `asfound-definition/2` is not understood, only \
-         `asfound-definition/1`\n  hint: the file may be for a newer version of this program"
+        said("wings = 2\nformat = 'asfound-definition/3'"),
+        "error: line 2, column 10: format: the format `asfound-definition/3` is not understood, only \
+         `asfound-definition/1` and `asfound-definition/2`\n  hint: the file may be for a newer version of this program"
     );
     assert_eq!(
         said("format = 'asfound-reading/1'\nvehicle = 'wren'"),
         "error: line 1, column 10: format: `asfound-reading/1` is not the format of a definition, which is \
-         `asfound-definition/1`"
+         `asfound-definition/2` or `asfound-definition/1`"
     );
     assert_eq!(
         said("format = 1"),

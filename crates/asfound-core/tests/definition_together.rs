@@ -52,9 +52,24 @@ fn the_same_name_and_the_same_modules_are_found() {
     assert_eq!(
         said(&[one, two, other]),
         "1 warning: line 4, column 1: applies_to: the definition `one` fits exactly the same modules (where both fit, \
-         neither is used: narrow one of them)\n\
+         neither explains the module: narrow one of them)\n\
          2 error: id: another definition is named `two` too (give one of the two files another id, or remove it)"
     );
+}
+
+#[test]
+fn modules_that_both_fit_are_found() {
+    let all = definition("all", "body", "");
+    let exact = definition("exact", "body", "part_number = ['7M0-951 A']\nsoftware = { up_to = '0300' }");
+    let wide = definition("wide", "body", "part_number = ['8*', '7M0-95*']\nsoftware = { from = '300' }");
+    let apart = definition("apart", "body", "part_number = ['7M0-951 A']\nsoftware = { from = '0301' }");
+    assert_eq!(
+        said(&[exact.clone(), wide.clone()]),
+        "1 warning: line 4, column 1: applies_to: the definition `exact` fits some of the same modules, such as part \
+         number 7M0-951 A, software 0300 (where both fit, neither explains the module: narrow one of them)"
+    );
+    assert_eq!(said(&[exact.clone(), apart.clone()]), "");
+    assert_eq!(check_together(&[all, exact, wide, apart]).len(), 5, "all but `exact` with `apart`");
 }
 
 #[test]
@@ -98,5 +113,9 @@ fn factory_values_of_two_modules_are_held_against_a_rule() {
         .text()
         .replace("id = 'gateway'", "id = 'other'")
         .replace("'gateway'\n", "'gateway'\nhardware = ['x']\n");
-    assert_eq!(said(&[gateway, with_text(&text), body]), "");
+    assert_eq!(
+        said(&[gateway, with_text(&text), body]),
+        "1 warning: line 4, column 1: applies_to: the definition `gateway` fits some of the same modules, such as hardware \
+         x (where both fit, neither explains the module: narrow one of them)"
+    );
 }

@@ -231,6 +231,37 @@ fn the_definition_that_fits_is_found_and_two_are_refused() {
 }
 
 #[test]
+fn spare_definitions_step_in_where_no_other_fits() {
+    let definition = |id: &str, conditions: &str| {
+        let text = format!(
+            "format = 'asfound-definition/2'\nid = '{id}'\ntitle = 'X'\n[applies_to]\nmodule = 'body'\n{conditions}\n\
+             [records.0D01]\nlabel = 'R'\nlength = 4\n"
+        );
+        Definition::parse(&text).unwrap().definition
+    };
+    let mut set = DefinitionSet::new();
+    set.add_spare(definition("named-last", "")).unwrap();
+    set.add_spare(definition("early", "")).unwrap();
+    set.add(definition("own", "software = { from = '2' }")).unwrap();
+    set.add_spare(definition("own", "")).unwrap_err();
+    let body = "body".parse().unwrap();
+    let fitting = |set: &DefinitionSet, software: Option<&str>| {
+        let identity = Identity { software: software.map(str::to_owned), ..Identity::default() };
+        set.fitting(&body, &identity).map(|found| found.map(|found| found.id().to_string()))
+    };
+    // A spare one never makes two of the one that fits, and among spare ones the first counts.
+    assert_eq!(fitting(&set, Some("2")), Ok(Some("own".to_owned())));
+    assert_eq!(fitting(&set, Some("1")), Ok(Some("named-last".to_owned())));
+    assert_eq!(fitting(&set, None), Ok(Some("named-last".to_owned())));
+    set.add(definition("second", "software = { from = '3' }")).unwrap();
+    assert!(fitting(&set, Some("3")).is_err());
+    assert!(set.explaining(&body, &Identity { software: Some("3".into()), ..Identity::default() }).is_none());
+    // Taken in anew, it is a spare one no more.
+    set.replace(definition("early", ""));
+    assert_eq!(fitting(&set, None), Ok(Some("early".to_owned())));
+}
+
+#[test]
 fn the_identity_leaves_out_what_is_unknown() {
     let identity = Identity { software: Some("0200".into()), ..Identity::default() };
     let json = serde_json::to_string(&identity).unwrap();

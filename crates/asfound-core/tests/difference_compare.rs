@@ -28,7 +28,7 @@ fn state_of<'a>(definitions: impl IntoIterator<Item = &'a str>, said: Said) -> J
 fn compared(a: &Journal, b: &Journal) -> Comparison {
     let mut left = b.state();
     left.vehicle.as_mut().expect("a journal starts with its vehicle").tag = "plover".parse().expect("a tag");
-    compare(&a.state(), &left, &a.definitions, &b.definitions).expect("one definition fits each")
+    compare(&a.state(), &left, &a.definitions, &b.definitions, b.history().movements())
 }
 
 fn only(comparison: &Comparison) -> &ModuleComparison {
@@ -187,7 +187,8 @@ fn what_was_not_read_again_is_not_the_same_but_not_read() {
     let mut journal = state_of([BODY_1], found());
     let before = journal.state();
     journal.read(reading().module("body").record("0D02", "03 A0"));
-    let comparison = compare(&before, &journal.state(), &journal.definitions, &journal.definitions).expect("one fits");
+    let (now, history) = (journal.state(), journal.history());
+    let comparison = compare(&before, &now, &journal.definitions, &journal.definitions, history.movements());
     let verdict = |name: &str| (record(&comparison, name).verdict, record(&comparison, name).compared);
     assert_eq!(verdict("0D01"), (Verdict::NotRead, 0), "its content was only carried over");
     assert_eq!(verdict("0D02"), (Verdict::Same, 2), "it was read again");

@@ -4,23 +4,19 @@
 
 mod support;
 
-use asfound_core::entry::{Body, LogDigest, WireAnswer, WireWrite, WitnessBody, WitnessedLog};
+use asfound_core::entry::{Body, LogDigest, Mending, WireAnswer, WireGap, WireWrite, WitnessBody, WitnessedLog};
 use asfound_core::history::{HandKind, Origin, Proof, Standing};
 use support::*;
 use time::OffsetDateTime;
 
 fn write(written: &str, answer: WireAnswer, read_back: Option<&str>) -> WireWrite {
     WireWrite {
-        module: "body".parse().unwrap(),
-        record: "0D01".parse().unwrap(),
         at: Some(OffsetDateTime::UNIX_EPOCH),
         found: Some("43 01 99 44".parse().unwrap()),
         written: Some(written.parse().unwrap()),
-        answer,
-        refusal: None,
         read_back: read_back.map(|bytes| bytes.parse().unwrap()),
         entry: Some(number(3)),
-        shown_by: None,
+        ..WireWrite::new("body".parse().unwrap(), "0D01".parse().unwrap(), answer)
     }
 }
 
@@ -138,4 +134,39 @@ fn what_is_witnessed_was_made() {
     journal.file(witness(vec![write("45 01 99 46", WireAnswer::Accepted, Some("45 01 99 46"))]));
     let refused = asfound_core::plan::never_made(&journal.history(), number(3)).unwrap_err();
     assert!(matches!(refused, asfound_core::plan::PlanRefusal::Blocked(_)), "{refused:?}");
+}
+
+#[test]
+fn what_was_mended_witnesses_in_part() {
+    let mended =
+        WireWrite { mended: vec![Mending::Doubled], ..write("45 01 99 46", WireAnswer::Accepted, Some("45 01 99 46")) };
+    let gap = WireGap { before: "45".parse().unwrap(), missing: 2, after: Some("46".parse().unwrap()) };
+    let in_part =
+        WireWrite { written: None, mended: vec![Mending::PartMissing], gap: Some(gap.clone()), ..mended.clone() };
+    let no_request = WireWrite { gap: None, mended: vec![Mending::RequestMissing], ..in_part.clone() };
+    for one in [mended.clone(), in_part.clone(), no_request] {
+        let mut journal = journal();
+        journal.file(witness(vec![one.clone()]));
+        assert_eq!(journal.proof("body.flashes", 3), Some(Proof::PartlyWitnessed(number(4))), "{one:?}");
+        // What is read later is another hand, as after work that is witnessed.
+        journal.read(reading().module("body").record("0D01", "43 01 99 44"));
+        assert_eq!(journal.proof("body.flashes", 3), Some(Proof::PartlyWitnessed(number(4))));
+        assert_eq!(journal.life("body.flashes").pop().unwrap().1, Origin::AnotherHand(HandKind::SettingsAltered));
+    }
+    // A read-back that speaks against the rest, none at all, or no answer prove nothing.
+    let otherwise = WireGap { after: Some("47".parse().unwrap()), ..gap };
+    for one in [
+        WireWrite { gap: Some(otherwise), ..in_part.clone() },
+        WireWrite { read_back: None, ..in_part.clone() },
+        WireWrite { answer: WireAnswer::None, ..in_part },
+    ] {
+        let mut journal = journal();
+        journal.file(witness(vec![one.clone()]));
+        assert_eq!(journal.proof("body.flashes", 3), Some(Proof::Stated), "{one:?}");
+    }
+    // The same bytes written twice, once whole: that one proves it.
+    let mut journal = journal();
+    let whole = write("45 01 99 46", WireAnswer::Accepted, Some("45 01 99 46"));
+    journal.file(witness(vec![whole, mended]));
+    assert_eq!(journal.proof("body.flashes", 3), Some(Proof::Witnessed(number(4))));
 }

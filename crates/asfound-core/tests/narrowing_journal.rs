@@ -7,17 +7,27 @@ mod support;
 use std::collections::BTreeSet;
 
 use asfound_core::entry::{Body, PutBackOf};
+use asfound_core::history::History;
 use asfound_core::names::EntryNumber;
-use asfound_core::suspects::{Finding, Narrowed, NotTried, Outcome, Part, narrow, suspects};
+use asfound_core::suspects::{Finding, Narrowed, NotTried, Outcome, Part, Window, narrow, suspects};
 use support::*;
 
 const MODULES: [&str; 4] = ["doors", "seat", "gateway", "brakes"];
 
 fn ask(journal: &Journal) -> Narrowed {
-    let (history, code) = (journal.history(), "B1234".parse().unwrap());
-    let trials = journal.trials();
+    ask_both(journal).1
+}
+
+fn window(journal: &Journal) -> Window {
+    ask_both(journal).0
+}
+
+fn ask_both(journal: &Journal) -> (Window, Narrowed) {
+    let history = History::trace(&journal.entries, &journal.definitions).unwrap();
+    let (trials, code) = (journal.trials(), "B1234".parse().unwrap());
     let suspicion = suspects(&trials, &history, &journal.definitions, &code, None).unwrap();
-    narrow(&trials, &history, &journal.definitions, &suspicion)
+    let narrowed = narrow(&trials, &history, &journal.definitions, &suspicion);
+    (suspicion.window, narrowed)
 }
 
 /// A journal with many settings, of which each entry alters one to three; those in `brakes` are restricted.
@@ -54,71 +64,209 @@ impl Planted {
     }
 
     fn shows(&self, journal: &Journal) -> bool {
-        self.0.iter().all(|(setting, value)| journal.value(setting).as_ref() == Some(value))
+        let history = History::trace(&journal.entries, &journal.definitions).unwrap();
+        let holds = |setting: &str| history.timeline(&field(setting))?.current().map(ToString::to_string);
+        self.0.iter().all(|(setting, value)| holds(setting).as_ref() == Some(value))
     }
 }
 
 /// Plays rounds as proposed until there is none; files each as an entry and a reading.
 fn play(journal: &mut Journal, planted: &Planted) -> (u32, Narrowed) {
+    let first = window(journal).first;
     let mut rounds = 0;
     loop {
-        let narrowed = ask(journal);
+        let (window, narrowed) = ask_both(journal);
+        assert_eq!(window.first, first, "the question stays the same until it is answered");
         let Some(next) = narrowed.next.clone() else { return (rounds, narrowed) };
-        assert!(
-            next.plan.steps.iter().all(|step| step.restricted.is_empty()),
-            "a restricted system was experimented with"
-        );
-        let of = PutBackOf::Entries(next.wish.entries.iter().copied().collect());
-        journal.file(Body::PutBack(of, next.plan.work(Vec::new())));
+        if let Some(plan) = &next.plan {
+            assert!(
+                plan.steps.iter().all(|step| step.restricted.is_empty()),
+                "a restricted system was experimented with"
+            );
+            let of = PutBackOf::Entries(next.wish.entries.iter().copied().collect());
+            journal.file(Body::PutBack(of, carried_out(plan)));
+        }
         let codes = if planted.shows(journal) { "B1234/2F" } else { "" };
         journal.read(reading().module("cluster").codes(codes));
         rounds += 1;
-        assert!(rounds < 60, "it ends");
+        assert!(rounds < 120, "it ends");
     }
 }
 
-fn named(narrowed: &Narrowed) -> BTreeSet<EntryNumber> {
-    let entries = |part: usize| narrowed.parts[part].entries.clone();
+/// The sets of entries that are named, each by itself.
+fn named(narrowed: &Narrowed) -> Vec<BTreeSet<EntryNumber>> {
     match narrowed.finding {
-        Finding::One(a) => entries(a),
-        Finding::Pair(a, b) => &entries(a) | &entries(b),
-        _ => BTreeSet::new(),
+        Finding::Probable(cause) => cause.sets().map(|set| narrowed.entries(set)).collect(),
+        Finding::Open => panic!("nothing is named: {narrowed:#?}"),
     }
 }
 
+/// Pairs and triples too: of 150 pairs 13 once ended with the code going with its own put-back, and 6 with a plan that
+/// did not bring a setting where the round needed it.
 #[test]
 fn what_was_planted_is_found_through_entries_and_readings() {
     let mut dice = Dice::new(23);
-    let (mut one, mut pair, mut none, mut moved_back) = (0, 0, 0, 0);
-    for turn in 0..60 {
+    let (mut found, mut moved_back) = ([0; 4], 0);
+    for turn in 0..48 {
         let (journal, _) = roll(&mut dice);
         let parts = ask(&journal).parts;
         let free: Vec<&Part> = parts.iter().filter(|part| part.not_tried.is_none()).collect();
-        let chosen: Vec<&Part> = match turn % 3 {
-            0 if !free.is_empty() => vec![free[dice.below(free.len())]],
-            1 if free.len() > 1 => {
-                let a = dice.below(free.len());
-                vec![free[a], free[(a + 1 + dice.below(free.len() - 1)) % free.len()]]
-            }
-            _ => Vec::new(),
-        };
+        let mut left = free.clone();
+        let mut chosen: Vec<&Part> = Vec::new();
+        while chosen.len() < turn % 4 && !left.is_empty() {
+            chosen.push(left.swap_remove(dice.below(left.len())));
+        }
         let planted = Planted::of(&journal, &chosen);
         let mut journal = journal.clone();
         let (_, narrowed) = play(&mut journal, &planted);
         let wanted: BTreeSet<EntryNumber> = chosen.iter().flat_map(|part| part.entries.iter().copied()).collect();
-        assert_eq!(named(&narrowed), wanted, "{narrowed:#?}");
-        match (chosen.len(), narrowed.finding) {
-            (1, Finding::One(_)) => one += 1,
-            (2, Finding::Pair(..)) => pair += 1,
-            (0, Finding::None) => none += 1,
-            (0, Finding::Open) if free.is_empty() => {}
-            other => panic!("{other:?}: {narrowed:#?}"),
-        }
-        assert!(free.is_empty() || narrowed.confirmed, "{narrowed:#?}");
+        assert_eq!(named(&narrowed), [wanted], "{narrowed:#?}");
+        assert!(narrowed.confirmed, "{narrowed:#?}");
+        found[chosen.len()] += 1;
         let put_in = |round: &asfound_core::suspects::Round| round.out.is_empty();
         moved_back += u32::from(narrowed.rounds.iter().skip(1).any(|round| !put_in(round)));
     }
-    assert!(one > 15 && pair > 10 && none > 10 && moved_back > 20, "{one} {pair} {none} {moved_back}");
+    assert!(found.iter().all(|found| *found > 5) && moved_back > 15, "{found:?} {moved_back}");
+}
+
+/// Two entries of which each is enough were once named as one, confirmed, in 25 of 25 plays.
+#[test]
+fn two_causes_are_not_named_as_one() {
+    let mut dice = Dice::new(24);
+    let mut played = 0;
+    while played < 8 {
+        let (journal, _) = roll(&mut dice);
+        let parts = ask(&journal).parts;
+        let free: Vec<&Part> = parts.iter().filter(|part| part.not_tried.is_none()).collect();
+        let [a, b, ..] = free.as_slice() else { continue };
+        played += 1;
+        let planted = [Planted::of(&journal, &[*a]), Planted::of(&journal, &[*b])];
+        let mut journal = journal.clone();
+        loop {
+            let narrowed = ask(&journal);
+            let Some(next) = narrowed.next.clone() else {
+                assert!(narrowed.confirmed, "{narrowed:#?}");
+                let mut wanted = [a.entries.clone(), b.entries.clone()];
+                let mut found = named(&narrowed);
+                wanted.sort();
+                found.sort();
+                assert_eq!(found, wanted);
+                break;
+            };
+            if let Some(plan) = &next.plan {
+                let of = PutBackOf::Entries(next.wish.entries.iter().copied().collect());
+                journal.file(Body::PutBack(of, carried_out(plan)));
+            }
+            assert!(narrowed.rounds.len() < 120, "it ends: {narrowed:#?}");
+            let shows = planted.iter().any(|planted| planted.shows(&journal));
+            journal.read(reading().module("cluster").codes(if shows { "B1234/2F" } else { "" }));
+        }
+    }
+}
+
+/// Two changes and the code.
+fn two_changes() -> Journal {
+    let mut journal = Journal::new([]);
+    let said = reading().module("doors").value("fold", "0").value("tone", "0").module("seat").value("memory", "1");
+    journal.read(said.module("cluster").codes(""));
+    journal.change(&[("doors.fold", "1")]); // 3
+    journal.change(&[("doors.tone", "1")]); // 4
+    journal.read(reading().module("cluster").codes("B1234/2F")); // 5
+    journal
+}
+
+/// The code came by something altered since; once entry 3 was acquitted, what is altered later is another question.
+#[test]
+fn what_is_altered_during_the_rounds_is_suspected_too() {
+    let mut journal = two_changes();
+    journal.put_back(&[3]).unwrap(); // 6
+    journal.read(reading().module("cluster").codes("")); // 7
+    journal.change(&[("seat.memory", "2")]); // 8
+    journal.read(reading().module("cluster").codes("B1234/2F")); // 9
+    let asked = window(&journal);
+    assert_eq!((asked.without, asked.first, asked.until), (Some(number(2)), number(5), number(9)));
+    let narrowed = ask(&journal);
+    let entries: BTreeSet<u32> = narrowed.parts.iter().flat_map(|part| &part.entries).map(|it| it.get()).collect();
+    assert_eq!(entries, [3, 4, 8].into(), "{narrowed:#?}");
+}
+
+#[test]
+fn an_answered_question_is_over_when_the_code_comes_by_something_new() {
+    let mut journal = two_changes();
+    let planted = Planted(vec![("doors.fold".to_owned(), "1".to_owned())]);
+    let (_, narrowed) = play(&mut journal, &planted);
+    assert_eq!(named(&narrowed), [[number(3)].into()]);
+    if planted.shows(&journal) {
+        let history = journal.history();
+        let last = history.timeline(&field("doors.fold")).unwrap().last().unwrap().entry.get();
+        journal.put_back(&[last]).unwrap();
+    }
+    journal.read(reading().module("cluster").codes(""));
+    let change = journal.change(&[("doors.tone", "7")]);
+    journal.read(reading().module("cluster").codes("B1234/2F"));
+    let narrowed = ask(&journal);
+    let entries: Vec<u32> = narrowed.parts.iter().flat_map(|part| &part.entries).map(|it| it.get()).collect();
+    assert_eq!(entries, [change], "{:#?}", window(&journal));
+    assert!(!narrowed.confirmed);
+}
+
+/// A drive counts once, and what stood was not driven, whatever the calendar says.
+#[test]
+fn a_scan_counts_only_after_a_drive_of_its_own() {
+    let outcomes = |journal: &Journal| ask(journal).rounds.into_iter().map(|it| it.outcome).collect::<Vec<_>>();
+    let undecided = |outcome: &Outcome| matches!(outcome, Outcome::Undecided(_));
+    let mut journal = two_changes();
+    journal.put_back(&[3]).unwrap();
+    journal.read(reading().module("cluster").codes(""));
+    journal.read(reading().module("cluster").codes(""));
+    assert_eq!(outcomes(&journal), [Outcome::StayedAway, Outcome::StayedAway]);
+    let mut same_day = journal.clone();
+    let [.., first, second] = same_day.entries.as_mut_slice() else { panic!("two scans") };
+    second.happened = first.happened + time::Duration::minutes(5);
+    assert!(undecided(&outcomes(&same_day)[1]), "scanned twice after one drive");
+
+    let mut stood = two_changes();
+    stood.entries.pop();
+    stood.read(reading().module("cluster").codes("B1234/2F").kilometres(500));
+    stood.put_back(&[3]).unwrap();
+    stood.read(reading().module("cluster").codes("").kilometres(500));
+    assert!(undecided(&outcomes(&stood)[0]), "cleared, and not driven");
+    stood.read(reading().module("cluster").codes("").kilometres(520));
+    assert_eq!(outcomes(&stood)[1], Outcome::StayedAway);
+}
+
+/// What a reading shows and nobody recorded may have come before the drive or after it.
+#[test]
+fn a_scan_says_nothing_of_what_somebody_altered_meanwhile() {
+    let mut journal = two_changes();
+    journal.put_back(&[3]).unwrap(); // 6
+    journal.read(reading().module("cluster").codes("")); // 7
+    assert_eq!(ask(&journal).rounds.last().unwrap().outcome, Outcome::StayedAway);
+    // The put-back was not carried out, as it turns out.
+    journal.read(reading().module("doors").value("fold", "1")); // 8
+    let last = ask(&journal).rounds.pop().unwrap();
+    assert!(matches!(last.outcome, Outcome::Undecided(_)), "{last:?}");
+}
+
+/// Rounds in an odd order leave settings where taking entries back does not lead to what the next round needs.
+#[test]
+fn the_wish_says_the_value_where_taking_back_does_not_lead_there() {
+    let mut journal = Journal::new([]);
+    journal.read(reading().module("doors").value("fold", "0").value("tone", "0").module("cluster").codes(""));
+    journal.change(&[("doors.fold", "1")]); // 3
+    journal.change(&[("doors.fold", "2"), ("doors.tone", "1")]); // 4
+    journal.read(reading().module("cluster").codes("B1234/2F")); // 5
+    journal.change(&[("doors.fold", "1")]); // 6: back to what it was in between, by hand
+    let narrowed = ask(&journal);
+    assert_eq!(narrowed.parts.len(), 1, "{:#?}", narrowed.parts);
+    let next = narrowed.next.expect("what lies between can be moved");
+    assert!(!next.wish.choose.is_empty(), "{next:#?}");
+    let of = PutBackOf::Entries(next.wish.entries.iter().copied().collect());
+    journal.file(Body::PutBack(of, carried_out(&next.plan.expect("something is moved"))));
+    assert_eq!(
+        (journal.value("doors.fold").as_deref(), journal.value("doors.tone").as_deref()),
+        (Some("0"), Some("0"))
+    );
 }
 
 #[test]
@@ -153,7 +301,7 @@ fn restricted_entries_and_those_without_a_way_back_are_left_to_people() {
     );
     let next = narrowed.next.unwrap();
     assert_eq!(next.out.iter().map(|entry| entry.get()).collect::<Vec<_>>(), [4, 5]);
-    assert_eq!(next.plan.steps.len(), 1);
+    assert_eq!(next.plan.unwrap().steps.len(), 1);
 }
 
 /// A module may remember a code; only what shows that it failed again counts.
@@ -189,13 +337,35 @@ fn a_remembered_code_decides_nothing() {
     assert!(undecided(ask(&still).rounds.pop().unwrap().outcome));
 }
 
+/// It comes and goes, or what brought it is gone: nothing is named for that.
 #[test]
-fn a_code_that_goes_by_itself_fits_nothing() {
-    let mut journal = Journal::new([]);
-    journal.read(reading().module("doors").value("fold", "off").module("cluster").codes(""));
-    journal.change(&[("doors.fold", "on")]);
-    journal.read(reading().module("cluster").codes("B1234/2F"));
+fn a_code_that_goes_by_itself_tells_nothing_yet() {
+    let mut journal = two_changes();
     journal.read(reading().module("cluster").codes(""));
     let narrowed = ask(&journal);
-    assert_eq!((narrowed.finding, narrowed.next), (Finding::Contradiction, None));
+    assert_eq!((narrowed.finding, narrowed.confirmed), (Finding::Open, false));
+    assert!(narrowed.next.is_some());
+    // It comes again, and nothing was altered in between: the same question.
+    journal.read(reading().module("cluster").codes("B1234/2F"));
+    assert_eq!(window(&journal).first, number(5));
+    assert_eq!(ask(&journal).rounds.len(), 2);
+}
+
+/// A technician who takes back what is not experimented with alters what the rounds before say.
+#[test]
+fn rounds_before_a_technician_altered_something_say_only_what_they_can() {
+    let mut journal = Journal::new([]);
+    let said = reading().module("brakes").value("hold", "0").module("doors").value("fold", "0");
+    journal.read(said.module("cluster").codes(""));
+    journal.change(&[("brakes.hold", "1")]); // 3
+    journal.change(&[("doors.fold", "1")]); // 4
+    journal.read(reading().module("cluster").codes("B1234/2F")); // 5
+    journal.put_back(&[3]).unwrap(); // 6
+    journal.read(reading().module("cluster").codes("")); // 7
+    let narrowed = ask(&journal);
+    assert_eq!((narrowed.finding, narrowed.confirmed, &narrowed.next), (Finding::Open, false, &None), "{narrowed:#?}");
+    assert!(narrowed.stopped.unwrap().contains("entry 3"));
+    // It comes all the same: what is out has nothing to do with it.
+    journal.read(reading().module("cluster").codes("B1234/2F")); // 8
+    assert!(ask(&journal).next.is_some());
 }

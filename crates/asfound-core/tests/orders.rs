@@ -41,7 +41,7 @@ fn opened(authorised: &[(&str, &str)]) -> Journal {
 
 fn comes_to(journal: &Journal) -> Outcome {
     let order = orders(&journal.entries).pop().unwrap();
-    outcome(&order, &journal.entries, &journal.history()).unwrap()
+    outcome(&order, &journal.entries, &journal.history(), &journal.definitions).unwrap()
 }
 
 /// Each line as `group: what found -> left`.

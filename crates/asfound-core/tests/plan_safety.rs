@@ -38,12 +38,15 @@ fn classes(plan: &Plan) -> Vec<(String, SafetyClass, Vec<SafetyTag>)> {
 
 fn of(wanted: &[(&str, &str)]) -> Vec<(String, SafetyClass, Vec<SafetyTag>)> {
     let journal = journal();
-    classes(&journal.plan(&journal.targets(wanted)).unwrap())
+    let mut targets = journal.targets(wanted);
+    targets.allow_one_way();
+    classes(&journal.plan(&targets).unwrap())
 }
 
 fn of_record(module: &str, record: &str, bytes: &str) -> (SafetyClass, Vec<SafetyTag>, String) {
     let mut targets = Targets::new();
     targets.choose_record(module.parse().unwrap(), record.parse().unwrap(), hex(bytes));
+    targets.allow_one_way();
     let plan = journal().plan(&targets).unwrap();
     assert_eq!(plan.steps.len(), 1);
     (plan.steps[0].class, plan.steps[0].restricted.clone(), plan.steps[0].cautions.join(" "))
@@ -79,7 +82,40 @@ fn what_nobody_has_named_is_never_routine() {
     let (class, _, cautions) = of_record("body", "0D02", "03 A1");
     assert_eq!(class, SafetyClass::Caution);
     assert!(cautions.contains("no definition names"), "{cautions}");
-    assert_eq!(of(&[("seat.height", "4")]), [("seat".to_owned(), SafetyClass::Caution, vec![])]);
+}
+
+/// Without a definition there is the name alone; where it says nothing, nobody knows.
+#[test]
+fn what_no_definition_explains_is_told_by_its_names() {
+    assert_eq!(of(&[("seat.height", "4")]), [("seat".to_owned(), SafetyClass::NotKnown, vec![])]);
+    assert_eq!(of_record("seat", "5A01", "01").0, SafetyClass::NotKnown);
+    for (module, record, system) in [
+        ("abs", "2A01", SafetyTag::Braking),
+        ("bremsen", "2A01", SafetyTag::Braking),
+        ("srs", "1A01", SafetyTag::Restraint),
+        ("eps", "4A01", SafetyTag::Steering),
+        ("lenkung", "4A01", SafetyTag::Steering),
+        ("wegfahrsperre", "5A01", SafetyTag::Immobiliser),
+        ("high_voltage", "6A01", SafetyTag::HighVoltage),
+        // A block of bytes has a name too.
+        ("gateway", "airbag_coding", SafetyTag::Restraint),
+    ] {
+        let (class, restricted, _) = of_record(module, record, "01");
+        assert_eq!((class, restricted), (SafetyClass::Restricted, vec![system]), "{module}:{record}");
+    }
+    for (setting, system) in [("gateway.airbag_off", SafetyTag::Restraint), ("seat.srs_lamp", SafetyTag::Restraint)] {
+        let module = setting.split('.').next().unwrap().to_owned();
+        assert_eq!(of(&[(setting, "on")]), [(module, SafetyClass::Restricted, vec![system])]);
+    }
+    // A definition says what its settings are, whatever they are called; what it does not name is told by its name.
+    let text =
+        CLUSTER.replace("settings.chime", "settings.brake_chime").replace("cluster.chime", "cluster.brake_chime");
+    let mut journal = Journal::new([&text[..]]);
+    journal.read(reading().module("cluster").record("3B01", "31"));
+    assert_eq!(
+        classes(&journal.plan(&journal.targets(&[("cluster.brake_chime", "off")])).unwrap()),
+        [("cluster".to_owned(), SafetyClass::Routine, vec![])]
+    );
 }
 
 /// A setting with a restricted tag makes its record restricted whichever module it is in.
@@ -123,7 +159,7 @@ fn a_restricted_step_is_refused_unless_acknowledged_by_tag_name_and_reason() {
     targets.choose_record("rear_airbag".parse().unwrap(), "1A01".parse().unwrap(), hex("08"));
     let plan = journal.plan(&targets).unwrap();
     let missing = |acknowledgements: &[Acknowledgement]| match acknowledge(&plan, acknowledgements) {
-        Ok(()) => vec![],
+        Ok(_) => vec![],
         Err(missing) => missing.0,
     };
     let both = vec![SafetyTag::Braking, SafetyTag::Restraint];
@@ -144,7 +180,7 @@ fn a_restricted_step_is_refused_unless_acknowledged_by_tag_name_and_reason() {
     // Restricted steps come last.
     let order: Vec<&str> = plan.steps.iter().map(|step| step.module.as_str()).collect();
     assert_eq!(order, ["cluster", "brakes", "rear_airbag"]);
-    assert_eq!(plan.work(good.to_vec()).acknowledgements, good);
+    assert_eq!(acknowledge(&plan, &good).unwrap().work().acknowledgements, good);
     // A plan without restricted steps asks for nothing.
     let plan = journal.plan(&journal.targets(&[("cluster.chime", "off")])).unwrap();
     assert!(acknowledge(&plan, &[]).is_ok());

@@ -121,7 +121,7 @@ fn holds(state: &State, journal: &Journal, field: &Field, content: &Content) -> 
             side.content(&path.setting).is_some_and(|now| now.same(content))
         }
         Field::Undeclared { module, record, mask } => {
-            let now = Content::bits(mask, state.record(module, record).expect("a known record").bytes.as_slice());
+            let now = Content::bits(mask, &state.record(module, record).expect("a known record").bytes);
             now.same(content)
         }
     }

@@ -217,8 +217,10 @@ fn a_reading_of_another_vehicle_is_refused() {
 fn two_definitions_that_fit_are_no_guide() {
     let mut journal = journal();
     journal.define(&CLUSTER.replace("test-cluster", "test-cluster-again"));
-    let found = problems(&journal, &reading().module("cluster").record("3B01", "41"));
-    assert!(matches!(&found[..], [ReadingProblem::TwoDefinitions { .. }]), "{found:?}");
+    let examined = journal.examine(&reading().module("cluster").record("3B01", "41").reading, true).unwrap();
+    assert!(matches!(&examined.remarks[..], [ReadingRemark::SeveralDefinitions(_)]), "{:?}", examined.remarks);
+    // The bytes are kept all the same.
+    assert_eq!(examined.body.effects.records.len(), 1);
 }
 
 #[test]
@@ -299,4 +301,20 @@ fn an_identity_that_becomes_known_explains_what_was_read_before() {
     assert_eq!(journal.life("body.speed").len(), 1, "15 and 15 km/h are one value");
     journal.put_back(&[3]).unwrap();
     assert_eq!(journal.bytes("body", "0D01").unwrap(), "43 01 98 44");
+}
+
+/// An older journal holds a block named `f190`, which was typed in small letters. It goes on under that name, however it is typed now.
+#[test]
+fn a_block_of_an_older_journal_goes_on_under_its_name() {
+    let mut journal = Journal::new([]);
+    journal.read(reading().module("gateway").record("f190", "01"));
+    journal.read(reading().module("gateway").record("F190", "02"));
+    let known = &journal.state().modules[&"gateway".parse::<ModuleName>().unwrap()].records;
+    assert_eq!(known.keys().map(ToString::to_string).collect::<Vec<_>>(), ["f190"]);
+    assert_eq!(journal.bytes("gateway", "f190").as_deref(), Some("02"));
+    // Where the journal knows the identifier, it is the identifier.
+    let mut journal = Journal::new([]);
+    journal.read(reading().module("gateway").record("F190", "01"));
+    journal.read(reading().module("gateway").record("F190", "02"));
+    assert_eq!(journal.bytes("gateway", "F190").as_deref(), Some("02"));
 }

@@ -66,6 +66,18 @@ fn twenty_thousand_three_byte_codes() {
 }
 
 #[test]
+fn spellings_of_four_hundred_codes_are_those_codes() {
+    let recorded = recorded();
+    let spellings = recorded["spellings"].as_array().expect("a list of pairs");
+    assert_eq!(spellings.len(), 400);
+    for pair in spellings {
+        let (spelling, text) = (pair[0].as_str().expect("a text"), pair[1].as_str().expect("a text"));
+        let code: TroubleCode = spelling.parse().expect("a code");
+        assert_eq!((code.to_string().as_str(), code.failure_type().is_some()), (text, true), "{spelling}");
+    }
+}
+
+#[test]
 fn every_status_byte_has_the_flags_that_the_library_sees() {
     let recorded = recorded();
     let flags: Vec<&str> = recorded["status"]["flags"].as_array().unwrap().iter().filter_map(Value::as_str).collect();

@@ -8,11 +8,11 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 use asfound_core::definition::DefinitionSet;
-use asfound_core::history::Tracing;
+use asfound_core::history::{History, Tracing};
 use asfound_core::names::{EntryNumber, Tag};
 
 use crate::Digest;
-use crate::journal::{Before, Draft, Journal, JournalError, Roll, Signing, Under};
+use crate::journal::{Basis, Before, Draft, FiledEntry, Journal, JournalError, Roll, Signing, Under};
 use crate::store::{Detached, Fresh, GitStore, Move, Store, StoreError};
 
 /// One vehicle with the entries to file for it, in their order.
@@ -95,30 +95,17 @@ fn file_one<E>(
     signing: Option<Signing<'_>>,
 ) -> (Vec<Outcome<E>>, Option<Move>) {
     let begun = store.tip(&sheaf.tag).map_err(JournalError::from).and_then(|from| Ok((from, definitions(&sheaf.tag)?)));
-    let begun = begun.and_then(|(from, definitions)| {
-        let journal = Journal::new(store, sheaf.tag.clone());
-        let roll = if from.is_some() { journal.roll()? } else { Roll::default() };
-        Ok((from, definitions, roll))
-    });
-    let (from, definitions, roll) = match begun {
+    let (from, definitions) = match begun {
         Ok(begun) => begun,
         Err(error) => return (failed(sheaf, error), None),
     };
-    let mut known: BTreeMap<Digest, EntryNumber> = BTreeMap::new();
-    let mut tracing = Tracing::new(&definitions);
-    let mut last = None;
-    for filed in Journal::new(store, sheaf.tag.clone()).each(&roll) {
-        let filed = filed.and_then(|filed| Ok((tracing.entry(&filed.entry)?, filed).1));
-        match filed {
-            Ok(filed) => {
-                known.extend(filed.source.map(|source| (source, filed.entry.number)));
-                last = Some(filed);
-            }
-            Err(error) => return (failed(sheaf, error), None),
-        }
-    }
+    let so_far = match so_far(&Journal::new(store, sheaf.tag.clone()), from.is_some(), &definitions) {
+        Ok(so_far) => so_far,
+        Err(error) => return (failed(sheaf, error), None),
+    };
+    let SoFar { roll, mut known, mut tracing, last, history } = so_far;
     let line = Detached::new(store, fresh, &sheaf.tag, from.clone());
-    let (roll, history) = (Cow::Owned(roll), Cow::Owned(tracing.clone().finish()));
+    let (roll, history) = (Cow::Owned(roll), Cow::Owned(history));
     let mut before = Before { roll, last, definitions: &definitions, history };
     let mut outcomes = Vec::new();
     for slip in &sheaf.slips {
@@ -155,6 +142,47 @@ fn file_one<E>(
     }
     let to = line.tip(&sheaf.tag).ok().flatten().filter(|to| Some(to) != from.as_ref());
     (outcomes, to.map(|to| Move { tag: sheaf.tag.clone(), from, to }))
+}
+
+/// A journal as it is before anything is filed.
+struct SoFar<'d> {
+    roll: Roll,
+    /// The entries that were taken from something, by its SHA-256.
+    known: BTreeMap<Digest, EntryNumber>,
+    tracing: Tracing<'d>,
+    last: Option<FiledEntry>,
+    history: History,
+}
+
+/// Goes through a journal, where there is one. What the index tells of it is held against it.
+fn so_far<'d>(
+    journal: &Journal<'_, GitStore>,
+    exists: bool,
+    definitions: &'d DefinitionSet,
+) -> Result<SoFar<'d>, JournalError> {
+    let roll = if exists { journal.followed(definitions)?.0 } else { Roll::default() };
+    let so_far = gone_through(journal, roll, definitions)?;
+    if journal.confirms(&so_far.roll, so_far.history.state(), definitions, &Basis::default())? {
+        return Ok(so_far);
+    }
+    journal.disown_index();
+    gone_through(journal, journal.roll()?, definitions)
+}
+
+fn gone_through<'d>(
+    journal: &Journal<'_, GitStore>,
+    roll: Roll,
+    definitions: &'d DefinitionSet,
+) -> Result<SoFar<'d>, JournalError> {
+    let (mut known, mut tracing, mut last) = (BTreeMap::new(), Tracing::new(definitions), None);
+    for filed in journal.each(&roll) {
+        let filed = filed?;
+        tracing.entry(&filed.entry)?;
+        known.extend(filed.source.map(|source| (source, filed.entry.number)));
+        last = Some(filed);
+    }
+    let history = tracing.clone().finish();
+    Ok(SoFar { roll, known, tracing, last, history })
 }
 
 /// That nothing can be filed for a vehicle: said once, the others of this vehicle share its fate.

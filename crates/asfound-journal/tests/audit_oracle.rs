@@ -12,6 +12,8 @@ mod place;
 mod sheets;
 #[path = "audit_damage/story.rs"]
 mod story;
+#[path = "audit_damage/trees.rs"]
+mod trees;
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -23,6 +25,7 @@ use keys::{STRANGER, key, made_anew, signed_place, unsigned};
 use place::{Place, git, overwrite};
 use sheets::{Sheet, audit_of, chain_anew, put, seal, told};
 use story::{tag, tell};
+use trees::{ODD, with_tree};
 
 /// A Python that has `tomllib`, which came with 3.11. Without one the test says so and ends.
 fn python() -> Option<&'static str> {
@@ -72,7 +75,7 @@ type Alteration = fn(&mut Vec<Sheet>);
 #[test]
 fn what_is_altered_is_wrong_to_both() {
     let Some(python) = python() else { return };
-    let cases: [(&str, Alteration); 12] = [
+    let cases: [(&str, Alteration); 13] = [
         ("entry 4: it is numbered 5", |sheets| drop(sheets.remove(3))),
         ("entry 4: its chain is not what", |sheets| {
             sheets[2].replace("entry.toml", "the owner wants five", "the owner wants four");
@@ -85,6 +88,16 @@ fn what_is_altered_is_wrong_to_both() {
             sheets[2..4].iter_mut().for_each(|sheet| sheet.replace("modules/body.toml", "05 10", "06 10"));
             chain_anew(sheets, 2);
         }),
+        (
+            "entry 3: modules/body.toml says `4` of lane_change_flashes, its definition makes `5` of the bytes",
+            |sheets| {
+                let flashes = |value: &str| format!("lane_change_flashes = \"{value}\"");
+                sheets[2..4]
+                    .iter_mut()
+                    .for_each(|sheet| sheet.replace("modules/body.toml", &flashes("5"), &flashes("4")));
+                chain_anew(sheets, 2);
+            },
+        ),
         ("entry 3: evidence/3/paper.txt is not what", |sheets| sheets[2].put("evidence/3/paper.txt", "x")),
         ("entry 3: body 0D01: another content was found than was known", |sheets| {
             sheets[2].replace("entry.toml", "found = \"03 10\"", "found = \"04 10\"");
@@ -123,6 +136,37 @@ fn what_is_altered_is_wrong_to_both() {
     }
 }
 
+/// What the verifier makes of bytes is what odxtools, bitstruct and construct make of them (`tests/oracles/odx_layouts.py`).
+#[test]
+fn the_verifier_decodes_as_the_reference_libraries_do() {
+    let Some(python) = python() else { return };
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
+    let vectors = root.join("crates/asfound-core/tests/data/layout/odx.jsonl");
+    let script = root.join("tests/oracles/decode_settings.py");
+    let output = Command::new(python).arg(script).arg(vectors).stdin(Stdio::null()).output().unwrap();
+    let text = String::from_utf8(output.stdout).unwrap();
+    assert_eq!(text, "4100 of 4100 cases are read as the reference libraries read them\n");
+    assert_eq!((output.status.code(), String::from_utf8_lossy(&output.stderr).as_ref()), (Some(0), ""));
+}
+
+/// It may come from a later version of the program: what its settings are, nobody can tell then.
+#[test]
+fn a_definition_that_the_verifier_does_not_know_is_named() {
+    let Some(python) = python() else { return };
+    let place = Place::new();
+    let mut sheets = told();
+    for sheet in &mut sheets[1..] {
+        sheet.replace("definitions/invented-body.toml", "asfound-definition/1", "asfound-definition/9");
+        sheet.replace("modules/body.toml", "lane_change_flashes = ", "flashes_at_a_lane_change = ");
+    }
+    chain_anew(&mut sheets, 1);
+    put(place.garage.store(), &tag("wren"), &sheets);
+    let (exit, text) = verify(python, &place.path());
+    let says = "wren: modules/body.toml: its settings were not checked: a definition of the format asfound-definition/9 is \
+                not known\n";
+    assert_eq!((exit, text.matches(says).count()), (Some(0), 1), "{text}");
+}
+
 #[test]
 fn what_is_damaged_is_wrong_to_both() {
     let Some(python) = python() else { return };
@@ -138,6 +182,35 @@ fn what_is_damaged_is_wrong_to_both() {
         assert_eq!(output.status.code(), Some(1), "{name}: {}", String::from_utf8_lossy(&output.stdout));
         assert!(!audit_of(place.garage.store(), "wren").is_sound(), "{name}");
     }
+}
+
+#[test]
+fn an_odd_tree_is_wrong_to_both() {
+    let Some(python) = python() else { return };
+    for (what, alter, _) in ODD {
+        let place = with_tree(alter);
+        let (exit, text) = verify(python, &place.path());
+        assert_eq!(exit, Some(1), "{what}: {text}");
+        assert!(text.starts_with("wren: entry 7"), "{what}: {text}");
+    }
+}
+
+/// The verifier reads past what makes git read another history, and says that it is there.
+#[test]
+fn what_lies_beside_is_named_by_both() {
+    let Some(python) = python() else { return };
+    let place = Place::told();
+    let root = seal(&audit_of(place.garage.store(), "wren")).1;
+    git(&place.repository(), &["replace", &place.id("wren~4:entry.toml"), &place.id("wren~3:entry.toml")]);
+    fs::create_dir_all(place.repository().join("info")).unwrap();
+    fs::write(place.repository().join("info/grafts"), format!("{}\n", place.id("wren~2"))).unwrap();
+    fs::write(place.repository().join("shallow"), format!("{}\n", place.id("wren~1"))).unwrap();
+    let (exit, text) = verify(python, &place.path());
+    assert_eq!(exit, Some(1), "{text}");
+    for says in ["refs/replace has 1 object", "info/grafts is there", "shallow is there"] {
+        assert!(text.contains(says), "{says}: {text}");
+    }
+    assert!(text.contains(&format!("wren: 7 entries checked; root over 7: {root}")), "{text}");
 }
 
 /// git and `ssh-keygen` check the signatures for the verifier; it holds the key against the entry by itself.

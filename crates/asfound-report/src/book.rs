@@ -161,6 +161,9 @@ fn altered(field: &Field, step: &Transition, language: Language) -> String {
         Origin::CannotTell(_) => format!(" ({})", words.cannot_tell),
         Origin::FirstKnown | Origin::Work => String::new(),
     };
+    if let Field::Undeclared { .. } = field {
+        return format!("{}{hand}", language.altered(field, step.found.as_ref(), Some(&step.left)));
+    }
     format!("{} {found} → {}{hand}", language.field(&field.to_string()), language.content(&step.left))
 }
 

@@ -72,7 +72,8 @@ fn side_by_side(journal: &Journal, language: Language) -> Printed<'static> {
         |last: u32| State::fold(journal.entries.iter().filter(|entry| entry.number <= number(last))).expect("sound");
     let definitions = &journal.definitions;
     let last = u32::try_from(journal.entries.len()).expect("few");
-    let comparison = compare(&at(2), &at(last), definitions, definitions).expect("one definition fits");
+    let history = journal.history();
+    let comparison = compare(&at(2), &at(last), definitions, definitions, history.movements());
     let sides = ComparedSides {
         found: ComparedSide::Entry(number(2)),
         left: ComparedSide::Entry(number(last)),

@@ -9,7 +9,8 @@ use asfound_journal::Digest;
 use asfound_wire::conversation::{Conversations, Exchanges, RecordLengths, Timeline};
 use asfound_wire::frame::{CanFrame, Interface};
 use asfound_wire::listening::{Heard, Listened, Listener, ListenerOptions};
-use asfound_wire::log::{LogError, LogFacts, LogItem, read_log_ahead, read_log_passing_over};
+use asfound_wire::log::{LogError, LogFacts, LogItem, read_log_ahead, read_log_passing_over, read_logs_together};
+use asfound_wire::pairing::Pairs;
 use sha2::{Digest as _, Sha256};
 
 /// The names of buses.
@@ -39,38 +40,107 @@ pub fn hear(
     take: &mut dyn FnMut(&Heard, &Buses),
     kept: &mut dyn FnMut(u64, &CanFrame, &Buses),
 ) -> Result<Hearing, LogError> {
-    let mut listener = Listener::new(options);
-    let ordinary = listener.ordinary();
-    let (mut exchanges, mut timeline) = (Exchanges::default(), Timeline::default());
-    let mut buses = Buses::new();
-    let mut heard = |heard: &Heard, pairs: &_, buses: &Buses| {
-        if let Heard::Message(message) = heard {
-            exchanges.message(message, pairs, &mut |exchange| timeline.exchange(&exchange));
-        }
-        take(heard, buses);
-    };
-    let take_item = |item: LogItem<'_>| match item {
-        LogItem::Bus(interface, name) => {
-            buses.insert(interface, name);
-        }
-        LogItem::Frame(frame) => {
-            listener.frame(frame, &mut |one, pairs| heard(&one, pairs, &buses), &mut |number, frame| {
-                kept(number, frame, &buses);
-            });
-        }
-        item => listener.item(item, &mut |one, pairs| heard(&one, pairs, &buses)),
-    };
+    let mut ear = Ear::new(options, take, kept);
+    let ordinary = ear.listener.ordinary();
     // Two processors need a third less time than one (docs/performance.md).
     let alone = available_parallelism().is_ok_and(|processors| processors.get() == 1);
     let facts = if alone {
-        read_log_passing_over(reader, &ordinary, take_item)
+        read_log_passing_over(reader, &ordinary, |item| ear.item(item))
     } else {
-        read_log_ahead(reader, &ordinary, take_item)
+        read_log_ahead(reader, &ordinary, |item| ear.item(item))
     }?;
-    let pairs = listener.pairs().clone();
-    let altogether = listener.finish(&mut |one, pairs| heard(&one, pairs, &buses));
-    exchanges.finish(&pairs, &mut |exchange| timeline.exchange(&exchange));
-    Ok(Hearing { facts, altogether, conversations: timeline.finish(lengths), buses })
+    let (altogether, conversations, buses) = ear.finish(lengths);
+    Ok(Hearing { facts, altogether, conversations, buses })
+}
+
+/// What was heard in several logs of one piece of work.
+pub struct HeardTogether {
+    /// What each of them was.
+    pub facts: Vec<Result<LogFacts, LogError>>,
+    /// What was asked and answered.
+    pub conversations: Conversations,
+    /// The names of their buses.
+    pub buses: Buses,
+}
+
+/// Listens to several logs as if they were one: messages go on from one to the next. With `by_time` they are brought into the order
+/// of time, and what stands in two of them counts once.
+pub fn hear_together<R: Read + Send>(
+    readers: Vec<R>,
+    by_time: bool,
+    options: ListenerOptions,
+    lengths: &dyn RecordLengths,
+    (take, kept): (&mut dyn FnMut(&Heard, &Buses), &mut dyn FnMut(u64, &CanFrame, &Buses)),
+) -> HeardTogether {
+    let mut ear = Ear::new(options, take, kept);
+    let mut furthest = 0;
+    let facts = read_logs_together(readers, by_time, |place, item| {
+        if place > furthest {
+            furthest = place;
+            ear.listener.next_log();
+        }
+        ear.item(item);
+    });
+    let (_, conversations, buses) = ear.finish(lengths);
+    HeardTogether { facts, conversations, buses }
+}
+
+/// Puts together what is heard.
+struct Ear<'t> {
+    listener: Listener,
+    exchanges: Exchanges,
+    timeline: Timeline,
+    buses: Buses,
+    take: &'t mut dyn FnMut(&Heard, &Buses),
+    kept: &'t mut dyn FnMut(u64, &CanFrame, &Buses),
+}
+
+impl<'t> Ear<'t> {
+    fn new(
+        options: ListenerOptions,
+        take: &'t mut dyn FnMut(&Heard, &Buses),
+        kept: &'t mut dyn FnMut(u64, &CanFrame, &Buses),
+    ) -> Self {
+        let (exchanges, timeline) = (Exchanges::default(), Timeline::default());
+        Self { listener: Listener::new(options), exchanges, timeline, buses: Buses::new(), take, kept }
+    }
+
+    fn item(&mut self, item: LogItem<'_>) {
+        let Self { listener, exchanges, timeline, buses, take, kept } = self;
+        if let LogItem::Bus(interface, name) = item {
+            buses.insert(interface, name);
+            return;
+        }
+        let mut heard = |one: Heard, pairs: &Pairs| {
+            gather(&one, pairs, exchanges, timeline);
+            take(&one, buses);
+        };
+        match item {
+            LogItem::Frame(frame) => {
+                listener.frame(frame, &mut heard, &mut |number, frame| kept(number, frame, buses));
+            }
+            item => listener.item(item, &mut heard),
+        }
+    }
+
+    fn finish(self, lengths: &dyn RecordLengths) -> (Listened, Conversations, Buses) {
+        let Self { listener, mut exchanges, mut timeline, buses, take, .. } = self;
+        let pairs = listener.pairs().clone();
+        let altogether = listener.finish(&mut |one, pairs| {
+            gather(&one, pairs, &mut exchanges, &mut timeline);
+            take(&one, &buses);
+        });
+        exchanges.finish(&pairs, &mut |exchange| timeline.exchange(&exchange));
+        (altogether, timeline.finish(lengths), buses)
+    }
+}
+
+fn gather(heard: &Heard, pairs: &Pairs, exchanges: &mut Exchanges, timeline: &mut Timeline) {
+    match heard {
+        Heard::Message(message) => exchanges.message(message, pairs, &mut |exchange| timeline.exchange(&exchange)),
+        Heard::Broken(broken) => timeline.broken(broken, pairs),
+        Heard::Ip(_) | Heard::Problem(_) => {}
+    }
 }
 
 /// A file that is read, with the digest and the number of the bytes that were read so far.

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::path::Path;
 
 use asfound_core::entry::Acknowledgement;
-use asfound_core::plan::{Targets, Wish};
+use asfound_core::plan::{SheetCode, Targets, Wish};
 use asfound_core::safety::SafetyTag;
 
 use crate::exit::Exit;
@@ -32,6 +32,13 @@ pub struct AskedFor {
     pub all: Option<String>,
     /// For what nobody has acknowledged yet.
     pub missing: Option<String>,
+    /// The code of the sheet.
+    pub sheet: SheetCode,
+}
+
+/// The command that files a plan as carried out; `show` is the one that shows its sheet.
+pub fn done_line(show: &str, asked: &AskedFor) -> String {
+    with(&format!("{show} --done --sheet {} --why TEXT", asked.sheet), asked.all.as_ref())
 }
 
 /// Shows a plan as a work sheet. `next` says with what command it is filed when every step is made.
@@ -55,7 +62,7 @@ pub fn show(
     let mut sheet = WorkSheet::new(known, session.environment.now, aim, plan, saved.clone());
     sheet.hold_against(&given);
     let options = |tags: &[SafetyTag]| (!tags.is_empty()).then(|| asked_for(tags));
-    let asked = AskedFor { all: options(&tags), missing: options(&sheet.missing) };
+    let asked = AskedFor { all: options(&tags), missing: options(&sheet.missing), sheet: sheet.code };
     sheet.next = match &saved {
         Some(file) => with(&format!("asfound plan done {file} --why TEXT"), asked.missing.as_ref()),
         None => next(&asked),

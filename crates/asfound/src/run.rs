@@ -1,5 +1,6 @@
 //! From arguments to exit code.
 
+use std::cell::RefCell;
 use std::ffi::OsString;
 use std::io::Write;
 
@@ -49,11 +50,28 @@ pub fn run(
         Err(failure) => return tell(&failure, cli.json, (80, false), err),
     };
     let (json, look) = (cli.json, (environment.width, environment.colour_of_errors));
-    let mut session = Session { environment, garage_option: cli.garage, author_option: cli.author, json, out, err };
-    match dispatch(cli.command, &mut session) {
+    let (garage_option, author_option) = (cli.garage, cli.author);
+    let mut session =
+        Session { environment, garage_option, author_option, json, out, err, indexes: RefCell::default() };
+    let answer = dispatch(cli.command, &mut session);
+    for tag in session.disagreed() {
+        session
+            .say(&format!("the index of `{tag}` did not agree with the journal; it was thrown away and is made anew"));
+    }
+    match answer {
         Ok(exit) => exit,
         Err(failure) => tell(&failure, json, look, session.err),
     }
+}
+
+/// Runs a command that files nothing, and runs it once more where it failed because an index did not agree with its journal.
+fn reading(
+    session: &mut Session<'_>,
+    run: impl Fn(&mut Session<'_>) -> Result<Exit, Failure>,
+) -> Result<Exit, Failure> {
+    let before = session.disagreed();
+    let answer = run(session);
+    if answer.is_err() && session.disagreed() != before { run(session) } else { answer }
 }
 
 fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure> {
@@ -72,8 +90,8 @@ fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure
         Command::Suspects(args) => commands::suspects::run(&args, session),
         Command::Trial(args) => commands::trial::run(&args, session),
         Command::Compare(args) => commands::compare::run(&args, session),
-        Command::Handover(args) => commands::handover::run(&args, session),
-        Command::Book(args) => commands::book::run(&args, session),
+        Command::Handover(args) => reading(session, |session| commands::handover::run(&args, session)),
+        Command::Book(args) => reading(session, |session| commands::book::run(&args, session)),
         Command::PutBack(args) => commands::put_back::run(&args, session),
         Command::ReturnTo(args) => commands::return_to::run(&args, session),
         Command::Match(args) => commands::match_other::run(&args, session),
@@ -84,8 +102,8 @@ fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure
         Command::Order(args) => commands::order::run(&args, session),
         Command::Audit(args) => commands::audit::run(&args, session),
         Command::Explain(args) => commands::explain::run(&args, session),
-        Command::Seal(args) => commands::seal::run(&args, session),
-        Command::Disclose(args) => commands::disclose::run(&args, session),
+        Command::Seal(args) => reading(session, |session| commands::seal::run(&args, session)),
+        Command::Disclose(args) => reading(session, |session| commands::disclose::run(&args, session)),
         Command::Definition(args) => commands::definition::run(&args, session),
         Command::Describe(args) => commands::describe::run(&args, session),
         Command::Key(args) => commands::key::run(&args, session),

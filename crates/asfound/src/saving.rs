@@ -10,7 +10,7 @@ use asfound_core::history::History;
 use asfound_core::names::EntryNumber;
 use asfound_core::plan::{Moved, Moving, Plan, SavedPlan, Targets, Wish};
 use asfound_journal::Digest;
-use asfound_journal::journal::{FiledEntry, JournalError};
+use asfound_journal::journal::{Basis, FiledEntry, JournalError};
 
 use crate::exit::Exit;
 use crate::failure::Failure;
@@ -56,6 +56,15 @@ pub fn save(session: &Session<'_>, known: &Known, path: &Path, saving: Saving<'_
     Ok(path.display().to_string())
 }
 
+/// What bytes that a wish leads to rest on.
+pub fn basis_of(wish: &Wish) -> Basis {
+    match wish {
+        Wish::PutBack { entries, .. } => Basis { entries: entries.clone(), back_to: None },
+        Wish::ReturnTo(entry) => Basis { back_to: Some(*entry), ..Basis::default() },
+        Wish::Change(_) => Basis::default(),
+    }
+}
+
 /// Reads a saved plan.
 ///
 /// # Errors
@@ -87,6 +96,15 @@ pub fn since(
     Ok((moving.finish().map_err(Failure::refused)?, own))
 }
 
+/// What becomes of a plan whose bytes nobody knows, because a step of earlier work is in doubt.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum InDoubt {
+    /// There is none.
+    Refused,
+    /// It is shown or walked, which reads first.
+    ReadFirst,
+}
+
 /// Works out what is left of a saved plan, from the journal as it is, and in which entries parts of it were carried out. What
 /// it needs may not be acknowledged yet.
 ///
@@ -98,13 +116,17 @@ pub fn rest(
     journal: impl Iterator<Item = Result<FiledEntry, JournalError>>,
     history: &History,
     definitions: &DefinitionSet,
+    in_doubt: InDoubt,
 ) -> Result<(Plan, Vec<Entry>), Failure> {
     let (moved, carried_out) = since(saved, journal, definitions)?;
     if !moved.is_empty() {
         return Err(stale(saved, &moved));
     }
     let own = saved.own(&carried_out);
-    let targets = saved.targets(history, definitions, &own).map_err(|error| refusal(&error))?;
+    let mut targets = saved.targets(history, definitions, &own).map_err(|error| refusal(&error))?;
+    if in_doubt == InDoubt::ReadFirst {
+        targets.read_open_steps_first();
+    }
     let plan = planned(history, definitions, &targets).map_err(|failure| {
         if failure.exit == Exit::No && !own.is_empty() {
             let noun = if own.len() == 1 { "entry" } else { "entries" };

@@ -1,45 +1,43 @@
 //! Turns what was typed into targets: values are held against the definition that fits the module now.
 
-use asfound_core::definition::{Definition, DefinitionSet, SettingDefinition};
-use asfound_core::document::nearest_name;
+use asfound_core::definition::{DefinitionSet, SettingDefinition};
 use asfound_core::history::{Field, History};
-use asfound_core::names::{ModuleName, SettingPath};
-use asfound_core::plan::{ChangeWish, Targets, Wish};
+use asfound_core::names::SettingPath;
+use asfound_core::plan::{ChangeWish, NamedSetting, Targets, Wish};
 use asfound_core::value::{HexBytes, Value};
 
 use crate::arguments::{Assignment, Place, Told};
 use crate::failure::Failure;
 
-/// The definition that fits a module now.
+/// What the definition that fits a module has for a setting; nothing where the setting is known by value alone.
 ///
 /// # Errors
-/// When two fit.
-pub fn fitting<'d>(
-    history: &History,
-    definitions: &'d DefinitionSet,
-    module: &ModuleName,
-) -> Result<Option<&'d Definition>, Failure> {
-    definitions
-        .fitting(module, &history.state().identity(module))
-        .map_err(|error| Failure::usage(format!("{module}: {error}")).hint("narrow `applies_to` in one of them"))
-}
-
-/// What the definition that fits a module has for a setting; nothing where none fits.
-///
-/// # Errors
-/// When the definition has no such setting.
+/// When several definitions fit the module, or the definition has no such setting and nothing is known of it.
 pub fn setting_of<'d>(
     history: &History,
     definitions: &'d DefinitionSet,
     path: &SettingPath,
 ) -> Result<Option<&'d SettingDefinition>, Failure> {
-    let Some(definition) = fitting(history, definitions, &path.module)? else { return Ok(None) };
-    if let Some(setting) = definition.setting(&path.setting) {
-        return Ok(Some(setting));
-    }
-    let failure = Failure::usage(format!("{} has no setting `{}`", definition.id(), path.setting));
-    let names = definition.settings().keys().map(|name| name.as_str());
-    Err(match nearest_name(path.setting.as_str(), names) {
+    defined(looked_up(history, definitions, path)?, path)
+}
+
+fn looked_up<'d>(
+    history: &History,
+    definitions: &'d DefinitionSet,
+    path: &SettingPath,
+) -> Result<NamedSetting<'d>, Failure> {
+    NamedSetting::look_up(history.state(), definitions, path)
+        .map_err(|several| Failure::usage(format!("{path} cannot be named: {several}")).hint(several.hint()))
+}
+
+fn defined<'d>(named: NamedSetting<'d>, path: &SettingPath) -> Result<Option<&'d SettingDefinition>, Failure> {
+    let (definition, near) = match named {
+        NamedSetting::Defined(setting) => return Ok(Some(setting)),
+        NamedSetting::ByValue => return Ok(None),
+        NamedSetting::Unknown { definition, near } => (definition, near),
+    };
+    let failure = Failure::usage(format!("{definition} has no setting `{}`", path.setting));
+    Err(match near {
         Some(near) => failure.hint(format!("did you mean `{}.{near}`?", path.module)),
         None => failure.hint(format!("`asfound explain {}.` lists what it has", path.module)),
     })
@@ -56,9 +54,26 @@ pub fn value_of(
     text: &str,
     permitted_only: bool,
 ) -> Result<Value, Failure> {
-    let Some(setting) = setting_of(history, definitions, path)? else {
-        return Ok(Value::Text(text.to_owned()));
-    };
+    typed(setting_of(history, definitions, path)?, path, text, permitted_only)
+}
+
+/// The same where it may be told what the setting was as found, so that nothing need be known of it.
+fn told_value(
+    (history, definitions): (&History, &DefinitionSet),
+    path: &SettingPath,
+    text: &str,
+    permitted_only: bool,
+) -> Result<Value, Failure> {
+    typed(defined(looked_up(history, definitions, path)?.told(), path)?, path, text, permitted_only)
+}
+
+fn typed(
+    setting: Option<&SettingDefinition>,
+    path: &SettingPath,
+    text: &str,
+    permitted_only: bool,
+) -> Result<Value, Failure> {
+    let Some(setting) = setting else { return Ok(Value::Text(text.to_owned())) };
     let parsed = if permitted_only {
         setting.parse_value(text).map_err(|error| error.to_string())
     } else {
@@ -87,13 +102,24 @@ pub fn targets_of(
     one_way: bool,
 ) -> Result<Targets<'static>, Failure> {
     let mut targets = Targets::new();
+    let mut told_paths = Vec::new();
+    for told in was {
+        if let Place::Setting(path) = told_of(told, assignments)?.0 {
+            told_paths.push(path);
+        }
+    }
     for (at, assignment) in assignments.iter().enumerate() {
         if assignments[..at].iter().any(|earlier| earlier.place == assignment.place) {
             return Err(Failure::usage(format!("{} is given twice", assignment.place)));
         }
         match &assignment.place {
             Place::Setting(path) => {
-                let value = value_of(history, definitions, path, &assignment.text, true)?;
+                let told = told_paths.contains(&path);
+                let value = if told {
+                    told_value((history, definitions), path, &assignment.text, true)?
+                } else {
+                    value_of(history, definitions, path, &assignment.text, true)?
+                };
                 targets.choose(Field::Setting(path.clone()), value);
             }
             Place::Record(module, record) => {
@@ -109,7 +135,7 @@ pub fn targets_of(
         }
         match place {
             Place::Setting(path) => {
-                let value = value_of(history, definitions, path, text, false)?;
+                let value = told_value((history, definitions), path, text, false)?;
                 targets.tell_was(Field::Setting(path.clone()), value);
             }
             Place::Record(module, record) => {

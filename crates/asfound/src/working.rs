@@ -3,7 +3,7 @@
 use asfound_core::definition::DefinitionSet;
 use asfound_core::entry::{Acknowledgement, Body, Moment, WorkBody};
 use asfound_core::history::{Field, History};
-use asfound_core::plan::{Allowance, Knot, Plan, PlanRefusal, Targets, acknowledge, plan};
+use asfound_core::plan::{Allowance, Clearance, Knot, Plan, PlanRefusal, SheetCode, Targets, acknowledge, plan};
 use asfound_core::safety::SafetyTag;
 
 use asfound_journal::journal::Before;
@@ -11,6 +11,7 @@ use asfound_journal::journal::Before;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::{Filing, Onto, file};
+use crate::followed::same_sheet;
 use crate::screens::shared::timing_text;
 use crate::screens::work_filed::WorkFiled;
 use crate::setup::{Explained, Known, Session};
@@ -78,26 +79,11 @@ pub fn planned(history: &History, definitions: &DefinitionSet, targets: &Targets
     plan(history, definitions, targets).map_err(|error| refusal(&error))
 }
 
-/// A plan that is allowed: restricted systems are acknowledged.
-///
-/// # Errors
-/// Why there is no plan, or what nobody has acknowledged.
-pub fn allowed(
-    history: &History,
-    definitions: &DefinitionSet,
-    targets: &Targets<'_>,
-    acknowledgements: &[Acknowledgement],
-) -> Result<Plan, Failure> {
-    let plan = planned(history, definitions, targets)?;
-    acknowledged(&plan, acknowledgements)?;
-    Ok(plan)
-}
-
 /// Holds the acknowledgements against the restricted steps of a plan that is to be carried out.
 ///
 /// # Errors
 /// What nobody has acknowledged.
-pub fn acknowledged(plan: &Plan, acknowledgements: &[Acknowledgement]) -> Result<(), Failure> {
+pub fn acknowledged<'p>(plan: &'p Plan, acknowledgements: &[Acknowledgement]) -> Result<Clearance<'p>, Failure> {
     acknowledge(plan, acknowledgements).map_err(|missing| {
         let cautions: Vec<String> = plan.steps.iter().flat_map(|step| step.cautions.clone()).collect();
         let mut message = missing.to_string();
@@ -160,7 +146,8 @@ fn contradicted(plan: &Plan, history: &History, moment: Moment) -> Vec<String> {
     shown.collect()
 }
 
-/// Plans against the journal as it is at the moment of filing, and files the work.
+/// Plans against the journal as it is at the moment of filing, and files the work. Where it was done by a sheet, its steps
+/// must be those of the plan.
 ///
 /// # Errors
 /// Why there is no plan, or why it cannot be filed; nothing is filed then.
@@ -168,7 +155,7 @@ pub fn carry_out(
     session: &mut Session<'_>,
     known: Known,
     filing: &Filing,
-    acknowledgements: &[Acknowledgement],
+    (acknowledgements, sheet): (&[Acknowledgement], Option<SheetCode>),
     targets: impl for<'h> Fn(&Explained, &'h History) -> Result<Targets<'h>, Failure>,
     body: impl Fn(WorkBody) -> Body,
 ) -> Result<Exit, Failure> {
@@ -181,10 +168,14 @@ pub fn carry_out(
         let moment = filing.moment(before.history.state());
         let then = earlier(&explained, before, moment)?;
         let history = then.as_ref().unwrap_or(&before.history);
-        let targets = targets(&explained, history)?;
-        let plan = allowed(history, before.definitions, &targets, acknowledgements)?;
+        let wanted = targets(&explained, history)?;
+        let plan = planned(history, before.definitions, &wanted)?;
+        if let Some(code) = sheet {
+            same_sheet(&explained, before, code, &plan, &targets)?;
+        }
+        let clearance = acknowledged(&plan, acknowledgements)?;
         has_steps(&plan)?;
-        let mut work = plan.work(acknowledgements.to_vec());
+        let mut work = clearance.work();
         if then.is_some() {
             work = work.told_late(moment, before.history.state());
             against = contradicted(&plan, &before.history, moment);

@@ -6,8 +6,8 @@ use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use asfound::{Environment, Exit, run};
-use time::macros::datetime;
+use asfound::{Environment, Exit, Zone, run};
+use time::macros::{datetime, offset};
 
 fn surroundings(garage: &Path, minute: i64) -> Environment {
     Environment {
@@ -15,6 +15,7 @@ fn surroundings(garage: &Path, minute: i64) -> Environment {
         author: Some("Edda Brandt <edda@workshop.example>".to_owned()),
         account: None,
         now: datetime!(2026-03-14 09:20 +1) + time::Duration::minutes(minute),
+        zone: Zone::Fixed(offset!(+1)),
         width: 80,
         colour: false,
         colour_of_errors: false,

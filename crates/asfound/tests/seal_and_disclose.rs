@@ -6,10 +6,10 @@ use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
 
-use asfound::{Environment, Exit, run};
+use asfound::{Environment, Exit, Zone, run};
 use serde_json::Value;
 use tempfile::TempDir;
-use time::macros::datetime;
+use time::macros::{datetime, offset};
 
 /// The garage of the demonstration: seventeen entries of the car `wren`. No test here writes into it.
 static GARAGE: LazyLock<PathBuf> = LazyLock::new(|| {
@@ -79,6 +79,7 @@ fn run_in(garage: Option<PathBuf>, words: &[&str]) -> (Exit, String, String) {
         key_passphrase: None,
         locale: None,
         now: datetime!(2026-09-02 10:00 +2),
+        zone: Zone::Fixed(offset!(+2)),
         width: 80,
         colour: false,
         colour_of_errors: false,

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Answer, Content, ReportedCode, StatusChanged, rising};
+use super::{Answer, Content, Moving, ReportedCode, SeveralDefinitions, StatusChanged, rising};
 
 /// Two states side by side.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -18,6 +18,8 @@ pub struct Comparison {
     pub same: bool,
     /// The modules that either side knows, by name.
     pub modules: Vec<ModuleCompared>,
+    /// Modules that several definitions fit on a side, by name.
+    pub several_definitions: Vec<SeveralDefinitions>,
     /// Definitions that both entries carry with different text, by name.
     pub definitions_differ: Vec<String>,
 }
@@ -36,6 +38,8 @@ pub struct ModuleCompared {
     pub identity: Vec<IdentityDifference>,
     /// Settings that both sides know and that differ, by name.
     pub settings: Vec<ComparedSetting>,
+    /// Settings that both sides know and of which nobody can tell whether they differ, by name.
+    pub settings_undecided: Vec<UndecidedSetting>,
     /// How many settings both sides know.
     pub settings_compared: usize,
     /// Settings that only one side knows, by name within the module.
@@ -56,6 +60,8 @@ pub struct IdentityDifference {
     pub found: Option<String>,
     /// On the right.
     pub left: Option<String>,
+    /// Why nobody can tell whether it is another one, as in sameness.md; nothing where it is another one.
+    pub undecided: Option<String>,
 }
 
 /// A setting that differs.
@@ -68,6 +74,20 @@ pub struct ComparedSetting {
     pub found: Option<Content>,
     /// On the right.
     pub left: Option<Content>,
+}
+
+/// A setting of which nobody can tell whether it differs.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct UndecidedSetting {
+    /// Its full name.
+    pub setting: String,
+    /// On the left.
+    pub found: Content,
+    /// On the right.
+    pub left: Content,
+    /// Why it cannot be compared, as in sameness.md.
+    pub why: String,
 }
 
 /// One record, compared.
@@ -88,6 +108,10 @@ pub struct RecordCompared {
     pub left: Option<String>,
     /// Bits that differ and that no definition names, in words; empty when there are none.
     pub undeclared_bits: String,
+    /// Those of them of which nobody can tell whether they are a setting or a measured value, in words.
+    pub unclear_bits: String,
+    /// Bits that were left out because they were seen to change without a write.
+    pub moving: Moving,
     /// Whether the sides are laid out by different definitions.
     pub relaid: bool,
 }
@@ -113,6 +137,7 @@ impl Answer for Comparison {
         rising("definitions", &self.definitions_differ, Clone::clone);
         for module in &self.modules {
             rising("settings", &module.settings, |setting| setting.setting.clone());
+            rising("settings undecided", &module.settings_undecided, |setting| setting.setting.clone());
             rising("settings not read", &module.settings_not_read, Clone::clone);
             rising("records", &module.records, |record| record.record.clone());
         }

@@ -54,7 +54,7 @@ impl Answer for Entries {
         for (at, entry) in (1..).zip(&self.entries) {
             assert_eq!(entry.number, at, "entries are numbered without gap");
             rising("corrections", &entry.corrected_by, |number| *number);
-            let levels = ["stated", "read-back", "witnessed", "contradicted"];
+            let levels = ["stated", "read-back", "partly-witnessed", "witnessed", "contradicted"];
             let weight = |proof: &Proof| levels.iter().position(|level| *level == proof.level);
             rising("proofs", &entry.proof, |proof| (weight(proof), proof.reading));
         }

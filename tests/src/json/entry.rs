@@ -135,6 +135,31 @@ pub struct WireWrite {
     /// The reading in which it shows, where no entry recorded it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub shown_by: Option<u32>,
+    /// Who asked.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tester: Option<String>,
+    /// Said to be the work of whoever filed the log, though no change of it could be filed.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub own: bool,
+    /// What in the log was mended: `part-missing`, `request-missing`, `out-of-order`, `across-logs`, `doubled`.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub mended: Vec<String>,
+    /// What of the request is in the log, where a part of it is missing.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub gap: Option<WireGap>,
+}
+
+/// A hole in what was written. Keys without content are absent.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct WireGap {
+    /// The bytes before it.
+    pub before: String,
+    /// How many are missing.
+    pub missing: u32,
+    /// The bytes behind it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub after: Option<String>,
 }
 
 /// Something else that was done. Keys without content are absent.

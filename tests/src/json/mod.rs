@@ -26,6 +26,7 @@ mod key_used;
 mod keys;
 mod life;
 mod note_filed;
+mod open_step;
 mod order;
 mod order_filed;
 mod orders;
@@ -52,7 +53,7 @@ pub use comparison::{CodesCompared, ComparedSetting, Comparison, IdentityDiffere
 pub use correction_filed::{CorrectedField, CorrectedWords, CorrectionFiled};
 pub use definition_check::{CheckedFile, DefinitionCheck, DefinitionProblem};
 pub use definitions::{DefinitionLine, Definitions};
-pub use definitions_kept::{DefinitionKept, DefinitionsKept};
+pub use definitions_kept::{DefinitionKept, DefinitionsKept, Reads, ReadsOtherwise};
 pub use descriptions::{DescriptionsTable, DescriptionsTables};
 pub use descriptions_loaded::DescriptionsLoaded;
 pub use effects::{Effects, Identity, IdentityEffect, RecordEffect, StatedEffect};
@@ -60,7 +61,7 @@ pub use enrolled::{Enrolled, EnrolledVehicle};
 pub use entries::{Entries, EntryLine};
 pub use entry::{
     Alteration, AsFiled, Attached, BusPlace, Covered, Entry, EntryInFull, FiledLog, ReadingInFull, StepDone,
-    WireAction, WireWrite, WitnessInFull,
+    WireAction, WireGap, WireWrite, WitnessInFull,
 };
 pub use explained::{Explained, ExplainedSetting, RuleInWords};
 pub use failure::Failure;
@@ -71,21 +72,22 @@ pub use key_used::KeyUsed;
 pub use keys::{AgentKey, Keys, SigningKey, TrustedKey, UnreadableLine};
 pub use life::{Life, LifeStep};
 pub use note_filed::NoteFiled;
+pub use open_step::OpenStep;
 pub use order::{OrderInFull, OrderLine, OrderTerms};
 pub use order_filed::{Authorised, OrderFiled};
 pub use orders::{OneOrder, Orders};
 pub use parts::{
-    Acknowledgement, Author, Content, EntryHead, FreezeFrame, OnTheWire, Origin, Proof, ReportedCode, Signature,
-    StatusChanged, Trial,
+    Acknowledgement, Author, Bits, Content, EntryHead, FreezeFrame, Moving, OnTheWire, Origin, Proof, ReportedCode,
+    Signature, StatusChanged, Trial,
 };
 pub use plan::{
     Blocked, BrokenRule, Intermediate, LastRead, Plan, PlanSheet, Preview, Requests, Step, StepSetting, Write,
 };
 pub use reading_filed::{
-    Circumstance, CommunicationCodes, Difference, IdentityChanged, ModuleCodes, NotRead, ReadBack, ReadingEntry,
-    ReadingFiled, ReadingHead,
+    Circumstance, CommunicationCodes, Difference, IdentityChanged, LeftOut, ModuleCodes, NotRead, ReadBack,
+    ReadingEntry, ReadingFiled, ReadingHead,
 };
-pub use settings::{SettingLine, Settings, Standing, UnexplainedRecord};
+pub use settings::{SettingLine, Settings, SeveralDefinitions, Standing, UnexplainedRecord};
 pub use shared::{Renumbered, ShareRefusal, Shared, SharedJournal};
 pub use sheet::{
     Acknowledged, Agreement, AlteredOnSheet, Amendment, AuthorisedWork, Conditions, Consent, Limit, LineOfWork,
@@ -95,7 +97,7 @@ pub use sheet_parts::{
     Changed, CodeOnSheet, CodesOfModule, ExaminedRecord, Level, ModuleIdentity, ModuleOnSheet, SeenOnSheet, Totals,
     TrialOnSheet,
 };
-pub use suspects::{Narrowing, Points, ProposedRound, Round, Suspect, Suspects};
+pub use suspects::{Narrowing, Points, Possible, ProposedRound, Round, Suspect, Suspects, Watched};
 pub use taken_in::{RefusedReading, TakenIn};
 pub use tidied::Tidied;
 pub use trial::{NewCode, TrialLine, Trials, Waiting};

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Answer, Authorised, Proof};
+use super::{Answer, Authorised, OpenStep, Proof};
 
 /// One order, and what it comes to.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -26,6 +26,8 @@ pub struct OrderInFull {
     pub lines: Vec<OrderLine>,
     /// Whether a reading as left came after the last work.
     pub read_after_work: bool,
+    /// The open steps until the order's end, by module and record.
+    pub in_doubt: Vec<OpenStep>,
 }
 
 /// What was agreed to in one entry.

@@ -51,15 +51,45 @@ pub struct Content {
     pub coded: Option<String>,
     /// The definition that explains it, where bytes are known.
     pub definition: Option<String>,
+    /// Of bits that no definition names, which ones it is about; `text` has the whole record then.
+    pub bits: Option<Vec<Bits>>,
+}
+
+/// Bits next to each other.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Bits {
+    /// The first byte, from 0.
+    pub byte: usize,
+    /// The lowest bit, from 0 for the least significant; 0 for whole bytes.
+    pub bit: u8,
+    /// How many bits: at most 8, or a multiple of it.
+    pub length: usize,
+    /// What they hold: whole bytes in hexadecimal, fewer bits one digit for each; nothing where the record is shorter.
+    pub value: Option<String>,
+}
+
+/// Bits of a record that no definition names and that were seen to change without a write.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Moving {
+    /// The bits, in words; empty when there are none.
+    pub bits: String,
+    /// Those of them that differ, in words.
+    pub differing: String,
+    /// How often the record was seen to change in these bits.
+    pub times_seen: u32,
+    /// The entries that show it: of bus logs, and of readings of one sitting.
+    pub shown_by: Vec<u32>,
 }
 
 /// How well an alteration is proven.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Proof {
-    /// `stated`, `read-back`, `witnessed` or `contradicted`.
+    /// `stated`, `read-back`, `partly-witnessed`, `witnessed` or `contradicted`.
     pub level: String,
-    /// The reading that says so, for `witnessed` the entry of the bus log; nothing for `stated`.
+    /// The reading that says so, for `witnessed` and `partly-witnessed` the entry of the bus log; nothing for `stated`.
     pub reading: Option<u32>,
 }
 
@@ -71,6 +101,8 @@ pub struct OnTheWire {
     pub entry: u32,
     /// When, to the millisecond (RFC 3339); nothing where the log tells no time.
     pub at: Option<String>,
+    /// What in the log was mended: `part-missing`, `request-missing`, `out-of-order`, `across-logs`, `doubled`.
+    pub mended: Vec<String>,
 }
 
 /// Where a step in the life of a field comes from.

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Answer, Content, fields_rising, rising};
+use super::{Answer, Content, OpenStep, fields_rising, rising};
 
 /// A plan that was shown and not filed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -14,6 +14,10 @@ pub struct PlanSheet {
     pub vehicle: String,
     /// What the plan is for, in a few words.
     pub aim: String,
+    /// The code of the sheet, for `--sheet`; nothing where nothing is to be done.
+    pub sheet: Option<String>,
+    /// The open steps about what it writes to, by module and record.
+    pub in_doubt: Vec<OpenStep>,
     /// The plan.
     pub plan: Plan,
     /// What becomes of each field, in the order of the steps; those that are as wanted come last.
@@ -100,7 +104,7 @@ pub struct Step {
     pub settings: Vec<StepSetting>,
     /// The bits it alters that no definition names, in words; empty when there are none.
     pub undeclared_bits: String,
-    /// `routine`, `caution` or `restricted`.
+    /// `routine`, `caution`, `not-known` or `restricted`.
     pub class: String,
     /// The restricted systems that it touches, by tag.
     pub restricted: Vec<String>,

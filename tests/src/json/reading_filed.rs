@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Answer, Author, Content, Origin, ReportedCode, StatusChanged, fields_rising, rising};
+use super::{Answer, Author, Content, Moving, Origin, ReportedCode, StatusChanged, fields_rising, rising};
 
 /// A reading that was filed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -28,6 +28,8 @@ pub struct ReadingFiled {
     pub records_same: Option<usize>,
     /// Records that are not; nothing for a first reading.
     pub records_changed: Option<usize>,
+    /// Records with bits that were left out, because they were seen to change without a write.
+    pub left_out: Vec<LeftOut>,
     /// The trouble codes of every module that was scanned, by module.
     pub trouble_codes: Vec<ModuleCodes>,
     /// Modules that are known and were not scanned for trouble codes, by name.
@@ -148,6 +150,8 @@ pub struct IdentityChanged {
     pub found: String,
     /// As read.
     pub left: String,
+    /// Why nobody can tell whether it is another one, as in sameness.md; nothing where it is another one.
+    pub undecided: Option<String>,
 }
 
 /// Work that the reading proves.
@@ -181,4 +185,16 @@ impl Answer for ReadingFiled {
         rising("scanned modules", &self.trouble_codes, |one| one.module.clone());
         assert!(self.identities.is_sorted_by_key(|one| &one.module), "{:?}", self.identities);
     }
+}
+
+/// A record with bits that were left out.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LeftOut {
+    /// The module.
+    pub module: String,
+    /// The record.
+    pub record: String,
+    /// The bits.
+    pub moving: Moving,
 }

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Answer, Content, Proof, Trial, rising};
+use super::{Answer, Content, OpenStep, Proof, Trial, rising};
 
 /// Every setting as last known.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -18,8 +18,12 @@ pub struct Settings {
     pub as_of: Option<String>,
     /// The settings, by full name.
     pub settings: Vec<SettingLine>,
+    /// The open steps, by module and record.
+    pub in_doubt: Vec<OpenStep>,
     /// Records that are kept as bytes and that no definition explains, by module and record.
     pub records_unexplained: Vec<UnexplainedRecord>,
+    /// Modules that several definitions fit, by name.
+    pub several_definitions: Vec<SeveralDefinitions>,
 }
 
 /// One setting.
@@ -40,6 +44,8 @@ pub struct SettingLine {
     pub trial: Option<Trial>,
     /// When a reading last covered it (RFC 3339).
     pub last_read: Option<String>,
+    /// The entry that left it in doubt, where no reading has answered since.
+    pub in_doubt: Option<u32>,
 }
 
 /// How a content is known.
@@ -83,6 +89,18 @@ pub struct UnexplainedRecord {
     pub module: String,
     /// The record.
     pub record: String,
+    /// Its bytes.
+    pub bytes: String,
+}
+
+/// A module that several definitions fit, so that none of them explains it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SeveralDefinitions {
+    /// The module.
+    pub module: String,
+    /// The definitions, by name.
+    pub definitions: Vec<String>,
 }
 
 impl Answer for Settings {

@@ -249,7 +249,7 @@ pub struct Amendment {
 #[serde(deny_unknown_fields)]
 pub struct Limit {
     /// `not-read-as-found`, `not-read-as-left`, `partial`, `records-not-read`, `records-refused`, `codes-not-examined`,
-    /// `not-read-back` or `later-entries`.
+    /// `in-doubt`, `not-read-back` or `later-entries`.
     pub limit: String,
     /// The reading; absent but for `partial`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -266,6 +266,9 @@ pub struct Limit {
     /// How many entries; absent but for `later-entries`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub entries: Option<usize>,
+    /// How many steps; absent but for `in-doubt`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub steps: Option<usize>,
 }
 
 /// What the signature of an entry is worth.

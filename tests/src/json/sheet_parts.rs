@@ -60,7 +60,7 @@ pub struct ModuleIdentity {
 pub struct ExaminedRecord {
     /// The record.
     pub record: String,
-    /// `same`, `changed-as-agreed`, `changed-otherwise`, `only-volatile`, `not-read` or `refused`.
+    /// `same`, `changed-as-agreed`, `changed-otherwise`, `cannot-tell`, `only-volatile`, `not-read` or `refused`.
     pub verdict: String,
     /// How many bytes were compared.
     pub bytes_compared: usize,
@@ -68,6 +68,10 @@ pub struct ExaminedRecord {
     pub bytes_volatile: usize,
     /// How many bits differ that no definition names.
     pub undeclared_bits: u32,
+    /// Those of them of which nobody can tell whether they are a setting or a measured value.
+    pub bits_unclear: u32,
+    /// How many bits were left out, because they were seen to change without a write.
+    pub bits_moving: u32,
     /// The reading that gave it as found.
     pub read_as_found: Option<u32>,
     /// The reading that gave it as left.
@@ -84,6 +88,8 @@ pub struct Totals {
     pub changed_as_agreed: usize,
     /// Records that changed otherwise.
     pub changed_otherwise: usize,
+    /// Records in which nothing else differs but bits of which nobody can tell what they are.
+    pub cannot_tell: usize,
     /// Records with nothing but bytes that change by themselves.
     pub only_volatile: usize,
     /// Records that were not read at both moments.
@@ -98,6 +104,14 @@ pub struct Totals {
     pub bytes_volatile: usize,
     /// Bits that differ and that no definition names.
     pub undeclared_bits: u32,
+    /// Those of them of which nobody can tell whether they are a setting or a measured value.
+    pub bits_unclear: u32,
+    /// In how many records there are such bits.
+    pub records_unclear: usize,
+    /// Bits that were left out, because they were seen to change without a write.
+    pub bits_moving: u32,
+    /// In how many records there are such bits.
+    pub records_moving: usize,
 }
 
 /// One difference.
@@ -131,7 +145,7 @@ pub struct Changed {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Level {
-    /// `stated`, `read-back`, `witnessed`, `contradicted`, or `read` where no work is recorded.
+    /// `stated`, `read-back`, `partly-witnessed`, `witnessed`, `contradicted`, or `read` where no work is recorded.
     pub level: String,
     /// The reading that says so; nothing for `stated`.
     pub reading: Option<u32>,

@@ -78,26 +78,64 @@ pub struct Points {
 pub struct Narrowing {
     /// The rounds so far, oldest first.
     pub rounds: Vec<Round>,
-    /// `open`, `one`, `pair`, `none` or `contradiction`.
+    /// `open` while nothing is probable, `one` entry, a `pair` or more `together`, `either` of two by itself, or `none`.
     pub finding: String,
     /// The entries that the finding names, in order.
     pub named: Vec<u32>,
-    /// Whether the finding holds even if more than two entries were needed together.
+    /// The same in sets: the code goes with all of a set together, and with each set by itself.
+    pub sets: Vec<Vec<u32>>,
+    /// Whether the finding is certain, but for a chance of 1 in 100: what is named was alone out and alone in. Until then it
+    /// is probable.
     pub confirmed: bool,
+    /// What is to be seen before the finding is certain; empty while nothing is probable.
+    pub watched: Vec<Watched>,
+    /// On which part of all drives a second cause must show at least so that it would have been noticed, as decimal text.
+    pub noticed_from: Option<String>,
+    /// What is still held possible, the most likely first; hardly likely ones are left out.
+    pub possible: Vec<Possible>,
     /// The entries that are not experimented with, in order.
     pub not_tried: Vec<u32>,
-    /// How many drives are to be expected, as decimal text; nothing where there are too many suspects to work it out.
+    /// How many drives are to be expected until the finding is certain, if the code shows on every drive, as decimal text;
+    /// nothing where there are too many suspects to work it out.
     pub expected_drives: Option<String>,
-    /// The fewest drives that can be enough on average, as decimal text.
+    /// The fewest drives that can be enough on average, if the code shows on every drive, as decimal text.
     pub least_drives: String,
     /// The next round, with `--next`.
     pub next: Option<ProposedRound>,
-    /// The command that files it once it is done.
+    /// The command that files it once it is done; nothing where nothing has to be put back.
     pub file_with: Option<String>,
     /// The other half instead, where it has a safe plan.
     pub other_half: Option<ProposedRound>,
     /// Why there is no next round though something is open.
     pub stopped: Option<String>,
+}
+
+/// What is to be seen before a finding is certain.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Watched {
+    /// The suspects that are in, of those that are experimented with.
+    pub suspects_in: Vec<u32>,
+    /// The suspects that are out.
+    pub suspects_out: Vec<u32>,
+    /// `comes-back` or `stays-away`: what the code has to do.
+    pub code: String,
+    /// On how many drives it did.
+    pub seen: u32,
+    /// On how many drives that was looked at.
+    pub drives: u32,
+    /// On how many it has to.
+    pub needed: u32,
+}
+
+/// What may stand behind the code.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Possible {
+    /// Entries that bring it together; each set by itself. An empty set is something else than the entries.
+    pub sets: Vec<Vec<u32>>,
+    /// How likely it is held, as decimal text.
+    pub likelihood: String,
 }
 
 /// One round.
@@ -126,10 +164,12 @@ pub struct ProposedRound {
     pub put_back: Vec<u32>,
     /// Settings that stay as they are, by name.
     pub keep: Vec<String>,
-    /// How many steps the plan has.
+    /// Settings for which the round says the value, as `module.setting=value`.
+    pub choose: Vec<String>,
+    /// How many steps the plan has; 0 where the vehicle is as it should be and has only to be driven.
     pub steps: usize,
-    /// The command that shows the work sheet.
-    pub command: String,
+    /// The command that shows the work sheet; nothing where nothing has to be put back.
+    pub command: Option<String>,
 }
 
 impl Answer for Suspects {

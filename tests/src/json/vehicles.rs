@@ -36,6 +36,8 @@ pub struct VehicleLine {
     pub open_orders: Option<usize>,
     /// How many trials are open; nothing where its journal cannot be traced.
     pub on_trial: Option<usize>,
+    /// Of how many steps nobody knows what became of them; nothing where its journal cannot be traced.
+    pub in_doubt: Option<usize>,
     /// The last of them.
     pub last_entry: LastEntry,
 }

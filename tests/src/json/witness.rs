@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Answer, rising};
+use super::{Answer, WireGap, rising};
 
 /// What bus logs show, and what is filed of it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -81,6 +81,8 @@ pub struct ModuleOnBus {
     pub bus: Option<String>,
     /// What says that it is this module, in words.
     pub known: String,
+    /// Other buses on which the same was heard at the same time.
+    pub mirrored: Vec<String>,
 }
 
 /// A module of which nothing tells which it is.
@@ -139,6 +141,14 @@ pub struct WriteOnBus {
     pub entry: Option<u32>,
     /// The reading in which it shows, where no entry recorded it.
     pub shown_by: Option<u32>,
+    /// Who asked: an identifier or a logical address; nothing where the logs do not tell it.
+    pub tester: Option<String>,
+    /// Said to be the work of whoever files the log, though no change of it can be filed.
+    pub own: bool,
+    /// What in the log was mended: `part-missing`, `request-missing`, `out-of-order`, `across-logs`, `doubled`.
+    pub mended: Vec<String>,
+    /// What of the request is in the log, where a part of it is missing.
+    pub gap: Option<WireGap>,
     /// Whether it altered something that the journal does not know, and nobody claims it.
     pub unaccounted: bool,
 }

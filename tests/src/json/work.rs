@@ -50,7 +50,7 @@ pub struct WalkedStep {
     pub volatile_bits: String,
     /// The requests that read and write it; nothing where there is no data identifier.
     pub requests: Option<Requests>,
-    /// `routine`, `caution` or `restricted`.
+    /// `routine`, `caution`, `not-known` or `restricted`.
     pub class: String,
     /// Cautions.
     pub cautions: Vec<String>,

@@ -221,7 +221,7 @@ fn no_way_back_no_work() {
     radio.volume   –          3
 
     Step 1 of 1: radio, setting volume, by name
-    class           caution
+    class           not known: with at least as much care as caution
     as found        –
     as left         3
     caution: No definition explains this setting: what else it acts on is not known.

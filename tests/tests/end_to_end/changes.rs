@@ -39,8 +39,8 @@ fn a_record_is_changed_by_its_bytes() {
     asfound read wren FILE --as left
     --- exit code 0
     ");
-    assert_snapshot!(shop.run("put-back wren 3 --done --why 'as it was'"), @"
-    $ asfound put-back wren 3 --done --why 'as it was'
+    assert_snapshot!(shop.run("put-back wren 3 --done --sheet CODE --why 'as it was'"), @"
+    $ asfound put-back wren 3 --done --sheet QEN3-JGA3 --why 'as it was'
     wren · entry 4 · put-back · 14 March 2026, 09:45
     ════════════════════════════════════════════════════════════════════════════════
     why             as it was
@@ -106,7 +106,9 @@ fn undeclared_bits_are_a_field_of_their_own() {
              restarts.
     caution: Bits are altered that no definition names.
 
-    When every step is made: asfound put-back wren 3 --done --why TEXT
+    Code of this sheet: 6MCW-8E6T
+    When every step is made: asfound put-back wren 3 --done --sheet 6MCW-8E6T --why
+    TEXT
     --- exit code 0
     ");
 }
@@ -158,7 +160,7 @@ fn a_change_without_any_reading() {
     let proven: Vec<_> = reading.read_back.iter().map(|one| (one.field.as_str(), one.entry)).collect();
     assert_eq!(proven, [("cluster.needle_sweep", 2)]);
     assert!(reading.differences.is_empty(), "{reading:?}");
-    let _ = shop.run("put-back wren 2 --done --why 'as it was'").done();
+    let _ = shop.run("put-back wren 2 --done --sheet CODE --why 'as it was'").done();
     let state = plain_git::text(&shop.repository(), &["show", "wren:modules/cluster.toml"]);
     assert!(state.contains("0C01 = \"00\"") && !state.contains("by_value_alone"), "{state}");
 }
@@ -173,7 +175,7 @@ fn a_setting_that_no_definition_knows() {
     let values: Vec<_> =
         settings.settings.iter().map(|line| (line.setting.as_str(), line.content.text.as_str())).collect();
     assert_eq!(values, [("radio.bass", "+2"), ("radio.volume", "3")]);
-    let _ = shop.run("put-back wren 3 --done --why quieter").done();
+    let _ = shop.run("put-back wren 3 --done --sheet CODE --why quieter").done();
     let settings: Settings = shop.json("settings wren --module radio");
     let values: Vec<_> = settings.settings.iter().map(|line| line.content.text.as_str()).collect();
     assert_eq!(values, ["0", "5"]);

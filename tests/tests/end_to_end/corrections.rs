@@ -114,7 +114,7 @@ fn a_value_was_mistyped() {
     --- exit code 0
     ");
     // And a put-back goes to what was there before the corrected entry.
-    let _ = shop.run("put-back wren 3 --done --why 'as it was'").done();
+    let _ = shop.run("put-back wren 3 --done --sheet CODE --why 'as it was'").done();
     assert_eq!(shop.run("compare wren 2 6 --expect-same").exit, 0);
 }
 
@@ -159,8 +159,8 @@ fn the_value_as_found_was_misread() {
     commit          <commit>
     --- exit code 0
     ");
-    assert_snapshot!(shop.run("put-back wren 3 --done --why 'as it was'"), @"
-    $ asfound put-back wren 3 --done --why 'as it was'
+    assert_snapshot!(shop.run("put-back wren 3 --done --sheet CODE --why 'as it was'"), @"
+    $ asfound put-back wren 3 --done --sheet 1QWP-H6A7 --why 'as it was'
     wren · entry 5 · put-back · 14 March 2026, 10:05
     ════════════════════════════════════════════════════════════════════════════════
     why             as it was
@@ -170,7 +170,7 @@ fn the_value_as_found_was_misread() {
     radio.volume   3          6
 
     Step 1 of 1: radio, setting volume, by name
-    class           caution
+    class           not known: with at least as much care as caution
     as found        3
     as left         6
     caution: No definition explains this setting: what else it acts on is not known.
@@ -321,7 +321,7 @@ fn work_under_a_later_change_was_never_made() {
                                                second thoughts)
     --- exit code 0
     ");
-    let _ = shop.run("put-back wren 4 --done --why 'as it was'").done();
+    let _ = shop.run("put-back wren 4 --done --sheet CODE --why 'as it was'").done();
     assert_eq!(shop.run("compare wren 2 6 --expect-same").exit, 0);
 }
 

@@ -110,13 +110,13 @@ fn put_back_and_return_to() {
     let sheet: PlanSheet = shop.json("put-back wren 4");
     assert_eq!(sheet.aim, "put back entry 4");
     assert_eq!(sheet.plan.steps[0].settings[0].left.value, Some(json!(false)));
-    let filed: WorkFiled = shop.json("put-back wren 4 --done --why 'neighbours complain'");
+    let filed: WorkFiled = shop.json("put-back wren 4 --done --sheet CODE --why 'neighbours complain'");
     assert_eq!((filed.entry.kind.as_str(), filed.entry.number), ("put-back", 8));
     let sheet: PlanSheet = shop.json("return-to wren 2");
     assert_eq!(sheet.plan.settled, ["body.lock_by_horn"]);
     assert_eq!(sheet.plan.steps.len(), 2);
     assert_eq!(sheet.plan.steps[0].undeclared_bits, "byte 2 bit 0");
-    let filed: WorkFiled = shop.json("return-to wren 2 --done --why sold");
+    let filed: WorkFiled = shop.json("return-to wren 2 --done --sheet CODE --why sold");
     assert_eq!(filed.entry.number, 9);
 }
 

@@ -11,7 +11,9 @@ mod bad_readings;
 mod bad_tables;
 mod changes;
 mod corrections;
+mod definitions;
 mod find;
+mod forged_index;
 mod garages;
 mod json;
 mod keys;
@@ -26,6 +28,7 @@ mod restricted;
 mod screens;
 mod software_update;
 mod story;
+mod time_zones;
 mod wide;
 
 /// The program as a binary of its own.

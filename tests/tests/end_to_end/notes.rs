@@ -142,7 +142,7 @@ fn any_entry_of_work_or_reading_takes_files() {
     shop.write("order.txt", "order 12");
     let _ = shop.run("read wren --value body.lock_by_horn=off --partial --attach ./order.txt").done();
     let _ = shop.run("change wren body.lock_by_horn=on --why louder --attach ./order.txt").done();
-    let _ = shop.run("put-back wren 4 --done --why quieter --attach ./order.txt").done();
+    let _ = shop.run("put-back wren 4 --done --sheet CODE --why quieter --attach ./order.txt").done();
     for number in 3..=5 {
         let entry: Entry = shop.json(&format!("entry wren {number}"));
         assert_eq!(entry.evidence.len(), 1, "{number}");

@@ -35,7 +35,7 @@ fn putting_back_lifts_the_block_as_well() {
     let mut shop = opened();
     let _ = shop.run("change wren body.lock_at_speed=on --why 'while at it'").done();
     assert_eq!(shop.run("order close wren").exit, 3);
-    let _ = shop.run("put-back wren 4 --done --why 'not ordered'").done();
+    let _ = shop.run("put-back wren 4 --done --sheet CODE --why 'not ordered'").done();
     let closed: OrderInFull = shop.json("order close wren");
     let groups: Vec<(&str, &str)> = closed.lines.iter().map(|line| (line.group.as_str(), line.what.as_str())).collect();
     assert_eq!(

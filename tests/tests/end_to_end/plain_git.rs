@@ -15,7 +15,7 @@ fn all_of_it() -> Workshop {
     for command in [
         "note wren 'owner agreed by phone' --on 4 --attach ./consent.txt",
         "correct wren 8 body.lock_by_horn=on --why 'it did not take'",
-        "return-to wren 2 --done --why sold",
+        "return-to wren 2 --done --sheet CODE --why sold",
         "enrol plover --about 'small van'",
         "note plover 'nothing known yet'",
     ] {

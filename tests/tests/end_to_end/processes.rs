@@ -23,7 +23,7 @@ fn exit_codes() {
     assert_eq!(code("entries swallow"), 2);
     assert_eq!(code("entries"), 2);
     assert_eq!(code(""), 2);
-    assert_eq!(code("put-back wren 3 --done --why x --keep body.nothing"), 2);
+    assert_eq!(code("put-back wren 3 --done --sheet CODE --why x --keep body.nothing"), 2);
     assert_eq!(code("change wren brakes.hill_hold=off --why x"), 3);
     shop.write("garage/garage.toml", "format = \"asfound-garage/9\"\n");
     assert_eq!(shop.run_process(BINARY, "entries wren").exit, 4);

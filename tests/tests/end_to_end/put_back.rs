@@ -23,8 +23,8 @@ fn a_later_entry_stands_in_the_way() {
           one with `--choose SETTING=VALUE`
     --- exit code 3
     ");
-    assert_snapshot!(shop.refused("put-back wren 3 --done --why 'as it was'"), @"
-    $ asfound put-back wren 3 --done --why 'as it was'
+    assert_snapshot!(shop.refused("put-back wren 3 --done --sheet CODE --why 'as it was'"), @"
+    $ asfound put-back wren 3 --done --sheet 0000-0000 --why 'as it was'
     --- standard error
     asfound: later entries changed the same settings again
       body.lane_change_flashes: entry 3, then entry 4
@@ -37,8 +37,8 @@ fn a_later_entry_stands_in_the_way() {
 #[test]
 fn the_later_entry_is_put_back_too() {
     let mut shop = changed_twice();
-    assert_snapshot!(shop.run("put-back wren 3 4 --done --why 'as it was'"), @"
-    $ asfound put-back wren 3 4 --done --why 'as it was'
+    assert_snapshot!(shop.run("put-back wren 3 4 --done --sheet CODE --why 'as it was'"), @"
+    $ asfound put-back wren 3 4 --done --sheet NJQB-JPSD --why 'as it was'
     wren · entry 5 · put-back · 14 March 2026, 09:55
     ════════════════════════════════════════════════════════════════════════════════
     why             as it was
@@ -119,8 +119,9 @@ fn the_present_value_is_kept() {
     caution: Close the doors before the write; the module locks them when it
              restarts.
 
+    Code of this sheet: 90V1-XTT8
     When every step is made: asfound put-back wren 4 --keep body.lane_change_flashes
-    --done --why TEXT
+    --done --sheet 90V1-XTT8 --why TEXT
     --- exit code 0
     ");
     assert_snapshot!(shop.refused("put-back wren 3 --keep body.lane_change_flashes"), @"
@@ -134,8 +135,8 @@ fn the_present_value_is_kept() {
 #[test]
 fn another_value_is_chosen() {
     let mut shop = changed_twice();
-    assert_snapshot!(shop.run("put-back wren 3 --choose body.lane_change_flashes=2 --done --why compromise"), @"
-    $ asfound put-back wren 3 --choose body.lane_change_flashes=2 --done --why compromise
+    assert_snapshot!(shop.run("put-back wren 3 --choose body.lane_change_flashes=2 --done --sheet CODE --why compromise"), @"
+    $ asfound put-back wren 3 --choose body.lane_change_flashes=2 --done --sheet EVM0-9XCW --why compromise
     wren · entry 5 · put-back · 14 March 2026, 09:55
     ════════════════════════════════════════════════════════════════════════════════
     why             compromise
@@ -280,8 +281,8 @@ fn a_return_needs_an_entry_of_the_past() {
     asfound: there is nothing to do: everything is already as wanted
     --- exit code 1
     ");
-    assert_snapshot!(shop.refused("return-to wren 2 --done"), @"
-    $ asfound return-to wren 2 --done
+    assert_snapshot!(shop.refused("return-to wren 2 --done --sheet CODE"), @"
+    $ asfound return-to wren 2 --done --sheet NJQB-JPSD
     --- standard error
     asfound: an entry needs its reason, in a few words
     hint: say why with `--why TEXT`
@@ -292,8 +293,8 @@ fn a_return_needs_an_entry_of_the_past() {
 #[test]
 fn what_another_hand_did_is_put_back_like_any_change() {
     let mut shop = Workshop::after_another_hand();
-    assert_snapshot!(shop.run("put-back wren 7 --done --why 'nobody ordered that'"), @"
-    $ asfound put-back wren 7 --done --why 'nobody ordered that'
+    assert_snapshot!(shop.run("put-back wren 7 --done --sheet CODE --why 'nobody ordered that'"), @"
+    $ asfound put-back wren 7 --done --sheet QHAC-VP6Y --why 'nobody ordered that'
     wren · entry 8 · put-back · 20 April 2026, 17:00
     ════════════════════════════════════════════════════════════════════════════════
     why             nobody ordered that
@@ -351,7 +352,7 @@ fn what_another_hand_did_is_put_back_like_any_change() {
 #[test]
 fn a_put_back_is_put_back() {
     let mut shop = Workshop::after_put_back();
-    let _ = shop.run("put-back wren 8 --done --why 'wants it after all'").done();
+    let _ = shop.run("put-back wren 8 --done --sheet CODE --why 'wants it after all'").done();
     assert_snapshot!(shop.run("compare wren 7 9 --expect-same"), @"
     $ asfound compare wren 7 9 --expect-same
     comparison · entry 7 · entry 9

@@ -48,8 +48,9 @@ fn a_restricted_system_is_acknowledged_or_left_alone() {
     then read       00 7C
     caution: Try it on a level yard before any hill.
 
-    When every step is made: say the same without `--preview` and with --acknowledge
-    braking --acknowledged-by NAME --grounds TEXT
+    Code of this sheet: HPEF-J45X
+    When every step is made: say the same without `--preview`, with `--sheet
+    HPEF-J45X` and with --acknowledge braking --acknowledged-by NAME --grounds TEXT
     --- exit code 0
     ");
     assert_snapshot!(shop.refused("change wren brakes.hill_hold=off --why x --acknowledge braking"), @"
@@ -134,6 +135,6 @@ fn a_restricted_system_is_acknowledged_or_left_alone() {
     --- exit code 0
     ");
     // Putting it back touches the same system.
-    assert_eq!(shop.refused("put-back wren 3 --done --why 'as it was'").exit, 3);
-    let _ = shop.run(&format!("put-back wren 3 --done --why 'as it was' {given}")).done();
+    assert_eq!(shop.refused("put-back wren 3 --done --sheet CODE --why 'as it was'").exit, 3);
+    let _ = shop.run(&format!("put-back wren 3 --done --sheet CODE --why 'as it was' {given}")).done();
 }

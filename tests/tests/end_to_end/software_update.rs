@@ -141,7 +141,7 @@ fn an_old_change_is_put_back_through_the_new_definition() {
     let hand: Vec<_> = reading.differences.iter().map(|one| one.field.as_str()).collect();
     assert_eq!(hand, ["body.lock_by_horn"], "what moved to other bits is no difference");
 
-    let filed: WorkFiled = shop.json("put-back wren 3 --done --why 'three again'");
+    let filed: WorkFiled = shop.json("put-back wren 3 --done --sheet CODE --why 'three again'");
     let step = &filed.plan.steps[0];
     assert_eq!(step.definition.as_deref(), Some("aviary-body-2"));
     assert_eq!(step.write.expect.as_deref(), Some("00 53 03 40 96"));

@@ -80,7 +80,9 @@ fn three_changes_share_a_byte() {
     caution: Close the doors before the write; the module locks them when it
              restarts.
 
-    When every step is made: say the same without `--preview`
+    Code of this sheet: WJ4S-QVQN
+    When every step is made: say the same without `--preview` and with `--sheet
+    WJ4S-QVQN`
     --- exit code 0
     ");
     assert_snapshot!(shop.run("change wren body.lane_change_flashes=5 --why 'owner wants five'"), @"
@@ -277,11 +279,13 @@ fn one_change_is_put_back_and_the_others_stay() {
     caution: Close the doors before the write; the module locks them when it
              restarts.
 
-    When every step is made: asfound put-back wren 4 --done --why TEXT
+    Code of this sheet: RH1H-4KJQ
+    When every step is made: asfound put-back wren 4 --done --sheet RH1H-4KJQ --why
+    TEXT
     --- exit code 0
     ");
-    assert_snapshot!(shop.run("put-back wren 4 --done --why 'neighbours complain'"), @"
-    $ asfound put-back wren 4 --done --why 'neighbours complain'
+    assert_snapshot!(shop.run("put-back wren 4 --done --sheet CODE --why 'neighbours complain'"), @"
+    $ asfound put-back wren 4 --done --sheet RH1H-4KJQ --why 'neighbours complain'
     wren · entry 8 · put-back · 20 April 2026, 17:10
     ════════════════════════════════════════════════════════════════════════════════
     why             neighbours complain
@@ -342,8 +346,8 @@ fn one_change_is_put_back_and_the_others_stay() {
 #[test]
 fn everything_is_brought_back_to_how_it_was_found() {
     let mut shop = Workshop::after_put_back();
-    assert_snapshot!(shop.run("return-to wren 2 --done --why 'sold'"), @"
-    $ asfound return-to wren 2 --done --why 'sold'
+    assert_snapshot!(shop.run("return-to wren 2 --done --sheet CODE --why 'sold'"), @"
+    $ asfound return-to wren 2 --done --sheet V2G7-Y3PG --why 'sold'
     wren · entry 9 · put-back · 20 April 2026, 17:10
     ════════════════════════════════════════════════════════════════════════════════
     why             sold

@@ -1,8 +1,11 @@
 //! Logs of the diagnostic bus: what they show, and what they witness.
 
+mod accounts;
 mod another_hand;
 mod confirmed;
 mod filed;
+mod live_values;
+mod mended;
 mod on_ip;
 mod placing;
 mod shown;

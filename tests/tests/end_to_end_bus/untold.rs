@@ -178,8 +178,8 @@ fn a_log_that_starts_in_the_middle() {
     body:0D01   –             –         15 03 40 58   another hand
 
     What the log does not tell
-      · body record 0D01, written at 09:27:03.269: accepted, but what was written is
-        not in the log
+      · body record 0D01, written at 09:27:03.269: mended, since the request is not
+        in the log, the read-back tells the bytes
       · body: 1 answer without its request: the log starts in the middle, or frames
         are missing
 

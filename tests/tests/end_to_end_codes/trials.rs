@@ -157,7 +157,7 @@ fn more_kilometres_on_the_same_day_are_a_drive() {
 #[test]
 fn work_that_did_not_hold_or_was_taken_over_is_not_on_trial() {
     let mut shop = changed();
-    let _ = shop.run("put-back wren 3 --done --why 'not liked'").done();
+    let _ = shop.run("put-back wren 3 --done --sheet CODE --why 'not liked'").done();
     shop.wait_until(datetime!(2026-03-20 17:00 +1));
     shop.write("2.toml", reading(3, "off", "", 84_500));
     let _ = shop.run("read wren ./2.toml").done();

@@ -39,6 +39,7 @@ fn a_plan_is_saved_and_shown_as_a_work_sheet() {
 
     Saved as ./back.toml.
     To go through it step by step: asfound work wren ./back.toml
+    Code of this sheet: RH1H-4KJQ
     When every step is made: asfound plan done ./back.toml --why TEXT
     --- exit code 0
     ");
@@ -158,7 +159,9 @@ fn an_old_reading_tells_nothing() {
     caution: Close the doors before the write; the module locks them when it
              restarts.
 
-    When every step is made: say the same without `--preview`
+    Code of this sheet: R9MH-PS3S
+    When every step is made: say the same without `--preview` and with `--sheet
+    R9MH-PS3S`
     --- exit code 0
     ");
 }
@@ -266,6 +269,7 @@ fn restricted_work_can_be_looked_at_before_it_is_acknowledged() {
     Saved as ./hold.toml.
     To go through it step by step: asfound work wren ./hold.toml --acknowledge
     braking --acknowledged-by NAME --grounds TEXT
+    Code of this sheet: HPEF-J45X
     When every step is made: asfound plan done ./hold.toml --why TEXT
     --acknowledge braking --acknowledged-by NAME --grounds TEXT
     --- exit code 0

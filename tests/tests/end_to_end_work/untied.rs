@@ -149,6 +149,7 @@ fn a_record_is_written_twice_where_rules_leave_no_other_way() {
 
     Saved as ./link.toml.
     To go through it step by step: asfound work wren ./link.toml
+    Code of this sheet: 0YSW-17QC
     When every step is made: asfound plan done ./link.toml --why TEXT
     --- exit code 0
     ");
@@ -178,7 +179,7 @@ fn a_record_is_written_twice_where_rules_leave_no_other_way() {
     let sheet: PlanSheet = shop.json("return-to wren 3");
     let writes: Vec<_> = sheet.plan.steps.iter().map(|step| step.write.write.as_str()).collect();
     assert_eq!(writes, ["00 01 01", "00", "00 00 00"]);
-    let _ = shop.run("return-to wren 3 --done --why 'as it was'").done();
+    let _ = shop.run("return-to wren 3 --done --sheet CODE --why 'as it was'").done();
     let entry: Entry = shop.json("entry wren 6");
     let back: Vec<_> = entry.alterations.iter().map(|one| (one.field.as_str(), one.left.text.as_str())).collect();
     assert_eq!(back, [("trailer.lamp", "off"), ("trailer.mode", "plain"), ("trailer.relay", "off")]);
@@ -264,6 +265,7 @@ fn a_knot_is_named_with_what_would_untie_it() {
 
     Saved as ./both.toml.
     To go through it step by step: asfound work wren ./both.toml
+    Code of this sheet: RAT2-TXXA
     When every step is made: asfound plan done ./both.toml --why TEXT
     --- exit code 0
     ");
@@ -398,8 +400,10 @@ fn a_vehicle_is_made_like_another_one() {
     note well: trailer.lamp stays as it is: nothing is known of it on the other
                vehicle
 
+    Code of this sheet: FHC8-QBCW
     When every step is made: asfound match plover wren body.lane_change_flashes
-    body.lock_at_speed body.lock_by_horn trailer.lamp --done --why TEXT
+    body.lock_at_speed body.lock_by_horn trailer.lamp --done --sheet FHC8-QBCW --why
+    TEXT
     --- exit code 0
     ");
     let _ = shop.run(&format!("match plover wren {chosen} --save ./like.toml")).done();
@@ -409,11 +413,13 @@ fn a_vehicle_is_made_like_another_one() {
     assert_eq!((sheet.aim.as_str(), sheet.plan.steps.len()), ("make like wren", 1));
     let _ = shop.run("plan done ./like.toml --why 'both alike'").done();
     assert_eq!(shop.refused("plan done ./like.toml --why 'both alike'").exit, 1);
-    assert_snapshot!(shop.refused("match plover wren trailer.lamp --done --why x"), @"
-    $ asfound match plover wren trailer.lamp --done --why x
+    assert_snapshot!(shop.refused("match plover wren trailer.lamp --done --sheet CODE --why x"), @"
+    $ asfound match plover wren trailer.lamp --done --sheet 0000-0000 --why x
     --- standard error
-    asfound: nothing of it can be done
-      trailer.lamp: nothing is known of it on the other vehicle
+    asfound: the steps are not those on the sheet 0000-0000; they are now:
+    hint: what was written by that sheet is not what would be filed: read the
+          records and file the reading (asfound read plover FILE --as left); or plan
+          anew, work by the new sheet and give its code
     --- exit code 3
     ");
     assert_eq!(shop.refused("match plover wren trailer.lamp --save ./none.toml").exit, 3);

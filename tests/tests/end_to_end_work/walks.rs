@@ -325,7 +325,11 @@ fn a_checksum_that_is_wrong_by_itself_is_put_right() {
     $ asfound plan show ./back.toml
     wren · put back entry 4 · not carried out yet · stands on entry 8
     ════════════════════════════════════════════════════════════════════════════════
+    note well: body:0D01: read back otherwise since entry 8; read it before anything
+               else
     remark: a part of it was carried out in entry 8; this is what is left
+    remark: the journal or the definitions have moved on: the steps are not those
+            that were saved
 
     For every step
       · Vehicle stationary, ignition on, engine off, supply voltage supported; do
@@ -353,7 +357,9 @@ fn a_checksum_that_is_wrong_by_itself_is_put_right() {
             should be 7A. The write has the right one.
 
     To go through it step by step: asfound work wren ./back.toml
-    When every step is made: asfound plan done ./back.toml --why TEXT
+    Code of this sheet: 70NZ-M679
+    When every step is made: asfound plan done ./back.toml --sheet 70NZ-M679
+    --why TEXT
     --- exit code 0
     ");
     let again = "--found '35 04 41 82' --written --read-back '35 04 41 7A'";

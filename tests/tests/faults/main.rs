@@ -24,7 +24,7 @@ const COMMANDS: [&str; 11] = [
     "note wren 'a note'",
     "change wren body.lane_change_flashes=2 --why two",
     "read wren ./weeks-later.toml --attach ./as-left.toml",
-    "put-back wren 4 --done --why back",
+    "put-back wren 4 --done --sheet CODE --why back",
     "correct wren 3 --words 'four, not five' --why misheard",
     "enrol plover",
     "order open wren 2026-0412 --authorise body.lane_change_flashes=5 --consent 'owner, at the desk'",

@@ -69,7 +69,7 @@ fn entries_filed_at_the_same_time_stand_behind_each_other() {
     let _ = shop.run("--garage ./two note wren 'bench two: done'").done();
     let _ = shop.run("change wren body.lane_change_flashes=5 --why 'bench one: five'").done();
     let _ = shop.run("note wren 'bench one: about it'").done();
-    let _ = shop.run("put-back wren 3 --done --why 'bench one: back to three'").done();
+    let _ = shop.run("put-back wren 3 --done --sheet CODE --why 'bench one: back to three'").done();
     let _ = shop.run("correct wren 3 --words 'bench one: he said four' --why 'bench one: misheard'").done();
     // What was sealed before the two lines are brought together.
     let seal = short_seal(&mut shop);

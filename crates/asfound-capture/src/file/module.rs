@@ -2,7 +2,6 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Display;
-use std::str::FromStr;
 
 use asfound_core::definition::Identity;
 use asfound_core::document::{Collector, Node, NodeValue, Placed, TableReader};
@@ -25,8 +24,8 @@ pub(super) fn module(node: &Node, at: &str, collector: &Collector) -> ModuleRead
     ModuleReading {
         address: table.optional_parsed("address"),
         identity,
-        records: named(&table, "records", bytes),
-        settings: named::<SettingName, _>(&table, "settings", value),
+        records: named(&table, "records", RecordName::written, bytes),
+        settings: named(&table, "settings", str::parse::<SettingName>, value),
         refused: refused(&table),
         trouble_codes: table.has("trouble_codes").then(|| codes(&table)),
     }
@@ -43,16 +42,20 @@ pub(super) fn line_of_text(table: &TableReader<'_, '_>, name: &str) -> Option<St
 }
 
 /// The keys of a table as names, with what stands at each.
-fn named<N: FromStr<Err: Display> + Ord, V>(
+fn named<N: Display + Ord, E: Display, V>(
     table: &TableReader<'_, '_>,
     key: &str,
+    parse: impl Fn(&str) -> Result<N, E>,
     content: impl Fn(&Node, &str, &Collector) -> Option<V>,
 ) -> BTreeMap<N, V> {
     let mut found = BTreeMap::new();
     let Some(node) = table.get(key) else { return found };
     let Some(list) = TableReader::open_free(node, &table.path(key), table.collector()) else { return found };
     for (key, node, at) in list.entries() {
-        match key.name.parse::<N>() {
+        match parse(&key.name) {
+            Ok(name) if found.contains_key(&name) => {
+                table.collector().error(key.place, &at, format!("{name} is given twice, in two ways of writing it"));
+            }
             Ok(name) => {
                 if let Some(content) = content(node, &at, table.collector()) {
                     found.insert(name, content);
@@ -114,7 +117,7 @@ fn value(node: &Node, at: &str, collector: &Collector) -> Option<String> {
 fn refused(table: &TableReader<'_, '_>) -> BTreeSet<RecordName> {
     let mut refused = BTreeSet::new();
     for (at, text) in table.optional::<Vec<Placed<&str>>>("refused").unwrap_or_default().into_iter().enumerate() {
-        match text.value.parse::<RecordName>() {
+        match RecordName::written(text.value) {
             Ok(name) => {
                 refused.insert(name);
             }
@@ -154,7 +157,7 @@ fn freeze_frame(code: &TableReader<'_, '_>) -> Option<FreezeFrame> {
     let node = code.get("freeze_frame")?;
     let table = TableReader::open(node, &code.path("freeze_frame"), &["raw", "values"], code.collector())?;
     let raw = table.get("raw").and_then(|node| bytes(node, &table.path("raw"), table.collector()));
-    let frame = FreezeFrame { raw, values: named::<SettingName, _>(&table, "values", value) };
+    let frame = FreezeFrame { raw, values: named(&table, "values", str::parse::<SettingName>, value) };
     if table.entries().next().is_none() {
         code.error("freeze_frame", "it is empty: give `raw`, `values` or both, or leave it out");
     }

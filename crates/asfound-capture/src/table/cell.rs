@@ -86,19 +86,9 @@ pub(super) fn setting(text: &str, row: Option<&ModuleName>) -> Result<(ModuleNam
 /// The record that a cell names: four hexadecimal digits in either case, also behind `0x` or `$` (where leading
 /// zeros may be absent), or else the name of a block as it is.
 pub(super) fn record(text: &str) -> Result<RecordName, CellFault> {
-    let prefixed = ["0x", "0X", "$"].iter().find_map(|prefix| text.strip_prefix(prefix));
-    let (digits, fits) = match prefixed {
-        Some(digits) => (digits, (1..=4).contains(&digits.len())),
-        None => (text, text.len() == 4),
-    };
-    // `from_str_radix` alone would take a sign.
-    if fits
-        && digits.bytes().all(|byte| byte.is_ascii_hexdigit())
-        && let Ok(number) = u16::from_str_radix(digits, 16)
-    {
-        return Ok(RecordName::Identifier(number));
-    }
-    text.parse().map_err(|_| CellFault::Record(text.to_owned()))
+    let digits = text.len() == 4 && text.bytes().all(|byte| byte.is_ascii_hexdigit());
+    let name = if digits { RecordName::written(&text.to_ascii_uppercase()) } else { RecordName::written(text) };
+    name.map_err(|_| CellFault::Record(text.to_owned()))
 }
 
 /// The bytes in a cell: hexadecimal digits in groups of white space, `-` or `:`, each group with or without `0x`;

@@ -3,6 +3,8 @@
 use std::collections::HashMap;
 
 use asfound_core::names::{ModuleName, RecordName};
+use asfound_core::sameness::compare_texts;
+use asfound_core::trouble_code::TroubleCode;
 
 use super::reading::{RowContent, SettingCell};
 use super::rows::RowFault;
@@ -43,14 +45,24 @@ impl Said {
         let (first_name, first_said) = told(first);
         let (name, said) = told(what);
         // Two labels can come to one name and yet be two settings: `Wiper +` and `Wiper -`.
-        if folded(&first_name) != folded(&name) {
+        if !matches!(what, RowContent::TroubleCode { .. }) && folded(&first_name) != folded(&name) {
             return Standing::Contradicts(RowFault::SameName { line: *first_line, first: first_name, second: name });
         }
-        if first_said == said {
+        if first_said == said || said_alike(first, what) {
             return Standing::Repeated;
         }
         let module = module.clone();
         Standing::Contradicts(RowFault::Twice { module, name, line: *first_line, first: first_said, second: said })
+    }
+}
+
+/// Whether two rows of one setting give one value, written alike or not.
+fn said_alike(first: &RowContent, second: &RowContent) -> bool {
+    match (first, second) {
+        (RowContent::Setting { value: first, .. }, RowContent::Setting { value: second, .. }) => {
+            compare_texts(first, second).is_same()
+        }
+        _ => false,
     }
 }
 
@@ -62,7 +74,10 @@ fn subject(what: &RowContent) -> Option<Subject> {
             None => folded(setting.as_str()),
         })),
         RowContent::Record { record, .. } => Some(Subject::Record(record.clone())),
-        RowContent::TroubleCode { code, .. } => Some(Subject::TroubleCode(folded(code))),
+        RowContent::TroubleCode { code, .. } => Some(Subject::TroubleCode(match code.parse::<TroubleCode>() {
+            Ok(code) if code.base().is_some() => code.to_string(),
+            _ => folded(code),
+        })),
         RowContent::Identity(_) => None,
     }
 }

@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 
 use asfound_core::names::ModuleName;
+use asfound_core::sameness::compare_identity_texts;
 
 use super::column::ColumnKey;
 use super::reading::{RowContent, TableIdentity, TableRow};
@@ -28,7 +29,7 @@ impl Identities {
         text: &str,
     ) -> Result<(), RowFault> {
         if let Some((first_line, first)) = self.parts.get(&(module.clone(), key)) {
-            if first == text {
+            if compare_identity_texts(first, text).is_same() {
                 return Ok(());
             }
             return Err(RowFault::Twice {

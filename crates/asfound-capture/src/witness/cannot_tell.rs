@@ -4,12 +4,13 @@ use asfound_core::entry::{WireAnswer, WireWrite};
 use asfound_core::names::ModuleName;
 use asfound_core::state::State;
 
-use super::drawing::same_record;
 use super::{Heard, Placing};
 
 /// Something that the logs do not tell. Writes are given by their place in [`WitnessBody::writes`](asfound_core::entry::WitnessBody::writes).
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum CannotTell {
+    /// Something in the log was mended to make a write out.
+    Mended(usize),
     /// A write has no answer, and was not read back.
     WhetherWritten(usize),
     /// A write has no answer; it was read back.
@@ -41,14 +42,18 @@ pub(super) fn cannot_tell(heard: &Heard, placing: &Placing, writes: &[WireWrite]
             continue;
         }
         match (write.answer, write.read_back_agrees()) {
-            _ if write.written.is_none() => list.push(CannotTell::WhatWasWritten(place)),
+            _ if write.written.is_none() && write.left().is_none() => list.push(CannotTell::WhatWasWritten(place)),
             (_, Some(false)) => list.push(CannotTell::ReadBackOtherwise(place)),
             (WireAnswer::None, None) => list.push(CannotTell::WhetherWritten(place)),
             (WireAnswer::None, Some(true)) => list.push(CannotTell::NotAnswered(place)),
-            (_, None) => list.push(CannotTell::NotReadBack(place)),
+            (_, None) if write.written.is_some() => list.push(CannotTell::NotReadBack(place)),
+            (_, None) => {}
             (_, Some(true)) => {}
         }
-        let first = !writes[..place].iter().any(|other| same_record(other, write));
+        if !write.mended.is_empty() && write.left().is_some() {
+            list.push(CannotTell::Mended(place));
+        }
+        let first = !writes[..place].iter().any(|other| other.same_record(write));
         if first && write.found.is_none() && !known() {
             list.push(CannotTell::NotReadBefore(place));
         }

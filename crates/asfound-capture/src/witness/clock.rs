@@ -56,7 +56,7 @@ pub(super) fn find(
             if recorded.may_be(&told.write, history, definitions) {
                 let later = told.write.at.map_or(0, |at| milliseconds(recorded.happened - at));
                 if !dated || later.abs() <= milliseconds(WINDOW) {
-                    let alters = recorded.altered_by(&told.write, history, definitions);
+                    let alters = recorded.altered_by(told, history, definitions);
                     candidates.push(Candidate { write, work, later, alters });
                 }
             }
@@ -97,22 +97,21 @@ pub(super) fn find(
 /// An entry tells of what was found first and left last: writes in between, of the same record, are its work too.
 fn writes_before(writes: &mut [WriteTold], last: usize, work: &Work) {
     let Some(found) = work.found() else { return };
-    let write = &writes[last].write;
-    if write.found.as_ref() == Some(found) {
+    if writes[last].before.as_ref() == Some(found) {
         return;
     }
-    let place = (write.module.clone(), write.record.clone());
     let mut between = Vec::new();
     for at in (0..last).rev() {
         let other = &writes[at].write;
-        if (&other.module, &other.record) != (&place.0, &place.1) || other.answer != WireAnswer::Accepted {
+        if !other.same_record(&writes[last].write) || other.answer != WireAnswer::Accepted {
             continue;
         }
-        if other.entry.is_some() {
+        // What another tester wrote in between is not the entry's.
+        if other.entry.is_some() || other.tester != writes[last].write.tester {
             return;
         }
         between.push(at);
-        if other.found.as_ref() == Some(found) {
+        if writes[at].before.as_ref() == Some(found) {
             between.into_iter().for_each(|at| writes[at].write.entry = Some(work.entry));
             return;
         }

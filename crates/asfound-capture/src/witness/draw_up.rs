@@ -17,9 +17,10 @@ use time::{Duration, OffsetDateTime};
 use super::at_hand::AtHand;
 use super::cannot_tell::{CannotTell, cannot_tell};
 use super::clock::{Clock, find, milliseconds, tells_the_date};
-use super::drawing::Drawing;
+use super::drawing::{Drawing, repeats};
 use super::identity::VIN;
 use super::readings::{Side, Source, was_read};
+use super::tester::{TesterWrites, testers};
 use super::told::Told;
 use super::works::{Work, works};
 use super::{Heard, Placing};
@@ -27,8 +28,10 @@ use super::{Heard, Placing};
 /// On what terms entries are drawn up.
 #[derive(Debug, Clone)]
 pub struct Terms {
-    /// Whether writes that the journal knows nothing of were the work of whoever files them.
+    /// Whether writes that the journal knows nothing of were the work of whoever files them: those of one tester.
     pub claimed: bool,
+    /// Where the testers asked whose writes are claimed; empty where one alone wrote, or the one whose work the journal has.
+    pub testers: Vec<String>,
     /// When the logs began, where their clock was wrong or there is none.
     pub began: Option<OffsetDateTime>,
     /// The present moment.
@@ -92,6 +95,22 @@ pub enum WitnessError {
     /// No module that is known by name has anything to tell.
     #[error("no module in the logs is known by name")]
     Nobody,
+    /// No tester asked there and wrote something.
+    #[error("no tester wrote from `{said}` (those that did: {})", .there.join("; "))]
+    NoTester {
+        /// What somebody says.
+        said: String,
+        /// Those that wrote.
+        there: Vec<String>,
+    },
+    /// Somebody else wrote a record between own writes, and nobody read it in between.
+    #[error("{module} record {record}: another tester wrote it between your writes, and nobody read it there")]
+    Between {
+        /// The module.
+        module: ModuleName,
+        /// The record.
+        record: RecordName,
+    },
     /// A reading made of the logs cannot be filed.
     #[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
     Reading(Vec<ReadingProblem>),
@@ -146,8 +165,11 @@ pub struct Drawn {
     pub witness: WitnessBody,
     /// The clocks.
     pub clock: Clock,
-    /// Writes that altered something and that the journal does not know, by their place in [`WitnessBody::writes`].
+    /// Writes that may have altered something, that the journal does not know and nobody claims, by their place in
+    /// [`WitnessBody::writes`].
     pub open: Vec<usize>,
+    /// Who wrote, tester by tester.
+    pub testers: Vec<TesterWrites>,
     /// What is not taken over.
     pub left_out: Vec<LeftOut>,
     /// What the logs do not tell.
@@ -187,6 +209,13 @@ pub fn draw_up(asked: Asked<'_>) -> Result<Drawn, WitnessError> {
     let mut told = Told::of(heard, placing);
     let recorded = works(entries, history);
     let clock = clock(heard, &mut told, &recorded, history, definitions, terms)?;
+    let mut writes: Vec<WireWrite> = told.writes.iter().map(|told| told.write.clone()).collect();
+    repeats(&told.writes, &mut writes);
+    for (told, write) in told.writes.iter_mut().zip(&writes) {
+        told.write.entry = write.entry;
+    }
+    let testers = testers(&told.writes);
+    let claimed = claimed(&testers, &writes, terms)?;
     let at_hand = AtHand::new(entries, &told.writes, &clock);
     let first_write = told.writes.iter().find(|told| told.write.answer != WireAnswer::Refused).map(|told| told.number);
     let source = Source {
@@ -209,12 +238,11 @@ pub fn draw_up(asked: Asked<'_>) -> Result<Drawn, WitnessError> {
     let only = if was_read(entries) { ReadingRole::Check } else { ReadingRole::AsFound };
     let role = if first_write.is_some() { ReadingRole::AsFound } else { only };
     drawing.reading(&source, (Side::Before, role), &at_hand.found)?;
-    let mut writes: Vec<WireWrite> = told.writes.iter().map(|told| told.write.clone()).collect();
-    let open = drawing.changes(&told.writes, &mut writes, &at_hand);
+    let open = drawing.changes(&told.writes, &mut writes, &at_hand, &claimed)?;
+    repeats(&told.writes, &mut writes);
     let as_left = drawing.reading(&source, (Side::After, ReadingRole::AsLeft), &at_hand.found)?;
     for (place, write) in writes.iter_mut().enumerate() {
-        let bytes_unknown = write.answer == WireAnswer::Accepted && write.written.is_none();
-        if bytes_unknown || (open.contains(&place) && !terms.claimed) {
+        if open.contains(&place) {
             write.shown_by = write.shown_by.or(as_left);
         }
     }
@@ -227,13 +255,38 @@ pub fn draw_up(asked: Asked<'_>) -> Result<Drawn, WitnessError> {
         modules: modules(heard, placing),
         writes,
         actions: told.actions.clone(),
+        moved: told.moved.clone(),
     };
     let last = heard.logs.iter().filter_map(|log| log.last).max();
     drawing.entry(told.shifted(last), Body::Witness(witness.clone()), Vec::new(), Vec::new());
     let Drawing { entries, left_out, restricted, .. } = drawing;
-    let open = if terms.claimed { Vec::new() } else { open };
     let restricted = restricted.into_iter().collect();
-    Ok(Drawn { entries, witness, clock, open, left_out, cannot_tell, restricted })
+    Ok(Drawn { entries, witness, clock, open, testers, left_out, cannot_tell, restricted })
+}
+
+/// The writes that whoever files the logs claims: those of the testers that they name; where they name none, of the one tester that
+/// wrote, or of the one whose work alone the journal has already.
+fn claimed(testers: &[TesterWrites], writes: &[WireWrite], terms: &Terms) -> Result<BTreeSet<usize>, WitnessError> {
+    for said in &terms.testers {
+        if !testers.iter().any(|tester| tester.is(said)) {
+            let there = testers.iter().map(|tester| tester.addresses.join(", ")).collect();
+            return Err(WitnessError::NoTester { said: said.clone(), there });
+        }
+    }
+    if !terms.claimed {
+        return Ok(BTreeSet::new());
+    }
+    let known = |tester: &&TesterWrites| tester.writes.iter().any(|place| writes[*place].entry.is_some());
+    let named = |tester: &&TesterWrites| terms.testers.iter().any(|said| tester.is(said));
+    let mine: Vec<&TesterWrites> = match (terms.testers.is_empty(), testers) {
+        (false, _) => testers.iter().filter(named).collect(),
+        (true, [only]) => vec![only],
+        (true, _) => match testers.iter().filter(known).collect::<Vec<_>>().as_slice() {
+            [only] => vec![*only],
+            _ => Vec::new(),
+        },
+    };
+    Ok(mine.into_iter().flat_map(|tester| tester.writes.iter().copied()).collect())
 }
 
 fn known_already(heard: &Heard, entries: &[Entry]) -> Result<(), WitnessError> {
@@ -295,7 +348,10 @@ fn clock(
 fn modules(heard: &Heard, placing: &Placing) -> BTreeMap<ModuleName, Vec<BusPlace>> {
     let mut modules: BTreeMap<ModuleName, Vec<_>> = BTreeMap::new();
     for placed in &placing.placed {
-        modules.entry(placed.module.clone()).or_default().push(heard.modules[placed.heard].place());
+        let here = &heard.modules[placed.heard];
+        let places = modules.entry(placed.module.clone()).or_default();
+        places.push(here.place());
+        places.extend(here.other_places());
     }
     modules
 }

@@ -9,7 +9,7 @@ use asfound_core::entry::{
 };
 use asfound_core::names::{EntryNumber, SettingPath};
 use asfound_core::plan::restricted_systems;
-use asfound_core::reading::{MissingItem, ReadingRemark};
+use asfound_core::reading::{MissingItem, ModuleReading, Reading, ReadingRemark};
 use asfound_core::safety::SafetyTag;
 use asfound_core::state::State;
 use asfound_core::value::HexBytes;
@@ -17,7 +17,7 @@ use time::OffsetDateTime;
 
 use super::at_hand::{AtHand, FoundAgain};
 use super::draw_up::{Asked, DrawnEntry, LeftOut, WitnessError};
-use super::readings::{Later, Side, Source, examined};
+use super::readings::{Later, Side, Source, Taken, examined};
 use super::told::WriteTold;
 
 /// Entries that are being drawn up.
@@ -83,44 +83,87 @@ impl Drawing<'_> {
         Ok(self.entry(taken.at, Body::Reading(examined.body), examined.remarks, examined.missing))
     }
 
-    /// Goes through the writes: which of them altered something that the journal does not know. Where they are claimed,
-    /// they become changes; one change holds what was written until a record is written again.
-    pub(super) fn changes(&mut self, told: &[WriteTold], writes: &mut [WireWrite], at_hand: &AtHand<'_>) -> Vec<usize> {
+    /// Goes through the writes: which of them altered something that the journal does not know. Those that are `claimed` become
+    /// changes; one change holds what was written until a record is written again. Gives the others.
+    pub(super) fn changes(
+        &mut self,
+        told: &[WriteTold],
+        writes: &mut [WireWrite],
+        at_hand: &AtHand<'_>,
+        claimed: &BTreeSet<usize>,
+    ) -> Result<Vec<usize>, WitnessError> {
         let mut open = Vec::new();
         let mut change: Vec<usize> = Vec::new();
         for (place, told) in told.iter().enumerate() {
             let write = &told.write;
-            if !is_unknown(write) {
+            if writes[place].entry.is_some() || !asks_whose(told) {
                 continue;
             }
+            let is_claimed = claimed.contains(&place);
             let seen = (told.number, write.at);
             if let Some(entry) = at_hand.entry(&write.module, Some(&write.record), seen) {
                 let later = at_hand.entries.iter().find(|one| one.number == entry);
                 let shows = later.filter(|one| matches!(one.body, Body::Reading(_)));
                 writes[place].shown_by = shows.map(|one| one.number);
-                if shows.is_none() {
+                if shows.is_none() || is_claimed {
                     let (module, record) = (write.module.clone(), write.record.clone());
-                    let left_out = LeftOut::Later { module, record, entry };
-                    self.left_out(left_out);
+                    self.left_out(LeftOut::Later { module, record, entry });
+                }
+                writes[place].own = is_claimed;
+                if !is_claimed {
+                    open.push(place);
                 }
                 continue;
             }
             // Where it was not read before, the journal says whether it altered anything.
             let known = self.state.record(&write.module, &write.record).map(|known| &known.bytes);
-            if write.found.is_none() && known == write.written.as_ref() {
+            if told.before.is_none() && known.is_some() && known == content(write) {
                 continue;
             }
-            open.push(place);
-            if !self.asked.terms.claimed {
+            if !is_claimed {
+                open.push(place);
                 continue;
             }
-            if change.iter().any(|other| same_record(&writes[*other], write)) {
+            if change.iter().any(|other| writes[*other].same_record(write)) {
                 self.change(&std::mem::take(&mut change), writes);
+            }
+            if self.differs_from(told) {
+                self.change(&std::mem::take(&mut change), writes);
+                self.read_between(told)?;
             }
             change.push(place);
         }
         self.change(&change, writes);
-        open
+        Ok(open)
+    }
+
+    /// Whether the record held something else before a write than what the journal has of it by now.
+    fn differs_from(&self, told: &WriteTold) -> bool {
+        let known = self.state.record(&told.write.module, &told.write.record).map(|known| &known.bytes);
+        // What has another length is not taken over into readings either.
+        known.zip(told.before.as_ref()).is_some_and(|(known, before)| known.len() == before.len() && known != before)
+    }
+
+    /// Files what was read before a write, where it is something else than what own work left: what somebody else wrote in
+    /// between does not become part of the change.
+    fn read_between(&mut self, told: &WriteTold) -> Result<(), WitnessError> {
+        let (module, record) = (told.write.module.clone(), told.write.record.clone());
+        let (Some(at), Some(before)) = (told.read_before, told.before.clone()) else {
+            return Err(WitnessError::Between { module, record });
+        };
+        let mut reading = Reading { tool: self.asked.terms.tool.clone(), ..Reading::default() };
+        let read = ModuleReading { records: [(record, before)].into(), ..ModuleReading::default() };
+        reading.modules.insert(module, read);
+        let examined = examined(
+            &Taken { reading, at },
+            ReadingRole::Check,
+            &self.state,
+            self.asked.definitions,
+            self.asked.terms.now,
+        )
+        .map_err(WitnessError::Reading)?;
+        self.entry(at, Body::Reading(examined.body), examined.remarks, examined.missing);
+        Ok(())
     }
 
     fn change(&mut self, places: &[usize], writes: &mut [WireWrite]) {
@@ -131,7 +174,7 @@ impl Drawing<'_> {
         let mut restricted = BTreeSet::new();
         for place in places {
             let write = &writes[*place];
-            let Some(left) = write.written.clone() else { continue };
+            let Some(left) = content(write).cloned() else { continue };
             let (module, record) = (&write.module, &write.record);
             let found = self.state.record(module, record).map(|known| known.bytes.clone());
             if found.as_ref() == Some(&left) {
@@ -152,6 +195,8 @@ impl Drawing<'_> {
             work.effects.records.push(RecordEffect { module: module.clone(), record: record.clone(), found, left });
         }
         if work.effects == Effects::default() {
+            // Nothing is there that could be filed: the bytes are not known, or the journal has them.
+            places.iter().for_each(|place| writes[*place].own = true);
             return;
         }
         work.effects.records.sort_by(|a, b| (&a.module, &a.record).cmp(&(&b.module, &b.record)));
@@ -161,22 +206,54 @@ impl Drawing<'_> {
         self.restricted.extend(restricted);
         let number = self.entry(writes[*first].at, Body::Change(work), Vec::new(), Vec::new());
         for place in places {
-            writes[*place].entry = number;
+            let is_in = |effect: &RecordEffect| {
+                (&effect.module, &effect.record) == (&writes[*place].module, &writes[*place].record)
+            };
+            let filed = self.entries.last().and_then(|entry| entry.body.effects());
+            if filed.is_some_and(|effects| effects.records.iter().any(is_in)) {
+                writes[*place].entry = number;
+            } else {
+                writes[*place].own = true;
+            }
         }
     }
 }
 
-/// Whether both are of the same record.
-pub(super) fn same_record(a: &WireWrite, b: &WireWrite) -> bool {
-    (&a.module, &a.record) == (&b.module, &b.record)
+/// What a write left as far as the logs tell: what was written, or what was read after it.
+fn content(write: &WireWrite) -> Option<&HexBytes> {
+    match write.answer {
+        WireAnswer::Accepted => write.written.as_ref().or(write.read_back.as_ref()),
+        // Without an answer, only what was read tells that it was written.
+        WireAnswer::None => write.read_back.as_ref(),
+        WireAnswer::Refused => None,
+    }
 }
 
-/// Whether a write was made, as far as the logs tell, with bytes that are known, and no entry recorded it.
-fn is_unknown(write: &WireWrite) -> bool {
-    let made = match write.answer {
-        WireAnswer::Accepted => true,
-        WireAnswer::None => write.read_back_agrees() == Some(true),
-        WireAnswer::Refused => false,
-    };
-    made && write.entry.is_none() && write.written.is_some() && write.found != write.written
+/// Whether a write may have altered something, so that somebody has to say whose it was.
+fn asks_whose(told: &WriteTold) -> bool {
+    match (told.write.answer, told.altered) {
+        (WireAnswer::Refused, _) => false,
+        (WireAnswer::Accepted, altered) => altered != Some(false),
+        (WireAnswer::None, Some(altered)) => altered,
+        (WireAnswer::None, None) => told.before.is_none() && told.write.read_back_agrees() == Some(true),
+    }
+}
+
+/// Gives each write that repeats the one before it to the entry that this one belongs to: the same bytes again, by the same tester.
+pub(super) fn repeats(told: &[WriteTold], writes: &mut [WireWrite]) {
+    for place in 0..writes.len() {
+        let write = &writes[place];
+        if write.entry.is_some() || write.own || write.answer != WireAnswer::Accepted || write.left().is_none() {
+            continue;
+        }
+        let made = |other: &&WireWrite| other.same_record(write) && other.answer != WireAnswer::Refused;
+        let Some(earlier) = writes[..place].iter().rev().find(made) else { continue };
+        let same = earlier.written.as_ref().or_else(|| earlier.left()) == write.left();
+        // A first try without an answer and a second one are one alteration.
+        let tried_again = earlier.answer == WireAnswer::None && earlier.read_back.is_none();
+        if same && earlier.tester == write.tester && (told[place].altered == Some(false) || tried_again) {
+            let (entry, own) = (earlier.entry, earlier.own);
+            (writes[place].entry, writes[place].own) = (entry, own);
+        }
+    }
 }

@@ -7,6 +7,7 @@ use asfound_wire::conversation::{Conversations, ModuleAddress, ModuleTimeline, T
 use asfound_wire::frame::Interface;
 
 use super::address::{module_text, tester_text};
+use super::mirrored::unite_mirrored;
 
 /// A module on the bus.
 #[derive(Debug, Clone)]
@@ -15,8 +16,12 @@ pub struct HeardModule {
     pub bus: Option<String>,
     /// Where it answers. The number of the bus in it is that of the first log in which it speaks.
     pub address: ModuleAddress,
+    /// Where it answers besides, another tester each time.
+    pub also: Vec<ModuleAddress>,
     /// What was done to it, in the order of the logs.
     pub timeline: ModuleTimeline,
+    /// Other buses on which the same was heard at the same time.
+    pub mirrored: Vec<String>,
 }
 
 /// What was heard in one or more logs.
@@ -31,6 +36,8 @@ pub struct Heard {
     /// Requests to several modules that nobody answered.
     pub to_nobody: u64,
     numbers: u64,
+    /// Where each log ends: what was done between two of them nobody heard.
+    pub(super) ends: Vec<u64>,
 }
 
 impl HeardModule {
@@ -38,6 +45,16 @@ impl HeardModule {
     pub fn place(&self) -> BusPlace {
         let asked: BTreeSet<String> = self.timeline.testers.iter().copied().map(tester_text).collect();
         BusPlace { asked: asked.into_iter().collect(), answers: module_text(self.address) }
+    }
+
+    /// Every address at which it answers.
+    pub fn addresses(&self) -> impl Iterator<Item = ModuleAddress> {
+        std::iter::once(self.address).chain(self.also.iter().copied())
+    }
+
+    /// Where it speaks besides.
+    pub fn other_places(&self) -> impl Iterator<Item = BusPlace> {
+        self.also.iter().map(|address| BusPlace { asked: Vec::new(), answers: module_text(*address) })
     }
 
     /// How it is named on the command line: `7E0:7E8`, or `0E00` on IP; the pair by which it was asked itself comes first.
@@ -77,15 +94,16 @@ impl HeardModule {
 }
 
 impl Heard {
-    /// Adds what was heard in the next log. `numbers` is how many frames and messages on IP it had, `broken` how many
+    /// Adds what was heard in the next logs, which follow each other. `numbers` is how many frames and messages on IP it had, `broken` how many
     /// messages did not get through.
     pub fn add(
         &mut self,
-        log: WitnessedLog,
+        logs: impl IntoIterator<Item = WitnessedLog>,
         conversations: Conversations,
         buses: &BTreeMap<Interface, String>,
         (numbers, broken): (u64, u64),
     ) {
+        let first_new = self.modules.len();
         for (address, timeline) in conversations.modules {
             let bus = match address {
                 ModuleAddress::Can(channel) => buses.get(&channel.interface).filter(|name| !name.is_empty()).cloned(),
@@ -98,13 +116,45 @@ impl Heard {
                 None => {
                     let mut all = ModuleTimeline::default();
                     all.then(timeline, self.numbers);
-                    self.modules.push(HeardModule { bus, address, timeline: all });
+                    self.modules.push(HeardModule {
+                        bus,
+                        address,
+                        also: Vec::new(),
+                        timeline: all,
+                        mirrored: Vec::new(),
+                    });
                 }
             }
         }
         self.numbers += numbers;
+        self.ends.push(self.numbers);
         self.broken += broken;
         self.to_nobody += conversations.to_nobody;
-        self.logs.push(log);
+        self.logs.extend(logs);
+        self.unite_answers(first_new);
+        unite_mirrored(&mut self.modules);
+    }
+
+    /// In normal fixed addressing a module answers every tester at an address of its own: 18DA, tester, module (ISO 15765-2).
+    fn unite_answers(&mut self, from: usize) {
+        let source = |module: &HeardModule| match module.address {
+            ModuleAddress::Can(channel) => {
+                let (number, fixed) = (channel.id.number(), channel.id.is_extended() && channel.address.is_none());
+                (fixed && number >> 16 == 0x18DA).then_some(number & 0xFF)
+            }
+            ModuleAddress::Ip(_) => None,
+        };
+        let mut place = self.modules.len();
+        while place > from {
+            place -= 1;
+            let module = &self.modules[place];
+            let Some(here) = source(module) else { continue };
+            let same = |other: &HeardModule| other.bus == module.bus && source(other) == Some(here);
+            if let Some(first) = self.modules[..place].iter().position(same) {
+                let module = self.modules.remove(place);
+                self.modules[first].also.push(module.address);
+                self.modules[first].timeline.unite(module.timeline);
+            }
+        }
     }
 }

@@ -88,7 +88,9 @@ pub fn place(
     let mut names: Vec<Option<(ModuleName, How)>> = vec![None; heard.modules.len()];
     let mut told: Vec<Option<&SaidModule>> = vec![None; heard.modules.len()];
     for said in said {
-        let is = |module: &HeardModule| said.is(module.address, module.timeline.testers.iter().copied());
+        let is = |module: &HeardModule| {
+            module.addresses().any(|address| said.is(address, module.timeline.testers.iter().copied()))
+        };
         let place = heard.modules.iter().position(is).ok_or_else(|| PlacingError::NotHeard(said.clone()))?;
         let other = told.iter().flatten().find(|other| other.module == said.module && **other != said);
         if let Some(other) = told[place].filter(|other| other.module != said.module).or(other.copied()) {

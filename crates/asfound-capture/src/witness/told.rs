@@ -1,12 +1,17 @@
 //! What the logs tell of each record: writes with what was read before and after, and what was read first and last.
 
-use asfound_core::entry::{WireAction, WireAnswer, WireWrite};
+use asfound_core::entry::{Mending, WireAction, WireAnswer, WireGap, WireMovement, WireWrite, altered, held_before};
 use asfound_core::names::{ModuleName, RecordName};
 use asfound_core::value::HexBytes;
-use asfound_wire::conversation::{ActionKind, ModuleTimeline, RecordHappening, RecordTimeline, WriteOutcome};
+use asfound_wire::conversation::{
+    ActionKind, ModuleTimeline, RecordHappening, RecordTimeline, WriteOutcome, WriteStory,
+};
 use asfound_wire::frame::Moment;
 use time::{Duration, OffsetDateTime};
 
+use super::address::tester_text;
+use super::moved::movements;
+use super::tester::Tester;
 use super::words::action;
 use super::{Heard, Placing};
 
@@ -18,6 +23,14 @@ const MOST_ACTIONS: usize = 500;
 pub(super) struct WriteTold {
     pub(super) number: u64,
     pub(super) write: WireWrite,
+    /// Who asked, where the logs tell it.
+    pub(super) tester: Option<Tester>,
+    /// What the record held before it: what was read last, or what the write before it left.
+    pub(super) before: Option<HexBytes>,
+    /// Whether that was read, and when.
+    pub(super) read_before: Option<Option<OffsetDateTime>>,
+    /// Whether it altered the record, as far as the logs tell.
+    pub(super) altered: Option<bool>,
 }
 
 /// Some bytes that were read.
@@ -50,6 +63,7 @@ pub(super) struct Told {
     pub(super) writes: Vec<WriteTold>,
     pub(super) records: Vec<RecordTold>,
     pub(super) actions: Vec<WireAction>,
+    pub(super) moved: Vec<WireMovement>,
 }
 
 /// A moment of a log as a date, to the millisecond.
@@ -68,8 +82,10 @@ impl Told {
                 told.record(&placed.module, *record, events);
             }
             actions.extend(actions_of(&placed.module, timeline));
+            told.moved.extend(movements(heard, &placed.module, timeline));
         }
         told.writes.sort_by_key(|told| told.number);
+        told.hold_against_each_other();
         actions.sort_by_key(|(number, _)| *number);
         told.actions = actions.into_iter().map(|(_, action)| action).collect();
         told
@@ -79,8 +95,12 @@ impl Told {
     pub(super) fn put_later(&mut self, later: Duration, otherwise: Option<OffsetDateTime>) {
         (self.later, self.otherwise) = (later, otherwise);
         let shifted = |at: &mut Option<OffsetDateTime>| *at = at.map(|at| at + later).or(otherwise);
-        self.writes.iter_mut().for_each(|told| shifted(&mut told.write.at));
+        for told in &mut self.writes {
+            shifted(&mut told.write.at);
+            told.read_before.iter_mut().for_each(shifted);
+        }
         self.actions.iter_mut().for_each(|action| shifted(&mut action.at));
+        self.moved.iter_mut().for_each(|moved| [&mut moved.from, &mut moved.until].into_iter().for_each(shifted));
         for told in &mut self.records {
             told.before.iter_mut().chain(&mut told.after).for_each(|seen| shifted(&mut seen.at));
             told.refused.iter_mut().for_each(|(_, at)| shifted(at));
@@ -92,29 +112,30 @@ impl Told {
         at.map(|at| at + self.later).or(self.otherwise)
     }
 
+    /// Says of each write what the record held before it: a write is judged against the one before it.
+    fn hold_against_each_other(&mut self) {
+        let writes: Vec<WireWrite> = self.writes.iter().map(|told| told.write.clone()).collect();
+        for (place, told) in self.writes.iter_mut().enumerate() {
+            told.before = held_before(&writes, place).cloned();
+            told.altered = altered(&writes, place);
+            let earlier = writes[..place].iter().rev().filter(|earlier| earlier.same_record(&writes[place]));
+            let unread = earlier.take_while(|earlier| earlier.read_back.is_none());
+            if unread.into_iter().any(|earlier| earlier.answer != WireAnswer::Refused) {
+                told.read_before = None;
+            }
+        }
+    }
+
     fn record(&mut self, module: &ModuleName, record: u16, events: &RecordTimeline) {
-        let is_write = |what: &RecordHappening| matches!(what, RecordHappening::Write { .. });
-        let numbers = events.events().iter().filter(|event| is_write(&event.what)).map(|event| event.number);
-        for (number, story) in numbers.zip(events.writes()) {
-            let bytes = |bytes: &[u8]| HexBytes::from(bytes.to_vec());
-            let (answer, refusal) = match story.outcome {
-                WriteOutcome::Accepted => (WireAnswer::Accepted, None),
-                WriteOutcome::Refused(why) => (WireAnswer::Refused, Some(HexBytes::from(vec![why.0]))),
-                WriteOutcome::NoAnswer => (WireAnswer::None, None),
-            };
-            let write = WireWrite {
-                module: module.clone(),
-                record: RecordName::Identifier(record),
-                at: date(story.at),
-                found: story.before.map(|(found, _)| bytes(found)),
-                written: story.written.map(bytes),
-                answer,
-                refusal,
-                read_back: story.after.map(|(after, _)| bytes(after)),
-                entry: None,
-                shown_by: None,
-            };
-            self.writes.push(WriteTold { number, write });
+        for story in events.writes() {
+            self.writes.push(WriteTold {
+                number: story.number,
+                write: write(module, record, &story),
+                tester: story.tester.map(Tester),
+                before: None,
+                read_before: story.before.map(|(_, at)| date(at)),
+                altered: None,
+            });
         }
         let all = events.events();
         // What was refused altered nothing.
@@ -137,6 +158,45 @@ impl Told {
         let never = before.is_none() && after.is_none() && first_write.is_none();
         let refused = refusal.filter(|_| never).map(|event| (event.number, date(event.at)));
         self.records.push(RecordTold { module: module.clone(), record, before, after, refused });
+    }
+}
+
+fn write(module: &ModuleName, record: u16, story: &WriteStory<'_>) -> WireWrite {
+    let bytes = |bytes: &[u8]| HexBytes::from(bytes.to_vec());
+    let (answer, refusal) = match story.outcome {
+        WriteOutcome::Accepted => (WireAnswer::Accepted, None),
+        WriteOutcome::Refused(why) => (WireAnswer::Refused, Some(HexBytes::from(vec![why.0]))),
+        WriteOutcome::NoAnswer => (WireAnswer::None, None),
+    };
+    let gap = story.gap.map(|gap| WireGap {
+        before: bytes(&gap.before),
+        missing: gap.missing,
+        after: (!gap.after.is_empty()).then(|| bytes(&gap.after)),
+    });
+    let mut mended: Vec<Mending> = story.mended.iter().map(mending).collect();
+    if story.written.is_none() {
+        mended.push(if gap.is_some() { Mending::PartMissing } else { Mending::RequestMissing });
+    }
+    mended.sort_unstable();
+    WireWrite {
+        at: date(story.at),
+        found: story.before.map(|(found, _)| bytes(found)),
+        written: story.written.map(bytes),
+        refusal,
+        read_back: story.after.map(|(after, _)| bytes(after)),
+        tester: story.tester.map(tester_text),
+        mended,
+        gap,
+        ..WireWrite::new(module.clone(), RecordName::Identifier(record), answer)
+    }
+}
+
+fn mending(one: asfound_wire::transport::Mending) -> Mending {
+    use asfound_wire::transport::Mending as InLog;
+    match one {
+        InLog::OutOfOrder => Mending::OutOfOrder,
+        InLog::AcrossLogs => Mending::AcrossLogs,
+        InLog::Doubled => Mending::Doubled,
     }
 }
 

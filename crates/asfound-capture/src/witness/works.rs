@@ -8,6 +8,8 @@ use asfound_core::names::{EntryNumber, ModuleName, RecordName, SettingName};
 use asfound_core::value::HexBytes;
 use time::OffsetDateTime;
 
+use super::told::WriteTold;
+
 /// What work left at one place.
 enum Left {
     Record { record: RecordName, found: Option<HexBytes>, left: HexBytes, settings: Vec<SettingName> },
@@ -56,7 +58,8 @@ impl Work {
 
     /// Whether a write on the bus could be this: the same bytes, or the same in the settings that the entry is about.
     pub(super) fn may_be(&self, write: &WireWrite, history: &History, definitions: &DefinitionSet) -> bool {
-        let Some(written) = &write.written else { return false };
+        // Where its bytes are not in the log, what was read back tells them.
+        let Some(written) = write.written.as_ref().or_else(|| write.left()) else { return false };
         if write.module != self.module || write.answer == WireAnswer::Refused {
             return false;
         }
@@ -80,8 +83,8 @@ impl Work {
 
     /// Whether a write altered what the entry is about, as far as can be told: where the log does not show what was there before,
     /// it may have.
-    pub(super) fn altered_by(&self, write: &WireWrite, history: &History, definitions: &DefinitionSet) -> bool {
-        let (Some(found), Some(written)) = (&write.found, &write.written) else { return true };
+    pub(super) fn altered_by(&self, told: &WriteTold, history: &History, definitions: &DefinitionSet) -> bool {
+        let (Some(found), Some(written)) = (&told.before, told.write.left()) else { return true };
         match self.same_settings(found, written, history, definitions) {
             Some(same) => !same,
             None => found != written,

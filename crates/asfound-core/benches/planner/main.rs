@@ -13,7 +13,7 @@ use std::time::{Duration, Instant};
 use asfound_core::entry::Entry;
 use asfound_core::history::History;
 use asfound_core::names::EntryNumber;
-use asfound_core::plan::{PutBackWish, plan, put_back};
+use asfound_core::plan::{PutBackWish, acknowledge, plan, put_back};
 use vehicles::{Made, Size};
 
 /// What was measured for one vehicle and one length of journal; medians.
@@ -59,7 +59,7 @@ fn measure(size: Size, length: usize, once: bool) -> Row {
     let (set, raised) = median(once, || plan(&history, definitions, &raise).expect("there is a plan"));
     assert!(raised.blocked.is_empty() && raised.broken_before.is_empty());
     assert_eq!(raised.steps.iter().filter(|step| step.intermediate.is_some()).count(), size.knots);
-    let entries = made.done(entries, raised.work(Vec::new()));
+    let entries = made.done(entries, acknowledge(&raised, &[]).expect("nothing of it is restricted").work());
     let history = traced(&entries);
     let last = u32::try_from(entries.len()).expect("a journal");
     // What was put back before is not taken back again: that would make it anew.

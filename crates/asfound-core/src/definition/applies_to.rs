@@ -3,6 +3,7 @@
 use super::{Identity, Pattern, SoftwareRange};
 use crate::document::Place;
 use crate::names::ModuleName;
+use crate::sameness::identity_key;
 
 /// Which modules a definition is for: one role, and conditions on what a module of that role says about itself.
 #[derive(Debug, Clone)]
@@ -55,7 +56,7 @@ impl AppliesTo {
     /// Whether both ask for exactly the same, so that every module that fits one fits the other.
     pub(super) fn is_same(&self, other: &Self) -> bool {
         let sorted = |patterns: &[Pattern]| {
-            let mut patterns = patterns.to_vec();
+            let mut patterns: Vec<String> = patterns.iter().map(|pattern| identity_key(pattern.as_str())).collect();
             patterns.sort();
             patterns.dedup();
             patterns

@@ -40,8 +40,14 @@ impl TwoFit {
 }
 
 /// Many definitions, sorted by name.
+///
+/// Some of them may be spare ones: they are asked only for a module that none of the others fits, and then in the order in
+/// which they were taken in.
 #[derive(Debug, Clone, Default)]
-pub struct DefinitionSet(BTreeMap<DefinitionId, Definition>);
+pub struct DefinitionSet {
+    all: BTreeMap<DefinitionId, Definition>,
+    spare: Vec<DefinitionId>,
+}
 
 impl DefinitionSet {
     /// An empty set.
@@ -51,45 +57,67 @@ impl DefinitionSet {
 
     /// Takes in a definition, unless its name is taken.
     pub fn add(&mut self, definition: Definition) -> Result<(), SameId> {
-        if self.0.contains_key(definition.id()) {
+        if self.all.contains_key(definition.id()) {
             return Err(SameId { id: definition.id().clone() });
         }
-        self.0.insert(definition.id().clone(), definition);
+        self.all.insert(definition.id().clone(), definition);
         Ok(())
+    }
+
+    /// Takes in a spare definition, unless its name is taken. It steps in for modules that none of the others fits, and
+    /// none of the spare ones that were taken in before it.
+    pub fn add_spare(&mut self, definition: Definition) -> Result<(), SameId> {
+        let id = definition.id().clone();
+        self.add(definition)?;
+        self.spare.push(id);
+        Ok(())
+    }
+
+    /// Takes in a definition in place of the one of its name, which is handed back.
+    pub fn replace(&mut self, definition: Definition) -> Option<Definition> {
+        self.spare.retain(|id| id != definition.id());
+        self.all.insert(definition.id().clone(), definition)
     }
 
     /// The definition of a name.
     pub fn get(&self, id: &DefinitionId) -> Option<&Definition> {
-        self.0.get(id)
+        self.all.get(id)
     }
 
     /// Every definition, sorted by name.
     pub fn iter(&self) -> impl Iterator<Item = &Definition> {
-        self.0.values()
+        self.all.values()
     }
 
     /// How many there are.
     pub fn len(&self) -> usize {
-        self.0.len()
+        self.all.len()
     }
 
     /// Whether there is none.
     pub fn is_empty(&self) -> bool {
-        self.0.is_empty()
+        self.all.is_empty()
     }
 
     /// The definition that fits a module, if one does.
     pub fn fitting(&self, module: &ModuleName, identity: &Identity) -> Result<Option<&Definition>, TwoFit> {
+        let fits = |definition: &&Definition| definition.applies_to().fits(module, identity);
         let fitting: Vec<&Definition> =
-            self.iter().filter(|definition| definition.applies_to().fits(module, identity)).collect();
+            self.iter().filter(fits).filter(|definition| !self.spare.contains(definition.id())).collect();
         match fitting.as_slice() {
-            [] => Ok(None),
+            [] => Ok(self.spare.iter().filter_map(|id| self.get(id)).find(fits)),
             [one] => Ok(Some(one)),
             several => {
                 let ids = several.iter().map(|definition| definition.id().clone()).collect();
                 Err(TwoFit { module: module.clone(), ids })
             }
         }
+    }
+
+    /// The definition that explains a module's records: the one that fits it. Where several fit, none of them does, because
+    /// nobody can say which is right; the bytes stay as they are.
+    pub fn explaining(&self, module: &ModuleName, identity: &Identity) -> Option<&Definition> {
+        self.fitting(module, identity).ok().flatten()
     }
 
     /// The description of a setting in the definition that fits its module; `identity` is that module's.

@@ -56,13 +56,14 @@ fn check_apart(definition: &Definition, earlier: &[Definition], collector: &Coll
                 Problem::error(None, "id", format!("another definition is named `{}` too", definition.id))
                     .with_hint("give one of the two files another id, or remove it"),
             );
-        } else if other.applies_to.is_same(&definition.applies_to) {
-            let message = format!("the definition `{}` fits exactly the same modules", other.id);
-            collector.add(
-                Problem::warning(Some(place), "applies_to", message)
-                    .with_hint("where both fit, neither is used: narrow one of them"),
-            );
+            continue;
         }
+        let Some(overlap) = other.overlap(definition) else { continue };
+        let message = format!("the definition `{}` {overlap}", other.id);
+        collector.add(
+            Problem::warning(Some(place), "applies_to", message)
+                .with_hint("where both fit, neither explains the module: narrow one of them"),
+        );
     }
 }
 

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::{AppliesTo, PlausibilityRule, RecordDefinition, Rule, SettingDefinition, parse};
 use crate::document::Problems;
 use crate::names::{DefinitionId, ModuleName, RecordName, SettingName};
-use crate::safety::{SafetyClass, SafetyTag, role_tag};
+use crate::safety::{SafetyClass, SafetyTag, role_tags};
 
 /// A definition that was read, with what is likely not meant in it.
 #[derive(Debug, Clone)]
@@ -38,7 +38,13 @@ impl Definition {
     ///
     /// Never panics, and takes bounded stack, whatever the text is.
     pub fn parse(text: &str) -> Result<Parsed, Problems> {
-        parse::definition(text)
+        parse::definition(text, parse::Strictness::File)
+    }
+
+    /// Reads a definition that a journal carries. It means what it means as a file; what [`Definition::parse`] has come to
+    /// refuse since such a text was filed is accepted, so that every journal can still be read and audited.
+    pub fn parse_pinned(text: &str) -> Result<Parsed, Problems> {
+        parse::definition(text, parse::Strictness::Pinned)
     }
 
     /// Everything that is to be said about a definition file, errors and warnings.
@@ -117,6 +123,6 @@ impl Definition {
 }
 
 pub(super) fn undeclared_class(systems: &[SafetyTag], module: &ModuleName) -> SafetyClass {
-    let tags = systems.iter().copied().chain(role_tag(module));
+    let tags = systems.iter().copied().chain(role_tags(module));
     tags.map(SafetyTag::class).fold(SafetyClass::Caution, Ord::max)
 }

@@ -36,7 +36,32 @@ pub enum ByteRun {
 /// inserts a byte, the longest common runs are found, so that one inserted byte does not
 /// show every later one as different.
 pub fn align(found: &[u8], left: &[u8]) -> Vec<ByteRun> {
-    if found.len() == left.len() { by_place(found, left) } else { by_content(found, left) }
+    match () {
+        () if found.len() == left.len() => by_place(found, left),
+        () if found.len().max(left.len()) <= LONGEST_ALIGNED => by_content(found, left),
+        () => by_ends(found, left),
+    }
+}
+
+/// The longest contents of which common runs are looked for: that takes time by the product of the lengths.
+const LONGEST_ALIGNED: usize = 4095;
+
+/// What is the same at both ends, and all in between as one difference.
+fn by_ends(found: &[u8], left: &[u8]) -> Vec<ByteRun> {
+    let head = found.iter().zip(left).take_while(|(a, b)| a == b).count();
+    let (rest, rest_left) = (&found[head..], &left[head..]);
+    let tail = rest.iter().rev().zip(rest_left.iter().rev()).take_while(|(a, b)| a == b).count();
+    let (end, end_left) = (found.len() - tail, left.len() - tail);
+    let runs = [
+        run(true, 0, 0, &found[..head], &left[..head]),
+        run(false, head, head, &found[head..end], &left[head..end_left]),
+        run(true, end, end_left, &found[end..], &left[end_left..]),
+    ];
+    let holds = |run: &ByteRun| match run {
+        ByteRun::Same { bytes, .. } => !bytes.is_empty(),
+        ByteRun::Different { .. } => true,
+    };
+    runs.into_iter().filter(holds).collect()
 }
 
 fn by_place(found: &[u8], left: &[u8]) -> Vec<ByteRun> {
@@ -85,6 +110,18 @@ mod tests {
             different,
             [&ByteRun::Different { at: 0, at_left: 0, found: HexBytes::default(), left: vec![9].into() }]
         );
+    }
+
+    #[test]
+    fn long_contents_are_aligned_by_their_ends() {
+        let found = vec![7; 1 << 20];
+        let left = [&found[..10], &[1, 2][..], &found[12..], &found[..1]].concat();
+        let runs = align(&found, &left);
+        let lengths = |run: &ByteRun| match run {
+            ByteRun::Same { bytes, .. } => (bytes.len(), bytes.len()),
+            ByteRun::Different { found, left, .. } => (found.len(), left.len()),
+        };
+        assert_eq!(runs.iter().map(lengths).collect::<Vec<_>>(), [(10, 10), (1, 2), ((1 << 20) - 11, (1 << 20) - 11)]);
     }
 
     proptest! {

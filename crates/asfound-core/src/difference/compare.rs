@@ -3,11 +3,13 @@
 use std::collections::BTreeSet;
 
 use super::identity::{IdentityDifference, identity_differences};
-use super::record::{SettingDifference, differ, same_layout};
+use super::record::{SettingDifference, UndecidedSetting, differ, same_layout};
 use super::sides::{Side, settings_of};
 use super::{ByteRun, Content, align};
-use crate::definition::{DefinitionSet, TwoFit};
-use crate::names::{DefinitionId, ModuleName, RecordName, SettingName};
+use crate::definition::{DefinitionSet, Identity, RecordDefinition, TwoFit};
+use crate::movement::{Movements, SortedBits, same_software};
+use crate::names::{DefinitionId, EntryNumber, ModuleName, RecordName, SettingName};
+use crate::sameness::Sameness;
 use crate::state::{KnownRecord, ModuleState, State};
 use crate::trouble_code::{CodeGroups, compare_codes};
 use crate::value::{BitMask, HexBytes};
@@ -33,7 +35,7 @@ pub struct RecordComparison {
     pub record: RecordName,
     /// What is said of it.
     pub verdict: Verdict,
-    /// How many bytes were compared, volatile ones left out; 0 when a side is not known.
+    /// How many bytes were compared, those left out that change by themselves; 0 when a side is not known.
     pub compared: usize,
     /// How many bytes are volatile.
     pub volatile: usize,
@@ -43,8 +45,19 @@ pub struct RecordComparison {
     pub left: Option<HexBytes>,
     /// Where the bytes differ, aligned; empty when the record is the same or a side is not known.
     pub runs: Vec<ByteRun>,
-    /// Bits that differ and that no definition names; none where the layout changed, because places say nothing then.
+    /// Bits that differ and that no definition names, those left out that move by themselves; none where the layout changed,
+    /// because places say nothing then.
     pub undeclared: BitMask,
+    /// Those of them of which nobody can tell whether they are a setting or a measured value.
+    pub unclear: BitMask,
+    /// Bits that no definition names and that were seen to move by themselves: left out, whether they differ or not.
+    pub moving: BitMask,
+    /// Those of them that differ.
+    pub moved: BitMask,
+    /// How often the record was seen to move in these bits.
+    pub times_moved: u32,
+    /// The entries that show it.
+    pub shown_by: Vec<EntryNumber>,
     /// Whether the two sides are laid out by different definitions, so that places cannot be compared bit by bit.
     pub relaid: bool,
 }
@@ -67,12 +80,16 @@ pub struct ModuleComparison {
     pub known: (bool, bool),
     /// The definitions that explain the two sides.
     pub definitions: (Option<DefinitionId>, Option<DefinitionId>),
+    /// Where several definitions fit a side, so that none of them explains it: these.
+    pub several: Vec<TwoFit>,
     /// What differs in its identity.
     pub identity: Vec<IdentityDifference>,
     /// Its settings that differ, by name.
     pub settings: Vec<SettingDifference>,
     /// How many settings were compared.
     pub settings_compared: usize,
+    /// Its settings of which nobody can tell whether they differ, by name. They count as compared, and as no difference.
+    pub settings_undecided: Vec<UndecidedSetting>,
     /// Settings that only one side knows.
     pub settings_not_read: Vec<SettingName>,
     /// Its records.
@@ -92,7 +109,7 @@ impl Comparison {
     /// Whether nothing differs among what both sides know.
     pub fn is_same(&self) -> bool {
         self.modules.iter().all(|module| {
-            module.identity.is_empty()
+            module.identity.iter().all(|part| part.doubt.is_some())
                 && module.settings.is_empty()
                 && module.records.iter().all(|record| record.verdict != Verdict::Changed)
         })
@@ -104,39 +121,59 @@ impl Comparison {
     }
 }
 
-/// Compares two states.
+/// Compares two states. `movements` says which bits move by themselves, in the vehicle that is `left`.
 ///
 /// Between two moments of one vehicle, a record that was not read again in between says nothing: its content is
 /// carried over from the earlier moment, so its verdict is *not read* and not *same*.
 ///
-/// # Errors
-/// When two definitions fit one module.
+/// Where several definitions fit a module, none of them explains it: its bytes are compared.
 pub fn compare(
     found: &State,
     left: &State,
     definitions_found: &DefinitionSet,
     definitions_left: &DefinitionSet,
-) -> Result<Comparison, TwoFit> {
+    movements: &Movements,
+) -> Comparison {
     let names: BTreeSet<_> = found.modules.keys().chain(left.modules.keys()).collect();
     let nothing = ModuleState::default();
     let one_vehicle = found.vehicle.is_some() && found.vehicle == left.vehicle;
     let mut modules = Vec::new();
     for name in names {
         let (a, b) = (found.module(name).unwrap_or(&nothing), left.module(name).unwrap_or(&nothing));
-        let a = Side { module: a, definition: definitions_found.fitting(name, &a.identity)? };
-        let b = Side { module: b, definition: definitions_left.fitting(name, &b.identity)? };
-        let mut compared = module(name, a, b, (found.module(name).is_some(), left.module(name).is_some()));
+        let several = several(name, (definitions_found, &a.identity), (definitions_left, &b.identity));
+        let a = Side { module: a, definition: definitions_found.explaining(name, &a.identity) };
+        let b = Side { module: b, definition: definitions_left.explaining(name, &b.identity) };
+        let known = (found.module(name).is_some(), left.module(name).is_some());
+        let mut compared = module(name, a, b, known, movements);
+        compared.several = several;
         if one_vehicle {
             leave_out_carried(&mut compared, a.module, b.module);
         }
         modules.push(compared);
     }
-    Ok(Comparison { modules })
+    Comparison { modules }
 }
 
-fn module(name: &ModuleName, found: Side<'_>, left: Side<'_>, known: (bool, bool)) -> ModuleComparison {
+/// Of which side several definitions fit the module; once where it is the same of both.
+fn several(module: &ModuleName, found: (&DefinitionSet, &Identity), left: (&DefinitionSet, &Identity)) -> Vec<TwoFit> {
+    let mut several: Vec<TwoFit> = [found, left]
+        .into_iter()
+        .filter_map(|(definitions, identity)| definitions.fitting(module, identity).err())
+        .collect();
+    several.dedup();
+    several
+}
+
+fn module(
+    name: &ModuleName,
+    found: Side<'_>,
+    left: Side<'_>,
+    known: (bool, bool),
+    movements: &Movements,
+) -> ModuleComparison {
     let names: BTreeSet<_> = settings_of(found).into_iter().chain(settings_of(left)).collect();
     let (mut settings, mut settings_not_read, mut settings_compared) = (Vec::new(), Vec::new(), 0);
+    let mut settings_undecided = Vec::new();
     for setting in names {
         // A value that only one side has a definition for means there what the other says that it means.
         let typed =
@@ -144,8 +181,12 @@ fn module(name: &ModuleName, found: Side<'_>, left: Side<'_>, known: (bool, bool
         match (found.content(&setting).map(typed), left.content(&setting).map(typed)) {
             (Some(a), Some(b)) => {
                 settings_compared += 1;
-                if !a.same(&b) {
-                    settings.push(SettingDifference { setting, found: Some(a), left: Some(b) });
+                match a.compare(&b) {
+                    Sameness::Same | Sameness::SaidDifferently(_) => {}
+                    Sameness::Different => settings.push(SettingDifference { setting, found: Some(a), left: Some(b) }),
+                    Sameness::CannotTell(why) => {
+                        settings_undecided.push(UndecidedSetting { setting, found: a, left: b, why });
+                    }
                 }
             }
             _ => settings_not_read.push(setting),
@@ -157,11 +198,13 @@ fn module(name: &ModuleName, found: Side<'_>, left: Side<'_>, known: (bool, bool
         module: name.clone(),
         known,
         definitions: (found.definition.map(|d| d.id().clone()), left.definition.map(|d| d.id().clone())),
+        several: Vec::new(),
         identity: identity_differences(&found.module.identity, &left.module.identity),
         settings,
         settings_compared,
+        settings_undecided,
         settings_not_read,
-        records: records.into_iter().map(|name| record(name, found, left)).collect(),
+        records: records.into_iter().map(|record_name| record((name, record_name), found, left, movements)).collect(),
         codes: codes(found.module, left.module),
     }
 }
@@ -172,6 +215,8 @@ fn leave_out_carried(compared: &mut ModuleComparison, found: &ModuleState, left:
         let read = |module: &ModuleState| module.records.get(&record.record).map(|known| (known.since, known.read));
         if read(found) == read(left) {
             (record.verdict, record.compared, record.volatile) = (Verdict::NotRead, 0, 0);
+            (record.moving, record.moved) = (BitMask::default(), BitMask::default());
+            (record.times_moved, record.shown_by) = (0, Vec::new());
         }
     }
     let scanned = |module: &ModuleState| module.codes.as_ref().map(|codes| codes.read);
@@ -180,7 +225,12 @@ fn leave_out_carried(compared: &mut ModuleComparison, found: &ModuleState, left:
     }
 }
 
-fn record(name: &RecordName, found: Side<'_>, left: Side<'_>) -> RecordComparison {
+fn record(
+    (module, name): (&ModuleName, &RecordName),
+    found: Side<'_>,
+    left: Side<'_>,
+    movements: &Movements,
+) -> RecordComparison {
     let known = |side: Side<'_>| side.module.records.get(name).map(|known: &KnownRecord| known.bytes.clone());
     let refused = found.module.refused.contains(name) || left.module.refused.contains(name);
     let relaid = !same_layout(name, found.definition, left.definition);
@@ -193,26 +243,69 @@ fn record(name: &RecordName, found: Side<'_>, left: Side<'_>) -> RecordCompariso
         left: known(left),
         runs: Vec::new(),
         undeclared: BitMask::default(),
+        unclear: BitMask::default(),
+        moving: BitMask::default(),
+        moved: BitMask::default(),
+        times_moved: 0,
+        shown_by: Vec::new(),
         relaid,
     };
     let current = |side: Side<'_>| side.module.current_record(name).is_some();
     let comparable = !refused && current(found) && current(left);
     if let (Some(a), Some(b), true) = (&comparison.found, &comparison.left, comparable) {
         let layout = left.definition.and_then(|definition| definition.record(name));
-        comparison.volatile =
-            layout.map_or(0, |layout| (0..b.len()).filter(|at| layout.volatile().byte(*at) != 0).count());
-        comparison.compared = b.len() - comparison.volatile;
         let (same, undeclared) = if relaid {
             (a == b, BitMask::default())
         } else {
             let difference = differ(name, left.definition, a.as_slice(), b.as_slice());
-            (difference.is_same(), difference.undeclared)
+            let sorted = sort(movements, (module, name), (found, left), &difference.undeclared);
+            let (differing, same) = (difference.undeclared.clone(), difference.is_same());
+            let undeclared = differing.clone().without(&sorted.moving);
+            let only_moved = undeclared.is_empty() && difference.settings.is_empty() && !difference.checksum_alone;
+            comparison.moving =
+                sort(movements, (module, name), (found, left), &unnamed(layout, a.len().max(b.len()))).moving;
+            (comparison.moved, comparison.unclear) = (sorted.moving, sorted.unclear);
+            let evidence = movements.of(module, name, &left.module.identity).iter();
+            let shows: Vec<_> = evidence.filter(|movement| movement.bits.overlaps(&comparison.moving)).collect();
+            comparison.times_moved = shows.iter().fold(0, |times, movement| times.saturating_add(movement.times));
+            let shown_by: BTreeSet<_> = shows.iter().flat_map(|movement| movement.evidence.entries()).collect();
+            comparison.shown_by = shown_by.into_iter().collect();
+            (same || only_moved, undeclared)
         };
+        let volatile = |at: &usize| layout.is_some_and(|layout| layout.volatile().byte(*at) != 0);
+        let left_out = |at: &usize| volatile(at) || comparison.moving.byte(*at) == 0xFF;
+        comparison.volatile = (0..b.len()).filter(volatile).count();
+        comparison.compared = b.len() - (0..b.len()).filter(left_out).count();
         comparison.verdict = if same { Verdict::Same } else { Verdict::Changed };
         comparison.runs = if same { Vec::new() } else { align(a.as_slice(), b.as_slice()) };
         comparison.undeclared = undeclared;
     }
     comparison
+}
+
+/// Every bit of a record of that length that no definition names.
+fn unnamed(layout: Option<&RecordDefinition>, length: usize) -> BitMask {
+    let mut bits = BitMask::all(length);
+    if let Some(layout) = layout {
+        bits.remove(layout.named());
+        bits.remove(layout.volatile());
+        layout.checksum().into_iter().for_each(|checksum| bits.remove(&checksum.mask(layout.length())));
+    }
+    bits
+}
+
+/// Sorts bits that no definition names by what is known of them; under other software they may be something else.
+fn sort(
+    movements: &Movements,
+    of: (&ModuleName, &RecordName),
+    (found, left): (Side<'_>, Side<'_>),
+    bits: &BitMask,
+) -> SortedBits {
+    if !same_software(&found.module.identity, &left.module.identity) {
+        return SortedBits::unclear(bits);
+    }
+    let at = left.module.records.get(of.1).map(|known| known.known_at.span().last());
+    movements.sort(of, &left.module.identity, bits, at)
 }
 
 fn codes(found: &ModuleState, left: &ModuleState) -> CodeComparison {

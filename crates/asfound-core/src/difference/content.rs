@@ -6,7 +6,7 @@ use std::sync::Arc;
 use crate::definition::SettingDefinition;
 use crate::layout::Coded;
 use crate::names::{DefinitionId, RecordName};
-use crate::sameness::Sameness;
+use crate::sameness::{Incomparable, Sameness, compare_texts, compare_value_with_text, compare_values};
 use crate::value::{BitMask, HexBytes, Value};
 
 /// What a setting, or a group of bits that no definition names, holds.
@@ -36,7 +36,7 @@ pub enum Content {
     Bits {
         /// Which bits.
         mask: BitMask,
-        /// The record's bytes with every other bit 0.
+        /// The record's bytes as they were, other bits included.
         bytes: HexBytes,
     },
 }
@@ -64,9 +64,22 @@ impl Content {
         }
     }
 
-    /// Some bits of a record.
-    pub fn bits(mask: &BitMask, bytes: &[u8]) -> Self {
-        Self::Bits { mask: mask.clone(), bytes: HexBytes::from(mask.of(bytes)) }
+    /// Some bits of a record that has these bytes.
+    pub fn bits(mask: &BitMask, bytes: &HexBytes) -> Self {
+        Self::Bits { mask: mask.clone(), bytes: bytes.clone() }
+    }
+
+    /// The bytes of the record, where it is bits of one without a name.
+    pub fn bytes(&self) -> Option<&[u8]> {
+        match self {
+            Self::Bits { bytes, .. } => Some(bytes.as_slice()),
+            Self::Coded { .. } | Self::Stated { .. } => None,
+        }
+    }
+
+    /// Whether it is bits that no definition names.
+    pub fn is_bits(&self) -> bool {
+        matches!(self, Self::Bits { .. })
     }
 
     /// The value, where there is one.
@@ -85,26 +98,56 @@ impl Content {
         }
     }
 
-    /// What can be said of the two.
+    /// How both stand to each other: coded bits of one place under one definition by the bits, anything else by its value.
     pub fn compare(&self, other: &Self) -> Sameness {
-        if self.same(other) { Sameness::Same } else { Sameness::Different }
-    }
-
-    /// Whether both hold the same: the same coded bits under one definition, or else the same value.
-    pub fn same(&self, other: &Self) -> bool {
-        if let (Some((mine, coded)), Some((theirs, other))) = (self.explained(), other.explained())
+        let explained = self.explained().zip(other.explained());
+        if let Some(((mine, coded), (theirs, other))) = explained
             && mine == theirs
         {
-            return coded == other;
+            return if coded == other { Sameness::Same } else { Sameness::Different };
         }
         match (self, other) {
-            (Self::Bits { mask, bytes }, Self::Bits { mask: other, bytes: theirs }) => mask == other && bytes == theirs,
-            (Self::Stated { text, .. }, Self::Stated { text: theirs, .. }) if text == theirs => true,
-            (Self::Stated { text, value: None }, other) | (other, Self::Stated { text, value: None }) => {
-                other.to_string() == *text
+            (Self::Bits { mask, bytes }, Self::Bits { mask: other, bytes: theirs }) => {
+                let differ = || BitMask::differing(bytes.as_slice(), theirs.as_slice()).overlaps(mask);
+                if mask != other {
+                    Sameness::CannotTell(Incomparable::OtherBits)
+                } else if bytes.len() != theirs.len() || differ() {
+                    Sameness::Different
+                } else {
+                    Sameness::Same
+                }
             }
-            _ => self.value().is_some() && self.value() == other.value(),
+            (Self::Bits { .. }, _) | (_, Self::Bits { .. }) => Sameness::CannotTell(Incomparable::OtherBits),
+            (Self::Stated { text, .. }, Self::Stated { text: theirs, .. }) if text == theirs => Sameness::Same,
+            (Self::Stated { text, value: None }, other) | (other, Self::Stated { text, value: None }) => {
+                other.compare_with_text(text)
+            }
+            _ => match (self.value(), other.value()) {
+                (Some(value), Some(theirs)) => {
+                    let one_definition = explained.is_none_or(|((mine, _), (theirs, _))| mine.1 == theirs.1);
+                    compare_values(value, theirs, one_definition)
+                }
+                _ => Sameness::CannotTell(Incomparable::NoMeaning),
+            },
         }
+    }
+
+    /// How it stands to a value that no definition types.
+    pub fn compare_with_text(&self, text: &str) -> Sameness {
+        match self {
+            Self::Coded { value: Some(value), .. } | Self::Stated { value: Some(value), .. } => {
+                compare_value_with_text(value, text)
+            }
+            Self::Stated { text: own, value: None } => compare_texts(own, text),
+            Self::Coded { value: None, .. } if self.to_string() == text => Sameness::Same,
+            Self::Coded { value: None, .. } => Sameness::CannotTell(Incomparable::NoMeaning),
+            Self::Bits { .. } => Sameness::CannotTell(Incomparable::OtherBits),
+        }
+    }
+
+    /// Whether both certainly hold the same, said alike or not.
+    pub fn same(&self, other: &Self) -> bool {
+        self.compare(other).is_same()
     }
 }
 

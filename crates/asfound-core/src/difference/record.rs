@@ -4,6 +4,7 @@ use super::Content;
 use crate::definition::Definition;
 use crate::layout::Checksum;
 use crate::names::{RecordName, SettingName};
+use crate::sameness::Incomparable;
 use crate::value::BitMask;
 
 /// A setting that differs.
@@ -15,6 +16,19 @@ pub struct SettingDifference {
     pub found: Option<Content>,
     /// What it holds as left; nothing when it is not known or no longer there.
     pub left: Option<Content>,
+}
+
+/// A setting of which nobody can tell whether it differs.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct UndecidedSetting {
+    /// The setting.
+    pub setting: SettingName,
+    /// What it held as found.
+    pub found: Content,
+    /// What it holds as left.
+    pub left: Content,
+    /// Why that cannot be compared.
+    pub why: Incomparable,
 }
 
 /// What differs between two contents of one record under one definition.

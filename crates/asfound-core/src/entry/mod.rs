@@ -22,5 +22,8 @@ pub use moment::{Happened, Precision, PrecisionError, Span};
 pub use order::{Authorised, OrderNumber, OrderNumberError, OrderTerms};
 pub use plain_reason::PlainReason;
 pub use vehicle::Vehicle;
-pub use walked::{PlanId, PlanIdError, StepDone, StepOutcome};
-pub use witness::{BusPlace, LogDigest, LogDigestError, WireAction, WireAnswer, WireWrite, WitnessBody, WitnessedLog};
+pub use walked::{PlanId, PlanIdError, StepDone, StepOutcome, StepPlace};
+pub use witness::{
+    BusPlace, LogDigest, LogDigestError, Mending, WireAction, WireAnswer, WireGap, WireMovement, WireWrite,
+    WitnessBody, WitnessedLog, altered, held_before,
+};

@@ -6,7 +6,7 @@ use std::str::FromStr;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use crate::names::{ModuleName, RecordName, SettingName};
+use crate::names::{ModuleName, RecordName, SettingName, SettingPath};
 
 /// A text that is no plan's id.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
@@ -96,6 +96,34 @@ impl fmt::Display for StepOutcome {
     }
 }
 
+/// Where a step writes.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum StepPlace {
+    /// A record of a module.
+    Record(ModuleName, RecordName),
+    /// A setting, by name.
+    Setting(SettingPath),
+}
+
+impl StepPlace {
+    /// The module that it is in.
+    pub fn module(&self) -> &ModuleName {
+        match self {
+            Self::Record(module, _) => module,
+            Self::Setting(path) => &path.module,
+        }
+    }
+}
+
+impl fmt::Display for StepPlace {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Record(module, record) => f.pad(&format!("{module}:{record}")),
+            Self::Setting(path) => path.fmt(f),
+        }
+    }
+}
+
 /// One step of a plan that was walked. What was read stands here as it was said; only a reading proves anything.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -122,6 +150,18 @@ pub struct StepDone {
     /// What was read last after the write.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub read_back: Option<String>,
+}
+
+impl StepDone {
+    /// Where it wrote; nothing where it names neither one record nor one setting.
+    pub fn place(&self) -> Option<StepPlace> {
+        let module = self.module.clone();
+        match (&self.record, &self.setting) {
+            (Some(record), None) => Some(StepPlace::Record(module, record.clone())),
+            (None, Some(setting)) => Some(StepPlace::Setting(SettingPath { module, setting: setting.clone() })),
+            _ => None,
+        }
+    }
 }
 
 #[cfg(test)]

@@ -39,8 +39,12 @@ pub(super) struct Observed {
     pub(super) source: Source,
     pub(super) found: Option<Content>,
     pub(super) left: Content,
+    /// What work is told to have found, where entries are told in the order of their moments.
+    pub(super) told: Option<Content>,
     /// The unit that it speaks of.
     pub(super) unit: usize,
+    /// Why nothing is concluded from a difference that a reading shows, whatever else is known.
+    pub(super) doubt: Option<Doubt>,
 }
 
 /// What the transitions of one field follow from besides what its entries say.
@@ -53,6 +57,12 @@ pub(super) struct Surroundings<'a> {
     pub(super) chronology: &'a Chronology,
     /// The unit that was there at an entry.
     pub(super) unit_at: &'a dyn Fn(EntryNumber) -> usize,
+    /// The readings of the module, whatever they gave, with the unit that each shows.
+    pub(super) module_readings: &'a [(EntryNumber, usize)],
+    /// Whether a unit's serial number is known.
+    pub(super) has_serial: &'a dyn Fn(usize) -> bool,
+    /// Whether it was known at an entry which unit was there.
+    pub(super) unit_known_at: &'a dyn Fn(EntryNumber) -> bool,
     /// What a correction says that an entry found, for that entry and what it left.
     pub(super) told: &'a dyn Fn(EntryNumber, &Content) -> Option<Content>,
     /// Whether a bus log shows that an entry's work left that and was read back.
@@ -248,8 +258,11 @@ impl Chain {
 
     /// An earlier unit is back: it is held against what it held when it was last seen.
     fn returned(&mut self, step: &Observed, found: Content, memory: &Memory) {
-        match memory.content.compare(&step.left) {
-            Sameness::Same | Sameness::SaidDifferently => {
+        match (memory.content.compare(&step.left), step.doubt) {
+            (Sameness::Different, Some(doubt)) => {
+                self.push(step, Origin::CannotTell(doubt), Some(memory.content.clone()));
+            }
+            (Sameness::Same | Sameness::SaidDifferently(_), _) => {
                 if let Some(work) = memory.work.and_then(|at| self.transitions.get_mut(at)) {
                     work.proof = Some(Proof::ReadBack(step.entry));
                 }
@@ -257,13 +270,22 @@ impl Chain {
                     self.push(step, Origin::AnotherHand(HandKind::UnitReturned), Some(found));
                 }
             }
-            Sameness::Different if memory.work.is_none() => {
+            // Work that was filed while another unit was known to be there may have been done on this one.
+            (Sameness::Different, None)
+                if found.same(&step.left)
+                    && self.transitions.last().is_some_and(|last| last.proof == Some(Proof::Stated)) =>
+            {
+                self.push(step, Origin::CannotTell(Doubt::Unit), Some(memory.content.clone()));
+            }
+            (Sameness::Different, None) if memory.work.is_none() => {
                 let origin = Origin::AnotherHand(HandKind::SettingsAltered);
                 self.push(step, origin, Some(memory.content.clone()));
             }
             // Nobody has seen that the work held before the unit was taken out.
-            Sameness::Different => self.push(step, Origin::CannotTell(Doubt::Unit), Some(memory.content.clone())),
-            Sameness::CannotTell => {
+            (Sameness::Different, None) => {
+                self.push(step, Origin::CannotTell(Doubt::Unit), Some(memory.content.clone()));
+            }
+            (Sameness::CannotTell(_), _) => {
                 self.push(step, Origin::CannotTell(Doubt::Comparison), Some(memory.content.clone()));
             }
         }
@@ -283,8 +305,9 @@ impl Chain {
     ) {
         let open = self.units.get(&step.unit).and_then(|memory| memory.work);
         let entry = step.entry;
-        let origin = match found.compare(&step.left) {
-            Sameness::Same | Sameness::SaidDifferently => {
+        let origin = match (found.compare(&step.left), step.doubt) {
+            (Sameness::Different, Some(doubt)) => Origin::CannotTell(doubt),
+            (Sameness::Same | Sameness::SaidDifferently(_), _) => {
                 if let Some(work) = open.and_then(|at| self.transitions.get_mut(at))
                     && around.chronology.is_before(work.entry, entry)
                 {
@@ -292,8 +315,8 @@ impl Chain {
                 }
                 return self.remember(step, None);
             }
-            Sameness::CannotTell => Origin::CannotTell(Doubt::Comparison),
-            Sameness::Different => match open.and_then(|at| self.transitions.get_mut(at)) {
+            (Sameness::CannotTell(_), _) => Origin::CannotTell(Doubt::Comparison),
+            (Sameness::Different, None) => match open.and_then(|at| self.transitions.get_mut(at)) {
                 Some(work)
                     if kind == HandKind::SettingsAltered
                         && !other_unit
@@ -303,6 +326,9 @@ impl Chain {
                     let of = work.entry;
                     if self.other_work_may_be_last(open, &step.left, around) {
                         Origin::CannotTell(Doubt::Order)
+                    } else if (around.has_serial)(step.unit) && !(around.unit_known_at)(of) {
+                        // Nobody saw which unit it was done on.
+                        Origin::CannotTell(Doubt::Unit)
                     } else {
                         if let Some(work) = open.and_then(|at| self.transitions.get_mut(at)) {
                             work.proof = Some(Proof::Contradicted(entry));

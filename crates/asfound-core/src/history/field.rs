@@ -3,7 +3,7 @@
 use std::fmt;
 
 use super::Proof;
-use crate::difference::Content;
+use crate::difference::{AlteredBits, Content};
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingPath};
 use crate::value::BitMask;
 
@@ -25,6 +25,18 @@ pub enum Field {
 }
 
 impl Field {
+    /// The field with what became of it, as far as its own name does not say what it is: of bits without a name, which
+    /// ones differ and what they held and hold (`body:2001 byte 3 bit 2: 0 to 1`). Of a setting its name.
+    pub fn altered(&self, found: Option<&Content>, left: Option<&Content>) -> String {
+        match self {
+            Self::Setting(path) => path.to_string(),
+            Self::Undeclared { module, record, mask } => {
+                let bits = AlteredBits::of(mask, found.and_then(Content::bytes), left.and_then(Content::bytes));
+                format!("{module}:{record} {bits}")
+            }
+        }
+    }
+
     /// The module that the field is in.
     pub fn module(&self) -> &ModuleName {
         match self {

@@ -97,8 +97,8 @@ impl Moments {
             // Notes and the like say nothing of the vehicle.
             let Some(contents) = contents.remove(&entry) else { continue };
             tracer.skip_to(place);
-            let entry = retell(contents, place, tracer.state(), definitions, &order)?;
-            tracer.step(&entry)?;
+            let (entry, told) = retell(contents, place, tracer.state(), definitions, &order)?;
+            tracer.step_by_time(&entry, told)?;
         }
         Ok((tracer, order))
     }

@@ -130,7 +130,7 @@ impl History {
     /// definitions. Of other fields the history says nothing that could be relied on.
     ///
     /// # Errors
-    /// When the entries do not follow from each other, or two definitions fit the setting's module.
+    /// When the entries do not follow from each other.
     pub fn trace_one(parts: &[Entry], definitions: &DefinitionSet) -> Result<Self, HistoryError> {
         let mut tracer = Tracer::new(definitions);
         for entry in parts {

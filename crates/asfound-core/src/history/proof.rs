@@ -10,6 +10,9 @@ pub enum Proof {
     Stated,
     /// A later reading shows the value as left.
     ReadBack(EntryNumber),
+    /// A bus log, filed with this entry, shows the module's positive response and the read-back, but the write only after
+    /// something in the log was mended: a part of it is missing, say. [`History::on_the_wire`] has what.
+    PartlyWitnessed(EntryNumber),
     /// A bus log, filed with this entry, shows the write, the module's positive response and the read-back.
     Witnessed(EntryNumber),
     /// A later reading shows something else.
@@ -66,7 +69,7 @@ impl History {
         let of_entry = &timeline.transitions()[timeline.places_of(entry)];
         let by_readings = of_entry.iter().find(|step| step.origin == Origin::Work)?.proof?;
         Some(match (by_readings, self.witnessed_by(field, entry)) {
-            (Proof::Stated | Proof::ReadBack(_), Some(log)) => Proof::Witnessed(log),
+            (Proof::Stated | Proof::ReadBack(_), Some(witnessed)) => witnessed,
             (proof, _) => proof,
         })
     }

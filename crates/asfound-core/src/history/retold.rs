@@ -12,7 +12,8 @@ use crate::entry::{
     Body, Correction, Covered, Effects, Entry, IdentityEffect, LateContent, ReadingBody, RecordEffect, StatedEffect,
     WorkBody,
 };
-use crate::names::{EntryNumber, ModuleName, RecordName, SettingName};
+use crate::names::{EntryNumber, ModuleName, RecordName, SettingName, SettingPath};
+use crate::sameness::compare_values;
 use crate::state::{ModuleState, State};
 use crate::value::HexBytes;
 
@@ -79,7 +80,7 @@ fn shown(
 ) -> ModuleContents {
     let nothing = LateContent::default();
     let late_content = late.unwrap_or(&nothing);
-    let definition = definitions.fitting(name, &known.identity).ok().flatten();
+    let definition = definitions.explaining(name, &known.identity);
     let side = Side { module: known, definition };
     let record = |record: &RecordName| {
         let bytes = late_content.records.get(record).or_else(|| known.records.get(record).map(|it| &it.bytes));
@@ -97,6 +98,44 @@ fn shown(
     }
 }
 
+/// What work is told to have found, whatever was so before it as far as the order is known.
+#[derive(Debug, Clone, Default)]
+pub(super) struct TellsFound {
+    records: BTreeMap<(ModuleName, RecordName), HexBytes>,
+    stated: BTreeMap<SettingPath, String>,
+}
+
+impl TellsFound {
+    fn of(all: &[&Effects]) -> Self {
+        let mut told = Self::default();
+        for effects in all {
+            let records = effects.records.iter();
+            told.records
+                .extend(records.filter_map(|it| Some(((it.module.clone(), it.record.clone()), it.found.clone()?))));
+            for effect in &effects.stated {
+                let path = SettingPath { module: effect.module.clone(), setting: effect.setting.clone() };
+                told.stated.extend(effect.found.clone().map(|found| (path, found)));
+            }
+        }
+        told
+    }
+
+    pub(super) fn record(&self, module: &ModuleName, record: &RecordName) -> Option<&HexBytes> {
+        self.records.get(&(module.clone(), record.clone()))
+    }
+
+    /// What a setting is told to have held, as the definition of `side` explains it.
+    pub(super) fn content(&self, path: &SettingPath, side: Side<'_>) -> Option<Content> {
+        let defined = side.definition.and_then(|definition| Some((definition, definition.setting(&path.setting)?)));
+        if let Some(text) = self.stated.get(path) {
+            return Some(Content::stated(defined.map(|(_, setting)| setting), text));
+        }
+        let (definition, setting) = defined?;
+        let bytes = self.record(&path.module, setting.record())?;
+        Content::decoded(setting, definition.id(), bytes.as_slice())
+    }
+}
+
 /// The entry as it would have been filed at its moment, after those that happened before it, which gave `state`.
 pub(super) fn retell(
     contents: Contents,
@@ -104,15 +143,15 @@ pub(super) fn retell(
     state: &State,
     definitions: &DefinitionSet,
     order: &TimeOrder,
-) -> Result<Entry, HistoryError> {
+) -> Result<(Entry, TellsFound), HistoryError> {
     let Contents { entry, modules } = contents;
-    let mut effects = Effects::default();
+    let (mut effects, mut tells) = (Effects::default(), TellsFound::default());
     let body = match entry.body {
         Body::Reading(reading) => {
             for (name, shown) in &modules {
                 let nothing = ModuleState::default();
                 let known = state.module(name).unwrap_or(&nothing);
-                let mut told = Retelling::of(name, known, definitions, &shown.identity)?;
+                let mut told = Retelling::of(name, known, definitions, &shown.identity);
                 told.read(shown);
                 told.finish(&mut effects);
             }
@@ -120,7 +159,9 @@ pub(super) fn retell(
             Body::Reading(ReadingBody { covered, effects, late: BTreeMap::new(), ..reading })
         }
         Body::Change(work) => {
-            retell_work(&[&work.effects, &work.late], state, definitions, &mut effects)?;
+            let told = [&work.effects, &work.late];
+            retell_work(&told, state, definitions, &mut effects)?;
+            tells = TellsFound::of(&told);
             Body::Change(WorkBody { effects, ..WorkBody::default() })
         }
         Body::Correction(correction) => {
@@ -133,7 +174,7 @@ pub(super) fn retell(
         }
         other => other,
     };
-    Ok(Entry { number: place, body, ..entry })
+    Ok((Entry { number: place, body, ..entry }, tells))
 }
 
 fn retell_work(
@@ -152,7 +193,7 @@ fn retell_work(
     for name in names {
         let nothing = ModuleState::default();
         let known = state.module(name).unwrap_or(&nothing);
-        let mut retelling = Retelling::of(name, known, definitions, &known.identity)?;
+        let mut retelling = Retelling::of(name, known, definitions, &known.identity);
         for effects in told {
             for effect in effects.records.iter().filter(|effect| effect.module == *name) {
                 retelling.write(&effect.record, &effect.left, effect.found.as_ref());
@@ -182,17 +223,11 @@ struct Retelling<'a> {
 }
 
 impl<'a> Retelling<'a> {
-    fn of(
-        name: &'a ModuleName,
-        known: &'a ModuleState,
-        definitions: &'a DefinitionSet,
-        said: &Identity,
-    ) -> Result<Self, HistoryError> {
+    fn of(name: &'a ModuleName, known: &'a ModuleState, definitions: &'a DefinitionSet, said: &Identity) -> Self {
         let identity = known.identity.updated_by(said);
-        let definition = definitions.fitting(name, &identity);
-        let definition = definition.map_err(|source| HistoryError::TwoFit { module: name.clone(), source })?;
-        let renewed = known.identity.differs_from(&identity);
-        Ok(Self { name, known, identity, definition, renewed, records: BTreeMap::new(), settings: BTreeMap::new() })
+        let definition = definitions.explaining(name, &identity);
+        let renewed = known.identity.differs_in_text(&identity);
+        Self { name, known, identity, definition, renewed, records: BTreeMap::new(), settings: BTreeMap::new() }
     }
 
     fn read(&mut self, shown: &ModuleContents) {
@@ -236,7 +271,8 @@ impl<'a> Retelling<'a> {
             if let Some(bytes) = bytes {
                 let stated = Content::stated(Some(defined), text);
                 let mut raw = bytes.as_slice().to_vec();
-                let same = stated.value().is_some_and(|value| defined.layout().decode(&raw).as_ref() == Ok(value));
+                let held = defined.layout().decode(&raw).ok();
+                let same = stated.value().zip(held.as_ref()).is_some_and(|(a, b)| compare_values(b, a, true).is_same());
                 let put = stated.value().filter(|_| !same).map(|value| defined.layout().encode(value, &mut raw));
                 if let Some(Ok(())) = put {
                     let checksum = self.definition.and_then(|it| it.record(record)?.checksum());
@@ -259,14 +295,21 @@ impl<'a> Retelling<'a> {
             into.identities.push(IdentityEffect { module: module(), found, left });
         }
         for (record, (left, told)) in self.records {
+            let tells_work = told.as_ref().is_some_and(|told| *told != left);
             let found = self.known.records.get(&record).map(|known| known.bytes.clone()).or(told);
-            if found.as_ref() != Some(&left) {
+            // Work is told also where what it left was there before, as far as the order is known.
+            if found.as_ref() != Some(&left) || tells_work {
                 into.records.push(RecordEffect { module: module(), record, found, left });
             }
         }
         for (setting, (left, told)) in self.settings {
+            let tells_work = told.is_some() && told != left;
             let found = self.known.stated.get(&setting).map(|known| known.value.clone()).or(told);
-            if found != left {
+            // The same said differently moves nothing, as when it is filed.
+            let defined = self.definition.and_then(|definition| definition.setting(&setting));
+            let content = |text: &String| Content::stated(defined, text);
+            let same = found.as_ref().zip(left.as_ref()).is_some_and(|(a, b)| content(a).same(&content(b)));
+            if (found != left && !same) || tells_work {
                 into.stated.push(StatedEffect { module: module(), setting, found, left });
             }
         }

@@ -2,11 +2,17 @@
 
 use super::{Field, History, Origin, Transition};
 use crate::difference::Content;
-use crate::entry::{Body, Correction, Entry, PutBackOf, ReadingBody, WireAnswer, WitnessBody, WorkBody};
+use crate::entry::{
+    Body, Correction, Entry, PutBackOf, ReadingBody, RecordEffect, StepOutcome, WireAnswer, WitnessBody, WorkBody,
+    altered,
+};
 use crate::names::EntryNumber;
+use crate::value::{BitMask, BitRun};
 
 /// How many alterations a headline names before it only counts.
 const NAMED: usize = 2;
+/// How many bytes of a record it shows.
+const BYTES_SHOWN: usize = 8;
 
 impl History {
     /// What an entry tells, in one line without its number.
@@ -53,7 +59,27 @@ impl History {
                 work.settings.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
             );
         }
-        "nothing but a checksum or bits that change by themselves".to_owned()
+        self.without_alterations(entry, work)
+    }
+
+    /// What is known of work of which no field tells.
+    fn without_alterations(&self, entry: EntryNumber, work: &WorkBody) -> String {
+        let effects = &work.effects.records;
+        let blind = effects.iter().filter(|effect| effect.found.is_none());
+        let mut parts: Vec<String> = blind.map(written_blind).collect();
+        if self.only_declared_volatile.contains(&entry) {
+            parts.push("nothing but a checksum or bits that change by themselves".to_owned());
+        }
+        let others = effects.iter().filter(|effect| effect.found.as_ref().is_some_and(|found| *found != effect.left));
+        if parts.is_empty() {
+            // The record is laid out otherwise than before, so that its bits cannot be held against each other.
+            parts.extend(others.map(|effect| format!("bytes of {}:{}", effect.module, effect.record)));
+        }
+        let text = few(parts, "nothing known to be altered");
+        match work.steps.iter().filter(|step| step.outcome == StepOutcome::InDoubt).count() {
+            0 => text,
+            count => format!("{text}; {} in doubt", counted(count, "step", "steps")),
+        }
     }
 
     fn reading_headline(&self, entry: &Entry, reading: &ReadingBody) -> String {
@@ -88,13 +114,20 @@ impl History {
         } else if swapped {
             text.push_str("; another hand: module identity");
         }
+        let unclear =
+            self.transitions_of(entry.number).filter(|(_, step)| matches!(step.origin, Origin::CannotTell(_)));
+        let unclear = unclear.count();
+        if unclear > 0 {
+            text.push_str(&format!("; cannot tell: {}", counted(unclear, "field", "fields")));
+        }
         if against > 0 {
             text.push_str(&format!("; contradicts {}", counted(against, "change", "changes")));
         }
         text
     }
 
-    /// Each alteration that an entry tells of, as `setting found -> left`; what became known is left out.
+    /// Each alteration that an entry tells of, as `setting found -> left` or `module:record byte 3 bit 2: 0 to 1`; what became
+    /// known is left out.
     pub fn alteration_lines(&self, entry: EntryNumber) -> Vec<String> {
         self.transitions_of(entry)
             .filter(|(_, step)| step.origin != Origin::FirstKnown)
@@ -111,6 +144,15 @@ fn work_kind(of: Option<&PutBackOf>) -> String {
     }
 }
 
+/// A record that was written without anybody knowing what was in it.
+fn written_blind(effect: &RecordEffect) -> String {
+    let bytes = BitMask::all(effect.left.len()).runs().into_iter().next().and_then(|all| {
+        let shown = BitRun { length: all.length.min(8 * BYTES_SHOWN), ..all };
+        Some(format!(" as {}{}", shown.of(effect.left.as_slice())?, if shown == all { "" } else { " …" }))
+    });
+    format!("{}:{} written{}, as found not known", effect.module, effect.record, bytes.unwrap_or_default())
+}
+
 /// The first of a list, and how many more there are.
 fn few(mut list: Vec<String>, none: &str) -> String {
     let more = list.len().saturating_sub(NAMED);
@@ -123,6 +165,9 @@ fn few(mut list: Vec<String>, none: &str) -> String {
 }
 
 fn line(field: &Field, step: &Transition) -> String {
+    if let Field::Undeclared { .. } = field {
+        return field.altered(step.found.as_ref(), Some(&step.left));
+    }
     let found = step.found.as_ref().map_or_else(|| "?".to_owned(), Content::to_string);
     format!("{field} {found} -> {}", step.left)
 }
@@ -140,9 +185,13 @@ fn counted(count: usize, one: &str, many: &str) -> String {
 fn witnessed(witness: &WitnessBody) -> String {
     let logs: Vec<String> = witness.logs.iter().map(|log| log.name.clone()).collect();
     let mut text = format!("{}, {}", few(logs, "no log"), counted(witness.writes.len(), "write", "writes"));
-    let count =
-        |wanted: fn(&crate::entry::WireWrite) -> bool| witness.writes.iter().filter(|write| wanted(write)).count();
-    let hands = count(|write| write.entry.is_none() && write.answer == WireAnswer::Accepted);
+    let by_another = |place: &usize| {
+        let write = &witness.writes[*place];
+        let unaccounted = write.entry.is_none() && !write.own && write.answer == WireAnswer::Accepted;
+        // What was there already was altered by nobody.
+        unaccounted && altered(&witness.writes, *place) != Some(false)
+    };
+    let hands = (0..witness.writes.len()).filter(by_another).count();
     if hands > 0 {
         text.push_str(&format!(", {hands} by another hand"));
     }

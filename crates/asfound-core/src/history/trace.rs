@@ -1,6 +1,7 @@
 //! The life of every field of a vehicle.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use thiserror::Error;
 use time::OffsetDateTime;
@@ -10,10 +11,11 @@ use super::corrections::Corrections;
 use super::coverage::Coverage;
 use super::tracer::Tracer;
 use super::units::Units;
-use super::{Field, OnTheWire, Timeline, Timelines, Transition};
-use crate::definition::{DefinitionSet, TwoFit};
+use super::{Field, OnTheWire, OpenSteps, Proof, Timeline, Timelines, Transition};
+use crate::definition::DefinitionSet;
 use crate::difference::Content;
 use crate::entry::{Entry, Moment, PutBackOf, Reason};
+use crate::movement::Movements;
 use crate::names::{EntryNumber, ModuleName, RecordName};
 use crate::state::{MisfitEffect, State};
 
@@ -23,15 +25,6 @@ pub enum HistoryError {
     /// An entry does not follow from those before it.
     #[error(transparent)]
     Misfit(#[from] MisfitEffect),
-    /// Two definitions fit a module.
-    #[error("{module}: {source}")]
-    TwoFit {
-        /// The module.
-        module: ModuleName,
-        /// The definitions.
-        #[source]
-        source: TwoFit,
-    },
 }
 
 /// A history that is being traced, one entry after the other, so that they need not all be at hand.
@@ -47,7 +40,7 @@ impl<'d> Tracing<'d> {
     /// Takes in the next entry.
     ///
     /// # Errors
-    /// When it does not follow from those before, or two definitions fit a module.
+    /// When it does not follow from those before.
     pub fn entry(&mut self, entry: &Entry) -> Result<(), HistoryError> {
         self.0.entry(entry)
     }
@@ -77,6 +70,7 @@ pub struct History {
     pub(super) state: State,
     pub(super) timelines: Timelines,
     pub(super) coverage: Coverage,
+    pub(super) open_steps: OpenSteps,
     pub(super) corrections: Corrections,
     /// The last entry that says what a field holds, work that was never made apart; of fields for which that is another
     /// entry than the one of their last transition.
@@ -85,10 +79,13 @@ pub struct History {
     pub(super) last_reading: Option<EntryNumber>,
     /// Records that are laid out otherwise than before, or whose module got other software, and since when.
     pub(super) relaid: BTreeMap<(ModuleName, RecordName), EntryNumber>,
+    pub(super) movements: Arc<Movements>,
+    /// Work that altered nothing but checksums and bits that a definition says change by themselves.
+    pub(super) only_declared_volatile: BTreeSet<EntryNumber>,
     /// By field and entry, the write on the bus that brought what the field holds.
     pub(super) wire: BTreeMap<Field, BTreeMap<EntryNumber, OnTheWire>>,
-    /// By field and entry of the work, the entry of the log that witnesses it.
-    pub(super) witnessed: BTreeMap<Field, BTreeMap<EntryNumber, EntryNumber>>,
+    /// By field and entry of the work, what a log proves of it.
+    pub(super) witnessed: BTreeMap<Field, BTreeMap<EntryNumber, Proof>>,
     /// When the entries happened; told by their places in time where these are not those in which they were filed.
     pub(super) chronology: Chronology,
     /// Which unit was there when, likewise.
@@ -101,7 +98,7 @@ impl History {
     /// Traces every field through `entries`, which start with the enrolment.
     ///
     /// # Errors
-    /// When the entries do not follow from each other, or two definitions fit a module.
+    /// When the entries do not follow from each other.
     pub fn trace<'e>(
         entries: impl IntoIterator<Item = &'e Entry>,
         definitions: &DefinitionSet,
@@ -118,9 +115,19 @@ impl History {
         &self.state
     }
 
+    /// The steps of which nobody knows what became of them.
+    pub fn open_steps(&self) -> &OpenSteps {
+        &self.open_steps
+    }
+
     /// Every field of which something is known, with its transitions.
     pub fn timelines(&self) -> &Timelines {
         &self.timelines
+    }
+
+    /// What is known of bits that no definition names: which ones move by themselves, and which ones somebody wrote.
+    pub fn movements(&self) -> &Movements {
+        &self.movements
     }
 
     /// The transitions of one field.

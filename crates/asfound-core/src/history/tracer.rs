@@ -1,6 +1,7 @@
 //! Goes through the entries and collects what each says of every field.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use time::OffsetDateTime;
 
@@ -9,14 +10,19 @@ use super::chronology::Chronology;
 use super::corrections::Corrections;
 use super::coverage::{Coverage, settings_told};
 use super::moments::{Moments, in_time};
-use super::undeclared::{BitChange, UndeclaredBits, undeclared_in};
+use super::open_steps::OpenSteps;
+use super::retold::TellsFound;
+use super::undeclared::{BitChange, UndeclaredBits, is_declared_volatile, undeclared_in};
 use super::units::Units;
+use super::unordered::settle_by_time;
 use super::wire::{Holds, Wire};
 use super::{Field, HandKind, History, HistoryError, Timelines};
 use crate::definition::{Definition, DefinitionSet, Identity};
 use crate::difference::{Content, Side, same_layout, settings_of};
 use crate::entry::{Body, Covered, Effects, Entry, PutBackOf};
+use crate::movement::{MovementObserver, Movements};
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingName, SettingPath};
+use crate::sameness::compare_identity_texts;
 use crate::state::{KnownRecord, KnownSetting, ModuleState, State};
 
 type RecordKey = (ModuleName, RecordName);
@@ -33,8 +39,13 @@ pub(super) struct Tracer<'d> {
     definitions: &'d DefinitionSet,
     corrections: Corrections,
     wire: Wire,
+    /// What shows that bits move: taken in as the entries were filed, also where they are gone through in time.
+    movements: Arc<Movements>,
+    observer: MovementObserver,
+    only_declared_volatile: BTreeSet<EntryNumber>,
     state: State,
     coverage: Coverage,
+    open_steps: OpenSteps,
     settings: BTreeMap<SettingPath, Vec<Observed>>,
     undeclared: UndeclaredBits,
     put_backs: BTreeMap<EntryNumber, PutBackOf>,
@@ -48,6 +59,11 @@ pub(super) struct Tracer<'d> {
     units: Units,
     /// What the entries tell of their own moments, for when these are not in order.
     moments: Moments,
+    /// Whether entries are told in the order of their moments, and what the present one is told to have found then.
+    by_time: bool,
+    told: TellsFound,
+    /// The readings of every module, with the unit that each shows.
+    module_readings: BTreeMap<ModuleName, Vec<(EntryNumber, usize)>>,
 }
 
 impl<'d> Tracer<'d> {
@@ -56,8 +72,12 @@ impl<'d> Tracer<'d> {
             definitions,
             corrections: Corrections::default(),
             wire: Wire::default(),
+            movements: Arc::default(),
+            observer: MovementObserver::default(),
+            only_declared_volatile: BTreeSet::new(),
             state: State::default(),
             coverage: Coverage::default(),
+            open_steps: OpenSteps::default(),
             settings: BTreeMap::new(),
             undeclared: UndeclaredBits::default(),
             put_backs: BTreeMap::new(),
@@ -69,12 +89,15 @@ impl<'d> Tracer<'d> {
             chronology: Chronology::default(),
             units: Units::default(),
             moments: Moments::default(),
+            by_time: false,
+            told: TellsFound::default(),
+            module_readings: BTreeMap::new(),
         }
     }
 
     /// Before the first of entries that are told in the order of their moments.
     pub(super) fn by_time(definitions: &'d DefinitionSet, chronology: Chronology) -> Self {
-        Self { chronology, ..Self::new(definitions) }
+        Self { chronology, by_time: true, ..Self::new(definitions) }
     }
 
     pub(super) fn state(&self) -> &State {
@@ -91,7 +114,10 @@ impl<'d> Tracer<'d> {
     pub(super) fn entry(&mut self, entry: &Entry) -> Result<(), HistoryError> {
         self.chronology.push(entry);
         self.moments.push(entry);
-        self.step(entry)
+        self.step(entry)?;
+        self.open_steps.push(entry, &self.state, self.definitions);
+        self.observer.push(entry, &self.state);
+        Ok(())
     }
 
     /// Follows the state, and what becomes of each field, by one entry.
@@ -117,6 +143,12 @@ impl<'d> Tracer<'d> {
             traced?;
         }
         Ok(())
+    }
+
+    /// Follows an entry that is told in the order of the moments.
+    pub(super) fn step_by_time(&mut self, entry: &Entry, told: TellsFound) -> Result<(), HistoryError> {
+        self.told = told;
+        self.step(entry)
     }
 
     /// The modules that an entry tells of, as they were before, with what it says was found where nothing was known.
@@ -150,9 +182,8 @@ impl<'d> Tracer<'d> {
         modules
     }
 
-    fn fitting(&self, module: &ModuleName, identity: &Identity) -> Result<Option<&'d Definition>, HistoryError> {
-        let fitting = self.definitions.fitting(module, identity);
-        fitting.map_err(|source| HistoryError::TwoFit { module: module.clone(), source })
+    fn fitting(&self, module: &ModuleName, identity: &Identity) -> Option<&'d Definition> {
+        self.definitions.explaining(module, identity)
     }
 
     fn module(
@@ -162,13 +193,16 @@ impl<'d> Tracer<'d> {
         before: &ModuleState,
         after: &ModuleState,
     ) -> Result<(), HistoryError> {
-        let mut found = Side { module: before, definition: self.fitting(name, &before.identity)? };
-        let left = Side { module: after, definition: self.fitting(name, &after.identity)? };
+        let mut found = Side { module: before, definition: self.fitting(name, &before.identity) };
+        let left = Side { module: after, definition: self.fitting(name, &after.identity) };
         let same_definition = found.definition.map(Definition::id) == left.definition.map(Definition::id);
         if before.identity != after.identity {
             self.units.push(name, entry.number, &after.identity);
         }
         let unit = self.units.at(name, entry.number);
+        if self.by_time && matches!(entry.body, Body::Reading(_)) {
+            self.module_readings.entry(name.clone()).or_default().push((entry.number, unit));
+        }
         if before.identity.differs_from(&after.identity) {
             let kind = hand_kind(&before.identity, &after.identity);
             self.renewals.entry(name.clone()).or_default().push((entry.number, kind));
@@ -209,7 +243,7 @@ impl<'d> Tracer<'d> {
         for record in found.module.records.keys().filter(|record| found.module.current_record(record).is_some()) {
             let key = (name.clone(), record.clone());
             let Some(known) = self.records_known.get(&key).cloned() else { continue };
-            if !same_layout(record, self.fitting(name, &known.identity)?, left.definition) {
+            if !same_layout(record, self.fitting(name, &known.identity), left.definition) {
                 self.relay(&key, entry.number);
             }
             let known = LastKnown { identity: left.module.identity.clone(), ..known };
@@ -228,6 +262,9 @@ impl<'d> Tracer<'d> {
     ) {
         let path = SettingPath { module: name.clone(), setting: setting.clone() };
         let source = self.source(entry, name, self.settings_known.get(&path).copied());
+        if self.by_time && source == Source::Work {
+            return self.work_by_time(entry.number, path, unit, found, left);
+        }
         let steps = self.settings.get(&path).map_or(&[][..], Vec::as_slice);
         // What another unit holds is told also where it is the same.
         let other_unit = steps.last().is_some_and(|last| last.unit != unit) && source != Source::Work;
@@ -244,12 +281,28 @@ impl<'d> Tracer<'d> {
         let last = steps.last().map(|step| step.left.clone()).filter(|_| source != Source::Work);
         let was = last.or(was).map(|was| was.typed_by(defined));
         if other_unit || was.as_ref().is_none_or(|was| !was.same(&now)) {
-            steps.push(Observed { entry: entry.number, source, found: was, left: now, unit });
+            steps.push(Observed { entry: entry.number, source, found: was, left: now, told: None, unit, doubt: None });
         } else if steps.is_empty() {
             // It held this before already, but only now anybody can say so.
             let source = Source::Reading(HandKind::SettingsAltered);
-            steps.push(Observed { entry: entry.number, source, found: None, left: now, unit });
+            steps.push(Observed { entry: entry.number, source, found: None, left: now, told: None, unit, doubt: None });
         }
+    }
+
+    /// Work is kept as it is told, also where what it left was there already as far as the order is known.
+    fn work_by_time(&mut self, entry: EntryNumber, path: SettingPath, unit: usize, found: Side<'_>, left: Side<'_>) {
+        let Some(now) = left.content(&path.setting) else { return };
+        let told = self.told.content(&path, left);
+        let was = found.content(&path.setting);
+        self.settings.entry(path).or_default().push(Observed {
+            entry,
+            source: Source::Work,
+            found: was,
+            left: now,
+            told,
+            unit,
+            doubt: None,
+        });
     }
 
     fn record(
@@ -264,7 +317,7 @@ impl<'d> Tracer<'d> {
         let known = self.records_known.insert(key.clone(), now);
         let source = self.source(entry, name, known.as_ref().map(|known| known.entry));
         if let Some(known) = &known {
-            if !same_layout(record, self.fitting(name, &known.identity)?, left.definition) {
+            if !same_layout(record, self.fitting(name, &known.identity), left.definition) {
                 self.relay(&key, entry.number);
                 return Ok(());
             }
@@ -275,10 +328,30 @@ impl<'d> Tracer<'d> {
         let effects = entry.body.effects().map_or(&[][..], |effects| &effects.records);
         for effect in effects.iter().filter(|effect| effect.module == *name && effect.record == *record) {
             let Some(found) = &effect.found else { continue };
-            let mask = undeclared_in(record, left.definition, found, &effect.left);
-            if !mask.is_empty() {
-                let (found, left) = (found.clone(), effect.left.clone());
-                self.undeclared.push(&key, BitChange { entry: entry.number, source, mask, found, left, unit });
+            let mut mask = undeclared_in(record, left.definition, found, &effect.left);
+            let told = self.told.record(name, record).filter(|_| source == Source::Work).cloned();
+            if let Some(told) = &told {
+                mask.add(&undeclared_in(record, left.definition, told, &effect.left));
+            }
+            if source == Source::Work && is_declared_volatile(record, left.definition, found, &effect.left) {
+                self.only_declared_volatile.insert(entry.number);
+            }
+            if !mask.is_empty() || told.is_some() {
+                let when = self.chronology.of(entry.number).unwrap_or_else(|| entry.moment());
+                self.undeclared.push(
+                    &key,
+                    BitChange {
+                        entry: entry.number,
+                        source,
+                        mask,
+                        found: found.clone(),
+                        left: effect.left.clone(),
+                        told,
+                        unit,
+                        at: when.span().last(),
+                        identity: Arc::new(left.module.identity.clone()),
+                    },
+                );
             }
         }
         Ok(())
@@ -305,6 +378,7 @@ impl<'d> Tracer<'d> {
     /// The life of every field, in the order in which it happened.
     pub(super) fn finish(mut self) -> History {
         let moments = std::mem::take(&mut self.moments);
+        self.movements = Arc::new(std::mem::take(&mut self.observer).finish());
         if self.chronology.is_as_filed() && !moments.any_late() {
             return self.settle();
         }
@@ -313,7 +387,8 @@ impl<'d> Tracer<'d> {
                 state: self.state,
                 put_backs: self.put_backs,
                 corrections: self.corrections,
-                ..by_time.settle().by_time(order)
+                open_steps: self.open_steps,
+                ..by_time.with_movements(Arc::clone(&self.movements)).settle().by_time(order)
             },
             // Definitions that fit together one moment and not another: as it was filed, then.
             Err(_) => self.settle(),
@@ -328,13 +403,21 @@ impl<'d> Tracer<'d> {
         let moments = std::mem::take(&mut self.moments);
         let (by_time, order) =
             moments.trace(&self.chronology, &self.corrections, &self.wire, self.definitions, Some(until))?;
+        let movements = Arc::new(self.observer.finish());
         let (put_backs, corrections) = (self.put_backs, self.corrections);
-        Ok(History { corrections, put_backs, ..by_time.settle().by_time(order) })
+        let open_steps = self.open_steps.until(until);
+        let by_time = by_time.with_movements(movements);
+        Ok(History { open_steps, corrections, put_backs, ..by_time.settle().by_time(order) })
     }
 
     pub(super) fn knowing(mut self, corrections: Corrections, wire: Wire) -> Self {
         (self.corrections, self.wire) = (corrections, wire);
         self
+    }
+
+    /// The same, with what is known of moving bits.
+    fn with_movements(self, movements: Arc<Movements>) -> Self {
+        Self { movements, ..self }
     }
 
     fn settle(self) -> History {
@@ -344,6 +427,7 @@ impl<'d> Tracer<'d> {
             state: self.state,
             timelines: Timelines::default(),
             coverage: self.coverage,
+            open_steps: self.open_steps,
             corrections: self.corrections,
             last_said: BTreeMap::new(),
             put_backs: self.put_backs,
@@ -354,11 +438,13 @@ impl<'d> Tracer<'d> {
             chronology: self.chronology,
             units: Units::default(),
             order: None,
+            movements: Arc::clone(&self.movements),
+            only_declared_volatile: self.only_declared_volatile,
         };
         let corrections = history.corrections.clone();
         let mut timelines = Vec::new();
         let settings = self.settings.into_iter().map(|(path, steps)| (Field::Setting(path), steps));
-        for (field, steps) in settings.chain(self.undeclared.into_fields(&corrections)) {
+        for (field, steps) in settings.chain(self.undeclared.into_fields(&corrections, &self.movements)) {
             let readings = history.coverage.readings_of(&field).unwrap_or(&none);
             let told = |entry: EntryNumber, left: &Content| {
                 let Field::Setting(path) = &field else { return None };
@@ -374,19 +460,20 @@ impl<'d> Tracer<'d> {
             let identity = history.state.identity(field.module());
             let witnessed = |entry: EntryNumber, left: &Content| {
                 let holds = Holds { field: &field, content: left, definitions: self.definitions, identity: &identity };
-                self.wire.write_of(entry, &holds).is_some_and(|found| holds.is_witnessed(&found.write))
+                self.wire.write_of(entry, &holds).is_some_and(|found| holds.is_partly_witnessed(&found.write))
             };
-            let timeline = settle(
-                &steps,
-                &Surroundings {
-                    corrections: &history.corrections,
-                    readings,
-                    chronology: &history.chronology,
-                    unit_at: &|entry| units.at(field.module(), entry),
-                    told: &told,
-                    witnessed: &witnessed,
-                },
-            );
+            let around = Surroundings {
+                corrections: &history.corrections,
+                readings,
+                chronology: &history.chronology,
+                unit_at: &|entry| units.at(field.module(), entry),
+                module_readings: self.module_readings.get(field.module()).map_or(&[][..], Vec::as_slice),
+                has_serial: &|unit| units.has_serial(field.module(), unit),
+                unit_known_at: &|entry| units.is_known_at(field.module(), entry),
+                told: &told,
+                witnessed: &witnessed,
+            };
+            let timeline = if self.by_time { settle_by_time(&steps, &around) } else { settle(&steps, &around) };
             if said != timeline.last().map(|last| last.entry) {
                 history.last_said.insert(field.clone(), said);
             }
@@ -455,7 +542,7 @@ fn covered<'e>(entry: &'e Entry, module: &ModuleName) -> Option<&'e Covered> {
 }
 
 fn differ_known(before: Option<&String>, after: Option<&String>) -> bool {
-    before.is_some() && after.is_some() && before != after
+    before.zip(after).is_some_and(|(before, after)| compare_identity_texts(before, after).is_different())
 }
 
 /// What kind of alteration another identity is.
@@ -472,9 +559,9 @@ pub(crate) fn hand_kind(before: &Identity, after: &Identity) -> HandKind {
     }
 }
 
-/// Whether a module's part number, hardware or software is another one, so that bits that nobody has named may mean
+/// Whether a module's part number, hardware or software is another one, or may be, so that bits that nobody has named may mean
 /// something else. Another unit of the same kind has another serial number only.
 fn other_software(before: &Identity, after: &Identity) -> bool {
     let serial = after.serial.clone();
-    Identity { serial, ..before.clone() }.differs_from(after)
+    !Identity { serial, ..before.clone() }.compare(after).is_same()
 }

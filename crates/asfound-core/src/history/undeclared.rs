@@ -1,12 +1,16 @@
 //! Changes of bits that no definition names, and the groups that they form.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
-use super::Field;
+use time::OffsetDateTime;
+
 use super::chain::{Observed, Source};
 use super::corrections::Corrections;
-use crate::definition::Definition;
+use super::{Doubt, Field};
+use crate::definition::{Definition, Identity};
 use crate::difference::Content;
+use crate::movement::Movements;
 use crate::names::{EntryNumber, ModuleName, RecordName};
 use crate::value::{BitMask, HexBytes};
 
@@ -18,7 +22,21 @@ pub(super) struct BitChange {
     pub(super) mask: BitMask,
     pub(super) found: HexBytes,
     pub(super) left: HexBytes,
+    /// What work is told to have found, where entries are told in the order of their moments.
+    pub(super) told: Option<HexBytes>,
     pub(super) unit: usize,
+    /// The last moment at which it can have happened.
+    pub(super) at: OffsetDateTime,
+    /// What the module was then.
+    pub(super) identity: Arc<Identity>,
+}
+
+/// The bits of a change that count: those that move by themselves are left out of what a reading shows.
+struct Counted {
+    /// Bits that are settings as far as anybody knows, and those of work.
+    settings: BitMask,
+    /// Bits that may be settings or measured values.
+    unclear: BitMask,
 }
 
 /// The changes of one record, apart for each layout that it has had: places mean the same only under one layout.
@@ -47,6 +65,9 @@ impl UndeclaredBits {
                 if let Some(before) = changes.last().filter(|before| before.left == change.found) {
                     change.found = before.left.clone();
                 }
+                if let Some(before) = changes.last().filter(|before| before.identity == change.identity) {
+                    change.identity = Arc::clone(&before.identity);
+                }
                 changes.push(change);
             }
             None => record.layouts.push(vec![change]),
@@ -55,10 +76,14 @@ impl UndeclaredBits {
 
     /// Joins overlapping groups into fields, with what each entry says of them, in the order of the entries. One record
     /// after the other, so that there is never more at hand than one record's.
-    pub(super) fn into_fields(self, corrections: &Corrections) -> impl Iterator<Item = (Field, Vec<Observed>)> {
+    pub(super) fn into_fields(
+        self,
+        corrections: &Corrections,
+        movements: &Movements,
+    ) -> impl Iterator<Item = (Field, Vec<Observed>)> {
         self.0
             .into_iter()
-            .flat_map(move |((module, record), of_record)| of_record.fields(&module, &record, corrections))
+            .flat_map(move |((module, record), of_record)| of_record.fields(&module, &record, corrections, movements))
     }
 }
 
@@ -68,23 +93,37 @@ impl OfRecord {
         module: &ModuleName,
         record: &RecordName,
         corrections: &Corrections,
+        movements: &Movements,
     ) -> BTreeMap<Field, Vec<Observed>> {
         let mut fields: BTreeMap<Field, Vec<Observed>> = BTreeMap::new();
         for changes in self.layouts {
+            let counted: Vec<Counted> =
+                changes.iter().map(|change| counted(change, (module, record), movements)).collect();
             // Neither work that was never made nor its correction makes a group.
-            let made = changes.iter().filter(|change| change.source.answers(change.entry, corrections).is_some());
             let mut groups = Groups::default();
-            made.for_each(|change| groups.join(&altered_together(change, &changes)));
+            for (change, counted) in changes.iter().zip(&counted) {
+                if change.source.answers(change.entry, corrections).is_some() {
+                    groups.join(&altered_together(change, &counted.settings, &changes));
+                    groups.join(&counted.unclear);
+                }
+            }
             let mut of_group: Vec<Vec<Observed>> = groups.masks.iter().map(|_| Vec::new()).collect();
-            for change in &changes {
-                for at in groups.met(&change.mask) {
+            for (change, counted) in changes.iter().zip(&counted) {
+                let mut all = counted.settings.clone();
+                all.add(&counted.unclear);
+                // Work that is told in the order of the moments wrote what stands beside its bits as well.
+                let met = if change.told.is_some() { (0..groups.masks.len()).collect() } else { groups.met(&all) };
+                for at in met {
                     let mask = &groups.masks[at];
+                    let unclear = !mask.overlaps(&counted.settings);
                     of_group[at].push(Observed {
                         entry: change.entry,
                         source: change.source,
-                        found: Some(Content::bits(mask, change.found.as_slice())),
-                        left: Content::bits(mask, change.left.as_slice()),
+                        found: Some(Content::bits(mask, &change.found)),
+                        left: Content::bits(mask, &change.left),
+                        told: change.told.as_ref().map(|told| Content::bits(mask, told)),
                         unit: change.unit,
+                        doubt: unclear.then_some(Doubt::SettingOrMeasured),
                     });
                 }
             }
@@ -114,9 +153,36 @@ pub(super) fn undeclared_in(
     mask
 }
 
+/// Whether two contents differ in nothing but a checksum and bits that a definition says change by themselves.
+pub(super) fn is_declared_volatile(
+    record: &RecordName,
+    definition: Option<&Definition>,
+    found: &HexBytes,
+    left: &HexBytes,
+) -> bool {
+    let Some(layout) = definition.and_then(|definition| definition.record(record)) else { return false };
+    let differing = BitMask::differing(found.as_slice(), left.as_slice());
+    let mut rest = differing.clone().without(layout.volatile());
+    layout.checksum().into_iter().for_each(|checksum| rest.remove(&checksum.mask(layout.length())));
+    !differing.is_empty() && rest.is_empty()
+}
+
+/// Sorts the bits of what a reading shows. What somebody wrote or corrected counts as it is.
+fn counted(change: &BitChange, of: (&ModuleName, &RecordName), movements: &Movements) -> Counted {
+    match change.source {
+        Source::Reading(_) => {
+            let sorted = movements.sort(of, &change.identity, &change.mask, Some(change.at));
+            Counted { settings: sorted.settings, unclear: sorted.unclear }
+        }
+        Source::Work | Source::Correction(_) => {
+            Counted { settings: change.mask.clone(), unclear: BitMask::none(change.mask.len()) }
+        }
+    }
+}
+
 /// The bits of a change, and with those of a correction the ones of the change that it corrects: one entry altered them all.
-fn altered_together(change: &BitChange, changes: &[BitChange]) -> BitMask {
-    let mut mask = change.mask.clone();
+fn altered_together(change: &BitChange, mask: &BitMask, changes: &[BitChange]) -> BitMask {
+    let mut mask = mask.clone();
     if let Source::Correction(corrects) = change.source {
         changes.iter().filter(|other| other.entry == corrects).for_each(|other| mask.add(&other.mask));
     }
@@ -134,6 +200,9 @@ struct Groups {
 
 impl Groups {
     fn join(&mut self, mask: &BitMask) {
+        if mask.is_empty() {
+            return;
+        }
         let met = self.met(mask);
         let at = met.first().copied().unwrap_or(self.masks.len());
         if at == self.masks.len() {

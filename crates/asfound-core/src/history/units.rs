@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use super::{HandKind, hand_kind};
 use crate::definition::Identity;
 use crate::names::{EntryNumber, ModuleName};
+use crate::sameness::compare_identity_texts;
 
 /// The units of every module, each told by a number: 0 for the first.
 #[derive(Debug, Clone, Default)]
@@ -26,7 +27,10 @@ impl Units {
         let unit = match known.units.get(current) {
             None => None,
             Some(before) if hand_kind(before, now) != HandKind::UnitSwapped => Some(current),
-            Some(_) => known.units.iter().rposition(|unit| unit.serial.is_some() && unit.serial == now.serial),
+            Some(_) => known.units.iter().rposition(|unit| {
+                let serials = unit.serial.as_ref().zip(now.serial.as_ref());
+                serials.is_some_and(|(known, now)| compare_identity_texts(known, now).is_same())
+            }),
         };
         let unit = match unit {
             Some(unit) => {
@@ -41,6 +45,17 @@ impl Units {
         if known.since.last().is_none_or(|(_, last)| *last != unit) {
             known.since.push((entry, unit));
         }
+    }
+
+    /// Whether a unit's serial number is known.
+    pub(super) fn has_serial(&self, module: &ModuleName, unit: usize) -> bool {
+        let known = self.0.get(module).and_then(|known| known.units.get(unit));
+        known.is_some_and(|identity| identity.serial.is_some())
+    }
+
+    /// Whether it was known at an entry which unit was there.
+    pub(super) fn is_known_at(&self, module: &ModuleName, entry: EntryNumber) -> bool {
+        self.0.get(module).and_then(|known| known.since.first()).is_some_and(|(since, _)| *since <= entry)
     }
 
     /// The unit that was there at an entry.

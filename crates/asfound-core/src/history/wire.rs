@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Field, History, Origin};
+use super::{Field, History, Origin, Proof};
 use crate::definition::{DefinitionSet, Identity};
 use crate::difference::Content;
 use crate::entry::{Body, Entry, WireAnswer, WireWrite};
@@ -40,11 +40,14 @@ impl Wire {
         Self(self.0.iter().map(|(entry, writes)| (number(*entry), writes.clone())).collect())
     }
 
-    /// The last write by which `entry` left that content in a field: one that was read back before one that was not.
+    /// The last write by which `entry` left that content in a field: one that was read back before one that was not, and of those
+    /// one of which the log has everything first.
     pub(super) fn write_of(&self, entry: EntryNumber, holds: &Holds<'_>) -> Option<&OnTheWire> {
         let writes = self.0.get(&entry)?;
-        let proven = writes.iter().rev().find(|one| holds.is_witnessed(&one.write));
-        proven.or_else(|| writes.iter().rev().find(|one| holds.is_made(&one.write)))
+        let last = |wanted: &dyn Fn(&WireWrite) -> bool| writes.iter().rev().find(|one| wanted(&one.write));
+        last(&|write| holds.is_witnessed(write))
+            .or_else(|| last(&|write| holds.is_partly_witnessed(write)))
+            .or_else(|| last(&|write| holds.is_made(write)))
     }
 }
 
@@ -61,7 +64,16 @@ impl Holds<'_> {
     /// Whether a log shows the write, the module's positive response and the read-back.
     pub(super) fn is_witnessed(&self, write: &WireWrite) -> bool {
         write.answer == WireAnswer::Accepted
+            && write.mended.is_empty()
             && self.shows(write, write.written.as_ref())
+            && self.shows(write, write.read_back.as_ref())
+    }
+
+    /// Whether a log shows the module's positive response and the read-back, and of the write so much that it speaks for
+    /// the same: something in the log had to be mended.
+    pub(super) fn is_partly_witnessed(&self, write: &WireWrite) -> bool {
+        write.answer == WireAnswer::Accepted
+            && self.shows(write, write.left())
             && self.shows(write, write.read_back.as_ref())
     }
 
@@ -74,7 +86,7 @@ impl Holds<'_> {
         let Some(bytes) = bytes.filter(|_| *self.field.module() == write.module) else { return false };
         let now = match (self.field, self.content) {
             (Field::Undeclared { record, mask, .. }, _) => {
-                (*record == write.record).then(|| Content::bits(mask, bytes.as_slice()))
+                (*record == write.record).then(|| Content::bits(mask, bytes))
             }
             (Field::Setting(path), Content::Coded { definition, .. }) => {
                 self.definitions.get(definition).and_then(|definition| {
@@ -100,8 +112,8 @@ impl History {
         self.wire.get(field)?.get(&entry)
     }
 
-    /// The entry of a bus log that shows the write, the module's positive response and the read-back.
-    pub(super) fn witnessed_by(&self, field: &Field, entry: EntryNumber) -> Option<EntryNumber> {
+    /// What a bus log proves that shows the write, the module's positive response and the read-back.
+    pub(super) fn witnessed_by(&self, field: &Field, entry: EntryNumber) -> Option<Proof> {
         self.witnessed.get(field)?.get(&entry).copied()
     }
 
@@ -115,8 +127,13 @@ impl History {
             for step in timeline.transitions() {
                 let holds = Holds { field, content: &step.left, definitions, identity: &identity };
                 let Some(found) = wire.write_of(step.entry, &holds) else { continue };
-                if step.origin == Origin::Work && holds.is_witnessed(&found.write) {
-                    self.witnessed.entry(field.clone()).or_default().insert(step.entry, found.entry);
+                let proof = if holds.is_witnessed(&found.write) {
+                    Some(Proof::Witnessed(found.entry))
+                } else {
+                    holds.is_partly_witnessed(&found.write).then_some(Proof::PartlyWitnessed(found.entry))
+                };
+                if let Some(proof) = proof.filter(|_| step.origin == Origin::Work) {
+                    self.witnessed.entry(field.clone()).or_default().insert(step.entry, proof);
                 }
                 self.wire.entry(field.clone()).or_default().insert(step.entry, found.clone());
             }

@@ -3,6 +3,7 @@
 use thiserror::Error;
 
 use super::ValueKind;
+use crate::sameness::{compare_texts, same_unit, written_bytes, written_number};
 use crate::value::{Decimal, DecimalError, HexError, Value};
 
 /// Why a typed text is no value of a setting.
@@ -43,18 +44,24 @@ pub enum ValueTextError {
     Bytes(#[from] HexError),
 }
 
-/// The value that a text names; `choices` are the names of a choice.
+/// The value that a text names, in any writing that can mean nothing else; `choices` are the names of a choice.
 pub(super) fn parse(kind: &ValueKind, choices: &[&str], text: &str) -> Result<Value, ValueTextError> {
     let trimmed = text.trim();
     match kind {
         ValueKind::Switch => match trimmed {
             "on" => Ok(Value::Switch(true)),
             "off" => Ok(Value::Switch(false)),
+            _ if compare_texts(trimmed, "on").is_same() => Ok(Value::Switch(true)),
+            _ if compare_texts(trimmed, "off").is_same() => Ok(Value::Switch(false)),
             _ => Err(ValueTextError::Switch(trimmed.to_owned())),
         },
         ValueKind::Choice => {
             if choices.contains(&trimmed) {
                 return Ok(Value::Choice(trimmed.to_owned()));
+            }
+            let mut alike = choices.iter().filter(|name| compare_texts(name, trimmed).is_same());
+            if let (Some(name), None) = (alike.next(), alike.next()) {
+                return Ok(Value::Choice((*name).to_owned()));
             }
             Err(ValueTextError::Choice {
                 found: trimmed.to_owned(),
@@ -63,11 +70,18 @@ pub(super) fn parse(kind: &ValueKind, choices: &[&str], text: &str) -> Result<Va
             })
         }
         ValueKind::Integer => {
-            trimmed.parse().map(Value::Integer).map_err(|_| ValueTextError::Integer(trimmed.to_owned()))
+            let written = || written_number(trimmed).filter(|(_, unit)| unit.is_none())?.0.to_integer();
+            let number = trimmed.parse().ok().or_else(written);
+            number.map(Value::Integer).ok_or_else(|| ValueTextError::Integer(trimmed.to_owned()))
         }
         ValueKind::Quantity { unit, .. } => {
             let behind = trimmed.find(|c: char| !c.is_ascii_digit() && !".,+-".contains(c)).unwrap_or(trimmed.len());
             let (number, found) = (trimmed[..behind].trim_end(), trimmed[behind..].trim_start());
+            if let Some((number, written)) = written_number(trimmed)
+                && written.is_none_or(|written| same_unit(&written, unit))
+            {
+                return Ok(Value::Quantity { number, unit: unit.clone() });
+            }
             let number: Decimal = number.parse()?;
             if !found.is_empty() && found != unit {
                 return Err(ValueTextError::Unit { found: found.to_owned(), unit: unit.clone() });
@@ -76,7 +90,10 @@ pub(super) fn parse(kind: &ValueKind, choices: &[&str], text: &str) -> Result<Va
         }
         // Spaces may be part of a text, so nothing is trimmed.
         ValueKind::Text => Ok(Value::Text(text.to_owned())),
-        ValueKind::Bytes => Ok(Value::Bytes(trimmed.parse()?)),
+        ValueKind::Bytes => {
+            let bytes = trimmed.parse().or_else(|error| written_bytes(trimmed).ok_or(error))?;
+            Ok(Value::Bytes(bytes))
+        }
     }
 }
 
@@ -110,6 +127,14 @@ mod tests {
             (quantity(), "-12.50km/h", speed("-12.5")),
             (ValueKind::Text, " A ", Value::Text(" A ".to_owned())),
             (ValueKind::Bytes, "030f 85", Value::Bytes(vec![3, 15, 0x85].into())),
+            // Another writing that can mean nothing else.
+            (ValueKind::Switch, "ON", Value::Switch(true)),
+            (ValueKind::Switch, "Aus", Value::Switch(false)),
+            (ValueKind::Choice, "Medium", Value::Choice("medium".to_owned())),
+            (ValueKind::Integer, "5,0", Value::Integer(5)),
+            (quantity(), "12,5 KM/H", speed("12.5")),
+            (quantity(), "12.500", speed("12.5")),
+            (ValueKind::Bytes, "0x03 0x0F", Value::Bytes(vec![3, 15].into())),
         ] {
             assert_eq!(parse(&kind, &["low", "medium"], text), Ok(value), "{text:?}");
         }
@@ -117,7 +142,7 @@ mod tests {
 
     #[test]
     fn guesses_nothing_for_a_switch() {
-        for text in ["true", "false", "1", "0", "yes", "no", "ON", ""] {
+        for text in ["true", "false", "1", "0", "yes", "no", "active", ""] {
             let error = parse(&ValueKind::Switch, &["off", "on"], text).unwrap_err();
             assert_eq!(error.to_string(), format!("`{text}` is not taken for a switch: write `on` or `off`"));
         }
@@ -130,7 +155,7 @@ mod tests {
             other => panic!("{other:?}"),
         };
         assert_eq!(near("meduim").as_deref(), Some("medium"));
-        assert_eq!(near("Medium").as_deref(), Some("medium"));
+        assert_eq!(near("Mediun").as_deref(), Some("medium"));
         assert_eq!(near("lo").as_deref(), Some("low"));
         assert_eq!(near("loudest"), None);
         let error = parse(&ValueKind::Choice, &["low", "high"], "hihg").unwrap_err();
@@ -144,10 +169,10 @@ mod tests {
             error(&quantity(), "15 mph"),
             "`mph` is not the unit of this setting: write the number alone or with km/h"
         );
-        assert_eq!(error(&quantity(), "12,5"), "`12,5` is no decimal: write digits with a point, as in 12.5");
+        assert_eq!(error(&quantity(), "12,500"), "`12,500` is no decimal: write digits with a point, as in 12.5");
         assert_eq!(error(&quantity(), "km/h"), "`` is no decimal: write digits with a point, as in 12.5");
         assert_eq!(error(&ValueKind::Integer, "1.5"), "`1.5` is no whole number");
         assert_eq!(error(&ValueKind::Integer, "15 km/h"), "`15 km/h` is no whole number");
-        assert!(matches!(parse(&ValueKind::Bytes, &[], "0x03"), Err(ValueTextError::Bytes(_))));
+        assert!(matches!(parse(&ValueKind::Bytes, &[], "0x3G"), Err(ValueTextError::Bytes(_))));
     }
 }

@@ -7,7 +7,7 @@ mod slug;
 mod vin;
 
 pub use entry_number::{EntryNumber, EntryNumberError};
-pub use record::{RecordName, RecordNameError};
+pub use record::{LongIdentifier, RecordName, RecordNameError};
 pub use setting::{SettingPath, SettingPathError};
 pub use slug::{DefinitionId, ModuleName, RuleName, SettingName, SlugError, Tag};
 pub use vin::{CheckDigit, Vin, VinError};

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use crate::history::{Doubt, Field, HandKind, Proof};
+use crate::history::{Doubt, Field, HandKind, OpenStep, Proof};
 use crate::names::{EntryNumber, ModuleName, RecordName};
 
 /// What a line of the comparison is about.
@@ -65,11 +65,12 @@ pub enum Verdict {
         /// The reading.
         seen: EntryNumber,
     },
-    /// A reading shows something else than before, and nobody can say whether somebody altered it.
+    /// A reading shows something else than before, and nobody can say whether somebody altered it; or it cannot be
+    /// compared with what was authorised.
     CannotTell {
         /// Why not.
         doubt: Doubt,
-        /// The reading.
+        /// The entry that shows it.
         seen: EntryNumber,
     },
     /// It was altered in the course of the work and is as it was found.
@@ -145,6 +146,8 @@ pub struct Outcome {
     pub lines: Vec<Line>,
     /// Whether a reading as left came after the last work in the order.
     pub read_after_work: bool,
+    /// Steps of which nobody knows what became of them, and which were not read since.
+    pub open_steps: Vec<OpenStep>,
 }
 
 impl Outcome {

@@ -1,11 +1,12 @@
 //! What was authorised, against what was done.
 
 use super::{Doing, Line, Order, Outcome, Verdict, What};
-use crate::definition::Identity;
+use crate::definition::{DefinitionSet, Identity};
 use crate::difference::{Content, IdentityDifference, identity_differences};
 use crate::entry::{Authorised, Body, Entry, IdentityEffect, ReadingRole, RecordEffect};
-use crate::history::{Field, HandKind, History, Origin, Proof, Timeline, Transition, hand_kind};
+use crate::history::{Doubt, Field, HandKind, History, OpenStep, Origin, Proof, Timeline, Transition, hand_kind};
 use crate::names::{EntryNumber, ModuleName, RecordName};
+use crate::sameness::Sameness;
 use crate::state::{MisfitEffect, State};
 use crate::value::HexBytes;
 
@@ -19,10 +20,11 @@ pub fn outcome<'e>(
     order: &Order,
     entries: impl IntoIterator<Item = &'e Entry>,
     history: &History,
+    definitions: &DefinitionSet,
 ) -> Result<Outcome, MisfitEffect> {
     let mut reckoning = Reckoning::of(vec![order.clone()]);
     entries.into_iter().try_for_each(|entry| reckoning.take_in(entry))?;
-    Ok(reckoning.finish(history).pop().map(|(_, outcome)| outcome).unwrap_or_default())
+    Ok(reckoning.finish(history, definitions).pop().map(|(_, outcome)| outcome).unwrap_or_default())
 }
 
 /// What of a journal's entries the outcomes of its orders follow from, taken in one entry after the other.
@@ -83,15 +85,15 @@ impl Reckoning {
         Ok(())
     }
 
-    /// The orders with what they come to; `history` is that of the same entries.
-    pub fn finish(mut self, history: &History) -> Vec<(Order, Outcome)> {
+    /// The orders with what they come to; `history` is that of the same entries, by the same definitions.
+    pub fn finish(mut self, history: &History, definitions: &DefinitionSet) -> Vec<(Order, Outcome)> {
         for one in self.orders.iter_mut().filter(|one| one.order.closed.is_none()) {
             one.look_at_what_is_left(&self.state);
         }
         self.orders
             .into_iter()
             .map(|one| {
-                let outcome = one.outcome(history);
+                let outcome = one.outcome(history, definitions);
                 (one.order, outcome)
             })
             .collect()
@@ -134,10 +136,11 @@ impl Reckoned {
         self.records.iter_mut().for_each(|one| one.left = one.in_state(state));
     }
 
-    fn outcome(&self, history: &History) -> Outcome {
+    fn outcome(&self, history: &History, definitions: &DefinitionSet) -> Outcome {
         let order = &self.order;
         let authorised: Vec<&Authorised> = order.authorised().into_iter().map(|(_, item)| item).collect();
-        let judge = Judge { order, history, authorised: &authorised, records: &self.records, renewed: &self.renewed };
+        let (records, renewed) = (&self.records, &self.renewed);
+        let judge = Judge { order, history, definitions, authorised: &authorised, records, renewed };
         let mut lines: Vec<Line> =
             history.timelines().iter().flat_map(|(field, timeline)| judge.field(field, timeline)).collect();
         for item in &authorised {
@@ -169,7 +172,9 @@ impl Reckoned {
         lines.extend(judge.units());
         lines.extend(judge.blind(&self.blind));
         lines.sort_by(|a, b| (a.verdict.group(), &a.what).cmp(&(b.verdict.group(), &b.what)));
-        Outcome { lines, read_after_work: self.last_work.is_none_or(|work| self.as_left > Some(work)) }
+        let until_closed = |step: &&OpenStep| self.order.closed.is_none_or(|closed| step.entry < closed);
+        let open_steps = history.open_steps().open().filter(until_closed).cloned().collect();
+        Outcome { lines, read_after_work: self.last_work.is_none_or(|work| self.as_left > Some(work)), open_steps }
     }
 }
 
@@ -182,6 +187,7 @@ impl WholeRecord {
 struct Judge<'a> {
     order: &'a Order,
     history: &'a History,
+    definitions: &'a DefinitionSet,
     authorised: &'a [&'a Authorised],
     records: &'a [WholeRecord],
     renewed: &'a [(EntryNumber, IdentityEffect)],
@@ -211,7 +217,10 @@ impl Judge<'_> {
             left: left.map(Content::to_string),
             verdict,
         };
-        let is_wanted = |content: &Content| wanted.is_some_and(|wanted| content.to_string() == *wanted);
+        let as_wanted = |content: &Content| wanted.map(|wanted| content.compare(&self.typed(field, content, wanted)));
+        let is_wanted = |content: &Content| as_wanted(content).is_some_and(Sameness::is_same);
+        let undecided = |content: &Content| matches!(as_wanted(content), Some(Sameness::CannotTell(_)));
+        let cannot_tell = |step: &Transition| Verdict::CannotTell { doubt: Doubt::Comparison, seen: step.entry };
 
         let mut lines = Vec::new();
         let work: Vec<&Transition> = altered
@@ -236,6 +245,7 @@ impl Judge<'_> {
                 Origin::CannotTell(doubt) if !(is_wanted(&step.left) && last_is(step)) => {
                     if !covered {
                         lines.push(line(found, left, Verdict::CannotTell { doubt, seen: step.entry }));
+                        settled |= last_is(step) && undecided(&step.left);
                     }
                     continue;
                 }
@@ -244,6 +254,9 @@ impl Judge<'_> {
             };
             if is_wanted(&step.left) && last_is(step) {
                 lines.push(line(found, left, Verdict::Done(Doing::Seen(step.entry))));
+                settled = true;
+            } else if undecided(&step.left) && last_is(step) {
+                lines.push(line(found, left, cannot_tell(step)));
                 settled = true;
             } else if with_unit(step) {
                 if !restored {
@@ -265,6 +278,9 @@ impl Judge<'_> {
                 let doing = if seen { Doing::Seen(last.entry) } else { Doing::Recorded { entry, proof } };
                 lines.push(line(found, Some(left), Verdict::Done(doing)));
                 settled = true;
+            } else if undecided(left) && !settled {
+                lines.push(line(found, Some(left), cannot_tell(last)));
+                settled = true;
             } else if unaltered {
                 lines.push(line(found, Some(left), Verdict::TakenBack { entry: last.entry }));
             } else if !covered && !is_wanted(left) {
@@ -274,11 +290,25 @@ impl Judge<'_> {
         if wanted.is_some() && !settled {
             let now = until.last().map(|step| &step.left);
             let was_so = now.is_some_and(is_wanted) && altered.is_empty();
-            let verdict = if was_so { Verdict::Done(Doing::WasSo) } else { Verdict::NotDone };
+            let verdict = match until.last() {
+                _ if was_so => Verdict::Done(Doing::WasSo),
+                Some(last) if undecided(&last.left) => cannot_tell(last),
+                _ => Verdict::NotDone,
+            };
             let found = altered.first().map_or(now, |first| first.found.as_ref());
             lines.push(line(found, now, verdict));
         }
         lines
+    }
+
+    /// What is authorised for a field, typed by the definition that explains its content, else by the one that fits its module.
+    fn typed(&self, field: &Field, content: &Content, wanted: &str) -> Content {
+        let Field::Setting(path) = field else { return Content::stated(None, wanted) };
+        let definition = match content {
+            Content::Coded { definition, .. } => self.definitions.get(definition),
+            _ => self.definitions.fitting(&path.module, &self.history.state().identity(&path.module)).ok().flatten(),
+        };
+        Content::stated(definition.and_then(|definition| definition.setting(&path.setting)), wanted)
     }
 
     /// The value that is authorised for a field.

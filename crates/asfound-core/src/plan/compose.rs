@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::composition::{Composition, Purpose};
+use super::open_steps::open_steps_of;
 use super::order::{Makings, brought_about, order};
 use super::refusal::PlanRefusal;
 use super::rules::{RuleBook, RuleBreach};
@@ -42,12 +43,19 @@ pub struct Plan {
 /// Writes to one record are one step, a record that is right already is not written, restricted records come last. A rule
 /// that held before the plan holds after every write; one that was broken is reported and gets no worse: of its
 /// needs no further one fails, of its groups no further two meet. Where no order of single writes keeps that, a record may
-/// be written several times ([`super::Intermediate`]); the plan has the fewest writes.
+/// be written several times ([`super::Intermediate`]); the plan has the fewest writes. Where nobody knows what became of
+/// an earlier step, nothing is planned on its bytes ([`PlanRefusal::InDoubt`]).
 ///
 /// # Errors
 /// The reason why there is no such plan.
 pub fn plan(history: &History, definitions: &DefinitionSet, targets: &Targets<'_>) -> Result<Plan, PlanRefusal> {
     let state = history.state();
+    if !targets.read_first {
+        let doubts = open_steps_of(history, definitions, targets);
+        if !doubts.is_empty() {
+            return Err(PlanRefusal::InDoubt(doubts));
+        }
+    }
     let (steps, blocked) = Composition::new(history, definitions, targets, Purpose::Work).steps()?;
     if steps.is_empty() && blocked.is_empty() {
         return Err(PlanRefusal::Nothing);

@@ -101,7 +101,8 @@ impl<'a> Composition<'a> {
             let (known, told) = (known.to_string(), told.to_string());
             return Err(PlanRefusal::OtherThanKnown { field: format!("{module}:{record}"), known, told });
         }
-        let definition = self.fitting(module)?;
+        // Where several fit, bytes stay bytes.
+        let definition = self.definitions.explaining(module, &self.state().identity(module));
         let length = definition.and_then(|d| d.record(record)).map(|layout| layout.length());
         let expected = length.or(known.as_ref().map(HexBytes::len)).or(told.as_ref().map(HexBytes::len));
         let expect = known.or(told);
@@ -150,7 +151,7 @@ impl<'a> Composition<'a> {
     /// Refuses a value told as found that is not what the journal has.
     fn told_agrees(&self, field: &Field, known: Option<&Content>) -> Result<(), PlanRefusal> {
         if let (Some(told), Some(known)) = (self.targets.was.get(field), known)
-            && known.to_string() != told.to_string()
+            && !known.compare_with_text(&told.to_string()).is_same()
         {
             let (field, known, told) = (field.to_string(), known.to_string(), told.to_string());
             return Err(PlanRefusal::OtherThanKnown { field, known, told });
@@ -242,13 +243,17 @@ impl<'a> Composition<'a> {
     fn write(&mut self, module: &ModuleName, record: RecordName, draft: Draft) -> Result<(), PlanRefusal> {
         let nothing = ModuleState::default();
         let known = self.state().module(module).unwrap_or(&nothing);
-        let side = Side { module: known, definition: self.fitting(module)? };
+        let identity = &known.identity;
+        let side = Side { module: known, definition: self.definitions.explaining(module, identity) };
         if draft.expect.is_none() && !self.targets.one_way {
             let mask = BitMask::all(draft.write.len());
             self.no_way_back.push(Field::Undeclared { module: module.clone(), record, mask });
             return Ok(());
         }
-        let step = record_step(module, side, &record, draft, self.purpose)?;
+        let mut step = record_step(module, side, &record, draft, self.purpose)?;
+        if let (Some(step), Err(several)) = (&mut step, self.definitions.fitting(module, identity)) {
+            step.take_care_of(several.ids.iter().filter_map(|id| self.definitions.get(id)), &record);
+        }
         let renewed = self.renewed.remove(&(module.clone(), record)).zip(side.definition);
         let remark = renewed.map(|(since, definition)| {
             let by = definition.id();

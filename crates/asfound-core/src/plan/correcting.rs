@@ -28,7 +28,9 @@ pub fn never_made(history: &History, entry: EntryNumber) -> Result<Targets<'_>, 
     let mut is_work = false;
     for (field, step) in history.transitions_of(entry).filter(|(_, step)| step.origin == Origin::Work) {
         is_work = true;
-        if let Some(Proof::ReadBack(reading) | Proof::Witnessed(reading)) = history.proof(field, entry) {
+        if let Some(Proof::ReadBack(reading) | Proof::PartlyWitnessed(reading) | Proof::Witnessed(reading)) =
+            history.proof(field, entry)
+        {
             blockers.push(Blocker { field: field.clone(), wanted: entry, in_the_way: vec![reading] });
         } else if history.last_said(field) == Some(entry) {
             match &step.found {

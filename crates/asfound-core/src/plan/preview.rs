@@ -69,8 +69,8 @@ pub fn preview(history: &History, definitions: &DefinitionSet, plan: &Plan, now:
         }
         if let (false, Some((record, expect, write))) = (step.undeclared.is_empty(), bytes(step)) {
             let (module, mask) = (step.module.clone(), step.undeclared.clone());
-            let found = expect.map(|bytes| Content::bits(&mask, bytes.as_slice()));
-            let left = Some(Content::bits(&mask, write.as_slice()));
+            let found = expect.map(|bytes| Content::bits(&mask, bytes));
+            let left = Some(Content::bits(&mask, write));
             let field = Field::Undeclared { module, record: record.clone(), mask };
             let outlook = outlook(state, definitions, &field, Outlook::WillChange, now);
             lines.push(Preview { field, found, left, outlook });

@@ -6,7 +6,7 @@ use thiserror::Error;
 
 use super::RuleBreach;
 use crate::definition::TwoFit;
-use crate::history::Field;
+use crate::history::{Field, OpenStep};
 use crate::names::{EntryNumber, ModuleName, RecordName, RuleName, SettingPath};
 
 /// A later entry that stands in the way of taking an earlier one back.
@@ -119,6 +119,9 @@ pub enum PlanRefusal {
         /// What was given.
         found: usize,
     },
+    /// Nobody knows what is there: a step of earlier work was left in doubt, and it was not read since.
+    #[error("nobody knows what {} holds", open(.0))]
+    InDoubt(Vec<OpenStep>),
     /// The wanted state breaks rules that hold now.
     #[error("it would break a rule between settings")]
     BreaksRules(Vec<RuleBreach>),
@@ -131,6 +134,11 @@ fn fields(fields: &[Field]) -> String {
     fields.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
 }
 
+fn open(steps: &[OpenStep]) -> String {
+    let one = |open: &OpenStep| format!("{} ({} in entry {})", open.place, open.outcome, open.entry);
+    steps.iter().map(one).collect::<Vec<_>>().join(", ")
+}
+
 impl PlanRefusal {
     /// What to do about it.
     pub fn hint(&self) -> Option<String> {
@@ -138,6 +146,7 @@ impl PlanRefusal {
             Self::NoWayBack(_) => {
                 "read the record first, tell the value with `--was`, or say `--one-way` if it may be lost".into()
             }
+            Self::InDoubt(_) => "read it first, and file the reading: `asfound read TAG FILE --partial`".into(),
             Self::Blocked(blockers) => {
                 let numbers: std::collections::BTreeSet<_> =
                     blockers.iter().flat_map(|b| b.in_the_way.iter().map(|n| n.get())).collect();

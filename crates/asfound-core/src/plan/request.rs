@@ -9,22 +9,37 @@ const READ: u8 = 0x22;
 /// The service identifier of `WriteDataByIdentifier` (ISO 14229-1; as in udsoncan 1.26.1's tables).
 const WRITE: u8 = 0x2E;
 
-/// The request that reads a record: `22`, then the data identifier, high byte first.
+/// The service identifier of `readDataByLocalIdentifier` (ISO 14230-3, from memory).
+const READ_LOCAL: u8 = 0x21;
+
+/// The service identifier of `writeDataByLocalIdentifier` (ISO 14230-3, from memory).
+const WRITE_LOCAL: u8 = 0x3B;
+
+/// The request that reads a record: the service, then its identifier, high byte first.
 ///
-/// Nothing for a block without a data identifier.
+/// Nothing for a block without an identifier, and for one of three or four bytes, which may be read by several services.
 pub fn read_request(record: &RecordName) -> Option<HexBytes> {
-    let [high, low] = record.identifier()?.to_be_bytes();
-    Some(HexBytes::from(vec![READ, high, low]))
+    head(record, READ, READ_LOCAL).map(HexBytes::from)
 }
 
-/// The request that writes a record: `2E`, then the data identifier, high byte first, then the data.
+/// The request that writes a record: the service, then its identifier, high byte first, then the data.
 ///
-/// Nothing for a block without a data identifier.
+/// Nothing where [`read_request`] gives nothing.
 pub fn write_request(record: &RecordName, data: &HexBytes) -> Option<HexBytes> {
-    let [high, low] = record.identifier()?.to_be_bytes();
-    let mut request = vec![WRITE, high, low];
+    let mut request = head(record, WRITE, WRITE_LOCAL)?;
     request.extend_from_slice(data.as_slice());
     Some(HexBytes::from(request))
+}
+
+fn head(record: &RecordName, by_identifier: u8, by_local: u8) -> Option<Vec<u8>> {
+    match record {
+        RecordName::Identifier(number) => {
+            let [high, low] = number.to_be_bytes();
+            Some(vec![by_identifier, high, low])
+        }
+        RecordName::Local(number) => Some(vec![by_local, *number]),
+        RecordName::Long(_) | RecordName::Block(_) => None,
+    }
 }
 
 #[cfg(test)]
@@ -47,6 +62,14 @@ mod tests {
             assert_eq!(read_request(&record).unwrap().to_string(), read);
             assert_eq!(write_request(&record, &data.parse().unwrap()).unwrap().to_string(), write);
         }
+    }
+
+    /// ISO 14230-3, from memory.
+    #[test]
+    fn a_local_identifier_has_services_of_its_own() {
+        let record: RecordName = "local-1A".parse().unwrap();
+        assert_eq!(read_request(&record).unwrap().to_string(), "21 1A");
+        assert_eq!(write_request(&record, &"03 0F".parse().unwrap()).unwrap().to_string(), "3B 1A 03 0F");
     }
 
     #[test]

@@ -32,6 +32,7 @@ pub struct Targets<'h> {
     pub(super) one_way: bool,
     pub(super) spare: BTreeSet<SettingPath>,
     pub(super) blocked: Vec<Blocked>,
+    pub(super) read_first: bool,
 }
 
 impl<'h> Targets<'h> {
@@ -92,6 +93,11 @@ impl<'h> Targets<'h> {
     /// Says of a field that it stays as it is though something else is wanted of it, and why.
     pub(super) fn block(&mut self, field: Field, why: String) {
         self.blocked.push(Blocked { field, why });
+    }
+
+    /// Says that whoever carries the plan out reads first what is in doubt, as a walk does.
+    pub fn read_open_steps_first(&mut self) {
+        self.read_first = true;
     }
 
     /// Says that there need be no way back.

@@ -2,36 +2,12 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use thiserror::Error;
-
+use super::clearance::Clearance;
 use super::compose::Plan;
 use super::step::Write;
 use crate::difference::Content;
-use crate::entry::{Acknowledgement, Effects, RecordEffect, StatedEffect, WorkBody};
+use crate::entry::{Effects, RecordEffect, StatedEffect, WorkBody};
 use crate::names::SettingPath;
-use crate::safety::SafetyTag;
-
-/// A restricted system that nobody has acknowledged.
-#[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("the work touches a restricted system ({}) and nobody has acknowledged it", tags(.0))]
-pub struct AcknowledgementMissing(pub Vec<SafetyTag>);
-
-fn tags(tags: &[SafetyTag]) -> String {
-    tags.iter().map(|tag| tag.as_str()).collect::<Vec<_>>().join(", ")
-}
-
-/// Holds the acknowledgements against the restricted steps of a plan. One without name or grounds counts for nothing.
-///
-/// # Errors
-/// The restricted tags that nobody has acknowledged.
-pub fn acknowledge(plan: &Plan, acknowledgements: &[Acknowledgement]) -> Result<(), AcknowledgementMissing> {
-    let mut missing: Vec<SafetyTag> = plan.steps.iter().flat_map(|step| step.restricted.iter().copied()).collect();
-    let good = |given: &Acknowledgement| !given.name.trim().is_empty() && !given.grounds.trim().is_empty();
-    missing.retain(|tag| !acknowledgements.iter().any(|given| given.tag == *tag && good(given)));
-    missing.sort();
-    missing.dedup();
-    if missing.is_empty() { Ok(()) } else { Err(AcknowledgementMissing(missing)) }
-}
 
 impl Plan {
     /// What all steps together do to each setting, in the order in which they first touch it: what it holds, and what it
@@ -53,17 +29,20 @@ impl Plan {
         }
         altered
     }
+}
 
-    /// What the entry holds once every step was made.
-    pub fn work(&self, acknowledgements: Vec<Acknowledgement>) -> WorkBody {
+impl Clearance<'_> {
+    /// What the entry holds once every step of the plan was made.
+    pub fn work(self) -> WorkBody {
+        let Self { plan, acknowledgements } = self;
         let mut work = WorkBody { acknowledgements, ..WorkBody::default() };
-        for step in &self.steps {
+        for step in &plan.steps {
             work.one_way |= add(&mut work.effects, step);
         }
         // What was altered for a time only has come back.
         work.effects.records.retain(|effect| effect.found.as_ref() != Some(&effect.left));
         work.effects.stated.retain(|effect| effect.found.is_none() || effect.found != effect.left);
-        let altered = self.alterations().into_iter();
+        let altered = plan.alterations().into_iter();
         let altered = altered.filter(|(_, found, left)| found.is_none_or(|found| !found.same(left)));
         let altered: BTreeSet<SettingPath> = altered.map(|(path, ..)| path).collect();
         work.settings = altered.into_iter().collect();

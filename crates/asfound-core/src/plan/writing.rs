@@ -8,7 +8,7 @@ use super::step::{Step, StepSetting, Write};
 use crate::definition::{Definition, SettingDefinition};
 use crate::difference::{Content, Side, differ};
 use crate::layout::Checksum;
-use crate::names::{ModuleName, RecordName};
+use crate::names::{ModuleName, RecordName, SettingName};
 use crate::safety::SafetyClass;
 use crate::value::{BitMask, HexBytes};
 
@@ -86,6 +86,22 @@ fn all_settings(definition: Option<&Definition>, record: &RecordName, write: &He
     settings.collect()
 }
 
+impl Step {
+    /// Takes the care that each of several definitions asks for, where nobody can say which of them is right.
+    pub(super) fn take_care_of<'d>(&mut self, definitions: impl Iterator<Item = &'d Definition>, record: &RecordName) {
+        for definition in definitions {
+            let care = care(&self.module, Some(definition), Some(record), &[], &self.undeclared);
+            self.class = self.class.max(care.class);
+            self.restricted.extend(care.restricted);
+            self.cautions.extend(
+                care.cautions.into_iter().filter(|caution| !self.cautions.contains(caution)).collect::<Vec<_>>(),
+            );
+        }
+        self.restricted.sort_unstable();
+        self.restricted.dedup();
+    }
+}
+
 fn step(
     module: &ModuleName,
     side: Side<'_>,
@@ -94,7 +110,8 @@ fn step(
     undeclared: BitMask,
     record: Option<&RecordName>,
 ) -> Step {
-    let care = care(module, side.definition, record, &settings, &undeclared);
+    let names: Vec<&SettingName> = settings.iter().map(|setting| &setting.setting).collect();
+    let care = care(module, side.definition, record, &names, &undeclared);
     let restricted = care.class == SafetyClass::Restricted;
     let remarks = rides_along(side.definition, &settings).filter(|_| restricted).into_iter().collect();
     Step {

@@ -6,9 +6,11 @@ use super::ModuleReading;
 use super::examine::Examination;
 use super::problem::ReadingProblem;
 use crate::definition::{Definition, SettingDefinition};
+use crate::difference::Content;
 use crate::entry::StatedEffect;
 use crate::layout::DecodeError;
 use crate::names::{ModuleName, RecordName, SettingName};
+use crate::sameness::compare_values;
 use crate::state::ModuleState;
 use crate::value::{HexBytes, Value};
 
@@ -30,7 +32,8 @@ impl Examination<'_> {
     {
         let mut effects = Vec::new();
         for (setting, text) in &said.settings {
-            let value = match definition.and_then(|definition| definition.setting(setting)) {
+            let defined = definition.and_then(|definition| definition.setting(setting));
+            let value = match defined {
                 None => text.clone(),
                 Some(defined) => {
                     let Some(value) = self.value(name, defined, text) else { continue };
@@ -48,7 +51,9 @@ impl Examination<'_> {
                 }
             };
             let found = known.stated.get(setting).map(|known| known.value.clone());
-            if found.as_ref() != Some(&value) {
+            // The same said differently moves nothing: what is known keeps the text that it came with.
+            let content = |text: &str| Content::stated(defined, text);
+            if found.as_ref().is_none_or(|found| !content(found).same(&content(&value))) {
                 let (module, setting) = (name.clone(), setting.clone());
                 effects.push(StatedEffect { module, setting, found, left: Some(value) });
             }
@@ -89,7 +94,7 @@ impl Examination<'_> {
 
     fn agree(&mut self, module: &ModuleName, setting: &SettingDefinition, value: &Value, bytes: &HexBytes) {
         let by_bytes = match setting.layout().decode(bytes.as_slice()) {
-            Ok(by_bytes) if by_bytes == *value => return,
+            Ok(by_bytes) if !compare_values(&by_bytes, value, true).is_different() => return,
             Ok(by_bytes) => by_bytes.to_string(),
             Err(DecodeError::NoMeaning { coded, .. }) => format!("{coded} (no meaning)"),
             // The length was reported already.
@@ -115,7 +120,7 @@ impl Examination<'_> {
         bytes: &mut HexBytes,
     ) {
         // A coded value may stand for the same shown value as another: what agrees is left alone.
-        if setting.layout().decode(bytes.as_slice()).as_ref() == Ok(value) {
+        if setting.layout().decode(bytes.as_slice()).is_ok_and(|held| compare_values(&held, value, true).is_same()) {
             return;
         }
         let mut raw = bytes.as_slice().to_vec();

@@ -6,6 +6,7 @@ use time::OffsetDateTime;
 
 use super::late::take_late;
 use super::missing::{MissingItem, missing};
+use super::older_names::as_known;
 use super::problem::{ReadingProblem, ReadingRemark};
 use super::{ModuleReading, Reading, Situation, VehicleMark};
 use crate::definition::{Definition, DefinitionSet, SettingDefinition};
@@ -50,6 +51,7 @@ pub fn examine(
     definitions: &DefinitionSet,
     terms: ReadingTerms,
 ) -> Result<Examined, Vec<ReadingProblem>> {
+    let reading = &*as_known(reading, state);
     let taken = reading.taken.unwrap_or_else(|| terms.recorded.into());
     let number = state.last.and_then(EntryNumber::next).unwrap_or(EntryNumber::FIRST);
     let moment = Moment::new(number, taken, terms.recorded);
@@ -180,22 +182,19 @@ impl Examination<'_> {
                 left: identity.clone(),
             });
         }
-        let definition = match self.definitions.fitting(name, &identity) {
-            Ok(definition) => definition,
-            Err(source) => {
-                self.problems.push(ReadingProblem::TwoDefinitions { module: name.clone(), source });
-                None
-            }
-        };
-        if definition.is_none() {
-            self.remarks.push(ReadingRemark::NoDefinition(name.clone()));
+        let fitting = self.definitions.fitting(name, &identity);
+        match &fitting {
+            Ok(Some(_)) => {}
+            Ok(None) => self.remarks.push(ReadingRemark::NoDefinition(name.clone())),
+            Err(several) => self.remarks.push(ReadingRemark::SeveralDefinitions(several.clone())),
         }
+        let definition = fitting.ok().flatten();
         for (record, bytes) in &said.records {
             self.record(name, record, bytes, said, definition);
         }
         let mut left: BTreeMap<&RecordName, HexBytes> =
             said.records.iter().map(|(record, bytes)| (record, bytes.clone())).collect();
-        let stated = self.stated(name, said, known, identity.differs_from(&known.identity), definition, &mut left);
+        let stated = self.stated(name, said, known, identity.differs_in_text(&known.identity), definition, &mut left);
         for (record, left) in left {
             let found = known.records.get(record).map(|known| known.bytes.clone());
             if found.as_ref() != Some(&left) {

@@ -17,7 +17,8 @@ pub(super) fn take_late(
     now: Moment,
 ) -> LateContent {
     let not_later = |at: Option<Moment>| at.is_some_and(|at| !at.is_before(&now));
-    let other = not_later(known.seen_at) && known.identity.differs_from(&said.identity);
+    // An identity that cannot be compared may be another one.
+    let other = not_later(known.seen_at) && !known.identity.compare(&said.identity).is_same();
     let all = other || not_later(known.renewed_at);
     let record_at = |record: &RecordName| known.records.get(record).map(|known| known.known_at);
     let setting_at = |setting: &SettingName| {

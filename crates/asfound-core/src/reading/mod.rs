@@ -4,6 +4,7 @@ mod by_value;
 mod examine;
 mod late;
 mod missing;
+mod older_names;
 mod problem;
 mod said;
 mod situation;

@@ -31,15 +31,6 @@ pub enum ReadingProblem {
     /// It says nothing of any module.
     #[error("the reading holds no module")]
     Empty,
-    /// Two definitions fit a module.
-    #[error("{module}: {source}")]
-    TwoDefinitions {
-        /// The module.
-        module: ModuleName,
-        /// The definitions.
-        #[source]
-        source: TwoFit,
-    },
     /// A record is shorter or longer than its definition says.
     #[error("{module} record {record}: {found} bytes, definition {definition} says {expected}")]
     Length {
@@ -123,9 +114,6 @@ impl ReadingProblem {
             Self::Length { .. } => {
                 Some("check the bytes, or the module's part number and software: another definition may fit".into())
             }
-            Self::TwoDefinitions { .. } => {
-                Some("narrow `applies_to` in one of them, or give the module's part number and software".into())
-            }
             Self::Contradiction { .. } => Some("read again, and leave out what was not read".into()),
             Self::Incomplete(_) => Some(
                 "read the rest too, or say `--partial` to file what there is; the rest keeps its last content".into(),
@@ -140,6 +128,8 @@ impl ReadingProblem {
 pub enum ReadingRemark {
     /// No definition fits the module: bytes are kept, nothing is explained.
     NoDefinition(ModuleName),
+    /// Several definitions fit the module, so that none of them explains it: likewise.
+    SeveralDefinitions(TwoFit),
     /// The checksum in a record does not fit its other bytes.
     Checksum(ModuleName, RecordName),
     /// A setting's bits have no meaning in the definition.

@@ -1,4 +1,4 @@
-//! The three classes of care.
+//! The classes of care.
 
 use std::fmt;
 
@@ -10,8 +10,10 @@ use serde::{Deserialize, Serialize};
 pub enum SafetyClass {
     /// Comfort and the like: the general cautions are enough.
     Routine,
-    /// Others on the road see or depend on it, or nobody knows what the bytes mean.
+    /// Others on the road see or depend on it, or it acts on more than its definition names.
     Caution,
+    /// No definition says what it acts on, and no name does: as much care as [`Self::Caution`], and never routine.
+    NotKnown,
     /// A system that can hurt people: refused unless acknowledged, for a qualified technician.
     Restricted,
 }
@@ -22,6 +24,7 @@ impl SafetyClass {
         match self {
             Self::Routine => "routine",
             Self::Caution => "caution",
+            Self::NotKnown => "not known",
             Self::Restricted => "restricted",
         }
     }

@@ -77,7 +77,7 @@ impl State {
             if module.identity != effect.found {
                 return Err(misfit(&effect.module, "identity".into()));
             }
-            if effect.found.differs_from(&effect.left) {
+            if effect.found.differs_in_text(&effect.left) {
                 module.renewed = Some(entry);
                 module.renewed_at = Some(known_at);
             }

@@ -4,10 +4,11 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use time::OffsetDateTime;
 
-use super::candidates::{Candidate, SuspectKind, candidates, fields_in_question};
+use super::candidates::{Candidate, SuspectKind, came_later, candidates, fields_in_question};
 use super::circumstance::circumstance;
+use super::narrow::answered_otherwise;
 use super::score::{Scale, ScoreReason};
-use super::window::window;
+use super::window::Comings;
 use super::{Circumstance, NoSuspects, Window};
 use crate::definition::{Definition, DefinitionSet};
 use crate::entry::{Body, Entry, Moment};
@@ -70,7 +71,8 @@ impl Suspicion {
         let mut fields: Vec<&Field> = self.fields(suspect, history).collect();
         fields.dedup();
         let entry = Done { number: entry, happened, moment: Moment::new(entry, happened.into(), happened) };
-        let candidate = Candidate { entry, kind, fields, renewed: suspect.renewed.clone() };
+        let later = came_later(history, &self.window, (entry, kind), self.span.1);
+        let candidate = Candidate { entry, kind, fields, renewed: suspect.renewed.clone(), later };
         let scale = Scale {
             module: &self.window.module,
             code: &self.code,
@@ -94,8 +96,24 @@ pub fn suspects(
     code: &TroubleCode,
     module: Option<&ModuleName>,
 ) -> Result<Suspicion, NoSuspects> {
+    let comings = Comings::of(&trials.scans(), code, module)?;
+    let answered = |window: &Window, coming: (EntryNumber, EntryNumber)| {
+        let suspicion = suspicion(trials, history, definitions, code, window.clone());
+        answered_otherwise(trials, history, definitions, &suspicion, coming)
+    };
+    let window = comings.question(history, answered);
+    Ok(suspicion(trials, history, definitions, code, window))
+}
+
+/// What may have to do with a code that came in a window.
+fn suspicion(
+    trials: &Trials,
+    history: &History,
+    definitions: &DefinitionSet,
+    code: &TroubleCode,
+    window: Window,
+) -> Suspicion {
     let scans = trials.scans();
-    let window = window(history, &scans, code, module)?;
     let reading = |number: EntryNumber| scans.readings.iter().copied().find(|reading| reading.number == number);
     let first = reading(window.first).expect("the window ends with a scan");
     let after = window.without.and_then(reading).map(|without| without.happened);
@@ -115,7 +133,7 @@ pub fn suspects(
     let definition = definitions.fitting(&window.module, &state.identity(&window.module)).ok().flatten();
     let (circumstance, implausible) = as_first_read(&scans, first, &window, code, definition);
     let care = technician_first(code, &window.module, definition.map_or(&[][..], Definition::systems));
-    Ok(Suspicion { code: code.clone(), window, circumstance, implausible, care, suspects: found, span })
+    Suspicion { code: code.clone(), window, circumstance, implausible, care, suspects: found, span }
 }
 
 /// What the reading that first had the code says about it.
@@ -127,7 +145,8 @@ fn as_first_read(
     definition: Option<&Definition>,
 ) -> (Option<Circumstance>, Vec<ReadingRemark>) {
     let Body::Reading(reading) = &first.body else { return (None, Vec::new()) };
-    let before = scans.readings.iter().filter(|earlier| earlier.number < first.number);
+    // The readings are in the order in which they were taken.
+    let before = scans.readings.iter().take_while(|earlier| earlier.number != first.number);
     // Later ones take the place of earlier ones.
     let before: BTreeMap<&ModuleName, &[ReportedCode]> =
         before.flat_map(|reading| Scans::in_reading(reading)).collect();

@@ -2,18 +2,20 @@
 
 use std::collections::BTreeSet;
 
-use super::narrowing::{Finding, Narrowing, Parts};
-use super::part::{NotTried, Part, Place, parts};
-use super::round::{Round, inside, take_in};
-use super::{Suspicion, candidates::fields_altered};
+use super::Suspicion;
+use super::moving::Planner;
+use super::narrowing::{Cause, Check, Finding, Narrowing, Parts};
+use super::part::{NotTried, Part, parts};
+use super::place::latest;
+use super::round::{Round, Scanned};
 use crate::definition::DefinitionSet;
-use crate::history::{Field, History};
+use crate::history::History;
 use crate::names::EntryNumber;
-use crate::plan::{Plan, PlanRefusal, PutBackWish, Step, plan, put_back};
+use crate::plan::{Plan, PutBackWish};
 use crate::trial::Trials;
 
 /// Up to how many parts the expected number of drives is worked out; it takes too long for more.
-const WORKED_OUT: usize = 16;
+const WORKED_OUT: usize = 8;
 
 /// How many sets are tried when the best ones have no safe plan.
 const TRIED: usize = 32;
@@ -23,10 +25,22 @@ const TRIED: usize = 32;
 pub struct Proposal {
     /// The suspects that are out during the round.
     pub out: BTreeSet<EntryNumber>,
-    /// The wish that brings it about: entries to take back, among them earlier rounds, and settings that stay.
+    /// The wish that brings it about: entries to take back, among them earlier rounds, settings that stay, and values where
+    /// taking entries back does not lead to what the round needs.
     pub wish: PutBackWish,
-    /// The plan for it, safe at every step.
-    pub plan: Plan,
+    /// The plan for it, safe at every step; nothing where the vehicle is as it should be, and has only to be driven.
+    pub plan: Option<Plan>,
+}
+
+/// What is to be seen before an entry may be named for certain.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Watched {
+    /// The suspects that are in, of those that are experimented with.
+    pub suspects_in: BTreeSet<EntryNumber>,
+    /// The suspects that are out.
+    pub out: BTreeSet<EntryNumber>,
+    /// What is to be seen, and how often it was.
+    pub check: Check,
 }
 
 /// How far a code is narrowed down.
@@ -38,36 +52,73 @@ pub struct Narrowed {
     pub rounds: Vec<Round>,
     /// What they have shown; its numbers are those of the parts.
     pub finding: Finding,
-    /// Whether the finding holds even if more than two entries were needed together.
+    /// Whether the finding is certain, but for a chance of 1 in 100: what is named was out alone and in alone.
     pub confirmed: bool,
-    /// How many drives are to be expected until one answer is left; nothing where there are too many parts to work it out.
-    pub expected_drives: Option<f64>,
-    /// The fewest drives that can be enough on average.
+    /// What is to be seen before what is probable is certain; nothing while nothing is probable.
+    pub watched: Vec<Watched>,
+    /// How often a second cause must show at least so that it would have been noticed: on this part of all drives.
+    pub noticed_from: Option<f64>,
+    /// What is still held possible, the most likely first: its suspects, and how likely it is.
+    pub possible: Vec<(Cause, f64)>,
+    /// The fewest drives that can be enough on average, if the code shows on every drive.
     pub least_drives: f64,
-    /// The next round; where the finding is not confirmed, the one that makes sure.
+    /// The next round, until the finding is confirmed.
     pub next: Option<Proposal>,
     /// The other half instead, which tells as much; or why it has no safe plan.
     pub other_half: Option<Result<Proposal, String>>,
     /// Why there is no next round though something is open.
     pub stopped: Option<String>,
+    narrowing: Narrowing,
+    now: Parts,
+}
+
+/// How many of the possible causes are handed out.
+const POSSIBLE: usize = 8;
+
+/// How likely one of them must be.
+const WORTH_SAYING: f64 = 0.02;
+
+impl Narrowed {
+    /// How many drives are to be expected until a cause is certain, if the code shows on every drive; nothing where there are
+    /// too many parts to work it out.
+    pub fn expected_drives(&self) -> Option<f64> {
+        (self.parts.len() <= WORKED_OUT).then(|| self.narrowing.expected_drives(self.now))
+    }
+
+    /// The entries of some parts.
+    pub fn entries(&self, parts: Parts) -> BTreeSet<EntryNumber> {
+        entries_of(&self.parts, parts)
+    }
 }
 
 /// Narrows the suspects of a code down by the rounds that the journal has, and proposes the next.
 pub fn narrow(trials: &Trials, history: &History, definitions: &DefinitionSet, suspicion: &Suspicion) -> Narrowed {
-    let last = history.state().last.unwrap_or(EntryNumber::FIRST);
+    let last = latest(history);
+    let planner = Planner::new(history, definitions, last);
     let mut parts = parts(suspicion, history);
-    let planner = Planner { history, definitions, last };
     for part in &mut parts {
         part.not_tried = part.not_tried.take().or_else(|| planner.not_tried(part));
     }
-    let fixed = mask(parts.iter().enumerate().filter(|(_, part)| part.not_tried.is_some()));
-    let weights: Vec<f64> = parts.iter().map(|part| f64::from(part.weight)).collect();
-    let (narrowing, rounds) = take_in(trials, history, suspicion, &parts, Narrowing::new(&weights, fixed));
-    let (now, _) = inside(&parts, history, last);
+    let (narrowing, rounds) = weighed(trials, history, suspicion, &parts, last);
+    let (now, _) = Scanned::new(trials, history, suspicion, &parts, last).inside(last);
     let finding = narrowing.finding();
+    let acquittal = match finding {
+        Finding::Probable(cause) => Some(narrowing.acquittal(cause)),
+        Finding::Open => None,
+    };
+    let watched = acquittal.iter().flat_map(|acquittal| acquittal.checks.iter());
+    let free = free(&parts);
+    let watched = watched.map(|check| Watched {
+        suspects_in: entries_of(&parts, check.parts_in),
+        out: entries_of(&parts, free & !check.parts_in),
+        check: *check,
+    });
+    let possible = narrowing.causes().filter(|(_, likelihood)| *likelihood >= WORTH_SAYING).take(POSSIBLE);
     let mut narrowed = Narrowed {
-        expected_drives: (parts.len() <= WORKED_OUT).then(|| narrowing.expected_rounds(now)),
-        least_drives: narrowing.entropy(),
+        watched: watched.collect(),
+        noticed_from: acquittal.map(|acquittal| acquittal.noticed_from),
+        possible: possible.collect(),
+        least_drives: narrowing.least_drives(),
         confirmed: narrowing.is_confirmed(),
         finding,
         rounds,
@@ -75,22 +126,24 @@ pub fn narrow(trials: &Trials, history: &History, definitions: &DefinitionSet, s
         other_half: None,
         stopped: None,
         parts,
+        narrowing: narrowing.clone(),
+        now,
     };
-    if parts_are_all_fixed(&narrowed.parts) || finding == Finding::Contradiction {
+    if free == 0 || narrowed.confirmed {
         return narrowed;
     }
-    let wanted = match finding {
-        Finding::Open => narrowing.proposals(now),
-        _ => narrowing.to_confirm().filter(|set| *set != now).into_iter().collect(),
-    };
+    if !narrowing.was_seen() {
+        narrowed.stopped = otherwise_now(&narrowed.parts, history, suspicion, last);
+        return narrowed;
+    }
     let mut refused = None;
-    for set in wanted.into_iter().take(TRIED) {
-        match planner.proposal(&narrowed.parts, now, set) {
+    for set in narrowing.proposals(now).into_iter().take(TRIED) {
+        match planner.proposal(&narrowed.parts, set) {
             Ok(proposal) => {
                 narrowed.next = Some(proposal);
                 if finding == Finding::Open {
                     let other = other_half(&narrowing, &narrowed.parts, set);
-                    narrowed.other_half = (other != now).then(|| planner.proposal(&narrowed.parts, now, other));
+                    narrowed.other_half = (other != now).then(|| planner.proposal(&narrowed.parts, other));
                 }
                 return narrowed;
             }
@@ -101,12 +154,63 @@ pub fn narrow(trials: &Trials, history: &History, definitions: &DefinitionSet, s
     narrowed
 }
 
+/// What the scans up to an entry say of the parts.
+fn weighed(
+    trials: &Trials,
+    history: &History,
+    suspicion: &Suspicion,
+    parts: &[Part],
+    last: EntryNumber,
+) -> (Narrowing, Vec<Round>) {
+    let fixed = mask(parts.iter().enumerate().filter(|(_, part)| part.not_tried.is_some()));
+    let weights: Vec<f64> = parts.iter().map(|part| f64::from(part.weight)).collect();
+    Scanned::new(trials, history, suspicion, parts, last).take_in(Narrowing::new(&weights, fixed))
+}
+
+/// Whether a question was answered when the code was last found gone, and came again though what was named was out. Then
+/// it came by something else, and that is another question.
+pub(super) fn answered_otherwise(
+    trials: &Trials,
+    history: &History,
+    definitions: &DefinitionSet,
+    suspicion: &Suspicion,
+    (gone, came): (EntryNumber, EntryNumber),
+) -> bool {
+    let planner = Planner::new(history, definitions, gone);
+    let mut parts = parts(suspicion, history);
+    for part in &mut parts {
+        // What cannot be moved as things are now may have been moved then.
+        let restricted = || planner.not_tried(part).filter(|why| matches!(why, NotTried::Restricted(_)));
+        let not_tried = part.not_tried.clone().or_else(restricted);
+        part.not_tried = not_tried;
+    }
+    let (narrowing, _) = weighed(trials, history, suspicion, &parts, gone);
+    let (parts_in, _) = Scanned::new(trials, history, suspicion, &parts, came).inside(came);
+    narrowing.confirmed().is_some_and(|cause| !cause.acts_with(parts_in))
+}
+
 fn mask<'p>(parts: impl Iterator<Item = (usize, &'p Part)>) -> Parts {
     parts.fold(0, |mask, (at, _)| mask | 1 << at)
 }
 
-fn parts_are_all_fixed(parts: &[Part]) -> bool {
-    parts.iter().all(|part| part.not_tried.is_some())
+fn free(parts: &[Part]) -> Parts {
+    mask(parts.iter().enumerate().filter(|(_, part)| part.not_tried.is_none()))
+}
+
+fn entries_of(parts: &[Part], set: Parts) -> BTreeSet<EntryNumber> {
+    let named = parts.iter().enumerate().filter(|(at, _)| set >> at & 1 == 1);
+    named.flat_map(|(_, part)| part.entries.iter().copied()).collect()
+}
+
+/// Why nothing that was seen says anything of the vehicle as it is now.
+fn otherwise_now(parts: &[Part], history: &History, suspicion: &Suspicion, last: EntryNumber) -> Option<String> {
+    let first = suspicion.window.first;
+    let otherwise =
+        parts.iter().filter(|part| matches!(part.not_tried, Some(NotTried::Restricted(_) | NotTried::Impossible(_))));
+    let entry = otherwise
+        .filter(|part| part.place(history, first) != part.place(history, last))
+        .find_map(|part| part.entries.first())?;
+    Some(format!("the code has not come since what entry {entry} altered is otherwise: drive, and scan again"))
 }
 
 /// The set with what is still open turned round; the rest stays.
@@ -114,123 +218,4 @@ fn other_half(narrowing: &Narrowing, parts: &[Part], set: Parts) -> Parts {
     let open =
         parts.iter().enumerate().filter(|(at, part)| part.not_tried.is_none() && narrowing.likelihood(*at) > 0.0);
     set ^ mask(open)
-}
-
-struct Planner<'a> {
-    history: &'a History,
-    definitions: &'a DefinitionSet,
-    last: EntryNumber,
-}
-
-impl Planner<'_> {
-    /// Why a part cannot be experimented with as things are.
-    fn not_tried(&self, part: &Part) -> Option<NotTried> {
-        let place = part.place(self.history, self.last);
-        if place == Place::Neither {
-            return Some(NotTried::Impossible("somebody altered a part of it since".to_owned()));
-        }
-        let moved = [part];
-        match self.moving(&moved, place) {
-            Ok((_, plan)) => restricted(&plan.steps),
-            // Together with others it may well be possible.
-            Err(Refused::Plan(PlanRefusal::BreaksRules(_) | PlanRefusal::Knot(_))) => None,
-            Err(refused) => Some(NotTried::Impossible(refused.why())),
-        }
-    }
-
-    /// The plan that brings the parts of `set` in and all others out.
-    fn proposal(&self, parts: &[Part], now: Parts, set: Parts) -> Result<Proposal, String> {
-        let free = |at: &usize| parts[*at].not_tried.is_none();
-        let moved: Vec<&Part> =
-            (0..parts.len()).filter(free).filter(|at| (now ^ set) >> at & 1 == 1).map(|at| &parts[at]).collect();
-        let (wish, plan) = self.moving(&moved, Place::In).map_err(|refused| refused.why())?;
-        if let Some(NotTried::Restricted(tags)) = restricted(&plan.steps) {
-            let tags: Vec<&str> = tags.iter().map(|tag| tag.as_str()).collect();
-            return Err(format!("together they touch a restricted system ({})", tags.join(", ")));
-        }
-        let out = (0..parts.len()).filter(free).filter(|at| set >> at & 1 == 0);
-        let out = out.flat_map(|at| parts[at].entries.iter().copied()).collect();
-        Ok(Proposal { out, wish, plan })
-    }
-
-    /// Moves parts: those that are in go out, and the other way round. `otherwise` is where a part counts as being that is
-    /// in neither place.
-    fn moving(&self, moved: &[&Part], otherwise: Place) -> Result<(PutBackWish, Plan), Refused> {
-        let mut wish = PutBackWish::default();
-        let mut wanted = Vec::new();
-        for part in moved {
-            let place = match part.place(self.history, self.last) {
-                Place::Neither => otherwise,
-                place => place,
-            };
-            for toggle in part.toggles(self.history) {
-                let (content, back) = match place {
-                    Place::Out => (toggle.inside, self.last_altered(toggle.field)),
-                    _ => (toggle.outside, None),
-                };
-                wanted.push((toggle.field, content));
-                wish.entries.extend(back);
-            }
-            if place != Place::Out {
-                wish.entries.extend(part.entries.iter().copied());
-            }
-        }
-        let fields: BTreeSet<&Field> = moved.iter().flat_map(|part| &part.fields).collect();
-        for entry in &wish.entries {
-            for field in fields_altered(self.history, *entry).filter(|field| !fields.contains(field)) {
-                match field {
-                    Field::Setting(path) => {
-                        wish.keep.insert(path.clone());
-                    }
-                    Field::Undeclared { .. } => return Err(Refused::Bits(field.clone())),
-                }
-            }
-        }
-        let targets = put_back(self.history, &wish).map_err(Refused::Plan)?;
-        let plan = plan(self.history, self.definitions, &targets).map_err(Refused::Plan)?;
-        if let Some(blocked) = plan.blocked.first() {
-            return Err(Refused::Field(blocked.field.clone(), blocked.why.clone()));
-        }
-        for (field, content) in wanted {
-            if !brings(&plan, field, content) {
-                return Err(Refused::Field(field.clone(), format!("the plan does not bring it to {content}")));
-            }
-        }
-        Ok((wish, plan))
-    }
-
-    /// The entry that altered a field last.
-    fn last_altered(&self, field: &Field) -> Option<EntryNumber> {
-        self.history.timeline(field)?.last().map(|step| step.entry)
-    }
-}
-
-/// Whether a plan brings a setting to a content. Bits without a name are not looked into: their plan is made from the very
-/// content that they held.
-fn brings(plan: &Plan, field: &Field, content: &crate::difference::Content) -> bool {
-    let Field::Setting(path) = field else { return true };
-    let mut steps = plan.steps.iter().filter(|step| step.module == path.module);
-    steps.any(|step| step.settings.iter().any(|it| it.setting == path.setting && it.left.same(content)))
-}
-
-fn restricted(steps: &[Step]) -> Option<NotTried> {
-    let tags: BTreeSet<_> = steps.iter().flat_map(|step| step.restricted.iter().copied()).collect();
-    (!tags.is_empty()).then_some(NotTried::Restricted(tags))
-}
-
-/// Why parts cannot be moved.
-enum Refused {
-    Plan(PlanRefusal),
-    Field(Field, String),
-    Bits(Field),
-}
-
-impl Refused {
-    fn why(&self) -> String {
-        match self {
-            Self::Plan(refusal) => refusal.to_string(),
-            Self::Field(field, why) => format!("{field}: {why}"),
-            Self::Bits(field) => format!("{field} would be moved with it"),
-        }
-    }
 }

@@ -1,12 +1,18 @@
-//! Weighted halving: which parts to take out next, so that the fewest drives are to be expected.
+//! Weighted halving: which parts to take out next, so that few drives are to be expected, and what it takes to name one.
 //!
-//! Nothing here knows of entries. There are parts, each in or out, and a sign that is there or not. What may stand behind the
-//! sign is one part, two parts together, or none of them; the sign is there when everything that stands behind it is
-//! in. A round takes parts out, or puts them in again, and sees whether the sign is there.
+//! Nothing here knows of entries. There are parts, each in or out, and a sign that a drive shows or not. What stands behind the
+//! sign is a set of parts that brings it when all of them are in, either of two such sets, or something else than the parts. Where
+//! it can show, it shows on each drive with the same chance, which nobody knows. So a sign that was there is certain, and one
+//! that was not may have been missed: what was seen makes causes less likely, and nothing but an [`Acquittal`] names one.
 
+mod acquittal;
+mod beforehand;
+mod cause;
+mod rate;
 mod split;
 
-use std::collections::BTreeMap;
+pub use acquittal::{Acquittal, Check};
+pub use cause::Cause;
 
 /// Parts by number: bit *n* is part *n*.
 pub type Parts = u128;
@@ -14,37 +20,47 @@ pub type Parts = u128;
 /// The most parts that can be told apart.
 pub const MOST_PARTS: usize = 100;
 
-/// How likely it is beforehand that no part stands behind the sign. A choice of this project.
-const NONE_BEFOREHAND: f64 = 0.1;
+/// How likely a cause must be to be named as probable. A choice of this project.
+const PROBABLE: f64 = 0.9;
 
-/// How likely it is beforehand that two parts together stand behind it. A choice of this project.
-const PAIR_BEFOREHAND: f64 = 0.1;
+/// How likely a cause must be so that the next round is one that it takes to name it. A choice of this project.
+const WORTH_CHECKING: f64 = 0.7;
+
+/// What is less likely than this is left out when the next round is sought.
+const NEGLIGIBLE: f64 = 1e-5;
+
+/// The chances to show on a drive that are held possible, each with how likely it is beforehand: most signs show on every drive.
+/// A choice of this project, which decides which round comes next and never what is confirmed.
+const RATES: [(f64, f64); 8] =
+    [(1.0, 0.72), (0.9, 0.04), (0.8, 0.04), (0.65, 0.04), (0.5, 0.04), (0.35, 0.04), (0.2, 0.04), (0.1, 0.04)];
 
 /// What rounds have shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Finding {
-    /// Several answers are left.
+    /// Several causes are left, and none is probable.
     Open,
-    /// This part, by itself or together with parts that are always in.
-    One(usize),
-    /// These two parts together.
-    Pair(usize, usize),
-    /// None of the parts that can be taken out.
-    None,
-    /// No answer fits what was seen.
-    Contradiction,
+    /// One of them is probable; whether it is certain says [`Narrowing::is_confirmed`].
+    Probable(Cause),
+}
+
+/// A drive that was looked at.
+#[derive(Debug, Clone, Copy)]
+struct Drive {
+    parts_in: Parts,
+    sign: bool,
 }
 
 /// What may still stand behind a sign, and how likely each of it is.
 #[derive(Debug, Clone)]
 pub struct Narrowing {
-    /// Parts that are always in, because they are not experimented with.
-    fixed: Parts,
-    count: usize,
-    /// The parts that were in whenever the sign was there: what stands behind it is among them, however many it takes.
-    within: Parts,
-    /// What must be in for the sign to be there, always-in parts left out, with its likelihood.
-    answers: BTreeMap<Parts, f64>,
+    weights: Vec<f64>,
+    /// Parts that can be taken out; the others are always in.
+    free: Parts,
+    /// The parts that were in when the sign was there.
+    seen: Vec<Parts>,
+    drives: Vec<Drive>,
+    /// What can have brought it, the most likely first.
+    causes: Vec<(Cause, f64)>,
 }
 
 impl Narrowing {
@@ -54,111 +70,177 @@ impl Narrowing {
     /// When there are more than [`MOST_PARTS`].
     pub fn new(weights: &[f64], fixed: Parts) -> Self {
         assert!(weights.len() <= MOST_PARTS, "the caller joins parts before");
-        let total: f64 = weights.iter().sum();
-        let mut answers: BTreeMap<Parts, f64> = BTreeMap::new();
-        *answers.entry(0).or_default() += NONE_BEFOREHAND;
-        let pairs: f64 =
-            (0..weights.len()).flat_map(|b| (0..b).map(move |a| (a, b))).map(|(a, b)| weights[a] * weights[b]).sum();
-        for (a, weight) in weights.iter().enumerate() {
-            *answers.entry(1 << a & !fixed).or_default() += weight / total * (1.0 - NONE_BEFOREHAND - PAIR_BEFOREHAND);
-            for (b, other) in weights.iter().enumerate().take(a) {
-                let together: Parts = 1 << a | 1 << b;
-                *answers.entry(together & !fixed).or_default() += weight * other / pairs * PAIR_BEFOREHAND;
-            }
+        let free = (0..weights.len()).fold(0, |set: Parts, at| set | 1 << at) & !fixed;
+        let (seen, drives, causes) = (Vec::new(), Vec::new(), Vec::new());
+        let mut narrowing = Self { weights: weights.to_vec(), free, seen, drives, causes };
+        narrowing.weigh();
+        narrowing
+    }
+
+    /// Takes in that the sign was there with these parts in, without saying how often it was not: it was looked for because
+    /// it was there.
+    pub fn came_with(&mut self, parts_in: Parts) {
+        self.seen.push(parts_in & self.free);
+        self.weigh();
+    }
+
+    /// Takes in drives: which parts were in, and whether the sign was there.
+    pub fn take_in(&mut self, drives: impl IntoIterator<Item = (Parts, bool)>) {
+        for (parts_in, sign) in drives {
+            let parts_in = parts_in & self.free;
+            self.drives.push(Drive { parts_in, sign });
+            self.seen.extend(sign.then_some(parts_in));
         }
-        let within = if weights.is_empty() { 0 } else { Parts::MAX >> (Parts::BITS - Self::bits(weights.len())) };
-        Self { fixed, count: weights.len(), within, answers }.normalised()
+        self.weigh();
     }
 
-    fn bits(count: usize) -> u32 {
-        u32::try_from(count).unwrap_or(Parts::BITS)
-    }
-
-    fn normalised(mut self) -> Self {
-        let total: f64 = self.answers.values().sum();
-        self.answers.values_mut().for_each(|likelihood| *likelihood /= total);
-        self
-    }
-
-    /// Takes in a round: which parts were in, and whether the sign was there.
+    /// The same after one more drive.
     #[must_use]
     pub fn after(&self, parts_in: Parts, sign: bool) -> Self {
         let mut next = self.clone();
-        if sign {
-            next.within &= parts_in | self.fixed;
-        }
-        next.answers.retain(|answer, _| (answer & !parts_in & !self.fixed == 0) == sign);
-        if next.answers.is_empty() { next } else { next.normalised() }
+        next.take_in([(parts_in, sign)]);
+        next
     }
 
-    /// What the rounds so far have shown.
+    fn weigh(&mut self) {
+        let causes = beforehand::causes(&self.weights, self.free, &self.seen);
+        let showings = self.drives.iter().filter(|drive| drive.sign).count();
+        let away: Vec<Parts> = self.drives.iter().filter(|drive| !drive.sign).map(|drive| drive.parts_in).collect();
+        let chances: Vec<f64> = (0..=away.len()).map(|missed| chance(showings, missed)).collect();
+        let weighed = causes.into_iter().map(|(cause, beforehand)| {
+            let missed = away.iter().filter(|parts| cause.acts_with(**parts)).count();
+            (cause, beforehand * chances[missed])
+        });
+        self.causes = weighed.filter(|(_, likelihood)| *likelihood > 0.0).collect();
+        let total: f64 = self.causes.iter().map(|(_, likelihood)| likelihood).sum();
+        self.causes.iter_mut().for_each(|(_, likelihood)| *likelihood /= total);
+        self.causes.retain(|(_, likelihood)| *likelihood > NEGLIGIBLE / 100.0);
+        self.causes.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+    }
+
+    /// What the drives so far have shown.
     pub fn finding(&self) -> Finding {
-        let mut answers = self.answers.keys();
-        match (answers.next(), answers.next()) {
-            (None, _) => Finding::Contradiction,
-            (Some(_), Some(_)) => Finding::Open,
-            (Some(0), None) => Finding::None,
-            (Some(answer), None) => {
-                let mut parts = (0..self.count).filter(|part| answer >> part & 1 == 1);
-                match (parts.next(), parts.next()) {
-                    (Some(a), Some(b)) => Finding::Pair(a, b),
-                    (Some(a), None) => Finding::One(a),
-                    (None, _) => Finding::None,
-                }
+        if let Some(cause) = self.confirmed() {
+            return Finding::Probable(cause);
+        }
+        match self.causes.first() {
+            Some((cause, likelihood)) if *likelihood >= PROBABLE => Finding::Probable(*cause),
+            _ => Finding::Open,
+        }
+    }
+
+    /// What it takes to name a cause.
+    pub fn acquittal(&self, cause: Cause) -> Acquittal {
+        Acquittal::of(cause, self.free, &self.seen, &self.drives)
+    }
+
+    /// Whether the sign was ever there.
+    pub fn was_seen(&self) -> bool {
+        !self.seen.is_empty()
+    }
+
+    /// The cause for which nothing is missing; there is at most one, because what it takes for two contradicts itself.
+    pub fn confirmed(&self) -> Option<Cause> {
+        let came_alone = |cause: &Cause| cause.sets().all(|parts| self.seen.contains(&parts));
+        let mut alone = self.causes.iter().map(|(cause, _)| *cause).filter(came_alone);
+        alone.find(|cause| self.acquittal(*cause).is_complete())
+    }
+
+    /// Whether the finding is certain, but for the chance of 1 in 100 that a sign which comes and goes was missed.
+    pub fn is_confirmed(&self) -> bool {
+        self.confirmed().is_some()
+    }
+
+    /// What may still stand behind the sign, the most likely first, parts that are always in left out; the likelihoods add
+    /// up to 1, but for what is hardly possible.
+    pub fn causes(&self) -> impl Iterator<Item = (Cause, f64)> {
+        self.causes.iter().copied()
+    }
+
+    /// How likely it is that a part stands behind the sign, by itself or with others.
+    pub fn likelihood(&self, part: usize) -> f64 {
+        self.causes.iter().filter(|(cause, _)| cause.parts() >> part & 1 == 1).map(|(_, likelihood)| likelihood).sum()
+    }
+
+    /// How likely it is that the sign can come when these parts are in.
+    pub fn sign_with(&self, parts_in: Parts) -> f64 {
+        self.causes.iter().filter(|(cause, _)| cause.acts_with(parts_in)).map(|(_, likelihood)| likelihood).sum()
+    }
+
+    /// The entropy of what is left, in bits: fewer rounds than this cannot tell it on average, because a round has two
+    /// outcomes.
+    pub fn entropy(&self) -> f64 {
+        self.causes.iter().map(|(_, p)| -p * p.log2()).sum()
+    }
+
+    /// The parts to have in next, best first; `now` are those that are in now. Empty once a cause is confirmed.
+    pub fn proposals(&self, now: Parts) -> Vec<Parts> {
+        if self.is_confirmed() {
+            return Vec::new();
+        }
+        let fixed = now & !self.free;
+        let mut all: Vec<Parts> = Vec::new();
+        let leading = self.causes.first().filter(|(_, likelihood)| *likelihood >= WORTH_CHECKING);
+        if let Some((cause, _)) = leading {
+            all.extend(self.to_check(*cause, now));
+        }
+        all.extend(split::best(self, now));
+        if leading.is_none() {
+            all.extend(self.causes.first().into_iter().flat_map(|(cause, _)| self.to_check(*cause, now)));
+        }
+        let mut sets: Vec<Parts> = Vec::with_capacity(all.len());
+        for set in all.into_iter().map(|set| set & self.free | fixed) {
+            if !sets.contains(&set) {
+                sets.push(set);
             }
         }
+        sets
     }
 
-    /// Whether a finding holds even if more than two parts were needed together: the sign was there, in one round or
-    /// another, without each of the other parts.
-    pub fn is_confirmed(&self) -> bool {
-        match (self.finding(), self.answers.keys().next()) {
-            (Finding::One(_) | Finding::Pair(..) | Finding::None, Some(answer)) => self.within & !self.fixed == *answer,
-            _ => false,
-        }
+    /// The parts to have in for what a cause still lacks: first where the sign is to stay away, because it has to come back
+    /// after that; of these first as they are now.
+    fn to_check(&self, cause: Cause, now: Parts) -> Vec<Parts> {
+        let acquittal = self.acquittal(cause);
+        let mut missing: Vec<&Check> = acquittal.checks.iter().filter(|check| check.missing() > 0).collect();
+        missing.sort_by_key(|check| (check.comes, check.parts_in != now & self.free));
+        missing.into_iter().map(|check| check.parts_in).collect()
     }
 
-    /// The parts to have in for the round that makes sure of a finding which is not confirmed yet: those that it names, and no
-    /// others.
-    pub fn to_confirm(&self) -> Option<Parts> {
-        let answer = self.answers.keys().next().filter(|_| !matches!(self.finding(), Finding::Open))?;
-        (!self.is_confirmed()).then_some(answer | self.fixed)
+    /// How many drives are to be expected until a cause is confirmed, if the sign shows on every drive on which it can and
+    /// the best proposal is followed each time.
+    pub fn expected_drives(&self, now: Parts) -> f64 {
+        let likely: Vec<(Cause, f64)> = self.causes().filter(|(_, likelihood)| *likelihood > 0.001).collect();
+        let total: f64 = likely.iter().map(|(_, likelihood)| likelihood).sum();
+        self.drives_among(&likely, now) / total
     }
 
-    /// What may still stand behind the sign, parts that are always in left out, and how likely each of it is; the likelihoods
-    /// add up to 1.
-    pub fn answers(&self) -> impl Iterator<Item = (Parts, f64)> {
-        self.answers.iter().map(|(answer, likelihood)| (*answer, *likelihood))
+    fn drives_among(&self, planted: &[(Cause, f64)], now: Parts) -> f64 {
+        let next = match planted {
+            [] => None,
+            [(cause, likelihood)] if self.causes.first().is_some_and(|(first, _)| first == cause) => {
+                return likelihood * f64::from(self.acquittal(*cause).missing());
+            }
+            _ => self.proposals(now).first().copied(),
+        };
+        let Some(next) = next else { return 0.0 };
+        let (there, away): (Vec<_>, Vec<_>) = planted.iter().partition(|(cause, _)| cause.acts_with(next));
+        let one: f64 = planted.iter().map(|(_, likelihood)| likelihood).sum();
+        let branch = |sign: bool, planted: &[(Cause, f64)]| {
+            if planted.is_empty() { 0.0 } else { self.after(next, sign).drives_among(planted, next) }
+        };
+        one + branch(true, &there) + branch(false, &away)
     }
 
-    /// How likely it is that a part stands behind the sign, by itself or in a pair.
-    pub fn likelihood(&self, part: usize) -> f64 {
-        self.answers.iter().filter(|(answer, _)| **answer >> part & 1 == 1).map(|(_, likelihood)| likelihood).sum()
+    /// The fewest drives that can be enough on average, if the sign shows on every drive on which it can: those that tell
+    /// what is left apart, or those that it takes to name the most likely cause, whichever are more.
+    pub fn least_drives(&self) -> f64 {
+        let missing = self.causes.first().map_or(0, |(cause, _)| self.acquittal(*cause).missing());
+        self.entropy().max(f64::from(missing))
     }
+}
 
-    /// How likely it is that the sign is there when these parts are in.
-    pub fn sign_with(&self, parts_in: Parts) -> f64 {
-        let there = self.answers.iter().filter(|(answer, _)| *answer & !parts_in & !self.fixed == 0);
-        there.map(|(_, likelihood)| likelihood).sum()
-    }
-
-    /// The entropy of what is left, in bits: fewer rounds than this cannot be enough on average, because a round has
-    /// two outcomes.
-    pub fn entropy(&self) -> f64 {
-        self.answers.values().filter(|p| **p > 0.0).map(|p| -p * p.log2()).sum()
-    }
-
-    /// The parts to have in next, best first, of those sets that tell anything; `now` are the parts that are in now, and of
-    /// equally good sets those that move fewer parts come first. Empty once nothing is open.
-    pub fn proposals(&self, now: Parts) -> Vec<Parts> {
-        if self.finding() == Finding::Open { split::best(self, now) } else { Vec::new() }
-    }
-
-    /// How many rounds are to be expected until nothing is open, if the best proposal is followed each time.
-    pub fn expected_rounds(&self, now: Parts) -> f64 {
-        let Some(next) = self.proposals(now).first().copied() else { return 0.0 };
-        let there = self.sign_with(next);
-        let branch = |sign: bool| self.after(next, sign).expected_rounds(next);
-        1.0 + there * branch(true) + (1.0 - there) * branch(false)
-    }
+/// How likely it is that the sign shows so often and is missed so often, over all chances that it may have.
+fn chance(showings: usize, missed: usize) -> f64 {
+    let power = |base: f64, count: usize| base.powi(i32::try_from(count).unwrap_or(i32::MAX));
+    RATES.iter().map(|(rate, beforehand)| beforehand * power(*rate, showings) * power(1.0 - rate, missed)).sum()
 }

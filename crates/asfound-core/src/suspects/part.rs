@@ -4,6 +4,7 @@ use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::narrowing::MOST_PARTS;
+use super::place::Toggle;
 use super::{Suspect, Suspicion};
 use crate::difference::Content;
 use crate::history::{Field, History};
@@ -32,47 +33,7 @@ pub struct Part {
     pub not_tried: Option<NotTried>,
 }
 
-/// A field with what it holds when its part is in, and when it is out.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Toggle<'h> {
-    pub(super) field: &'h Field,
-    pub(super) inside: &'h Content,
-    pub(super) outside: &'h Content,
-}
-
-/// Whether a part is in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Place {
-    In,
-    Out,
-    /// Neither: some of it, or something else.
-    Neither,
-}
-
-/// What a field held after an entry.
-fn content_after<'h>(history: &'h History, field: &Field, entry: EntryNumber) -> Option<&'h Content> {
-    let steps = history.timeline(field)?.transitions();
-    match steps.iter().rev().find(|step| step.entry <= entry) {
-        Some(step) => Some(&step.left),
-        None => steps.first()?.found.as_ref(),
-    }
-}
-
 impl Part {
-    /// Where the part is after an entry.
-    pub(super) fn place(&self, history: &History, entry: EntryNumber) -> Place {
-        let holds = |toggle: &Toggle<'_>, wanted: &Content| {
-            content_after(history, toggle.field, entry).is_some_and(|content| content.same(wanted))
-        };
-        if self.toggles(history).all(|toggle| holds(&toggle, toggle.inside)) {
-            Place::In
-        } else if self.toggles(history).all(|toggle| holds(&toggle, toggle.outside)) {
-            Place::Out
-        } else {
-            Place::Neither
-        }
-    }
-
     /// What each field held before the part and what it held after, which is not known of every field.
     fn altered<'h>(&self, history: &'h History) -> impl Iterator<Item = (&'h Field, Option<&'h Content>, &'h Content)> {
         self.fields.iter().filter_map(|field| {

@@ -3,10 +3,12 @@
 use std::collections::BTreeSet;
 
 use super::narrowing::Parts;
-use super::part::{Part, Place};
+use super::part::Part;
+use super::place::Place;
 use super::window::has;
 use super::{Narrowing, Suspicion};
-use crate::history::History;
+use crate::entry::{Body, Entry};
+use crate::history::{History, Origin};
 use crate::names::EntryNumber;
 use crate::trial::{Done, Trials, driven_since};
 use crate::trouble_code::{CodeStatus, ReportedCode, TroubleCode};
@@ -63,61 +65,156 @@ fn outcome(codes: &[ReportedCode], code: &TroubleCode, clean_before: bool) -> Ou
     }
 }
 
-/// Takes in every scan after the code was first seen.
-pub(super) fn take_in(
-    trials: &Trials,
-    history: &History,
-    suspicion: &Suspicion,
-    parts: &[Part],
-    start: Narrowing,
-) -> (Narrowing, Vec<Round>) {
-    let scans = trials.scans();
-    let window = &suspicion.window;
-    let of_module = scans.of_module(&window.module);
-    let (mut narrowing, mut rounds) = (start, Vec::new());
-    for (reading, codes) in of_module.iter().filter(|(reading, _)| reading.number > window.first) {
-        let since = |work: &&Done| work.number > window.first && work.number < reading.number;
-        let work = trials.work().iter().rfind(since).copied();
-        let first = || of_module.iter().find(|(scan, _)| scan.number == window.first);
-        let Some(start) = work.or_else(|| first().map(|(scan, _)| Done::from(*scan))) else { continue };
-        let mut outcome = if driven_since(start, reading, scans.readings.iter().copied()) {
-            let between =
-                of_module.iter().filter(|(other, _)| other.number > start.number && other.number < reading.number);
-            outcome(codes, &suspicion.code, between.into_iter().any(|(_, codes)| !has(codes, &suspicion.code)))
-        } else {
-            Outcome::Undecided("the vehicle was not driven in between".to_owned())
-        };
-        let (parts_in, unclear) = inside(parts, history, reading.number);
-        if let (Some(entry), false) = (unclear, matches!(outcome, Outcome::Undecided(_))) {
-            outcome = Outcome::Undecided(format!("what entry {entry} altered was neither as left nor as found"));
-        }
-        match outcome {
-            Outcome::CameBack => narrowing = narrowing.after(parts_in, true),
-            Outcome::StayedAway => narrowing = narrowing.after(parts_in, false),
-            Outcome::Undecided(_) => {}
-        }
-        if work.is_some() || outcome == Outcome::StayedAway {
-            let out = parts.iter().enumerate().filter(|(at, _)| parts_in >> at & 1 == 0);
-            let out: BTreeSet<EntryNumber> = out.flat_map(|(_, part)| part.entries.iter().copied()).collect();
-            rounds.push(Round { work: start.number, reading: reading.number, out, outcome });
-        }
-    }
-    (narrowing, rounds)
+/// The scans since the code was first seen: what the parts are, and how the code stood.
+pub(super) struct Scanned<'a> {
+    trials: &'a Trials,
+    history: &'a History,
+    suspicion: &'a Suspicion,
+    parts: &'a [Part],
+    /// The last entry, or the one before which the question is looked at.
+    last: EntryNumber,
 }
 
-/// The parts that are in after an entry, and an entry of one for which that cannot be said.
-pub(super) fn inside(parts: &[Part], history: &History, entry: EntryNumber) -> (Parts, Option<EntryNumber>) {
-    let (mut parts_in, mut unclear): (Parts, _) = (0, None);
-    for (at, part) in parts.iter().enumerate() {
-        match (part.place(history, entry), part.not_tried.is_some()) {
-            (Place::In, _) => parts_in |= 1 << at,
-            (Place::Out, false) => {}
-            // What is not experimented with counts as in; where it is not, the round says nothing.
-            (Place::Out | Place::Neither, _) => {
-                parts_in |= 1 << at;
-                unclear = unclear.or(part.entries.first().copied());
+impl<'a> Scanned<'a> {
+    pub(super) fn new(
+        trials: &'a Trials,
+        history: &'a History,
+        suspicion: &'a Suspicion,
+        parts: &'a [Part],
+        last: EntryNumber,
+    ) -> Self {
+        Self { trials, history, suspicion, parts, last }
+    }
+
+    /// Takes in every scan up to the last entry.
+    pub(super) fn take_in(&self, mut narrowing: Narrowing) -> (Narrowing, Vec<Round>) {
+        let scans = self.trials.scans();
+        let window = &self.suspicion.window;
+        let of_module = scans.of_module(&window.module);
+        if self.context(window.first).positive {
+            narrowing.came_with(self.inside(window.first).0);
+        }
+        let (mut drives, mut rounds) = (Vec::new(), Vec::new());
+        let place = |entry: EntryNumber| self.history.place_of(entry);
+        let later = |at: &usize| {
+            let number = of_module[*at].0.number;
+            window.is_over(self.history, number) && place(number) <= place(self.last)
+        };
+        for at in (1..of_module.len()).filter(later) {
+            let ((reading, codes), (before, codes_before)) = (of_module[at], of_module[at - 1]);
+            let since =
+                |work: &&Done| window.is_over(self.history, work.number) && place(work.number) < place(reading.number);
+            let work = self.trials.work().iter().filter(since).max_by_key(|work| place(work.number)).copied();
+            let after_scan = work.filter(|work| place(work.number) > place(before.number));
+            let clean_before = after_scan.is_none() && !has(codes_before, &self.suspicion.code);
+            let start = after_scan.unwrap_or(Done::from(before));
+            let mut outcome = if let Some(work) = self.not_ordered(reading.number) {
+                Outcome::Undecided(format!("whether it was taken before entry {work} or after it is not known"))
+            } else if drove(start, reading, &scans.readings) {
+                outcome(codes, &self.suspicion.code, clean_before)
+            } else {
+                Outcome::Undecided("the vehicle was not driven in between".to_owned())
+            };
+            let (parts_in, unclear) = self.inside(reading.number);
+            let context = self.context(reading.number);
+            if !matches!(outcome, Outcome::Undecided(_)) {
+                let says = if outcome == Outcome::CameBack { context.positive } else { context.negative };
+                if let Some(entry) = unclear.or(context.other.filter(|_| !says)) {
+                    let why = format!("nobody can tell whether what entry {entry} altered was as left or as found");
+                    let why =
+                        if unclear.is_some() { why } else { format!("what entry {entry} altered was otherwise then") };
+                    outcome = Outcome::Undecided(why);
+                }
+            }
+            match outcome {
+                // How often it shows is told only by drives on which nothing else was otherwise.
+                Outcome::CameBack if !context.negative => narrowing.came_with(parts_in),
+                Outcome::CameBack => drives.push((parts_in, true)),
+                Outcome::StayedAway => drives.push((parts_in, false)),
+                Outcome::Undecided(_) => {}
+            }
+            if work.is_some() || !matches!(outcome, Outcome::Undecided(_)) {
+                let out = self.parts.iter().enumerate().filter(|(at, _)| parts_in >> at & 1 == 0);
+                let out: BTreeSet<EntryNumber> = out.flat_map(|(_, part)| part.entries.iter().copied()).collect();
+                let work = work.map_or(window.first, |work| work.number);
+                rounds.push(Round { work, reading: reading.number, out, outcome });
             }
         }
+        narrowing.take_in(drives);
+        (narrowing, rounds)
     }
-    (parts_in, unclear)
+
+    /// Work on what is narrowed down of which nobody can tell whether it was done before a scan.
+    fn not_ordered(&self, scan: EntryNumber) -> Option<EntryNumber> {
+        let fields = self.parts.iter().flat_map(|part| &part.fields);
+        let steps = fields.filter_map(|field| self.history.timeline(field)).flat_map(|line| line.transitions());
+        let work = steps.filter(|step| step.origin == Origin::Work).map(|step| step.entry);
+        let ordered = |work: EntryNumber| self.history.is_before(work, scan) || self.history.is_before(scan, work);
+        work.filter(|work| !ordered(*work)).min()
+    }
+
+    /// The parts that are in after an entry, and an entry of one that can be taken out and of which that cannot be said. What
+    /// is not certain counts as in.
+    pub(super) fn inside(&self, entry: EntryNumber) -> (Parts, Option<EntryNumber>) {
+        let (mut parts_in, mut unclear): (Parts, _) = (0, None);
+        for (at, part) in self.parts.iter().enumerate() {
+            match part.place(self.history, entry) {
+                Place::Out => {}
+                Place::In => parts_in |= 1 << at,
+                Place::Between | Place::Elsewhere => {
+                    parts_in |= 1 << at;
+                    unclear = unclear.or(part.entries.first().copied().filter(|_| part.not_tried.is_none()));
+                }
+            }
+        }
+        (parts_in, unclear)
+    }
+
+    /// What a scan says of the vehicle as it is now, seeing that parts which nobody takes out may have been otherwise then.
+    ///
+    /// More of them in does not make the code stay away, and fewer do not make it come.
+    fn context(&self, entry: EntryNumber) -> Context {
+        let mut context = Context { positive: true, negative: true, other: None };
+        for part in self.parts.iter().filter(|part| part.not_tried.is_some()) {
+            let place = |entry| part.place(self.history, entry);
+            let (positive, negative) = match (place(entry), place(self.last)) {
+                (Place::In, Place::In) | (Place::Out, Place::Out) => (true, true),
+                (Place::Out, Place::In) => (true, false),
+                (Place::In, Place::Out) => (false, true),
+                _ => Some(part.same_at(self.history, entry, self.last)).map_or((true, true), |same| (same, same)),
+            };
+            context.positive &= positive;
+            context.negative &= negative;
+            if !(positive && negative) {
+                context.other = context.other.or(part.entries.first().copied());
+            }
+        }
+        context
+    }
+}
+
+/// What a scan says of the vehicle as it is now.
+struct Context {
+    /// Whether a code that came says something.
+    positive: bool,
+    /// Whether one that stayed away does.
+    negative: bool,
+    /// An entry that was otherwise then.
+    other: Option<EntryNumber>,
+}
+
+/// Whether the vehicle was driven between work, or a scan, and a reading. Where kilometres say that it stood, another day
+/// does not count.
+fn drove(start: Done, reading: &Entry, readings: &[&Entry]) -> bool {
+    let kilometres = |entry: &Entry| match &entry.body {
+        Body::Reading(body) => body.odometer_km,
+        _ => None,
+    };
+    let earlier = |other: &&&Entry| other.number == start.number || other.moment().is_before(&start.moment);
+    let before = readings.iter().filter(earlier).rfind(|earlier| kilometres(earlier).is_some());
+    let stood = match (before.and_then(|earlier| kilometres(earlier)), kilometres(reading)) {
+        (Some(before), Some(now)) => now <= before,
+        _ => false,
+    };
+    !stood && driven_since(start, reading, readings.iter().copied())
 }

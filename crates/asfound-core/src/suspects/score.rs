@@ -8,12 +8,14 @@ use super::candidates::{Candidate, SuspectKind};
 use crate::definition::{Affected, Definition, DefinitionSet, SettingDefinition};
 use crate::history::Field;
 use crate::names::ModuleName;
-use crate::safety::{SafetyClass, SafetyTag, role_tag};
+use crate::safety::{SafetyClass, SafetyTag, role_tags};
 use crate::state::State;
 use crate::trouble_code::{TroubleCode, technician_first};
 
 /// Every entry in the window has these.
 const IN_WINDOW: u32 = 5;
+/// What came after the code was first seen has this instead: it can only have a part in its coming again.
+const AFTERWARDS: u32 = 1;
 /// It altered the module that reports the code.
 const SAME_MODULE: u32 = 40;
 /// A definition says that what it altered acts on that module.
@@ -64,7 +66,7 @@ impl<'a> Scale<'a> {
     fn tags(&self) -> BTreeSet<SafetyTag> {
         let systems = self.definition(self.module).map_or(&[][..], Definition::systems);
         let by_form = technician_first(self.code, self.module, systems);
-        systems.iter().copied().chain(role_tag(self.module)).chain(by_form).collect()
+        systems.iter().copied().chain(role_tags(self.module)).chain(by_form).collect()
     }
 
     /// The reasons, largest first; their points add up to the score.
@@ -75,7 +77,11 @@ impl<'a> Scale<'a> {
                 reasons.push(ScoreReason { points, why });
             }
         };
-        add(IN_WINDOW, "it came in the window".to_owned());
+        if candidate.later {
+            add(AFTERWARDS, "it came after the code was first seen".to_owned());
+        } else {
+            add(IN_WINDOW, "it came in the window".to_owned());
+        }
         let modules: BTreeSet<&ModuleName> =
             candidate.fields.iter().map(|field| field.module()).chain(&candidate.renewed).collect();
         if modules.contains(self.module) {
@@ -137,7 +143,7 @@ impl<'a> Scale<'a> {
             // What nobody named has the tags of its module.
             None => {
                 let systems = self.definition(field.module()).map_or(&[][..], Definition::systems);
-                systems.iter().copied().chain(role_tag(field.module())).collect()
+                systems.iter().copied().chain(role_tags(field.module())).collect()
             }
         }
     }

@@ -1,6 +1,8 @@
 //! The code itself: two or three bytes, or text of another code system.
 
+use std::cmp::Ordering;
 use std::fmt;
+use std::hash::{Hash, Hasher};
 use std::str::FromStr;
 
 use serde::{Deserialize, Serialize};
@@ -26,17 +28,68 @@ pub enum TroubleCodeError {
 ///
 /// The forms of SAE J2012 / ISO 15031-6 (from memory): the two highest bits give the
 /// letter P, C, B or U, the next two the first digit, then three hexadecimal digits; a third byte,
-/// where there is one, is the failure type, written after a dash. Anything else, such as the bare
-/// numbers of older cars, is kept as text without guessing.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+/// where there is one, is the failure type, written after a dash. Small letters, the failure type apart or without a dash are
+/// spellings of this one form. Anything else, such as the bare numbers of older cars, is kept as text without guessing.
+///
+/// [`FromStr`] takes every spelling. What a journal holds is taken as it stands there, so that it is written back to the letter: an
+/// older one may hold `p0135`. Both are equal all the same.
+#[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(try_from = "String", into = "String")]
 pub enum TroubleCode {
     /// Two bytes, as in `P0135`.
     Two(u16),
     /// Two bytes and the failure type, as in `C0035-11`.
     Three(u16, u8),
-    /// Another code system, as text.
+    /// Another code system, as text; or one of these forms in a spelling that an older journal holds.
     Other(String),
+}
+
+/// What codes are compared by: the form where it is one of the standard, else the text.
+#[derive(PartialEq, Eq, PartialOrd, Ord, Hash)]
+enum Key<'a> {
+    Two(u16),
+    Three(u16, u8),
+    Other(&'a str),
+}
+
+impl TroubleCode {
+    fn key(&self) -> Key<'_> {
+        match self {
+            Self::Two(code) => Key::Two(*code),
+            Self::Three(code, failure) => Key::Three(*code, *failure),
+            Self::Other(text) => match spelling(text) {
+                Some((code, None)) => Key::Two(code),
+                Some((code, Some(failure))) => Key::Three(code, failure),
+                None => Key::Other(text),
+            },
+        }
+    }
+}
+
+impl PartialEq for TroubleCode {
+    fn eq(&self, other: &Self) -> bool {
+        self.key() == other.key()
+    }
+}
+
+impl Eq for TroubleCode {}
+
+impl PartialOrd for TroubleCode {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl Ord for TroubleCode {
+    fn cmp(&self, other: &Self) -> Ordering {
+        self.key().cmp(&other.key())
+    }
+}
+
+impl Hash for TroubleCode {
+    fn hash<H: Hasher>(&self, state: &mut H) {
+        self.key().hash(state);
+    }
 }
 
 impl TroubleCode {
@@ -52,29 +105,23 @@ impl TroubleCode {
 
     /// The bytes as they travel: two or three; nothing for another code system, of which no bytes are known.
     pub fn to_bytes(&self) -> Option<HexBytes> {
-        match self {
-            Self::Two(code) => Some(HexBytes::from(code.to_be_bytes().to_vec())),
-            Self::Three(code, failure) => {
-                let [high, low] = code.to_be_bytes();
-                Some(HexBytes::from(vec![high, low, *failure]))
-            }
-            Self::Other(_) => None,
-        }
+        let bytes = self.base()?.to_be_bytes().into_iter().chain(self.failure_type());
+        Some(HexBytes::from(bytes.collect::<Vec<u8>>()))
     }
 
     /// The first two bytes; nothing for another code system.
     pub fn base(&self) -> Option<u16> {
-        match self {
-            Self::Two(code) | Self::Three(code, _) => Some(*code),
-            Self::Other(_) => None,
+        match self.key() {
+            Key::Two(code) | Key::Three(code, _) => Some(code),
+            Key::Other(_) => None,
         }
     }
 
     /// The failure type, which is the third byte where there is one.
     pub fn failure_type(&self) -> Option<u8> {
-        match self {
-            Self::Three(_, failure) => Some(*failure),
-            Self::Two(_) | Self::Other(_) => None,
+        match self.key() {
+            Key::Three(_, failure) => Some(failure),
+            Key::Two(_) | Key::Other(_) => None,
         }
     }
 }
@@ -98,34 +145,54 @@ fn parse_base(text: &str) -> Option<u16> {
     Some(system << 14 | u16::try_from(first).ok()? << 12 | rest)
 }
 
+/// Reads every spelling of a code of two or three bytes: small letters, and the failure type right behind, or behind white
+/// space, a dash, a colon, a slash or a point.
+fn spelling(text: &str) -> Option<(u16, Option<u8>)> {
+    let upper = text.trim().to_ascii_uppercase();
+    let (base, rest) = upper.split_at_checked(5)?;
+    let base = parse_base(base)?;
+    if rest.is_empty() {
+        return Some((base, None));
+    }
+    let apart = |c: char| c.is_whitespace() || matches!(c, '-' | '\u{2010}'..='\u{2013}' | ':' | '/' | '.');
+    let failure = rest.trim_start_matches(apart);
+    let two_digits = failure.len() == 2 && failure.bytes().all(|byte| byte.is_ascii_hexdigit());
+    let failure = two_digits.then(|| u8::from_str_radix(failure, 16).ok()).flatten()?;
+    Some((base, Some(failure)))
+}
+
+/// Whether a text is a code of any system.
+fn check(text: &str) -> Result<(), TroubleCodeError> {
+    if text.trim().is_empty() {
+        return Err(TroubleCodeError::Empty);
+    }
+    if text.chars().count() > 32 {
+        return Err(TroubleCodeError::Long(text.chars().take(32).collect()));
+    }
+    if text.chars().any(char::is_control) {
+        return Err(TroubleCodeError::Control);
+    }
+    Ok(())
+}
+
 impl FromStr for TroubleCode {
     type Err = TroubleCodeError;
     fn from_str(text: &str) -> Result<Self, TroubleCodeError> {
-        if text.is_empty() {
-            return Err(TroubleCodeError::Empty);
-        }
-        if text.chars().count() > 32 {
-            return Err(TroubleCodeError::Long(text.chars().take(32).collect()));
-        }
-        if text.chars().any(char::is_control) {
-            return Err(TroubleCodeError::Control);
-        }
-        if let Some((base, failure)) = text.split_once('-') {
-            let hexadecimal =
-                failure.len() == 2 && failure.bytes().all(|b| b.is_ascii_digit() || (b'A'..=b'F').contains(&b));
-            if let (Some(base), true) = (parse_base(base), hexadecimal) {
-                let failure = u8::from_str_radix(failure, 16).expect("two hexadecimal digits fit a byte");
-                return Ok(Self::Three(base, failure));
-            }
-        }
-        Ok(parse_base(text).map_or_else(|| Self::Other(text.to_owned()), Self::Two))
+        check(text)?;
+        Ok(match spelling(text) {
+            Some((base, None)) => Self::Two(base),
+            Some((base, Some(failure))) => Self::Three(base, failure),
+            None => Self::Other(text.to_owned()),
+        })
     }
 }
 
+/// As a journal holds it.
 impl TryFrom<String> for TroubleCode {
     type Error = TroubleCodeError;
     fn try_from(text: String) -> Result<Self, TroubleCodeError> {
-        text.parse()
+        let code: Self = text.parse()?;
+        Ok(if code.to_string() == text { code } else { Self::Other(text) })
     }
 }
 
@@ -172,6 +239,30 @@ mod tests {
         }
     }
 
+    /// The numbers are what udsoncan 1.26.1 makes `B1A04-12` and `U1123-00` of: `Dtc(0x9A0412).id_iso()`, `Dtc(0xD12300).id_iso()`.
+    #[test]
+    fn spellings_are_one_code() {
+        for text in ["B1A04-12", "B1A0412", "b1a04-12", "b1a0412", "B1A04 12", "B1A04:12", "B1A04 - 12", " B1A04–12 "]
+        {
+            assert!(matches!(text.parse(), Ok(TroubleCode::Three(0x9A04, 0x12))), "{text}");
+        }
+        assert!(matches!("U1123 00".parse(), Ok(TroubleCode::Three(0xD123, 0x00))));
+        assert!(matches!("p0135".parse(), Ok(TroubleCode::Two(0x0135))));
+        assert_ne!("U1123 00".parse::<TroubleCode>(), "U1123".parse::<TroubleCode>());
+    }
+
+    /// What an older journal holds is written back to the letter, and is the same code all the same.
+    #[test]
+    fn what_a_journal_holds_stays_as_it_is() {
+        let old = TroubleCode::try_from("p0135".to_owned()).unwrap();
+        let new: TroubleCode = "P0135".parse().unwrap();
+        assert_eq!(String::from(old.clone()), "p0135");
+        assert_eq!(old, new);
+        assert_eq!((old.cmp(&new), old.base(), old.system()), (Ordering::Equal, new.base(), new.system()));
+        let codes = std::collections::HashSet::from([old, new]);
+        assert_eq!(codes.len(), 1);
+    }
+
     #[test]
     fn every_two_byte_code_survives_its_text() {
         for number in 0..=u16::MAX {
@@ -182,8 +273,12 @@ mod tests {
 
     #[test]
     fn other_systems_stay_text() {
-        for text in ["17158", "P4000", "p0135", "P01356", "C0035-1", "C0035-1g", "Fault 3"] {
-            assert_eq!(text.parse(), Ok(TroubleCode::Other(text.to_owned())));
+        for text in
+            ["17158", "P4000", "P01356", "C0035-1", "C0035-1g", "Fault 3", "P013 5", "C0035 111", "C0035é1", "-P0135"]
+        {
+            let code = text.parse().unwrap();
+            assert!(matches!(&code, TroubleCode::Other(kept) if kept == text), "{code:?}");
+            assert_eq!((code.base(), code.failure_type(), code.to_bytes()), (None, None, None));
         }
         assert_eq!("".parse::<TroubleCode>(), Err(TroubleCodeError::Empty));
         assert!("a\nb".parse::<TroubleCode>().is_err());

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::TroubleCode;
 use crate::names::ModuleName;
-use crate::safety::{SafetyTag, role_tag};
+use crate::safety::{SafetyTag, role_tags};
 
 /// The systems whose codes a qualified technician should look at before anything is tried.
 const WITH_CARE: [SafetyTag; 4] =
@@ -23,7 +23,7 @@ pub fn technician_first(code: &TroubleCode, module: &ModuleName, systems: &[Safe
         Some((_, 0x0A..=0x0C)) => &[SafetyTag::HighVoltage],
         _ => &[],
     };
-    let told = systems.iter().copied().chain(role_tag(module)).filter(|tag| WITH_CARE.contains(tag));
+    let told = systems.iter().copied().chain(role_tags(module)).filter(|tag| WITH_CARE.contains(tag));
     told.chain(by_form.iter().copied()).collect()
 }
 

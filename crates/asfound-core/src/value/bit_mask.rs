@@ -21,6 +21,16 @@ impl BitMask {
         Self(vec![0xFF; length].into())
     }
 
+    /// The bits that are 1 in `bytes`.
+    pub fn from_bytes(bytes: &[u8]) -> Self {
+        Self(bytes.into())
+    }
+
+    /// One byte for each byte of the record, with the bits of the mask 1.
+    pub fn as_bytes(&self) -> &[u8] {
+        &self.0
+    }
+
     /// The bits in which two records differ; a byte that only one of them has differs whole.
     pub fn differing(a: &[u8], b: &[u8]) -> Self {
         let length = a.len().max(b.len());
@@ -77,6 +87,13 @@ impl BitMask {
         for (byte, mask) in Arc::make_mut(&mut self.0).iter_mut().zip(&*other.0) {
             *byte &= !mask;
         }
+    }
+
+    /// The same without the bits of `other`.
+    #[must_use]
+    pub fn without(mut self, other: &Self) -> Self {
+        self.remove(other);
+        self
     }
 
     /// The bits that both hold.

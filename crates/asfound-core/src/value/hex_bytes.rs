@@ -7,8 +7,11 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-/// The most bytes that one record may have: the longest ISO 15765-2 message.
-const MOST_BYTES: usize = 4095;
+/// The most bytes that one record may have.
+///
+/// ISO 15765-2 carries messages of 4,095 bytes with its length of 12 bits, and of 2^32 − 1 with the escape sequence. A mebibyte is
+/// what messages are put together to from a bus log, and far beyond what modules hold behind one identifier.
+pub const MOST_RECORD_BYTES: usize = 1 << 20;
 
 /// Why a text is no hexadecimal.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
@@ -20,7 +23,7 @@ pub enum HexError {
     #[error("`{0}` is no hexadecimal digit")]
     Digit(char),
     /// Longer than any record.
-    #[error("{0} bytes are more than a record can have ({MOST_BYTES})")]
+    #[error("{0} bytes are more than a record can have ({MOST_RECORD_BYTES})")]
     Long(usize),
 }
 
@@ -73,7 +76,7 @@ impl FromStr for HexBytes {
             let pairs = (0..group.len()).step_by(2).map(|at| &group[at..at + 2]);
             bytes.extend(pairs.map(|pair| u8::from_str_radix(pair, 16).expect("checked to be hexadecimal digits")));
         }
-        if bytes.len() > MOST_BYTES {
+        if bytes.len() > MOST_RECORD_BYTES {
             return Err(HexError::Long(bytes.len()));
         }
         Ok(Self(bytes.into()))
@@ -125,6 +128,8 @@ mod tests {
     fn refuses_odd_and_other_digits() {
         assert_eq!("03 F".parse::<HexBytes>(), Err(HexError::Odd("F".into())));
         assert_eq!("0x03".parse::<HexBytes>(), Err(HexError::Digit('x')));
-        assert_eq!("00".repeat(5000).parse::<HexBytes>(), Err(HexError::Long(5000)));
+        assert_eq!("00".repeat(5000).parse::<HexBytes>().map(|bytes| bytes.len()), Ok(5000));
+        let long = MOST_RECORD_BYTES + 1;
+        assert_eq!("00".repeat(long).parse::<HexBytes>(), Err(HexError::Long(long)));
     }
 }

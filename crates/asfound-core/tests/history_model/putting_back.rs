@@ -41,7 +41,7 @@ impl World {
                 self.nothing_in_the_way(&plan, taken);
                 if self.carry_out(&plan) {
                     let of = PutBackOf::Entries(entries.iter().copied().map(number).collect());
-                    let entry = self.journal.file(Body::PutBack(of, plan.work(Vec::new())));
+                    let entry = self.journal.file(Body::PutBack(of, carried_out(&plan)));
                     self.worked(entry, &plan);
                 }
             }
@@ -78,7 +78,7 @@ impl World {
                     return;
                 }
                 let of = PutBackOf::Entries(entries.iter().copied().map(number).collect());
-                let entry = self.journal.file(Body::PutBack(of, plan.work(Vec::new())));
+                let entry = self.journal.file(Body::PutBack(of, crate::support::carried_out(&plan)));
                 self.worked(entry, &plan);
                 let blocked: Vec<&Field> = plan.blocked.iter().map(|blocked| &blocked.field).collect();
                 for (module, known) in &self.known {
@@ -106,7 +106,7 @@ impl World {
                     return;
                 }
                 let of = PutBackOf::ReturnTo(number(to));
-                let entry = self.journal.file(Body::PutBack(of, plan.work(Vec::new())));
+                let entry = self.journal.file(Body::PutBack(of, carried_out(&plan)));
                 let blocked: Vec<Field> = plan.blocked.iter().map(|blocked| blocked.field.clone()).collect();
                 let then: Vec<(String, String, Held)> = self
                     .known

@@ -142,7 +142,7 @@ impl World {
             }
         }
         if self.carry_out(&plan) {
-            let entry = self.journal.file(Body::Change(plan.work(Vec::new())));
+            let entry = self.journal.file(Body::Change(carried_out(&plan)));
             self.worked(entry, &plan);
         }
     }
@@ -171,7 +171,7 @@ impl World {
         let bits = [((module.clone(), record.clone()), vec![0xFF; bytes.len()])].into();
         let Some(plan) = self.planned(&targets, &Allowed { settings, bits }) else { return };
         if self.carry_out(&plan) {
-            let entry = self.journal.file(Body::Change(plan.work(Vec::new())));
+            let entry = self.journal.file(Body::Change(carried_out(&plan)));
             self.worked(entry, &plan);
         }
     }
@@ -182,7 +182,7 @@ impl World {
         let Some(plan) = self.planned(&targets, &Allowed { settings: [path].into(), bits: BTreeMap::new() }) else {
             return;
         };
-        let entry = self.journal.file(Body::Change(plan.work(Vec::new())));
+        let entry = self.journal.file(Body::Change(carried_out(&plan)));
         self.worked(entry, &plan);
     }
 

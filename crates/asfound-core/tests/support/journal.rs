@@ -1,14 +1,20 @@
 //! A journal in memory that files entries as the command line does.
 
+use std::collections::BTreeSet;
+
 use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::difference::Content;
 use asfound_core::entry::{
-    Author, Body, Correction, Effects, Entry, Precision, PutBackOf, ReadingRole, Reason, Vehicle, WorkBody,
+    Acknowledgement, Author, Body, Correction, Effects, Entry, Precision, PutBackOf, ReadingRole, Reason, Vehicle,
+    WorkBody,
 };
 use asfound_core::history::{Field, History, OneSetting, Origin, Proof, Standing};
 use asfound_core::names::EntryNumber;
-use asfound_core::plan::{Plan, PlanRefusal, PutBackWish, Targets, corrected, never_made, plan, put_back, return_to};
+use asfound_core::plan::{
+    Plan, PlanRefusal, PutBackWish, Targets, acknowledge, corrected, never_made, plan, put_back, return_to,
+};
 use asfound_core::reading::{Examined, Reading, ReadingProblem, ReadingTerms, examine};
+use asfound_core::safety::SafetyTag;
 use asfound_core::state::State;
 use asfound_core::trial::Trials;
 use asfound_core::value::Value;
@@ -151,7 +157,7 @@ impl Journal {
 
     /// Files a change as it was planned.
     pub fn work(&mut self, targets: &Targets) -> Result<u32, PlanRefusal> {
-        let work = self.plan(targets)?.work(Vec::new());
+        let work = carried_out(&self.plan(targets)?);
         Ok(self.file(Body::Change(work)).get())
     }
 
@@ -174,7 +180,7 @@ impl Journal {
     }
 
     pub fn put_back(&mut self, entries: &[u32]) -> Result<u32, PlanRefusal> {
-        let work = self.put_back_plan(entries)?.work(Vec::new());
+        let work = carried_out(&self.put_back_plan(entries)?);
         let of = PutBackOf::Entries(entries.iter().copied().map(number).collect());
         Ok(self.file(Body::PutBack(of, work)).get())
     }
@@ -185,7 +191,7 @@ impl Journal {
     }
 
     pub fn return_to(&mut self, entry: u32) -> Result<u32, PlanRefusal> {
-        let work = self.return_to_plan(entry)?.work(Vec::new());
+        let work = carried_out(&self.return_to_plan(entry)?);
         Ok(self.file(Body::PutBack(PutBackOf::ReturnTo(number(entry)), work)).get())
     }
 
@@ -277,4 +283,12 @@ pub fn field(setting: &str) -> Field {
 /// A correction of an entry that says nothing yet.
 pub fn correction(entry: u32) -> Correction {
     Correction::of(number(entry))
+}
+
+/// A plan as work that was made, with everything acknowledged that it touches.
+pub fn carried_out(plan: &Plan) -> WorkBody {
+    let tags: BTreeSet<SafetyTag> = plan.steps.iter().flat_map(|step| step.restricted.iter().copied()).collect();
+    let given = |tag| Acknowledgement { tag, name: "A. Smith".to_owned(), grounds: "order 7".to_owned() };
+    let given: Vec<Acknowledgement> = tags.into_iter().map(given).collect();
+    acknowledge(plan, &given).expect("everything is acknowledged").work()
 }

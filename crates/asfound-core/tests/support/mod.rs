@@ -10,7 +10,7 @@ mod sheet;
 mod vehicle;
 
 pub use definitions::{BODY_1, BODY_2, BRAKES, CLUSTER};
-pub use journal::{Journal, Life, correction, field, life, number, step};
+pub use journal::{Journal, Life, carried_out, correction, field, life, number, step};
 pub use oracle::{Came, Held, KnownBytes, KnownModule, Step, Tells};
 pub use readings::{Said, hex, path, reading, shown};
 pub use sheet::{Dice, Meaning, Record, Rule, Setting, Sheet};

@@ -3,7 +3,7 @@
 
 use std::collections::BTreeSet;
 
-use asfound_core::entry::StepOutcome;
+use asfound_core::entry::{StepOutcome, StepPlace};
 use asfound_core::names::EntryNumber;
 use asfound_core::plan::{Event, Next, Plan, PlanRefusal, SavedPlan, SavedStep, Walk, plan};
 
@@ -44,7 +44,9 @@ pub struct Ended {
 pub fn rest(garage: &Garage, saved: &SavedPlan) -> Result<Plan, PlanRefusal> {
     assert_eq!(saved.moved(&garage.entries, &garage.definitions), Ok(Vec::new()), "nobody else was there");
     let history = garage.history();
-    let targets = saved.targets(&history, &garage.definitions, &saved.own(&garage.entries))?;
+    let mut targets = saved.targets(&history, &garage.definitions, &saved.own(&garage.entries))?;
+    // Whoever walks reads first what is in doubt.
+    targets.read_open_steps_first();
     plan(&history, &garage.definitions, &targets)
 }
 
@@ -57,7 +59,9 @@ pub fn walk(
     fate: &mut Fate,
 ) -> Result<Ended, PlanRefusal> {
     let steps: Vec<SavedStep> = rest(garage, saved)?.steps.iter().map(SavedStep::of).collect();
-    let doubtful = saved.doubtful(&garage.entries);
+    let history = garage.history();
+    let open = |place: &StepPlace| history.open_steps().at(place).is_some();
+    let doubtful: BTreeSet<StepPlace> = steps.iter().map(SavedStep::place).filter(open).collect();
     let mut log: Vec<Event> = Vec::new();
     let mut killed = 0;
     let mut patience = 60;
@@ -113,7 +117,7 @@ fn stint(
             Next::File => {
                 let history = garage.history();
                 if walk.has_something_to_tell() {
-                    let work = walk.work(saved, run, history.state(), &garage.definitions);
+                    let work = walk.work(saved, run, history.state(), &garage.definitions).unwrap();
                     let number = garage.file(saved.wish.body(work));
                     if fate.kill() {
                         return None;
@@ -180,7 +184,7 @@ fn stint(
 }
 
 /// The places that are in doubt after a walk.
-pub fn in_doubt(ended: &Ended) -> BTreeSet<asfound_core::plan::StepPlace> {
+pub fn in_doubt(ended: &Ended) -> BTreeSet<StepPlace> {
     let pairs = ended.steps.iter().zip(&ended.outcomes);
     pairs.filter(|(_, outcome)| outcome.is_doubtful()).map(|(step, _)| step.place()).collect()
 }

@@ -1,10 +1,11 @@
 //! A journal in memory, and an invented vehicle to go with it.
 
 use asfound_core::definition::{Definition, DefinitionSet};
+use asfound_core::entry::StepPlace;
 use asfound_core::entry::{Author, Body, Entry, Precision, ReadingRole, Reason};
 use asfound_core::history::{Field, History};
 use asfound_core::names::{EntryNumber, SettingPath};
-use asfound_core::plan::{Plan, Said, StepPlace, Targets, plan};
+use asfound_core::plan::{Plan, Said, Targets, acknowledge, plan};
 use asfound_core::reading::{ModuleReading, Reading, ReadingTerms, examine};
 use asfound_core::value::Value;
 use time::{Duration, OffsetDateTime};
@@ -218,7 +219,7 @@ impl Garage {
         }
         let plan = plan(&self.history(), &self.definitions, &targets).ok()?;
         carry_out(vehicle, &plan);
-        Some(self.file(Body::Change(plan.work(Vec::new()))))
+        Some(self.file(Body::Change(acknowledge(&plan, &[]).ok()?.work())))
     }
 }
 

@@ -3,10 +3,11 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::atomic::{AtomicUsize, Ordering};
 
+use asfound_core::entry::StepPlace;
 use asfound_core::entry::{Body, StepOutcome};
 use asfound_core::history::History;
 use asfound_core::names::EntryNumber;
-use asfound_core::plan::{ChangeWish, PlanRefusal, Said, SavedPlan, SavedStep, StepPlace, Wish, plan};
+use asfound_core::plan::{ChangeWish, PlanRefusal, Said, SavedPlan, SavedStep, Wish, plan};
 use asfound_core::value::BitMask;
 use proptest::prelude::*;
 use time::OffsetDateTime;

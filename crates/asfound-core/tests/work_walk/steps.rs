@@ -127,7 +127,7 @@ fn ways_in_which_a_write_ends() {
         assert_eq!(walk.next(), Next::File, "{events:?}");
         assert_eq!(walk.outcomes()[0].outcome, outcome, "{events:?}");
         assert_eq!(walk.has_something_to_tell(), outcome != StepOutcome::NotMade);
-        let work = walk.work(&saved, 1, garage.history().state(), &garage.definitions);
+        let work = walk.work(&saved, 1, garage.history().state(), &garage.definitions).unwrap();
         let effects: Vec<String> = work.effects.records.iter().map(|effect| effect.left.to_string()).collect();
         assert_eq!(effects, left.into_iter().collect::<Vec<_>>(), "{events:?}");
         assert!(work.effects.records.iter().all(|effect| effect.found.as_ref().unwrap().to_string() == FOUND));
@@ -148,10 +148,10 @@ fn the_entry_names_every_setting_that_was_altered() {
         Event::Stopped,
     ];
     let walk = Walk::replay(saved.steps.clone(), &BTreeSet::new(), &events).unwrap();
-    let work = walk.work(&saved, 1, garage.history().state(), &garage.definitions);
+    let work = walk.work(&saved, 1, garage.history().state(), &garage.definitions).unwrap();
     assert_eq!(work.settings, [path("body.flashes"), path("body.horn")]);
     let none: Vec<SettingPath> = Vec::new();
-    let work = after(&[]).work(&saved, 1, garage.history().state(), &DefinitionSet::new());
+    let work = after(&[]).work(&saved, 1, garage.history().state(), &DefinitionSet::new()).unwrap();
     assert_eq!(work.settings, none);
 }
 
@@ -169,7 +169,7 @@ fn a_later_reading_outweighs_the_walk() {
     let history = garage.history();
     let overtaken = walk.overtaken(history.state(), &garage.definitions);
     assert_eq!(overtaken, Some((2, record("cluster", "0C01"))));
-    let work = walk.work(&saved, 1, history.state(), &garage.definitions);
+    let work = walk.work(&saved, 1, history.state(), &garage.definitions).unwrap();
     assert!(work.effects.is_empty() && work.steps[0].outcome == StepOutcome::Made);
     let moved = saved.moved(&garage.entries, &garage.definitions).unwrap();
     let fields: Vec<String> = moved.iter().map(|moved| format!("{} {}", moved.field, moved.entry)).collect();
@@ -264,7 +264,7 @@ fn a_setting_that_is_set_twice_by_name_is_one_alteration() {
         events.push(Event::ReadBack(made, step.wanted()));
         let walk = Walk::replay(saved.steps.clone(), &BTreeSet::new(), &events).unwrap();
         assert_eq!(walk.overtaken(history.state(), &garage.definitions), None);
-        let work = walk.work(&saved, 1, history.state(), &garage.definitions);
+        let work = walk.work(&saved, 1, history.state(), &garage.definitions).unwrap();
         let told = work.effects.stated.iter().map(|effect| {
             format!("{} {} {}", effect.setting, effect.found.as_ref().unwrap(), effect.left.as_ref().unwrap())
         });

@@ -2,7 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use asfound_core::plan::{Said, StepPlace};
+use asfound_core::entry::StepPlace;
+use asfound_core::plan::Said;
 use asfound_core::value::HexBytes;
 
 /// What goes wrong with one write.

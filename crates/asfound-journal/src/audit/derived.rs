@@ -13,15 +13,15 @@ use super::fold::touched;
 use super::pinned::{Lookup, Pinned};
 use super::{CodesFault, FindingKind, ModuleFault};
 use crate::Digest;
-use crate::record::{Explained, codes_text, module_text_after};
+use crate::record::{DecodedSettings, codes_text, module_text_after};
 
 /// What was found of the files that follow from the entries. Only what an entry can have moved is computed again.
 #[derive(Debug, Default)]
 pub(super) struct Derived {
     /// The definition that each module's file names.
     named: BTreeMap<ModuleName, Option<DefinitionId>>,
-    /// What was explained of each module's records.
-    explained: BTreeMap<ModuleName, Explained>,
+    /// What was decoded of each module's records.
+    decoded: BTreeMap<ModuleName, DecodedSettings>,
     /// The trouble codes that the entries give, as text.
     codes: String,
 }
@@ -81,9 +81,9 @@ impl Derived {
         let path = module_path(module);
         // One that cannot be read was named already.
         let found = files.digest(&path)?;
-        let explained = self.explained.entry(module.clone()).or_default();
+        let decoded = self.decoded.entry(module.clone()).or_default();
         if let Some(named) = self.named.get(module)
-            && expected(module, state, named.as_ref(), pinned, explained) == Ok(Some(*found))
+            && expected(module, state, named.as_ref(), pinned, decoded) == Ok(Some(*found))
         {
             return None;
         }
@@ -95,7 +95,7 @@ impl Derived {
             },
             None => self.named.get(module).cloned().flatten(),
         };
-        let fault = match expected(module, state, named.as_ref(), pinned, explained) {
+        let fault = match expected(module, state, named.as_ref(), pinned, decoded) {
             Ok(Some(digest)) if digest != *found => Some(ModuleFault::Differs),
             // Without a usable definition nobody can say; that was named already.
             Ok(_) => None,
@@ -136,7 +136,7 @@ fn expected(
     state: &State,
     named: Option<&DefinitionId>,
     pinned: &Pinned,
-    explained: &mut Explained,
+    decoded: &mut DecodedSettings,
 ) -> Result<Option<Digest>, ModuleFault> {
     let Some(known) = state.module(module) else { return Ok(None) };
     let definition = match named {
@@ -150,5 +150,5 @@ fn expected(
             Lookup::Usable(definition) => Some(definition),
         },
     };
-    Ok(Some(Digest::of(module_text_after(Side { module: known, definition }, explained).as_bytes())))
+    Ok(Some(Digest::of(module_text_after(Side { module: known, definition }, decoded).as_bytes())))
 }

@@ -3,6 +3,7 @@
 use asfound_core::entry::{Entry, Vehicle};
 use asfound_core::names::{EntryNumber, Tag};
 
+use super::acknowledged;
 use super::agreement;
 use super::chained::Chained;
 use super::commit_text::CommitText;
@@ -14,7 +15,10 @@ use super::order::Order;
 use super::pinned::Pinned;
 use super::reader::{ENTRY_PATH, Turned};
 use super::{Audit, ChainFault, Finding, FindingKind, Signatures, VehicleFault};
-use crate::record::{Chain, EntryFile, EntryFileError, VehicleFile, VehicleFileError};
+use crate::Digest;
+use crate::index::Comparison;
+use crate::journal::FiledEntry;
+use crate::record::{Chain, EntryFile, EntryFileError, Replayed, Salt, VehicleFile, VehicleFileError};
 use crate::sign::SignedAs;
 use crate::store::{CommitId, StoreError};
 
@@ -41,14 +45,26 @@ pub(super) struct Auditor {
     /// Nothing once an entry could not be read: the state after it is not known.
     fold: Option<Fold>,
     derived: Derived,
+    /// Nothing where there is no index beside the journal.
+    index: Option<Comparison>,
 }
 
 /// An entry as far as it could be read.
 struct Words {
     chain: Chain,
     signed: Option<SignedAs>,
-    replayed: bool,
+    salt: Salt,
+    replayed: Option<Replayed>,
+    source: Option<Digest>,
     entry: Option<Entry>,
+}
+
+impl Words {
+    /// The entry as it is read from the journal, where it could be.
+    fn filed(self, commit: &CommitId) -> Option<FiledEntry> {
+        let Self { chain, signed, salt, replayed, source, entry } = self;
+        Some(FiledEntry { commit: commit.clone(), entry: entry?, chain, signed, salt, replayed, source })
+    }
 }
 
 impl Auditor {
@@ -83,7 +99,14 @@ impl Auditor {
             order: Order::default(),
             fold: (!cut).then(Fold::default),
             derived: Derived::default(),
+            index: None,
         }
+    }
+
+    /// The same beside an index, which is held against the entries.
+    pub(super) fn beside(mut self, index: Comparison) -> Self {
+        self.index = (!self.severed).then_some(index);
+        self
     }
 
     /// Checks the next entry.
@@ -91,16 +114,26 @@ impl Auditor {
         let mut findings = Vec::new();
         self.unlisted = read.is_err();
         let number = match read {
-            Ok(turned) => self.check(turned, &mut findings),
+            Ok(turned) => self.check(&link.id, turned, &mut findings),
             Err(error) => {
                 findings.push(unread(error, None));
                 self.chained.push(None, None);
                 self.fold = None;
+                self.compare(&link.id, None);
                 self.expected
             }
         };
         self.take_down(&link.id, number, findings);
         self.expected = number.and_then(EntryNumber::next);
+    }
+
+    /// Holds the index against the next entry.
+    fn compare(&mut self, commit: &CommitId, words: Option<Words>) {
+        let Some(index) = &mut self.index else { return };
+        let place = u32::try_from(self.numbers.len() + 1).ok().and_then(EntryNumber::new);
+        if let Some(place) = place {
+            index.entry(commit, place, words.and_then(|words| words.filed(commit)).as_ref());
+        }
     }
 
     /// Whether the files of the last entry could not be listed.
@@ -119,6 +152,9 @@ impl Auditor {
             self.outcome.sound_until = sound.checked_sub(1).and_then(|last| self.numbers[last]);
             self.outcome.lost_from = self.numbers.get(sound).copied().flatten();
         }
+        let differs = self.index.as_ref().and_then(Comparison::differs);
+        let finding = differs.map(|entry| Finding::new(Some(entry), None, FindingKind::Index));
+        self.outcome.findings.extend(finding);
         self.outcome
     }
 
@@ -145,14 +181,14 @@ impl Auditor {
     }
 
     /// Every check of an entry whose files could be listed. Hands back its number.
-    fn check(&mut self, turned: Turned, findings: &mut Vec<FindingKind>) -> Option<EntryNumber> {
+    fn check(&mut self, id: &CommitId, turned: Turned, findings: &mut Vec<FindingKind>) -> Option<EntryNumber> {
         let text = CommitText::parse(&turned.text).expect("the walk along the line has parsed it");
         findings.extend(agreement::check_head(&text));
         findings.extend(self.files.turn(turned.whole, turned.changes));
         let leaf = self.files.check(findings);
         self.check_vehicle(findings);
         let words = self.words(turned.words, findings);
-        self.outcome.replayed |= words.as_ref().is_some_and(|words| words.replayed);
+        self.outcome.replayed |= words.as_ref().is_some_and(|words| words.replayed.is_some());
         let entry = words.as_ref().and_then(|words| words.entry.as_ref());
 
         let signed = words.as_ref().and_then(|words| words.signed.as_ref());
@@ -177,13 +213,15 @@ impl Auditor {
         }
 
         let changed = self.pinned.turn(&self.files, findings);
-        let Some(entry) = entry else {
-            self.fold = None;
-            return number;
-        };
-        findings.extend(agreement::check(&text, entry));
-        findings.extend(self.order.check(entry));
-        self.check_state(entry, changed, findings);
+        match entry {
+            Some(entry) => {
+                findings.extend(agreement::check(&text, entry));
+                findings.extend(self.order.check(entry));
+                self.check_state(entry, changed, findings);
+            }
+            None => self.fold = None,
+        }
+        self.compare(id, words);
         number
     }
 
@@ -228,7 +266,8 @@ impl Auditor {
                 return None;
             }
         };
-        let (chain, signed, replayed) = (file.chain().clone(), file.signed(), file.stood_before().is_some());
+        let (chain, signed) = (file.chain().clone(), file.signed());
+        let (salt, replayed, source) = (file.salt().clone(), file.stood_before().cloned(), file.source());
         let entry = match file.into_entry(|| self.vehicle.clone()) {
             Ok(entry) => Some(entry),
             // An enrolment without its vehicle, which was named already.
@@ -238,13 +277,14 @@ impl Auditor {
                 None
             }
         };
-        Some(Words { chain, signed, replayed, entry })
+        Some(Words { chain, signed, salt, replayed, source, entry })
     }
 
     /// Moves the state on, and holds what follows from it against the files.
     fn check_state(&mut self, entry: &Entry, changed: bool, findings: &mut Vec<FindingKind>) {
         let Some(fold) = &mut self.fold else { return };
         findings.extend(fold.push(entry).map(FindingKind::Misfit));
+        findings.extend(acknowledged::check(entry, fold.state(), &self.pinned));
         self.derived.check_modules(entry, fold.state(), &self.files, (&self.pinned, changed), findings);
         self.derived.check_codes(entry, fold.state(), &self.files, findings);
     }

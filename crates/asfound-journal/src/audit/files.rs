@@ -186,6 +186,23 @@ impl Files {
         parsed.ok()
     }
 
+    /// Paths that differ in nothing but the case of letters from others, where they appear. Attached files may: their names
+    /// are those that somebody gave them.
+    fn case_only(&self) -> impl Iterator<Item = FindingKind> {
+        // Hardly any path has a capital letter, so that those with one are held against all.
+        let odd = self.held.keys().filter(|path| path.bytes().any(|byte| byte.is_ascii_uppercase()));
+        let pairs = odd.flat_map(|odd| self.held.keys().map(move |other| (odd, other)));
+        let pairs = pairs.filter(|(odd, other)| differ_in_case(odd, other));
+        pairs.filter_map(|(odd, other)| {
+            let (path, other) = match (self.fresh.contains_key(odd), self.fresh.contains_key(other)) {
+                (true, _) => (odd, other),
+                (false, true) => (other, odd),
+                (false, false) => return None,
+            };
+            Some(FindingKind::CaseOnly { path: path.clone(), other: other.clone() })
+        })
+    }
+
     /// What is wrong with the names of the files. One that is unknown is named where it appears.
     pub(super) fn check_names(&self, number: EntryNumber) -> Vec<FindingKind> {
         let needed = [BLIND_PATH, ENTRY_PATH, VEHICLE_PATH];
@@ -195,6 +212,7 @@ impl Files {
         let attached = self.held.range(evidence.clone()..).map(|(path, _)| path);
         let attached = attached.take_while(|path| path.starts_with(&evidence));
         findings.extend(attached.filter(|path| !path.starts_with(&own)).cloned().map(FindingKind::ForeignEvidence));
+        findings.extend(self.case_only());
         for path in self.fresh.keys() {
             let (folder, name) = path.split_once('/').unwrap_or(("", path));
             let known = match folder {
@@ -212,12 +230,20 @@ impl Files {
     }
 }
 
+/// Whether two paths part where their names differ in nothing but the case of letters, and not among attached files.
+fn differ_in_case(one: &str, other: &str) -> bool {
+    let mut parts = one.split('/').zip(other.split('/')).enumerate();
+    let parted = parts.find(|(_, (one, other))| one != other);
+    parted.is_some_and(|(depth, (a, b))| a.eq_ignore_ascii_case(b) && (depth == 0 || !one.starts_with("evidence/")))
+}
+
 /// Why something could not be read, as a finding.
 pub(super) fn unread(error: StoreError, path: Option<&str>) -> FindingKind {
     let path = path.map(str::to_owned);
     match error {
         StoreError::Missing { object } => FindingKind::Missing { object, path },
         StoreError::Damaged { object, detail } => FindingKind::Damaged { object, path, detail },
+        StoreError::OddTree { object, detail } => FindingKind::Tree { object, detail },
         other => FindingKind::OutOfReach { detail: other.to_string() },
     }
 }

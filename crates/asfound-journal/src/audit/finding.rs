@@ -57,7 +57,11 @@ pub struct Finding {
 impl Finding {
     /// Whether entries may be out of reach, so that nobody can say how many there are.
     pub(super) fn severs(&self) -> bool {
-        self.entry.is_none() || self.what == FindingKind::Severed
+        let beside = matches!(
+            self.what,
+            FindingKind::Replaced(_) | FindingKind::Grafted(_) | FindingKind::Shallow(_) | FindingKind::Index
+        );
+        (self.entry.is_none() && !beside) || self.what == FindingKind::Severed
     }
 
     pub(super) fn new(entry: Option<EntryNumber>, commit: Option<&CommitId>, what: FindingKind) -> Self {

@@ -1,14 +1,16 @@
 //! What an audit can find.
 
-use asfound_core::names::{DefinitionId, EntryNumber, ModuleName, Tag};
+use asfound_core::names::{EntryNumber, ModuleName};
+use asfound_core::safety::SafetyTag;
 use asfound_core::state::MisfitEffect;
 use thiserror::Error;
 use time::OffsetDateTime;
 use time::format_description::well_known::Rfc3339;
 
-use super::Level;
+use super::{ChainFault, CodesFault, DefinitionFault, Level, ModuleFault, VehicleFault};
 use crate::manifest::ManifestError;
 use crate::sign::{BadSignature, Doubt, Fingerprint};
+use crate::store::RepositoryOddity;
 use crate::{Digest, FilePathError};
 
 /// What an audit can find. The texts say what is wrong without naming the entry, which the finding does.
@@ -138,7 +140,37 @@ pub enum FindingKind {
     #[error("a line that is kept beside the journal is not sound: {0}")]
     KeptUnread(String),
 
+    // Beside the journal.
+    /// Git shows another object in the place of one; the program does not.
+    #[error("git shows another object in the place of {0} (refs/replace/{0}); this was read as it was written")]
+    Replaced(String),
+    /// Git takes other parents for a commit than it has; the program does not.
+    #[error("git takes other parents for commit {0} than it has (info/grafts); this was read as it was written")]
+    Grafted(String),
+    /// Git takes a commit for the first one; the program does not.
+    #[error("git takes commit {0} for the first one (shallow); this was read as it was written")]
+    Shallow(String),
+    /// The index says something else of this entry, and perhaps of later ones.
+    #[error("the index says something else of it than the journal does; it was thrown away and is made anew")]
+    Index,
+
     // Tree and manifest.
+    /// A tree holds something that no tree of an entry does: a link, another repository, a mode, a name twice or out of order.
+    #[error("{object} is not the tree of an entry: {detail}")]
+    Tree {
+        /// Its kind and id.
+        object: String,
+        /// What is odd about it.
+        detail: String,
+    },
+    /// Two paths differ in nothing but the case of letters, so that some systems can hold only one of them.
+    #[error("`{path}` and `{other}` differ only in the case of letters")]
+    CaseOnly {
+        /// The one that appeared.
+        path: String,
+        /// The other.
+        other: String,
+    },
     /// A file that every entry has is not there.
     #[error("it has no file `{0}`")]
     NoFile(&'static str),
@@ -208,6 +240,10 @@ pub enum FindingKind {
         recorded: OffsetDateTime,
     },
 
+    /// It alters restricted systems that nobody has acknowledged in it.
+    #[error("it alters a restricted system ({}) and holds no acknowledgement of that", systems(.0))]
+    Unacknowledged(Vec<SafetyTag>),
+
     // What follows from the entries.
     /// `vehicle.toml` is not as it should be.
     #[error("{0}")]
@@ -233,6 +269,16 @@ pub enum FindingKind {
     },
 }
 
+impl From<RepositoryOddity> for FindingKind {
+    fn from(oddity: RepositoryOddity) -> Self {
+        match oddity {
+            RepositoryOddity::Replaced(id) => Self::Replaced(id),
+            RepositoryOddity::Grafted(id) => Self::Grafted(id),
+            RepositoryOddity::Shallow(id) => Self::Shallow(id),
+        }
+    }
+}
+
 fn of(path: Option<&str>) -> String {
     path.map(|path| format!(" (`{path}`)")).unwrap_or_default()
 }
@@ -248,90 +294,13 @@ fn misfit(misfit: &MisfitEffect) -> String {
     }
 }
 
+fn systems(systems: &[SafetyTag]) -> String {
+    systems.iter().map(|system| system.as_str()).collect::<Vec<_>>().join(", ")
+}
+
 /// A time as the files have it: RFC 3339.
 pub(super) fn shown(at: OffsetDateTime) -> String {
     at.format(&Rfc3339).unwrap_or_else(|_| at.to_string())
-}
-
-/// How the chain that an entry states is wrong.
-#[derive(Debug, Clone, PartialEq, Eq, Error)]
-pub enum ChainFault {
-    /// It counts other entries before it than follow from the entry before it.
-    #[error("its chain counts {stated} before it, where {counted} would follow")]
-    Count {
-        /// How many it says.
-        stated: u64,
-        /// How many follow from the entry before it.
-        counted: u64,
-    },
-    /// Root and peaks do not belong together.
-    #[error("its root does not follow from its peaks")]
-    Itself,
-    /// It was filed after other entries than those that stand before it.
-    #[error("it was filed after another entry {before} than the one that stands before it")]
-    Earlier {
-        /// The entry before it.
-        before: EntryNumber,
-    },
-}
-
-/// How `vehicle.toml` is wrong.
-#[derive(Debug, Clone, PartialEq, Eq, Error)]
-pub enum VehicleFault {
-    /// It is not of its form.
-    #[error("{0}")]
-    Form(String),
-    /// It is about a vehicle with another tag.
-    #[error("`vehicle.toml` is about `{0}`: this is the journal of another vehicle")]
-    Other(Tag),
-    /// It is another one than in the entry before.
-    #[error("`vehicle.toml` was altered after the enrolment")]
-    Altered,
-}
-
-/// How a module's file is wrong.
-#[derive(Debug, Clone, PartialEq, Eq, Error)]
-pub enum ModuleFault {
-    /// It is not there.
-    #[error("is not there, though the entries tell of the module")]
-    Lacking,
-    /// No entry tells of the module.
-    #[error("is about a module of which no entry tells")]
-    Unknown,
-    /// Its content is another one.
-    #[error("does not say what the entries give")]
-    Differs,
-    /// The definition that it names does not lie beside it.
-    #[error("names the definition `{0}`, which does not lie beside it")]
-    NoDefinition(DefinitionId),
-    /// The definition that it names is for other modules.
-    #[error("names the definition `{0}`, which is not for this module")]
-    Unfit(DefinitionId),
-}
-
-/// How `trouble-codes.toml` is wrong.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
-pub enum CodesFault {
-    /// It is not there.
-    #[error("is not there, though modules were scanned")]
-    Lacking,
-    /// No module was scanned.
-    #[error("is there, though no module was scanned")]
-    Unknown,
-    /// Its content is another one.
-    #[error("does not say what the entries give")]
-    Differs,
-}
-
-/// How a pinned definition is wrong.
-#[derive(Debug, Clone, PartialEq, Eq, Error)]
-pub enum DefinitionFault {
-    /// It is not of its form.
-    #[error("is no definition: {0}")]
-    Form(String),
-    /// It has another name than its file.
-    #[error("holds the definition `{0}`")]
-    Id(DefinitionId),
 }
 
 impl FindingKind {
@@ -352,8 +321,15 @@ impl FindingKind {
             | Self::SignatureMissing
             | Self::RunsBackwards { .. }
             | Self::ReplayedFrom { .. }
-            | Self::KeptUnread(_) => Level::Doubt,
-            Self::HappenedLater { .. } | Self::SignedForAnother { .. } | Self::KeptAside { .. } => Level::Remark,
+            | Self::KeptUnread(_)
+            | Self::Replaced(_)
+            | Self::Grafted(_)
+            | Self::Shallow(_)
+            | Self::Index => Level::Doubt,
+            Self::HappenedLater { .. }
+            | Self::SignedForAnother { .. }
+            | Self::KeptAside { .. }
+            | Self::Unacknowledged(_) => Level::Remark,
             _ => Level::Tampering,
         }
     }
@@ -392,6 +368,7 @@ impl FindingKind {
             Self::Misfit(_) => "misfit",
             Self::RunsBackwards { .. } => "runs-backwards",
             Self::HappenedLater { .. } => "happened-later",
+            Self::Unacknowledged(_) => "unacknowledged",
             Self::Vehicle(_) => "vehicle",
             Self::Module { .. } => "module",
             Self::Codes(_) => "trouble-codes",
@@ -400,6 +377,12 @@ impl FindingKind {
             Self::ReplayedFrom { .. } => "replayed-from-elsewhere",
             Self::KeptAside { .. } => "set-aside",
             Self::KeptUnread(_) => "kept-line-unsound",
+            Self::Replaced(_) => "replaced-object",
+            Self::Grafted(_) => "graft",
+            Self::Shallow(_) => "shallow",
+            Self::Tree { .. } => "tree",
+            Self::CaseOnly { .. } => "case-only",
+            Self::Index => "index",
         }
     }
 }

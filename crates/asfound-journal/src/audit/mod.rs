@@ -12,14 +12,16 @@
 //! than the one before; `entry` then
 //! goes through them in order and calls every check. One file holds one kind of check: `agreement` the commit against the
 //! entry in it, `files` the tree against the manifest, `chained` the chain, `fold`, `pinned` and `derived` what follows from
-//! the entries, `order` their times, `signed` their signatures; `kept` holds it all against seals, `kept_lines` against the lines in which entries stood before. A check of another kind is a file of its own with a [`FindingKind`] of its own.
+//! the entries, `order` their times, `signed` their signatures; the index beside them is held against them in passing; `kept` holds it all against seals, `kept_lines` against the lines in which entries stood before. A check of another kind is a file of its own with a [`FindingKind`] of its own.
 
+mod acknowledged;
 mod agreement;
 mod ahead;
 mod chained;
 mod commit_text;
 mod derived;
 mod entry;
+mod fault;
 mod files;
 mod finding;
 mod fold;
@@ -35,10 +37,11 @@ mod run;
 mod signed;
 mod threads;
 
+pub use fault::{ChainFault, CodesFault, DefinitionFault, ModuleFault, VehicleFault};
 pub use finding::{Finding, Level};
 pub use kept::{Against, RewrittenWithin, SealVerdict};
 pub use kept_lines::KeptLine;
-pub use kind::{ChainFault, CodesFault, DefinitionFault, FindingKind, ModuleFault, VehicleFault};
+pub use kind::FindingKind;
 pub use outcome::Audit;
 pub use run::{Means, Progress, audit};
 pub use signed::Signatures;

@@ -2,7 +2,7 @@
 
 use asfound_core::names::{EntryNumber, Tag};
 
-use super::{Finding, KeptLine, Level, Signatures};
+use super::{Finding, FindingKind, KeptLine, Level, Signatures};
 use crate::Digest;
 
 /// What the audit of one journal came to.
@@ -38,6 +38,11 @@ impl Audit {
     /// Whether every entry can be relied on, as far as the journal itself can show.
     pub fn is_sound(&self) -> bool {
         !self.worst().is_some_and(Level::costs_trust)
+    }
+
+    /// Whether something of this kind was found.
+    pub(super) fn has(&self, kind: &FindingKind) -> bool {
+        self.findings.iter().any(|finding| finding.what == *kind)
     }
 
     /// How many findings are of a level.

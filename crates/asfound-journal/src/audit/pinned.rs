@@ -2,9 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use asfound_core::definition::{DEFINITION_FORMAT, Definition};
+use asfound_core::definition::{Definition, DefinitionFormat, Identity};
 use asfound_core::document::{Level, Problems};
-use asfound_core::names::DefinitionId;
+use asfound_core::names::{DefinitionId, ModuleName};
 use serde::Deserialize;
 
 use super::files::Files;
@@ -64,6 +64,11 @@ impl Pinned {
         changed
     }
 
+    /// The definition that fits a module; of several, the first by name.
+    pub(super) fn fitting(&self, module: &ModuleName, identity: &Identity) -> Option<&Definition> {
+        self.by_path.values().flatten().find(|definition| definition.applies_to().fits(module, identity))
+    }
+
     /// A definition by name.
     pub(super) fn get(&self, id: &DefinitionId) -> Lookup<'_> {
         match self.by_path.get(&path_of(id)) {
@@ -77,7 +82,7 @@ impl Pinned {
 fn parse(path: &str, bytes: &[u8]) -> Result<Definition, FindingKind> {
     let fault = |fault| FindingKind::Definition { path: path.to_owned(), fault };
     let text = std::str::from_utf8(bytes).map_err(|error| fault(DefinitionFault::Form(error.to_string())))?;
-    let definition = Definition::parse(text).map_err(|problems| match newer(text) {
+    let definition = Definition::parse_pinned(text).map_err(|problems| match newer(text) {
         Some(format) => FindingKind::NewerFormat { path: path.to_owned(), format },
         None => fault(DefinitionFault::Form(first(&problems))),
     })?;
@@ -91,7 +96,7 @@ fn parse(path: &str, bytes: &[u8]) -> Result<Definition, FindingKind> {
 /// The format of a text that says it is a definition of another version.
 fn newer(text: &str) -> Option<String> {
     let Format { format } = toml::from_str(text).ok()?;
-    (format != DEFINITION_FORMAT && format.starts_with("asfound-definition/")).then_some(format)
+    DefinitionFormat::is_newer(&format).then_some(format)
 }
 
 /// The first thing that is wrong.

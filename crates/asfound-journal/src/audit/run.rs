@@ -4,14 +4,16 @@ use std::num::NonZero;
 
 use asfound_core::names::Tag;
 
-use super::Audit;
 use super::ahead::{Walked, walk};
 use super::entry::Auditor;
+use super::files::unread;
 use super::kept_lines;
 use super::line::{Line, Link};
 use super::reader::read;
 use super::threads::{Read, read_all, worth_while};
-use crate::journal::JournalError;
+use super::{Audit, Finding, FindingKind};
+use crate::index::Comparison;
+use crate::journal::{Journal, JournalError};
 use crate::sign::AllowedSigners;
 use crate::store::Store;
 
@@ -41,7 +43,7 @@ pub struct Means<'a> {
 /// # Errors
 /// Only when the vehicle has no journal.
 pub fn audit(
-    store: &(impl Store + ?Sized),
+    store: &impl Store,
     tag: &Tag,
     means: Means<'_>,
     progress: &mut dyn FnMut(Progress),
@@ -49,6 +51,17 @@ pub fn audit(
     let mut audit = audit_line(store, tag, means, progress)?;
     if audit.is_sound() {
         kept_lines::check(store, tag, means, &mut audit);
+    }
+    match store.oddities() {
+        Ok(oddities) => {
+            audit.findings.extend(oddities.into_iter().map(|oddity| Finding::new(None, None, oddity.into())));
+        }
+        Err(error) => audit.findings.push(Finding::new(None, None, unread(error, None))),
+    }
+    if let Some(folder) = store.index().filter(|_| audit.has(&FindingKind::Index)) {
+        folder.throw_away(tag);
+        // It is made anew where that can be done; no command needs it.
+        let _ = Journal::new(store, tag.clone()).roll();
     }
     Ok(audit)
 }
@@ -74,7 +87,7 @@ pub(super) fn audit_line(
     // Where no more handles on the store are to be had, fewer will do.
     let helpers = (0..worth_while(rest.len(), means.threads)).map_while(|_| store.reader().ok()).collect();
     let (mut checked, total) = (0, links.len());
-    let mut auditor = Auditor::new(tag, severed);
+    let mut auditor = Auditor::new(tag, severed).beside(Comparison::begin(store.index(), tag));
     let mut take = |link: &Link, turned: Read| {
         let turned = match turned {
             // What it has otherwise than the entry before says nothing where that could not be read.

@@ -25,7 +25,7 @@ const BUFFER: usize = 1 << 16;
 pub(crate) struct Place(Mark);
 
 /// The head of a vehicle's file. Another version of this program, or the file of another vehicle, has another one.
-fn head(tag: &Tag) -> Vec<u8> {
+pub(super) fn head(tag: &Tag) -> Vec<u8> {
     format!("asfound-index/{VERSION} {tag}\n").into_bytes()
 }
 
@@ -33,8 +33,9 @@ fn head(tag: &Tag) -> Vec<u8> {
 pub(crate) fn roll<S: Store>(journal: &Journal<'_, S>, tip: &CommitId) -> Result<Roll, JournalError> {
     let some = |identities: Vec<IdentityEffect>| Some(identities).filter(|identities| !identities.is_empty());
     let of_entry = |filed: &FiledEntry| Some(filed.entry.body.effects()?.identities.clone()).and_then(some);
-    let Known { commits, kept, place } = read(journal, tip, |content| identities(content).map(some), of_entry)?;
-    Ok(Roll { commits, identities: kept.into_iter().flatten().collect(), place })
+    let Known { commits, kept, place, indexed } =
+        read(journal, tip, |content| identities(content).map(some), of_entry)?;
+    Ok(Roll { commits, identities: kept.into_iter().flatten().collect(), place, indexed })
 }
 
 /// The entries of these commits, which are the journal's from the first on: from its file as far as that has them, the
@@ -43,7 +44,7 @@ pub(crate) fn each<'r, 's, S: Store>(
     journal: &'r Journal<'s, S>,
     commits: &'r [[u8; 20]],
 ) -> impl Iterator<Item = Result<FiledEntry, JournalError>> + use<'r, 's, S> {
-    let file = journal.store.index().and_then(|folder| File::open(folder.file(journal.tag())).ok());
+    let file = journal.store.index().and_then(|folder| File::open(folder.readable(journal.tag())?).ok());
     let mut frames = file.and_then(|file| Frames::open(file, &head(journal.tag())));
     let mut peaks = Vec::new();
     commits.iter().map(move |commit| {
@@ -131,6 +132,8 @@ struct Known<T> {
     kept: Vec<T>,
     /// Where its file ends, where that is up to the tip.
     place: Option<Place>,
+    /// How many entries, from the first on, the file had already.
+    indexed: usize,
 }
 
 /// Reads a vehicle's file as far as it goes with the journal, and the rest from the journal, which is then added to the
@@ -143,12 +146,13 @@ fn read<S: Store, T>(
 ) -> Result<Known<T>, JournalError> {
     let (folder, tag) = (journal.store.index(), journal.tag());
     let head = head(tag);
-    let path = folder.map(|folder| folder.file(tag));
+    let path = folder.and_then(|folder| folder.readable(tag));
     let mut found = Found::read(path.as_deref().unwrap_or(Path::new("")), &head, decode);
     if let Some(place) = found.ends_with(tip) {
         let commits = found.frames.iter().map(|(commit, _)| *commit).collect();
         let kept = found.kept.into_iter().map(|(_, kept)| kept).collect();
-        return Ok(Known { commits, kept, place: Some(place) });
+        let indexed = found.frames.len();
+        return Ok(Known { commits, kept, place: Some(place), indexed });
     }
 
     // From the tip back to an entry that the file has; to the first where it has none of them.
@@ -174,6 +178,7 @@ fn read<S: Store, T>(
         length => Writer::begin(folder, &path, length, &head),
     });
     let mut commits: Vec<[u8; 20]> = found.frames.iter().map(|(commit, _)| *commit).collect();
+    let indexed = commits.len();
     let mut kept: Vec<T> = found.kept.into_iter().map(|(_, kept)| kept).collect();
     for id in missing.iter().rev() {
         commits.extend(id_bytes(id.as_str()));
@@ -181,7 +186,7 @@ fn read<S: Store, T>(
         kept.extend(keep(&filed));
         writer = writer.and_then(|mut writer| writer.add(&filed, &mut peaks).then_some(writer));
     }
-    Ok(Known { commits, kept, place: writer.and_then(Writer::finish).map(Place) })
+    Ok(Known { commits, kept, place: writer.and_then(Writer::finish).map(Place), indexed })
 }
 
 /// Adds to a vehicle's file, of which it holds the lock.

@@ -4,9 +4,10 @@ use std::collections::BTreeMap;
 
 use asfound_core::definition::{Definition, DefinitionSet, Identity};
 use asfound_core::entry::{
-    Acknowledgement, Author, Authorised, Body, BusPlace, Correction, Covered, Effects, Entry, IdentityEffect,
+    Acknowledgement, Author, Authorised, Body, BusPlace, Correction, Covered, Effects, Entry, IdentityEffect, Mending,
     OrderTerms, Precision, PutBackOf, ReadingBody, ReadingRole, Reason, RecordEffect, StatedEffect, StepDone,
-    StepOutcome, Vehicle, WireAction, WireAnswer, WireWrite, WitnessBody, WitnessedLog, WorkBody,
+    StepOutcome, Vehicle, WireAction, WireAnswer, WireGap, WireMovement, WireWrite, WitnessBody, WitnessedLog,
+    WorkBody,
 };
 use asfound_core::history::OneSetting;
 use asfound_core::names::EntryNumber;
@@ -175,6 +176,10 @@ fn witness() -> impl Strategy<Value = WitnessBody> {
             written,
             answer: WireAnswer::Accepted,
             refusal: None,
+            own: read_back.is_some(),
+            mended: entry.map(|_| Mending::Doubled).into_iter().collect(),
+            gap: read_back.clone().map(|before| WireGap { before: before.clone(), missing: 7, after: Some(before) }),
+            tester: shown_by.map(|_| "18DA0EF1".to_owned()),
             read_back,
             entry,
             shown_by,
@@ -191,6 +196,19 @@ fn witness() -> impl Strategy<Value = WitnessBody> {
                 first: None,
                 last: None,
             }],
+            moved: writes
+                .iter()
+                .filter_map(|write| {
+                    Some(WireMovement {
+                        module: write.module.clone(),
+                        record: write.record.clone(),
+                        bits: write.written.clone()?,
+                        times: 3,
+                        from: write.at,
+                        until: None,
+                    })
+                })
+                .collect(),
             actions: writes
                 .iter()
                 .map(|write| WireAction {

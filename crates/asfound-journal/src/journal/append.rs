@@ -9,6 +9,7 @@ use asfound_core::names::EntryNumber;
 use asfound_core::state::State;
 use time::OffsetDateTime;
 
+use super::basis::Basis;
 use super::message::message;
 use super::read::{FiledEntry, Journal, Signing};
 use super::roll::Roll;
@@ -149,8 +150,8 @@ impl<S: Store> Journal<'_, S> {
             let (roll, history) = match known.take().filter(|(roll, _)| is_last(roll)) {
                 Some((roll, history)) => (Cow::Borrowed(roll), history),
                 None => {
-                    let roll = if tip.is_some() { self.roll()? } else { Roll::default() };
-                    let history = self.trace(&roll, definitions, None)?;
+                    let (roll, history) =
+                        if tip.is_some() { self.followed(definitions)? } else { <(Roll, History)>::default() };
                     (Cow::Owned(roll), Cow::Owned(history))
                 }
             };
@@ -158,6 +159,11 @@ impl<S: Store> Journal<'_, S> {
             let before = Before { roll, last, definitions, history };
             let drafts = draw_up(&before).map_err(FileError::Refused)?;
             let Before { roll, last, history, .. } = before;
+            let basis = Basis::of(drafts.iter().map(|draft| &draft.body));
+            if !self.confirms(&roll, history.state(), definitions, &basis)? {
+                self.disown_index();
+                continue;
+            }
             // The life of every field takes some room, and is worked out anew with the new entries.
             let state = history.state().clone();
             drop(history);
@@ -169,6 +175,19 @@ impl<S: Store> Journal<'_, S> {
             }
         }
         Err(JournalError::KeepsMoving(self.tag.clone()).into())
+    }
+
+    /// The entries, and the life of every field by these definitions. Where they do not follow from each other, the index is
+    /// thrown away and they are read from the journal itself, before that is called damaged.
+    ///
+    /// # Errors
+    /// When the vehicle has no journal, it cannot be read, or its entries do not follow from each other.
+    pub fn followed(&self, definitions: &DefinitionSet) -> Result<(Roll, History), JournalError> {
+        self.reread(|| {
+            let roll = self.roll()?;
+            let history = self.trace(&roll, definitions, None)?;
+            Ok((roll, history))
+        })
     }
 
     /// Appends one entry under `under`, up to where `tracing` has gone.

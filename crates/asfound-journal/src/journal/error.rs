@@ -60,6 +60,9 @@ pub enum JournalError {
     /// The garage's clock is not usable, or the entry cannot be stored for another reason.
     #[error("the entry cannot be stored: {0}")]
     Unfit(String),
+    /// What was read from the index is not what the journal says; the index was thrown away.
+    #[error("the index of `{0}` did not agree with the journal; it was thrown away")]
+    IndexDisagreed(Tag),
     /// Other programs keep appending.
     #[error("the journal of `{0}` kept moving while the entry was filed; nothing was filed")]
     KeepsMoving(Tag),
@@ -70,10 +73,8 @@ impl JournalError {
     pub fn kind(&self) -> FailureKind {
         match self {
             Self::NoVehicle(_) | Self::NoEntry { .. } => FailureKind::NotFound,
-            Self::Enrolled(_) | Self::Unfit(_) | Self::Path(_) | Self::History(HistoryError::TwoFit { .. }) => {
-                FailureKind::Input
-            }
-            Self::KeepsMoving(_) => FailureKind::Busy,
+            Self::Enrolled(_) | Self::Unfit(_) | Self::Path(_) => FailureKind::Input,
+            Self::KeepsMoving(_) | Self::IndexDisagreed(_) => FailureKind::Busy,
             Self::Store(error) => error.kind(),
             Self::Damaged { .. } | Self::Misfit { .. } | Self::History(_) => FailureKind::Damaged,
         }
@@ -87,8 +88,7 @@ impl JournalError {
             }
             Self::Enrolled(tag) => Some(format!("choose another tag, or look at it with `asfound entries {tag}`")),
             Self::NoEntry { tag, .. } => Some(format!("`asfound entries {tag}` lists them")),
-            Self::KeepsMoving(_) => Some("try again".into()),
-            Self::History(HistoryError::TwoFit { source, .. }) => Some(source.hint().to_owned()),
+            Self::KeepsMoving(_) | Self::IndexDisagreed(_) => Some("try again".into()),
             Self::Store(error) => error.hint(),
             _ => None,
         }

@@ -18,6 +18,8 @@ pub struct Roll {
     pub(crate) identities: Vec<IdentityEffect>,
     /// Where the index of the journal ends, so that it can be extended.
     pub(crate) place: Option<Place>,
+    /// How many of the entries, from the first on, the index told.
+    pub(crate) indexed: usize,
 }
 
 impl Roll {
@@ -92,14 +94,31 @@ impl<'s, S: Store> Journal<'s, S> {
     /// When there is no such entry, or it cannot be read.
     pub fn numbered(&self, roll: &Roll, number: EntryNumber) -> Result<FiledEntry, JournalError> {
         let commit = roll.commit(number).ok_or_else(|| self.no_entry(roll, number))?;
-        self.entry_at(&commit)
+        let found = self.entry_at(&commit);
+        if found.as_ref().is_ok_and(|filed| filed.entry.number == number) || roll.indexed == 0 {
+            return found;
+        }
+        // Before the journal is called damaged: the index may have told of another commit than the journal has there.
+        match self.commit_in_line(roll, number)? {
+            Some(there) if there != commit => {
+                self.disown_index();
+                self.entry_at(&there)
+            }
+            _ => found,
+        }
+    }
+
+    /// The commit that the journal itself has in the place of an entry.
+    fn commit_in_line(&self, roll: &Roll, number: EntryNumber) -> Result<Option<CommitId>, JournalError> {
+        let Some(tip) = roll.last().and_then(|last| roll.commit(last)) else { return Ok(None) };
+        let at = usize::try_from(number.get() - 1).unwrap_or(usize::MAX);
+        Ok(self.store.line_to(&tip)?.into_iter().nth(at))
     }
 
     /// The life of every field up to the end of a roll, or to entry `at`.
     ///
     /// # Errors
-    /// When there is no such entry, an entry cannot be read, the entries do not follow from each other, or two definitions
-    /// fit a module.
+    /// When there is no such entry, an entry cannot be read, or the entries do not follow from each other.
     pub fn trace(
         &self,
         roll: &Roll,

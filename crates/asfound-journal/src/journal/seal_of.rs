@@ -32,15 +32,22 @@ impl<S: Store> Journal<'_, S> {
         let mut before = Peaks::new();
         let commits = self.upto(roll, at)?;
         let mut leaves = Vec::with_capacity(commits.len());
-        let line = self.store.line(&self.tag)?;
+        // Up to where the roll goes, whatever was filed since.
+        let tip = roll.last().and_then(|last| roll.commit(last));
+        let line = tip.map_or_else(|| Ok(Vec::new()), |tip| self.store.line_to(&tip))?;
         for (filed, of_journal) in index::each(self, commits).zip(line.iter().map(Some).chain(std::iter::repeat(None)))
         {
+            let there = of_journal.map(|commit| self.entry_at(commit)).transpose()?;
             let filed = filed?;
-            let there = self.entry_at(&filed.commit)?;
-            if there != filed || of_journal != Some(&filed.commit) {
+            let Some(there) = there.filter(|there| *there == filed) else {
                 let what = "the entries are not those of the journal";
-                return Err(JournalError::damaged(&self.tag, &filed.commit, &what));
-            }
+                return Err(if roll.indexed > 0 {
+                    self.disown_index();
+                    JournalError::IndexDisagreed(self.tag.clone())
+                } else {
+                    JournalError::damaged(&self.tag, &filed.commit, &what)
+                });
+            };
             let stated = &there.chain;
             if stated.entries != before.size() || stated.root != before.root() || stated.peaks != before.roots() {
                 let what = "its entry states another root than the entries before it have";

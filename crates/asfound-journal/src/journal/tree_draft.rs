@@ -115,7 +115,11 @@ impl TreeDraft {
     pub(super) fn attach(&mut self, number: EntryNumber, name: &str, content: Vec<u8>) -> Result<(), JournalError> {
         let mut path = evidence_path(number, name)?;
         let mut count = 1;
-        while self.manifest.get(path.as_str()).is_some() {
+        // Some systems cannot tell names that differ in the case of letters apart.
+        let is_taken = |draft: &Self, path: &FilePath| {
+            draft.manifest.iter().any(|(other, _)| other.as_str().eq_ignore_ascii_case(path.as_str()))
+        };
+        while is_taken(self, &path) {
             count += 1;
             path = evidence_path(number, &format!("{count}_{name}"))?;
         }

@@ -13,6 +13,7 @@ mod evidence;
 mod module_file;
 mod replayed;
 mod salt;
+mod stored_module;
 mod vehicle_file;
 
 pub use blind::{BLIND_PATH, Blind, BlindError, line_hash};
@@ -20,7 +21,8 @@ pub use chain::Chain;
 pub use codes_file::codes_text;
 pub use entry_file::{ENTRY_FORMAT, EntryFile, EntryFileError};
 pub use evidence::evidence_path;
-pub use module_file::{Explained, module_text, module_text_after};
+pub use module_file::{DecodedSettings, module_text, module_text_after};
 pub use replayed::Replayed;
 pub use salt::Salt;
+pub use stored_module::StoredModule;
 pub use vehicle_file::{VehicleFile, VehicleFileError};

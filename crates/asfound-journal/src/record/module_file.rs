@@ -3,10 +3,11 @@
 use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 
-use asfound_core::definition::{Definition, Identity};
-use asfound_core::difference::Side;
+use asfound_core::definition::{Definition, Identity, SettingDefinition};
+use asfound_core::difference::{Content, Side};
 use asfound_core::names::{DefinitionId, RecordName, SettingName};
 use asfound_core::reading::Address;
+use asfound_core::state::ModuleState;
 use asfound_core::value::HexBytes;
 use serde::Serialize;
 
@@ -48,31 +49,45 @@ fn put_key(text: &mut String, key: &str) {
 
 /// What a definition makes of a module's records, kept from one text to the next, because few records change at a time.
 ///
-/// The texts are the same as without it.
+/// It follows from the definition and the bytes, and from nothing else: which of it a file says is decided for each file.
 #[derive(Debug, Clone, Default)]
-pub struct Explained {
+pub struct DecodedSettings {
     /// The text of the definition.
     definition: String,
-    /// For each setting the bytes that it was read from, and its value as text; nothing where they give none.
+    /// For each setting the bytes that it was read from, and its value as text; nothing where they are too short for it.
     settings: BTreeMap<SettingName, (HexBytes, Option<String>)>,
 }
 
-impl Explained {
-    /// Explains what is new in `side`, whose definition this is.
-    fn turn(&mut self, definition: &Definition, side: Side<'_>) {
+impl DecodedSettings {
+    /// Decodes what is new in `module`, which `definition` fits.
+    fn update(&mut self, definition: &Definition, module: &ModuleState) {
         if self.definition != definition.text() {
             *self = Self { definition: definition.text().to_owned(), settings: BTreeMap::new() };
         }
         for (name, setting) in definition.settings() {
-            let Some(known) = side.module.records.get(setting.record()) else {
+            let Some(known) = module.records.get(setting.record()) else {
                 self.settings.remove(name);
                 continue;
             };
             if self.settings.get(name).is_none_or(|(bytes, _)| *bytes != known.bytes) {
-                let value = side.content(name).map(|content| content.to_string());
-                self.settings.insert(name.clone(), (known.bytes.clone(), value));
+                let content = Content::decoded(setting, definition.id(), known.bytes.as_slice());
+                self.settings.insert(name.clone(), (known.bytes.clone(), content.map(|content| content.to_string())));
             }
         }
+    }
+
+    /// The settings that the file of `module` says: those that are not known by value alone, and whose record was read or
+    /// written since the module became another unit or got other software.
+    fn told<'s>(
+        &'s self,
+        definition: &'s Definition,
+        module: &'s ModuleState,
+    ) -> impl Iterator<Item = (&'s SettingName, &'s str)> {
+        let decoded = self.settings.iter().filter_map(|(name, (_, value))| Some((name, value.as_deref()?)));
+        decoded.filter(|(name, _)| {
+            let record = definition.setting(name).map(SettingDefinition::record);
+            !module.stated.contains_key(*name) && record.is_some_and(|record| module.current_record(record).is_some())
+        })
     }
 }
 
@@ -81,17 +96,16 @@ impl Explained {
 /// Records are the truth; `settings` are what the definition named in the file makes of them, one a line, so
 /// that a comparison of two entries with ordinary git commands shows what changed by name.
 pub fn module_text(side: Side<'_>) -> String {
-    module_text_after(side, &mut Explained::default())
+    module_text_after(side, &mut DecodedSettings::default())
 }
 
-/// As [`module_text`], for the same module again: `explained` is what was explained the last time.
-pub fn module_text_after(side: Side<'_>, explained: &mut Explained) -> String {
+/// As [`module_text`], for the same module again: `decoded` is what was decoded the last time.
+pub fn module_text_after(side: Side<'_>, decoded: &mut DecodedSettings) -> String {
     let module = side.module;
     match side.definition {
-        Some(definition) => explained.turn(definition, side),
-        None => *explained = Explained::default(),
+        Some(definition) => decoded.update(definition, module),
+        None => *decoded = DecodedSettings::default(),
     }
-    let told = explained.settings.iter().filter(|(name, _)| !module.stated.contains_key(*name));
     let file = ModuleFile {
         address: module.address,
         definition: side.definition.map(Definition::id),
@@ -105,8 +119,8 @@ pub fn module_text_after(side: Side<'_>, explained: &mut Explained) -> String {
         "records",
         records.map(|(name, known)| (name.to_string().into(), known.bytes.to_string().into())),
     );
-    let told = told.filter_map(|(name, (_, value))| Some((name.as_str().into(), value.as_deref()?.into())));
-    put_table(&mut text, "settings", told);
+    let told = side.definition.into_iter().flat_map(|definition| decoded.told(definition, module));
+    put_table(&mut text, "settings", told.map(|(name, value)| (name.as_str().into(), value.into())));
     let stated = module.stated.iter();
     put_table(
         &mut text,
@@ -120,7 +134,7 @@ pub fn module_text_after(side: Side<'_>, explained: &mut Explained) -> String {
 mod tests {
     use asfound_core::entry::Moment;
     use asfound_core::names::EntryNumber;
-    use asfound_core::state::{KnownRecord, KnownSetting, ModuleState};
+    use asfound_core::state::{KnownRecord, KnownSetting};
     use proptest::prelude::*;
     use time::OffsetDateTime;
     use toml::Table;

@@ -5,7 +5,6 @@
 //! [`Checkpoint`], the open format of transparency logs. [`KeptSeal`] reads each of them. An [`Extension`] is a
 //! proof, in a file, that a journal with one seal grew to another.
 
-mod alphabet;
 mod checkpoint;
 mod error;
 mod extension;

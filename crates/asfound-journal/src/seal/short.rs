@@ -3,9 +3,9 @@
 use std::fmt;
 use std::str::FromStr;
 
-use super::alphabet::{character, check_symbol, checks, symbol};
 use super::full::number_of_entries;
 use super::{Seal, SealError};
+use asfound_core::base32::{character, check_symbol, checks, symbol};
 
 /// How many characters a group has.
 const GROUP: usize = 5;

@@ -100,6 +100,14 @@ pub enum StoreError {
         /// What is wrong with it.
         detail: String,
     },
+    /// A tree is whole, and not as the trees of entries are.
+    #[error("{object} is not the tree of an entry: {detail}")]
+    OddTree {
+        /// Its kind and id.
+        object: String,
+        /// What is odd about it.
+        detail: String,
+    },
     /// Everything was written, but the journal does not show it.
     #[error("the entry {commit} was written, but the journal of `{tag}` ends with {}: it is not filed", shown(found.as_ref()))]
     NotFiled {
@@ -142,7 +150,9 @@ impl StoreError {
             Self::Busy { .. } => FailureKind::Busy,
             Self::Unfit { .. } | Self::Unsigned { .. } => FailureKind::Input,
             Self::NoSuchFile { .. } => FailureKind::NotFound,
-            Self::Missing { .. } | Self::Damaged { .. } | Self::NotFiled { .. } => FailureKind::Damaged,
+            Self::Missing { .. } | Self::Damaged { .. } | Self::OddTree { .. } | Self::NotFiled { .. } => {
+                FailureKind::Damaged
+            }
             Self::Disk { .. } | Self::Git { .. } => FailureKind::Io,
         }
     }
@@ -163,6 +173,9 @@ impl StoreError {
             Self::NoSuchFile { .. } => "the listing of the commit says which files it has",
             Self::Missing { .. } | Self::Damaged { .. } => {
                 "stop writing to this garage and bring journals.git back from a copy; `git fsck` in it lists all damage"
+            }
+            Self::OddTree { .. } => {
+                "another program has written to the journal; `asfound audit` tells which entry it is"
             }
             Self::NotFiled { .. } => {
                 "another program has rewritten the journal; keep a copy of the garage before going on"

@@ -17,6 +17,7 @@ mod git;
 mod ids;
 mod memory;
 mod new_commit;
+mod oddity;
 mod reader;
 
 use std::collections::BTreeMap;
@@ -35,6 +36,7 @@ pub use git::{GitStore, Patience, Tidied, TidyProgress};
 pub use ids::{BlobId, CommitId, IdError, TreeId};
 pub use memory::MemoryStore;
 pub use new_commit::{FileContent, Files, NewCommit, UnfitCommit};
+pub use oddity::RepositoryOddity;
 pub use reader::{Changes, Reader};
 
 /// The storage of a garage's journals.
@@ -91,6 +93,11 @@ pub trait Store {
     /// benches had filed apart was brought together.
     fn kept(&self, tag: &Tag) -> Result<Vec<CommitId>, StoreError> {
         let _ = tag;
+        Ok(Vec::new())
+    }
+
+    /// What makes git read another history than was written, where the journals lie in a repository of it.
+    fn oddities(&self) -> Result<Vec<RepositoryOddity>, StoreError> {
         Ok(Vec::new())
     }
 

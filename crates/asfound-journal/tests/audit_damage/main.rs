@@ -2,6 +2,8 @@
 
 #![allow(clippy::unwrap_used, reason = "all of this is tests, also what they share")]
 
+mod acknowledged;
+mod beside;
 mod commits;
 mod contents;
 mod flips;
@@ -14,3 +16,4 @@ mod signed;
 mod sound;
 mod story;
 mod together;
+mod trees;

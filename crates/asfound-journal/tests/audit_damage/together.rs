@@ -1,7 +1,8 @@
 //! Entries that are filed together are those that are filed one by one.
 
 use asfound_core::entry::{
-    Body, BusPlace, LogDigest, ReadingRole, WireAction, WireAnswer, WireWrite, WitnessBody, WitnessedLog,
+    Body, BusPlace, LogDigest, Mending, ReadingRole, WireAction, WireAnswer, WireGap, WireMovement, WireWrite,
+    WitnessBody, WitnessedLog,
 };
 use asfound_journal::journal::{Draft, Journal, JournalError};
 use asfound_journal::store::{CommitId, MemoryStore, Store};
@@ -37,8 +38,20 @@ fn witness() -> Body {
             read_back: bytes("03 10"),
             entry: Some(number(3)),
             shown_by: Some(number(4)),
+            tester: Some("7E0".to_owned()),
+            own: true,
+            mended: vec![Mending::PartMissing],
+            gap: bytes("05").map(|before| WireGap { before, missing: 1, after: None }),
         }],
         actions: vec![WireAction { module: name(), at: None, what: "restart".to_owned(), answer: WireAnswer::None }],
+        moved: vec![WireMovement {
+            module: name(),
+            record: "0D02".parse().unwrap(),
+            bits: "00 0F".parse().unwrap(),
+            times: 17,
+            from: Some(START),
+            until: Some(START + time::Duration::milliseconds(1)),
+        }],
     })
 }
 

@@ -67,6 +67,7 @@ fn proven(kind: Kind, language: Language) -> String {
         Kind::FirstKnown => words.origin_first.to_owned(),
         Kind::Stated => words.stated.to_owned(),
         Kind::ReadBack(reading) => entry(words.read_back, reading),
+        Kind::PartlyWitnessed(log) => entry(words.partly_witnessed, log),
         Kind::Witnessed(log) => entry(words.witnessed, log),
         Kind::Contradicted(reading) => entry(words.contradicted, reading),
         Kind::AnotherHand => words.another_hand.to_owned(),

@@ -27,6 +27,11 @@ impl Language {
         self.counted(count, ("byte", "bytes"), ("Byte", "Bytes"))
     }
 
+    /// `1 bit`, `3 bits`
+    fn bits(self, count: u32) -> String {
+        self.counted(count as usize, ("bit", "bits"), ("Bit", "Bits"))
+    }
+
     /// `1 module`, `3 modules`
     pub(crate) fn modules(self, count: usize) -> String {
         self.counted(count, ("module", "modules"), ("Steuergerät", "Steuergeräte"))
@@ -40,6 +45,11 @@ impl Language {
     /// `1 change`, `3 changes`
     pub(crate) fn changes(self, count: usize) -> String {
         self.counted(count, ("difference", "differences"), ("Unterschied", "Unterschiede"))
+    }
+
+    /// `1 step`, `3 steps`
+    fn steps(self, count: usize) -> String {
+        self.counted(count, ("step", "steps"), ("Schritt", "Schritte"))
     }
 
     fn counted(self, count: usize, en: (&str, &str), de: (&str, &str)) -> String {
@@ -76,6 +86,15 @@ impl Language {
         match self {
             Self::En => format!("changed otherwise: {records}"),
             Self::De => format!("anders geändert: {records}"),
+        }
+    }
+
+    /// The verdict on records of whose differences nobody can tell what they are.
+    pub(crate) fn cannot_tell(self, records: usize) -> String {
+        let records = self.records(records);
+        match self {
+            Self::En => format!("cannot tell, setting or measured value: {records}"),
+            Self::De => format!("nicht zu sagen, Einstellung oder Messwert: {records}"),
         }
     }
 
@@ -152,6 +171,20 @@ impl Language {
                 Self::De => format!(" Ausgelassen, weil von selbst veränderlich: {bytes}."),
             });
         }
+        if totals.records_moving > 0 {
+            let (bits, records) = (self.bits(totals.bits_moving), self.in_records(totals.records_moving));
+            text.push_str(&match self {
+                Self::En => format!(" Left out, as seen to change without a write: {bits} in {records}."),
+                Self::De => format!(" Ausgelassen, weil ohne Schreiben verändert gesehen: {bits} in {records}."),
+            });
+        }
+        if totals.records_unclear > 0 {
+            let (bits, records) = (self.bits(totals.bits_unclear), self.in_records(totals.records_unclear));
+            text.push_str(&match self {
+                Self::En => format!(" In {records}, {bits} differ of which nobody can tell whether they are settings or measured values."),
+                Self::De => format!(" In {records} unterscheiden sich {bits}, von denen niemand sagen kann, ob sie Einstellungen oder Messwerte sind."),
+            });
+        }
         let unread = totals.not_read + totals.refused;
         if unread > 0 {
             let records = self.records(unread);
@@ -210,6 +243,12 @@ impl Language {
             }
             (Self::De, Limit::NotReadBack { changes }) => {
                 format!("Angegeben und nicht zurückgelesen: {}.", self.changes(changes))
+            }
+            (Self::En, Limit::InDoubt { steps }) => {
+                format!("In doubt and not read since: {}.", self.steps(steps))
+            }
+            (Self::De, Limit::InDoubt { steps }) => {
+                format!("Zweifelhaft und seither nicht gelesen: {}.", self.steps(steps))
             }
             (Self::En, Limit::LaterEntries { entries }) => {
                 format!("{} filed later not covered by this sheet.", self.entries(entries))

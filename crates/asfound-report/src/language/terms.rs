@@ -1,6 +1,8 @@
 //! What the journal writes in words of its own, in a language of print: places, reasons that nobody gave, status bits.
 
+use asfound_core::difference::Content;
 use asfound_core::entry::PlainReason;
+use asfound_core::history::Field;
 use asfound_core::trouble_code::CodeStatus;
 
 use super::Language;
@@ -25,13 +27,22 @@ impl Language {
         if field.contains(':') { self.place(field) } else { field.to_owned() }
     }
 
-    /// Bits and bytes by their places, `byte 0 bits 4-7`.
+    /// A field with what became of it: of bits without a name which ones, and what they held and hold.
+    pub(crate) fn altered(self, field: &Field, found: Option<&Content>, left: Option<&Content>) -> String {
+        self.field(&field.altered(found, left))
+    }
+
+    /// Bits and bytes by their places, `byte 0 bits 4-7`, and what became of them.
     pub(crate) fn place(self, place: &str) -> String {
         if self == Self::En {
             return place.to_owned();
         }
         let words = place.split(' ').map(|word| match word {
             "byte" => "Byte",
+            "bytes" => "Bytes",
+            "to" => "auf",
+            "and" => "und",
+            "more" => "weitere",
             "bit" => "Bit",
             "bits" => "Bits",
             other => other,
@@ -72,6 +83,7 @@ mod tests {
         assert_eq!(Language::De.field("body:0D01 byte 0 bits 4-7 (undeclared)"), "body:0D01 Byte 0 Bits 4-7");
         assert_eq!(Language::En.field("body:0D01 byte 0 bits 4-7 (undeclared)"), "body:0D01 byte 0 bits 4-7");
         assert_eq!(Language::De.field("body.byte_order"), "body.byte_order");
+        assert_eq!(Language::De.field("body:0D01 byte 3 bit 2: 0 to 1"), "body:0D01 Byte 3 Bit 2: 0 auf 1");
     }
 
     #[test]

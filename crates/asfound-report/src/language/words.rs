@@ -174,6 +174,7 @@ words! {
     cannot_tell: "cannot tell whether it was altered", "ob verändert, ist nicht feststellbar";
     stated: "stated", "angegeben";
     read_back: "read back", "zurückgelesen";
+    partly_witnessed: "witnessed in part by a bus log (mended)", "durch Busmitschnitt teilweise bezeugt (ergänzt)";
     witnessed: "witnessed by a bus log", "durch Busmitschnitt bezeugt";
     contradicted: "contradicted", "widerlegt";
     as_read: "as read", "ausgelesen";

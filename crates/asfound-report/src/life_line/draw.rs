@@ -103,7 +103,7 @@ fn shape(svg: &mut String, kind: Kind, x: f64, y: f64) {
             write!(svg, "<path class=\"k0\" d=\"M{x:.1} {:.1}l6.5 6.5l-6.5 6.5l-6.5 -6.5z\"/>", y - 6.5)
         }
         Kind::Stated => write!(svg, "<circle class=\"k0\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"5\"/>"),
-        Kind::ReadBack(_) | Kind::Witnessed(_) => {
+        Kind::ReadBack(_) | Kind::PartlyWitnessed(_) | Kind::Witnessed(_) => {
             write!(svg, "<circle class=\"k1\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"6\"/>")
         }
         Kind::AnotherHand => {

@@ -17,6 +17,8 @@ pub enum Kind {
     Stated,
     /// Recorded work, read back by this reading.
     ReadBack(EntryNumber),
+    /// Recorded work that a bus log, filed with this entry, witnesses in part: something in it was mended.
+    PartlyWitnessed(EntryNumber),
     /// Recorded work that a bus log, filed with this entry, witnesses.
     Witnessed(EntryNumber),
     /// Recorded work that this reading contradicts.
@@ -87,6 +89,7 @@ pub(crate) fn life_line(
             Origin::CannotTell(_) => Kind::CannotTell,
             Origin::Work => match history.proof(field, step.entry) {
                 Some(Proof::ReadBack(reading)) => Kind::ReadBack(reading),
+                Some(Proof::PartlyWitnessed(log)) => Kind::PartlyWitnessed(log),
                 Some(Proof::Witnessed(log)) => Kind::Witnessed(log),
                 Some(Proof::Contradicted(reading)) => Kind::Contradicted(reading),
                 Some(Proof::Stated) | None => Kind::Stated,

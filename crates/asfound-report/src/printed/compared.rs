@@ -1,7 +1,8 @@
 //! Two states side by side, in words.
 
-use asfound_core::difference::{CodeComparison, Comparison, ModuleComparison, Verdict};
+use asfound_core::difference::{AlteredBits, CodeComparison, Comparison, ModuleComparison, RecordComparison, Verdict};
 use asfound_core::names::EntryNumber;
+use asfound_core::sameness::Incomparable;
 use asfound_core::trouble_code::ReportedCode;
 use asfound_core::value::HexBytes;
 use time::OffsetDateTime;
@@ -77,6 +78,10 @@ fn settings(comparison: &Comparison, (found, left): (&str, &str), language: Lang
     let words = language.words();
     let mut rows = Vec::new();
     for module in &comparison.modules {
+        let told = |name: String, doubt: Option<Incomparable>| match doubt {
+            None => Cell::of(name),
+            Some(_) => Cell::of(name).and(words.cannot_tell.to_owned()),
+        };
         for part in &module.identity {
             let what = match part.what {
                 "part number" => words.part_number,
@@ -85,7 +90,7 @@ fn settings(comparison: &Comparison, (found, left): (&str, &str), language: Lang
                 _ => words.serial,
             };
             rows.push(vec![
-                Cell::of(format!("{}: {what}", module.module)),
+                told(format!("{}: {what}", module.module), part.doubt),
                 Cell::of(shown(&part.found)),
                 Cell::of(shown(&part.left)),
             ]);
@@ -98,6 +103,13 @@ fn settings(comparison: &Comparison, (found, left): (&str, &str), language: Lang
                 Cell::of(format!("{}.{}", module.module, setting.setting)),
                 side(setting.found.as_ref()),
                 side(setting.left.as_ref()),
+            ]);
+        }
+        for setting in &module.settings_undecided {
+            rows.push(vec![
+                told(format!("{}.{}", module.module, setting.setting), Some(setting.why)),
+                Cell::of(language.content(&setting.found)),
+                Cell::of(language.content(&setting.left)),
             ]);
         }
     }
@@ -120,12 +132,20 @@ fn records(comparison: &Comparison, (found, left): (&str, &str), language: Langu
         let name = Cell::of(format!("{}:{}", module.module, record.record));
         let name = match record.undeclared.count() {
             0 => name,
-            _ => name.and(format!("{}: {}", words.undeclared, language.place(&record.undeclared.to_string()))),
+            _ => name.and(format!("{}: {}", words.undeclared, altered_bits(record, language))),
         };
         vec![name, side(record.found.as_ref()), side(record.left.as_ref())]
     });
     let heads = vec![Head::text(words.record, 3), Head::text(found, 5), Head::text(left, 5)];
     grid(words.bytes_that_differ, heads, rows.collect())
+}
+
+/// Bits that no definition names, with what they hold on both sides.
+fn altered_bits(record: &RecordComparison, language: Language) -> String {
+    let side = |bytes: &Option<HexBytes>| bytes.clone().unwrap_or_default();
+    let (found, left) = (side(&record.found), side(&record.left));
+    let bits = AlteredBits::of(&record.undeclared, Some(found.as_slice()), Some(left.as_slice()));
+    language.place(&bits.to_string())
 }
 
 /// The codes of modules that have any, then the modules that have none.

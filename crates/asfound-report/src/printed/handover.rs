@@ -6,7 +6,7 @@ use super::{Block, Cell, Grid, Head, Logo, Mark, Part, Printed, Rows};
 use crate::language::{Language, Numbers};
 use crate::page::NOTHING;
 use crate::qr::{QrCode, TooLong};
-use crate::sheet::{Conditions, Sheet};
+use crate::sheet::{Account, Conditions, Sheet};
 use crate::shown::shown;
 
 /// Puts a sheet into words.
@@ -58,13 +58,20 @@ pub(super) fn or_nothing(text: Option<&str>) -> String {
     text.map(shown).filter(|text| !text.trim().is_empty()).unwrap_or_else(|| NOTHING.to_owned())
 }
 
+/// Whether somebody altered it whom nobody asked to.
+fn accuses(account: Account) -> bool {
+    !account.is_accounted_for() && account != Account::CannotTell
+}
+
 fn in_short(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
     let words = language.words();
     let totals = &sheet.totals;
     let mark = if totals.records_compared() == 0 {
         Mark::Open
-    } else if totals.changed_otherwise > 0 || sheet.changes.iter().any(|change| !change.account.is_accounted_for()) {
+    } else if totals.changed_otherwise > 0 || sheet.changes.iter().any(|change| accuses(change.account)) {
         Mark::Alarm
+    } else if sheet.changes.iter().any(|change| change.account == Account::CannotTell) {
+        Mark::Open
     } else {
         Mark::Good
     };

@@ -1,5 +1,7 @@
 //! The tables of a handover sheet.
 
+use asfound_core::history::Field;
+
 use super::handover::or_nothing;
 use super::{Block, Cell, Grid, Head, Mark, Rows};
 use crate::language::{Language, Numbers};
@@ -20,9 +22,10 @@ pub(super) fn changes<'s>(sheet: &'s Sheet<'_>, language: Language) -> Vec<Block
         return vec![Block::Line(words.nothing_differs.to_owned())];
     }
     let row = move |change: &Changed| {
+        let field = change.altered();
         let name = match &change.label {
-            Some(label) => Cell::of(shown(label)).and(language.field(&change.field)),
-            None => Cell::of(language.field(&change.field)),
+            Some(label) => Cell::of(shown(label)).and(language.field(&field)),
+            None => Cell::of(language.field(&field)),
         };
         let name = match change.undeclared_bits {
             Some(bits) => name.and(format!("{}: {bits}", words.undeclared)),
@@ -59,6 +62,9 @@ fn proven(change: &Changed, language: Language) -> Cell {
     let words = language.words();
     match change.level {
         Some(Level::ReadBack(reading)) => Cell::marked(Mark::Good, words.read_back).and(entry_in(language, reading)),
+        Some(Level::PartlyWitnessed(log)) => {
+            Cell::marked(Mark::Good, words.partly_witnessed).and(entry_in(language, log))
+        }
         Some(Level::Witnessed(log)) => Cell::marked(Mark::Good, words.witnessed).and(entry_in(language, log)),
         Some(Level::Stated) => Cell::marked(Mark::Open, words.stated),
         Some(Level::Contradicted(reading)) => {
@@ -127,6 +133,7 @@ fn verdict(module: &ModuleShown, by_order: bool, language: Language) -> Cell {
     let same_bytes = of(RecordVerdict::Same).map(|record| record.bytes_compared).sum();
     let lines = [
         (RecordVerdict::ChangedOtherwise, Mark::Alarm),
+        (RecordVerdict::CannotTell, Mark::Open),
         (RecordVerdict::ChangedAsAgreed, Mark::Agreed),
         (RecordVerdict::Same, Mark::Good),
         (RecordVerdict::OnlyVolatile, Mark::Open),
@@ -143,6 +150,7 @@ fn verdict(module: &ModuleShown, by_order: bool, language: Language) -> Cell {
             RecordVerdict::Same => language.same(records, same_bytes),
             RecordVerdict::ChangedAsAgreed => language.changed_as_agreed(records, by_order),
             RecordVerdict::ChangedOtherwise => language.changed_otherwise(records),
+            RecordVerdict::CannotTell => language.cannot_tell(records),
             RecordVerdict::OnlyVolatile => language.only_volatile(records),
             RecordVerdict::NotRead => language.not_read(records),
             RecordVerdict::Refused => language.refused(records),
@@ -173,7 +181,12 @@ pub(super) fn work<'s>(sheet: &'s Sheet<'_>, language: Language) -> Vec<Block<'s
         for altered in &line.altered {
             let found = altered.step.found.as_ref().map_or("?".to_owned(), |found| language.content(found));
             let left = language.content(&altered.step.left);
-            what = what.and(format!("{} {found} → {left}", language.field(&altered.field.to_string())));
+            what = what.and(match altered.field {
+                Field::Undeclared { .. } => {
+                    language.altered(altered.field, altered.step.found.as_ref(), Some(&altered.step.left))
+                }
+                Field::Setting(_) => format!("{} {found} → {left}", language.field(&altered.field.to_string())),
+            });
         }
         vec![
             Cell::of(line.entry.to_string()),

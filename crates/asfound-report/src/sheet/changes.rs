@@ -3,7 +3,7 @@
 //! Where there is a work order, its outcome says what was authorised; nothing is judged a second time here.
 
 use asfound_core::definition::Definition;
-use asfound_core::difference::{Content, ModuleComparison, RecordComparison, Verdict};
+use asfound_core::difference::{Content, ModuleComparison, RecordComparison, SettingDifference, Verdict};
 use asfound_core::history::{Field, History, Origin, Proof, Transition};
 use asfound_core::names::{EntryNumber, ModuleName, RecordName, SettingPath};
 use asfound_core::order::{Doing, Line, Outcome, Verdict as Judged, What};
@@ -57,6 +57,8 @@ pub enum Level {
     Stated,
     /// A later reading shows it.
     ReadBack(EntryNumber),
+    /// A bus log, filed with this entry, shows so much of it that the read-back tells the rest.
+    PartlyWitnessed(EntryNumber),
     /// A bus log, filed with this entry, shows the write, the module's answer and the read-back.
     Witnessed(EntryNumber),
     /// A later reading shows something else.
@@ -71,6 +73,7 @@ impl Serialize for Level {
         let (level, reading) = match self {
             Self::Stated => ("stated", None),
             Self::ReadBack(reading) => ("read-back", Some(reading)),
+            Self::PartlyWitnessed(log) => ("partly-witnessed", Some(log)),
             Self::Witnessed(log) => ("witnessed", Some(log)),
             Self::Contradicted(reading) => ("contradicted", Some(reading)),
             Self::Read(reading) => ("read", Some(reading)),
@@ -107,6 +110,24 @@ pub struct Changed {
     pub level: Option<Level>,
 }
 
+impl Changed {
+    /// The field; of bits without a name also what they held and hold.
+    pub fn altered(&self) -> String {
+        let side = |held: Option<&Held>| held.map(|held| held.0.clone());
+        let (found, left) = (side(self.found.as_ref()), side(self.left.as_ref()));
+        match (&found, &left, &self.record) {
+            (Some(Content::Bits { mask, .. }), _, Some(record))
+            | (_, Some(Content::Bits { mask, .. }), Some(record))
+                if self.undeclared_bits.is_some() =>
+            {
+                let (module, record, mask) = (self.module.clone(), record.clone(), mask.clone());
+                Field::Undeclared { module, record, mask }.altered(found.as_ref(), left.as_ref())
+            }
+            _ => self.field.clone(),
+        }
+    }
+}
+
 /// The span of entries that a sheet tells of.
 pub(super) struct Span<'a> {
     pub(super) history: &'a History,
@@ -120,6 +141,7 @@ pub(super) struct Span<'a> {
 type Told = (Option<EntryNumber>, Account, Option<Level>);
 
 const NOBODY: Told = (None, Account::AnotherHand, None);
+const UNCLEAR: Told = (None, Account::CannotTell, None);
 
 impl Span<'_> {
     fn last_step(&self, field: &Field) -> Option<&Transition> {
@@ -210,6 +232,7 @@ impl From<Proof> for Level {
         match proof {
             Proof::Stated => Self::Stated,
             Proof::ReadBack(reading) => Self::ReadBack(reading),
+            Proof::PartlyWitnessed(log) => Self::PartlyWitnessed(log),
             Proof::Witnessed(log) => Self::Witnessed(log),
             Proof::Contradicted(reading) => Self::Contradicted(reading),
         }
@@ -220,11 +243,19 @@ impl From<Proof> for Level {
 pub(super) fn changes(span: &Span<'_>, module: &ModuleComparison, definition: Option<&Definition>) -> Vec<Changed> {
     let name = &module.module;
     let mut changes = Vec::new();
-    for setting in &module.settings {
+    let undecided = module.settings_undecided.iter().map(|setting| SettingDifference {
+        setting: setting.setting.clone(),
+        found: Some(setting.found.clone()),
+        left: Some(setting.left.clone()),
+    });
+    for setting in module.settings.iter().cloned().chain(undecided) {
         let path = SettingPath { module: name.clone(), setting: setting.setting.clone() };
         let defined = definition.and_then(|definition| definition.setting(&setting.setting));
         let record = defined.map(asfound_core::definition::SettingDefinition::record);
         let (entry, account, level) = span.account(&Field::Setting(path.clone()), record);
+        // What cannot be compared may be the same, which is nobody's doing.
+        let undecided = module.settings_undecided.iter().any(|undecided| undecided.setting == setting.setting);
+        let account = if undecided && account == Account::AnotherHand { Account::CannotTell } else { account };
         changes.push(Changed {
             module: name.clone(),
             field: path.to_string(),
@@ -266,8 +297,14 @@ fn without_a_name(span: &Span<'_>, module: &ModuleName, record: &RecordCompariso
         changes.push(bits(module, record, Some(&common), span.account(field, Some(&record.record))));
         left_over.remove(&common);
     }
-    if !left_over.is_empty() {
-        changes.push(bits(module, record, Some(&left_over), span.of_record(module, &record.record)));
+    let told = span.of_record(module, &record.record);
+    let unclear = left_over.common(&record.unclear);
+    left_over.remove(&unclear);
+    // Bits that no entry of the span altered.
+    for (mask, told) in [(left_over, told), (unclear, if told == NOBODY { UNCLEAR } else { told })] {
+        if !mask.is_empty() {
+            changes.push(bits(module, record, Some(&mask), told));
+        }
     }
     changes
 }
@@ -281,7 +318,7 @@ fn bits(
     let all =
         BitMask::all(record.found.as_ref().map_or(0, |b| b.len()).max(record.left.as_ref().map_or(0, |b| b.len())));
     let held = |bytes: Option<&asfound_core::value::HexBytes>| {
-        bytes.map(|bytes| Held(Content::bits(mask.unwrap_or(&all), bytes.as_slice())))
+        bytes.map(|bytes| Held(Content::bits(mask.unwrap_or(&all), bytes)))
     };
     Changed {
         module: module.clone(),

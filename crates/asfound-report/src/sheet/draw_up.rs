@@ -2,13 +2,13 @@
 
 use std::collections::BTreeSet;
 
-use asfound_core::definition::{DefinitionSet, TwoFit};
+use asfound_core::definition::DefinitionSet;
 use asfound_core::difference::compare;
 use asfound_core::entry::{Body, Entry, ReadingRole};
-use asfound_core::history::History;
+use asfound_core::history::{History, OpenSteps};
 use asfound_core::names::{EntryNumber, SettingPath};
 use asfound_core::order::{Order, Reckoning};
-use asfound_core::safety::{SafetyTag, role_tag};
+use asfound_core::safety::{SafetyTag, role_tags, systems_in_name};
 use asfound_core::state::{MisfitEffect, ModuleState, State};
 use asfound_core::trial::Trials;
 use thiserror::Error;
@@ -22,7 +22,7 @@ use super::modules::{RecordVerdict, Sides, module};
 use super::number::number_of;
 use super::trials::trials;
 use super::{
-    Account, Changed, Conditions, Level, Limit, MomentsError, Outline, SealShown, Sheet, Signature, Totals,
+    Account, Changed, Conditions, Level, Limit, MomentsError, Outline, SealShown, Sheet, Signature, Totals, Undone,
     VehicleShown, Workshop, between, of_order,
 };
 
@@ -35,9 +35,6 @@ pub enum SheetError {
     /// The entries do not follow from each other.
     #[error(transparent)]
     Misfit(#[from] MisfitEffect),
-    /// Two definitions fit one module.
-    #[error(transparent)]
-    TwoFit(#[from] TwoFit),
     /// The journal does not say what vehicle it is about.
     #[error("the journal does not begin with the vehicle's enrolment")]
     NoVehicle,
@@ -80,6 +77,8 @@ pub struct Drawing<'a> {
     /// The state at the first moment, and the state as far as the entries go, until the second.
     found: State,
     state: State,
+    /// What is in doubt as far as the entries go, until the second moment.
+    doubts: OpenSteps,
     conditions: [Option<Conditions>; 2],
     reckoning: Option<Reckoning>,
     agreed: Agreed,
@@ -101,6 +100,7 @@ impl<'a> Drawing<'a> {
             to,
             found: State::default(),
             state: State::default(),
+            doubts: OpenSteps::default(),
             conditions: [None, None],
             reckoning: order.work_order.map(|one| Reckoning::of(vec![one.clone()])),
             agreed: Agreed::default(),
@@ -116,6 +116,7 @@ impl<'a> Drawing<'a> {
     pub fn take_in(&mut self, entry: &Entry) -> Result<(), SheetError> {
         if entry.number <= self.to {
             self.state.apply(entry)?;
+            self.doubts.push(entry, &self.state, self.order.definitions);
         }
         if entry.number == self.from {
             self.found = self.state.clone();
@@ -137,15 +138,15 @@ impl<'a> Drawing<'a> {
     /// The sheet, when all entries were taken in.
     ///
     /// # Errors
-    /// When two definitions fit a module, or the entries do not begin with the vehicle's enrolment.
+    /// When the entries do not begin with the vehicle's enrolment.
     pub fn finish(self) -> Result<Sheet<'a>, SheetError> {
-        let Self { order, from, to, found, state: left, conditions: [found_at, left_at], .. } = self;
+        let Self { order, from, to, found, state: left, doubts, conditions: [found_at, left_at], .. } = self;
         let (found_at, left_at) =
             (found_at.ok_or(MomentsError::NoEntry(from))?, left_at.ok_or(MomentsError::NoEntry(to))?);
-        let outcome = self.reckoning.and_then(|reckoning| reckoning.finish(order.history).pop());
+        let outcome = self.reckoning.and_then(|reckoning| reckoning.finish(order.history, order.definitions).pop());
         let outcome = outcome.map(|(_, outcome)| outcome);
         let vehicle = left.vehicle.clone().ok_or(SheetError::NoVehicle)?;
-        let comparison = compare(&found, &left, order.definitions, order.definitions)?;
+        let comparison = compare(&found, &left, order.definitions, order.definitions, order.history.movements());
         let span = Span { history: order.history, from, to, outcome: outcome.as_ref() };
         let (mut all_changes, mut modules, mut all_codes) = (Vec::new(), Vec::new(), Vec::new());
         let until_left: Vec<&Entry> = order.trials.readings().take_while(|reading| reading.number <= to).collect();
@@ -157,7 +158,7 @@ impl<'a> Drawing<'a> {
                 from,
                 renewed_as_authorised: span.renewed_as_authorised(&compared.module).is_some(),
             };
-            let definition = order.definitions.fitting(&compared.module, &sides.left.identity)?;
+            let definition = order.definitions.explaining(&compared.module, &sides.left.identity);
             let of_module = changes(&span, compared, definition);
             modules.push(module(compared, &sides, &of_module));
             all_codes.push(codes(compared, (sides.found, sides.left), &until_left));
@@ -165,8 +166,16 @@ impl<'a> Drawing<'a> {
         }
         // Of a long journal it takes much room.
         drop(comparison);
-        let (systems, cautions) = care(&all_changes, order.definitions, &left)?;
+        let (systems, cautions) = care(&all_changes, order.definitions, &left);
         let Told { work, acknowledgements, noticed, mut undone, amendments, .. } = self.told;
+        // Those since the first moment stand there already.
+        let earlier = doubts.open().filter(|doubt| doubt.entry < from);
+        undone.extend(earlier.map(|doubt| Undone {
+            entry: Some(doubt.entry),
+            what: doubt.place.to_string(),
+            value: None,
+            outcome: Some(doubt.outcome),
+        }));
         undone.extend(outcome.iter().flat_map(not_done));
         let shown = |entry: EntryNumber| from <= entry && entry <= to;
         let mut signatures = order.signatures;
@@ -197,7 +206,7 @@ impl<'a> Drawing<'a> {
             seal: order.seal,
         };
         let later = order.outline.last().map_or(0, |last| last.get().saturating_sub(to.get()));
-        sheet.limits = limits(&sheet, usize::try_from(later).unwrap_or(usize::MAX));
+        sheet.limits = limits(&sheet, doubts.open().len(), usize::try_from(later).unwrap_or(usize::MAX));
         sheet.number = number_of(&sheet);
         Ok(sheet)
     }
@@ -221,22 +230,19 @@ fn conditions(entry: &Entry) -> Conditions {
 }
 
 /// The kinds of system that were altered, and what the definitions say to watch.
-fn care(
-    changes: &[Changed],
-    definitions: &DefinitionSet,
-    state: &State,
-) -> Result<(Vec<SafetyTag>, Vec<String>), TwoFit> {
+fn care(changes: &[Changed], definitions: &DefinitionSet, state: &State) -> (Vec<SafetyTag>, Vec<String>) {
     let (mut systems, mut cautions) = (BTreeSet::new(), Vec::new());
     for change in changes {
         let identity = state.identity(&change.module);
-        let definition = definitions.fitting(&change.module, &identity)?;
+        let definition = definitions.explaining(&change.module, &identity);
         let setting = change.field.parse::<SettingPath>().ok();
-        let defined = setting.and_then(|path| definition?.setting(&path.setting));
+        let defined = setting.as_ref().and_then(|path| definition?.setting(&path.setting));
         match defined {
             Some(setting) => systems.extend(setting.tags().iter().copied()),
             None => {
                 systems.extend(definition.into_iter().flat_map(|definition| definition.systems()).copied());
-                systems.extend(role_tag(&change.module));
+                systems.extend(role_tags(&change.module));
+                systems.extend(setting.iter().flat_map(|path| systems_in_name(path.setting.as_str())));
             }
         }
         let of_module = definition.into_iter().flat_map(|definition| definition.cautions());
@@ -246,10 +252,10 @@ fn care(
             }
         }
     }
-    Ok((systems.into_iter().collect(), cautions))
+    (systems.into_iter().collect(), cautions)
 }
 
-fn limits(sheet: &Sheet<'_>, later: usize) -> Vec<Limit> {
+fn limits(sheet: &Sheet<'_>, in_doubt: usize, later: usize) -> Vec<Limit> {
     let mut limits = Vec::new();
     if sheet.found.role != Some(ReadingRole::AsFound) {
         limits.push(Limit::NotReadAsFound);
@@ -273,6 +279,7 @@ fn limits(sheet: &Sheet<'_>, later: usize) -> Vec<Limit> {
                 .count(),
             |changes| Limit::NotReadBack { changes },
         ),
+        (in_doubt, |steps| Limit::InDoubt { steps }),
         (later, |entries| Limit::LaterEntries { entries }),
     ];
     limits.extend(counts.into_iter().filter(|(count, _)| *count > 0).map(|(count, limit)| limit(count)));

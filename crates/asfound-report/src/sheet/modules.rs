@@ -6,7 +6,7 @@ use asfound_core::names::{EntryNumber, ModuleName, RecordName};
 use asfound_core::state::ModuleState;
 use serde::Serialize;
 
-use super::Changed;
+use super::{Account, Changed};
 
 /// What is said of one record.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -18,6 +18,9 @@ pub enum RecordVerdict {
     ChangedAsAgreed,
     /// Read at both moments, and something differs that nobody agreed to or recorded.
     ChangedOtherwise,
+    /// Read at both moments; beside what was agreed to or recorded nothing differs but bits of which nobody can tell whether
+    /// they are a setting or a measured value.
+    CannotTell,
     /// Read at both moments; all its bytes change by themselves, so that nothing was compared.
     OnlyVolatile,
     /// Not read at both moments.
@@ -39,6 +42,10 @@ pub struct Examined {
     pub bytes_volatile: usize,
     /// Bits that differ and that no definition names.
     pub undeclared_bits: u32,
+    /// Those of them of which nobody can tell whether they are a setting or a measured value.
+    pub bits_unclear: u32,
+    /// Bits that no definition names and that were left out, because they were seen to change by themselves.
+    pub bits_moving: u32,
     /// The reading that gave it as found.
     pub read_as_found: Option<EntryNumber>,
     /// The reading that gave it as left.
@@ -95,6 +102,8 @@ pub struct Totals {
     pub changed_as_agreed: usize,
     /// Records that changed otherwise.
     pub changed_otherwise: usize,
+    /// Records in which beside that nothing differs but bits of which nobody can tell what they are.
+    pub cannot_tell: usize,
     /// Records in which nothing was compared, because all their bytes change by themselves.
     pub only_volatile: usize,
     /// Records that were not read at both moments.
@@ -109,6 +118,14 @@ pub struct Totals {
     pub bytes_volatile: usize,
     /// Bits that differ and that no definition names.
     pub undeclared_bits: u32,
+    /// Those of them of which nobody can tell whether they are a setting or a measured value.
+    pub bits_unclear: u32,
+    /// In how many records there are such bits.
+    pub records_unclear: usize,
+    /// Bits that no definition names and that were left out, because they were seen to change by themselves.
+    pub bits_moving: u32,
+    /// In how many records there are such bits.
+    pub records_moving: usize,
 }
 
 impl Totals {
@@ -121,6 +138,7 @@ impl Totals {
                     RecordVerdict::Same => &mut totals.same,
                     RecordVerdict::ChangedAsAgreed => &mut totals.changed_as_agreed,
                     RecordVerdict::ChangedOtherwise => &mut totals.changed_otherwise,
+                    RecordVerdict::CannotTell => &mut totals.cannot_tell,
                     RecordVerdict::OnlyVolatile => &mut totals.only_volatile,
                     RecordVerdict::NotRead => &mut totals.not_read,
                     RecordVerdict::Refused => &mut totals.refused,
@@ -130,6 +148,10 @@ impl Totals {
                 totals.bytes_compared += record.bytes_compared;
                 totals.bytes_volatile += record.bytes_volatile;
                 totals.undeclared_bits += record.undeclared_bits;
+                totals.bits_unclear += record.bits_unclear;
+                totals.records_unclear += usize::from(record.bits_unclear > 0);
+                totals.bits_moving += record.bits_moving;
+                totals.records_moving += usize::from(record.bits_moving > 0);
             }
             totals.modules_compared += usize::from(compared);
         }
@@ -138,7 +160,7 @@ impl Totals {
 
     /// Records that were compared.
     pub fn records_compared(&self) -> usize {
-        self.same + self.changed_as_agreed + self.changed_otherwise
+        self.same + self.changed_as_agreed + self.changed_otherwise + self.cannot_tell
     }
 }
 
@@ -178,10 +200,16 @@ fn examined(record: &RecordComparison, sides: &Sides<'_>, changes: &[Changed]) -
         Verdict::Same if record.compared == 0 => RecordVerdict::OnlyVolatile,
         Verdict::Same => RecordVerdict::Same,
         Verdict::Changed => {
-            let mut inside = changes.iter().filter(|change| change.record.as_ref() == Some(&record.record));
+            let inside = || changes.iter().filter(|change| change.record.as_ref() == Some(&record.record));
             let comparable = !record.relaid || sides.renewed_as_authorised;
-            let agreed = comparable && inside.all(|change| change.account.is_accounted_for());
-            if agreed { RecordVerdict::ChangedAsAgreed } else { RecordVerdict::ChangedOtherwise }
+            let accounted_for = inside().all(|change| change.account.is_accounted_for());
+            let accuses =
+                |change: &Changed| !change.account.is_accounted_for() && change.account != Account::CannotTell;
+            match comparable && !inside().any(accuses) {
+                true if accounted_for => RecordVerdict::ChangedAsAgreed,
+                true => RecordVerdict::CannotTell,
+                false => RecordVerdict::ChangedOtherwise,
+            }
         }
     };
     let compared = !matches!(verdict, RecordVerdict::NotRead | RecordVerdict::Refused);
@@ -191,6 +219,8 @@ fn examined(record: &RecordComparison, sides: &Sides<'_>, changes: &[Changed]) -
         bytes_compared: if compared { record.compared } else { 0 },
         bytes_volatile: if compared { record.volatile } else { 0 },
         undeclared_bits: if compared { record.undeclared.count() } else { 0 },
+        bits_unclear: if compared { record.unclear.count() } else { 0 },
+        bits_moving: if compared { record.moving.count() } else { 0 },
         read_as_found: found,
         read_as_left: left,
     }

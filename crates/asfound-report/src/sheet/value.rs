@@ -138,6 +138,11 @@ pub enum Limit {
         /// In how many modules.
         modules: usize,
     },
+    /// Of steps of walked plans nobody knows whether they were made, and what they wrote to was not read since.
+    InDoubt {
+        /// How many steps.
+        steps: usize,
+    },
     /// Work was not read back.
     NotReadBack {
         /// How many changes.

@@ -12,7 +12,7 @@ use asfound_core::entry::{
 use asfound_core::history::{Field, History};
 use asfound_core::names::EntryNumber;
 use asfound_core::order::orders;
-use asfound_core::plan::{Targets, plan};
+use asfound_core::plan::{Targets, acknowledge, plan};
 use asfound_core::reading::{ModuleReading, Reading, ReadingTerms, examine};
 use asfound_core::safety::SafetyTag;
 use asfound_core::state::State;
@@ -231,7 +231,8 @@ impl Journal {
             name: self.texts.by.clone(),
             grounds: self.texts.grounds.clone(),
         }];
-        let work = plan(&self.history(), &self.definitions, &targets).expect("a plan").work(acknowledgements);
+        let plan = plan(&self.history(), &self.definitions, &targets).expect("a plan");
+        let work = acknowledge(&plan, &acknowledgements).expect("nothing of it is restricted").work();
         let why = self.texts.why.clone();
         self.file(Body::Change(work), &why)
     }

@@ -22,7 +22,7 @@ pub enum Outcome {
 /// One request and what one module made of it, or a response whose request is not in the log.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Exchange {
-    /// Who asked; `None` where the request is not in the log and nobody is known who asks this module.
+    /// Who asked; `None` where the request is not in the log, and nobody or more than one is known who asks this module.
     pub tester: Option<TesterAddress>,
     /// Who answered, or who was asked; `None` for a question to several that nobody answered.
     pub module: Option<ModuleAddress>,

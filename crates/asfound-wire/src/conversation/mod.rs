@@ -12,6 +12,6 @@ pub use action::{Action, ActionKind};
 pub use address::{ModuleAddress, TesterAddress};
 pub use exchange::{Exchange, Outcome};
 pub use exchanges::Exchanges;
-pub use record_events::{ReadRun, RecordEvent, RecordHappening, RecordTimeline, WriteOutcome, WriteStory};
+pub use record_events::{ReadRun, RecordEvent, RecordHappening, RecordTimeline, WriteGap, WriteOutcome, WriteStory};
 pub use several::{RecordLengths, Unsplit};
 pub use timeline::{CodesRead, Conversations, ModuleTimeline, Timeline};

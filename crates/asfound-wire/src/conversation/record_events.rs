@@ -1,7 +1,9 @@
 //! What happened to one record.
 
+use super::TesterAddress;
 use crate::frame::Moment;
 use crate::service::Refusal;
+use crate::transport::Mendings;
 
 /// What came of a write.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -43,6 +45,17 @@ pub enum RecordHappening {
     },
 }
 
+/// What is left of a request to write, of which a part is not in the log.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct WriteGap {
+    /// The bytes before what is missing.
+    pub before: Vec<u8>,
+    /// How many are missing.
+    pub missing: u32,
+    /// The bytes behind it.
+    pub after: Vec<u8>,
+}
+
 /// One thing that happened to a record.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct RecordEvent {
@@ -52,6 +65,12 @@ pub struct RecordEvent {
     pub number: u64,
     /// What.
     pub what: RecordHappening,
+    /// Who asked, where it was to be written and the log tells it.
+    pub tester: Option<TesterAddress>,
+    /// What in the log was put right to make it out.
+    pub mended: Mendings,
+    /// What is left of the request, where it was to be written and a part of that is missing.
+    pub gap: Option<Box<WriteGap>>,
 }
 
 /// Everything that happened to one record, in the order of the log.
@@ -77,6 +96,14 @@ pub struct WriteStory<'a> {
     pub outcome: WriteOutcome,
     /// What was read first after it and before the next write.
     pub after: Option<(&'a [u8], Option<Moment>)>,
+    /// Where in the log.
+    pub number: u64,
+    /// Who asked, where the log tells it.
+    pub tester: Option<TesterAddress>,
+    /// What in the log was put right to make out the write or what was read after it.
+    pub mended: Mendings,
+    /// What is left of the request, where a part of it is missing.
+    pub gap: Option<&'a WriteGap>,
 }
 
 impl WriteStory<'_> {
@@ -95,6 +122,11 @@ impl RecordTimeline {
     /// What happened, in the order of the log.
     pub fn events(&self) -> &[RecordEvent] {
         &self.events
+    }
+
+    /// The same, taken out.
+    pub(super) fn into_events(self) -> Vec<RecordEvent> {
+        self.events
     }
 
     /// How many values are not listed.
@@ -120,7 +152,10 @@ impl RecordTimeline {
             match &event.what {
                 RecordHappening::Read(run) => {
                     if let Some(story) = stories.last_mut() {
-                        story.after.get_or_insert((run.bytes.as_slice(), event.at));
+                        if story.after.is_none() {
+                            story.after = Some((run.bytes.as_slice(), event.at));
+                            story.mended = story.mended.and(event.mended);
+                        }
                     }
                     before = Some((run.bytes.as_slice(), run.until));
                 }
@@ -130,6 +165,10 @@ impl RecordTimeline {
                     at: event.at,
                     outcome: *outcome,
                     after: None,
+                    number: event.number,
+                    tester: event.tester,
+                    mended: event.mended,
+                    gap: event.gap.as_deref(),
                 }),
                 RecordHappening::ReadRefused(_) | RecordHappening::ReadUnanswered => {}
             }
@@ -172,6 +211,19 @@ impl RecordTimeline {
             // With no more than so many values since the last write, that one stands behind the middle.
             self.since -= 1;
             self.not_listed += 1;
+        }
+    }
+
+    /// Completes the write whose request did not get through: the first after `number` that was accepted, whose request is not in
+    /// the log, and that is the next write there.
+    pub(super) fn complete(&mut self, number: u64, at: Option<Moment>, tester: TesterAddress, gap: WriteGap) {
+        let is_write = |event: &&mut RecordEvent| matches!(event.what, RecordHappening::Write { .. });
+        let next = self.events.iter_mut().filter(|event| event.number > number).find(is_write);
+        if let Some(event) = next.filter(|event| {
+            let accepted = RecordHappening::Write { bytes: None, outcome: WriteOutcome::Accepted };
+            event.what == accepted && event.gap.is_none()
+        }) {
+            (event.at, event.tester, event.gap) = (at.or(event.at), Some(tester), Some(Box::new(gap)));
         }
     }
 

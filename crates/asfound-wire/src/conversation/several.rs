@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use super::{ModuleAddress, ReadRun, RecordEvent, RecordHappening};
 use crate::frame::Moment;
 use crate::service::{Split, split_records};
+use crate::transport::Mendings;
 
 /// Knows how long records are, as definitions say.
 pub trait RecordLengths {
@@ -29,6 +30,8 @@ pub struct Unsplit {
     pub asked: Vec<u16>,
     /// What came after the service.
     pub data: Vec<u8>,
+    /// What in the log was put right to make it out.
+    pub mended: Mendings,
     /// How often the same came again right after.
     pub times: u32,
     /// When last.
@@ -74,7 +77,14 @@ pub(super) fn split_all(
                 seen.saw(*record, bytes.len());
                 let run = ReadRun { bytes: bytes.to_vec(), times: several.times, until: several.until };
                 let what = RecordHappening::Read(run);
-                events.entry(*record).or_default().push(RecordEvent { at: several.at, number: several.number, what });
+                events.entry(*record).or_default().push(RecordEvent {
+                    at: several.at,
+                    number: several.number,
+                    what,
+                    tester: None,
+                    mended: several.mended,
+                    gap: None,
+                });
             }
         }
         if left.is_empty() || left.len() == before {

@@ -5,10 +5,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::several::{SeenLengths, split_all};
 use super::{
     Action, ActionKind, Exchange, ModuleAddress, Outcome, ReadRun, RecordEvent, RecordHappening, RecordLengths,
-    RecordTimeline, TesterAddress, Unsplit, WriteOutcome,
+    RecordTimeline, TesterAddress, Unsplit, WriteGap, WriteOutcome,
 };
 use crate::frame::Moment;
+use crate::pairing::{Pairs, Role};
 use crate::service::{CodeStatus, CodesReport, Request, Response};
+use crate::transport::{Broken, Mendings};
 
 /// A list of trouble codes that a module gave.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -62,6 +64,27 @@ pub struct Conversations {
 #[derive(Debug, Default)]
 pub struct Timeline {
     conversations: Conversations,
+    broken: Vec<BrokenWrite>,
+}
+
+/// A request to write that did not get through.
+#[derive(Debug)]
+struct BrokenWrite {
+    module: ModuleAddress,
+    record: u16,
+    number: u64,
+    at: Option<Moment>,
+    tester: TesterAddress,
+    gap: WriteGap,
+}
+
+/// Where something was heard, and what in the log was put right for it.
+#[derive(Debug, Clone, Copy)]
+struct Heard {
+    at: Option<Moment>,
+    number: u64,
+    mended: Mendings,
+    tester: Option<TesterAddress>,
 }
 
 /// What is kept of one module besides its records.
@@ -80,8 +103,43 @@ impl Timeline {
         self.conversations.modules.entry(address).or_default().exchange(exchange);
     }
 
+    /// Takes a message that did not get through: where the module accepted a write whose request is broken in the log, what is
+    /// left of the request belongs to it.
+    pub fn broken(&mut self, broken: &Broken, pairs: &Pairs) {
+        let asks = pairs.role(&broken.channel) == Some(Role::Request);
+        let ([module], [0x2E, high, low, before @ ..], Some(length), true) =
+            (pairs.responses(&broken.channel), broken.partial.as_slice(), broken.length, asks)
+        else {
+            return;
+        };
+        let there = 3 + before.len() + broken.after.len();
+        let missing = (length as usize).saturating_sub(there);
+        if self.broken.len() >= MOST_KEPT || missing == 0 {
+            return;
+        }
+        self.broken.push(BrokenWrite {
+            module: ModuleAddress::Can(*module),
+            record: u16::from_be_bytes([*high, *low]),
+            number: broken.first_frame,
+            at: broken.first,
+            tester: TesterAddress::Can(broken.channel),
+            gap: WriteGap {
+                before: before.to_vec(),
+                missing: u32::try_from(missing).unwrap_or(u32::MAX),
+                after: broken.after.clone(),
+            },
+        });
+    }
+
     /// The log ends; `lengths` helps to tell several records in one response apart.
     pub fn finish(mut self, lengths: &dyn RecordLengths) -> Conversations {
+        self.broken.sort_by_key(|broken| broken.number);
+        for BrokenWrite { module, record, number, at, tester, gap } in self.broken {
+            let events = self.conversations.modules.get_mut(&module).and_then(|it| it.records.get_mut(&record));
+            if let Some(events) = events {
+                events.complete(number, at, tester, gap);
+            }
+        }
         for (address, module) in &mut self.conversations.modules {
             let waiting = std::mem::take(&mut module.waiting);
             let (events, left) = split_all(*address, waiting, &mut module.seen, lengths);
@@ -113,6 +171,26 @@ impl ModuleTimeline {
         self.without_answer += later.without_answer;
     }
 
+    /// Adds what the same logs show of the same module where it answers another tester.
+    pub fn unite(&mut self, other: Self) {
+        self.testers.extend(other.testers);
+        for (record, timeline) in other.records {
+            self.records.entry(record).or_default().add_late(timeline.into_events());
+        }
+        self.unsplit.extend(other.unsplit);
+        self.unsplit.sort_by_key(|one| one.number);
+        self.codes.extend(other.codes);
+        self.codes.sort_by_key(|one| one.number);
+        self.actions.extend(other.actions);
+        self.actions.sort_by_key(|one| one.number);
+        self.not_listed += other.not_listed;
+        for (service, count) in other.services {
+            *self.services.entry(service).or_default() += count;
+        }
+        self.without_request += other.without_request;
+        self.without_answer += other.without_answer;
+    }
+
     fn exchange(&mut self, exchange: &Exchange) {
         self.testers.extend(exchange.tester);
         if let Some(service) = exchange.service() {
@@ -123,13 +201,19 @@ impl ModuleTimeline {
         self.without_answer += u64::from(unanswered);
         let Some(first) = exchange.request.as_ref().or(exchange.response()) else { return };
         let (at, number) = (first.first, first.number);
+        let mended = exchange
+            .request
+            .iter()
+            .chain(exchange.response())
+            .fold(Mendings::default(), |all, message| all.and(message.mended));
+        let heard = Heard { at, number, mended, tester: exchange.tester };
         let request = exchange.request.as_ref().map(|message| Request::read(&message.payload));
         let response = exchange.response().map(|message| Response::read(&message.payload));
         match (&request, &response) {
-            (Some(Request::Read { records }), response) => self.read(at, number, records, response.as_ref()),
+            (Some(Request::Read { records }), response) => self.read(heard, records, response.as_ref()),
             (None, Some(Response::Read { data })) => {
                 // Without the request it cannot be told whether it is one record.
-                self.wait(Unsplit { at, number, asked: Vec::new(), data: data.to_vec(), times: 1, until: at });
+                self.wait(heard.several(&[], data));
             }
             (Some(Request::Write { record, data }), response) => {
                 let outcome = match response {
@@ -137,11 +221,11 @@ impl ModuleTimeline {
                     Some(Response::Refused { why, .. }) => WriteOutcome::Refused(*why),
                     _ => WriteOutcome::NoAnswer,
                 };
-                self.event(*record, at, number, RecordHappening::Write { bytes: Some(data.to_vec()), outcome });
+                self.event(*record, heard, RecordHappening::Write { bytes: Some(data.to_vec()), outcome });
             }
             (None, Some(Response::Written { record })) => {
                 let outcome = WriteOutcome::Accepted;
-                self.event(*record, at, number, RecordHappening::Write { bytes: None, outcome });
+                self.event(*record, heard, RecordHappening::Write { bytes: None, outcome });
             }
             (request, Some(Response::Codes(CodesReport::List { report, codes, .. }))) => {
                 let mask = match request {
@@ -156,32 +240,35 @@ impl ModuleTimeline {
         }
     }
 
-    fn read(&mut self, at: Option<Moment>, number: u64, records: &[u16], response: Option<&Response<'_>>) {
+    fn read(&mut self, heard: Heard, records: &[u16], response: Option<&Response<'_>>) {
         match (response, records) {
             (Some(Response::Read { data }), [record]) => {
                 // The response repeats the identifier, as was checked when it was taken for the answer.
                 let bytes = data.get(2..).unwrap_or_default().to_vec();
                 self.seen.saw(*record, bytes.len());
-                self.event(*record, at, number, RecordHappening::Read(ReadRun { bytes, times: 1, until: at }));
+                let run = ReadRun { bytes, times: 1, until: heard.at };
+                self.event(*record, heard, RecordHappening::Read(run));
             }
             (Some(Response::Read { data }), _) => {
-                self.wait(Unsplit { at, number, asked: records.to_vec(), data: data.to_vec(), times: 1, until: at });
+                self.wait(heard.several(records, data));
             }
             (Some(Response::Refused { why, .. }), _) => {
                 for record in records {
-                    self.event(*record, at, number, RecordHappening::ReadRefused(*why));
+                    self.event(*record, heard, RecordHappening::ReadRefused(*why));
                 }
             }
             _ => {
                 for record in records {
-                    self.event(*record, at, number, RecordHappening::ReadUnanswered);
+                    self.event(*record, heard, RecordHappening::ReadUnanswered);
                 }
             }
         }
     }
 
-    fn event(&mut self, record: u16, at: Option<Moment>, number: u64, what: RecordHappening) {
-        self.records.entry(record).or_default().add(RecordEvent { at, number, what });
+    fn event(&mut self, record: u16, heard: Heard, what: RecordHappening) {
+        let Heard { at, number, mended, tester } = heard;
+        let tester = tester.filter(|_| matches!(what, RecordHappening::Write { .. }));
+        self.records.entry(record).or_default().add(RecordEvent { at, number, what, tester, mended, gap: None });
     }
 
     /// Keeps a response with several records until the whole log is known.
@@ -224,6 +311,14 @@ impl ModuleTimeline {
         let room = kept < MOST_KEPT;
         self.not_listed += u64::from(!room);
         room
+    }
+}
+
+impl Heard {
+    /// A response with several records.
+    fn several(self, asked: &[u16], data: &[u8]) -> Unsplit {
+        let Self { at, number, mended, .. } = self;
+        Unsplit { at, number, asked: asked.to_vec(), data: data.to_vec(), mended, times: 1, until: at }
     }
 }
 

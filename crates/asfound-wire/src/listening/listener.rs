@@ -5,11 +5,13 @@ use std::sync::Arc;
 
 use super::blanked_frames::BlankedFrames;
 use super::{Message, Sender};
-use crate::frame::{CanFrame, CanId};
+use crate::frame::{CanFrame, CanId, Moment};
 use crate::ip::{IpKind, IpMessage};
 use crate::log::{LogItem, LogProblem, OrdinaryIds};
 use crate::pairing::{Finder, Found, PairOverride, Pairs, Role, Verdict};
-use crate::transport::{Addressing, Assembler, Broken, BuildChannelHasher, CanChannel, FlowStatus, Transported, Whole};
+use crate::transport::{
+    Addressing, Assembler, Broken, BuildChannelHasher, CanChannel, FlowStatus, Mending, Mendings, Transported, Whole,
+};
 
 /// What is said beforehand.
 #[derive(Debug, Clone, Default)]
@@ -52,7 +54,7 @@ pub struct Listened {
     pub found: Found,
 }
 
-/// Takes the items of one log in their order, finds the conversations and gives their messages out.
+/// Takes the items of one log in their order, or of several that follow each other, finds the conversations and gives their messages out.
 ///
 /// Messages of one pair come in the order of the log. A message that was logged before its pair was recognised comes
 /// later than others; `number` says where it stood.
@@ -65,6 +67,11 @@ pub struct Listener {
     listened: Listened,
     number: u64,
     ip_number: u64,
+    /// Channels with frames that wait for others of the same moment, and which moment that is.
+    waiting: Vec<CanChannel>,
+    waiting_at: Option<Moment>,
+    /// How many frames there were when the present log began.
+    log_began: u64,
 }
 
 /// As many channels as are put together at once.
@@ -81,12 +88,20 @@ impl Listener {
             listened: Listened::default(),
             number: 0,
             ip_number: 0,
+            waiting: Vec::new(),
+            waiting_at: None,
+            log_began: 0,
         }
     }
 
     /// The pairs that are known so far.
     pub fn pairs(&self) -> &Pairs {
         self.finder.pairs()
+    }
+
+    /// Another log begins, which goes on where the last one ended.
+    pub fn next_log(&mut self) {
+        self.log_began = self.number;
     }
 
     /// Takes the next item of the log.
@@ -169,6 +184,9 @@ impl Listener {
         kept: &mut dyn FnMut(u64, &CanFrame),
     ) {
         self.listened.diagnostic_frames += 1;
+        if !self.waiting.is_empty() && self.waiting_at != frame.moment {
+            self.settle(out);
+        }
         if let Some(blanked) = &mut self.blanked {
             kept(number, &blanked.blank(frame, addressing));
         }
@@ -184,17 +202,35 @@ impl Listener {
             }
         };
         let pairs = self.finder.pairs();
-        let flow = assembler.frame(number, frame, &mut |transported| out(heard(transported, pairs), pairs));
+        let place = Place { now: number, log_began: self.log_began };
+        let flow = assembler.frame(number, frame, &mut |transported| out(heard(transported, place, pairs), pairs));
+        if assembler.is_waiting() && !self.waiting.contains(&channel) {
+            self.waiting.push(channel);
+            self.waiting_at = frame.moment;
+        }
         match flow {
             Some(FlowStatus::Overflow) => {
                 for other in pairs.others(&channel) {
                     if let Some(assembler) = self.assemblers.get_mut(other) {
-                        assembler.overflow(frame.moment, &mut |transported| out(heard(transported, pairs), pairs));
+                        assembler.overflow(frame.moment, &mut |transported| {
+                            out(heard(transported, place, pairs), pairs);
+                        });
                     }
                 }
             }
             Some(FlowStatus::Wait) => self.listened.waits += 1,
             Some(FlowStatus::Continue) | None => {}
+        }
+    }
+
+    /// The log's clock goes on: nothing else of the moment comes that frames wait for.
+    fn settle(&mut self, out: &mut dyn FnMut(Heard, &Pairs)) {
+        let pairs = self.finder.pairs();
+        let place = Place { now: self.number, log_began: self.log_began };
+        for channel in std::mem::take(&mut self.waiting) {
+            if let Some(assembler) = self.assemblers.get_mut(&channel) {
+                assembler.settle(&mut |transported| out(heard(transported, place, pairs), pairs));
+            }
         }
     }
 
@@ -212,6 +248,7 @@ impl Listener {
                 frames: 1,
                 payload,
                 blanked,
+                mended: Mendings::default(),
             }),
             kind => Heard::Ip(IpMessage { moment, from_vehicle, kind }),
         };
@@ -223,18 +260,29 @@ impl Listener {
         let mut assemblers: Vec<_> = self.assemblers.into_iter().collect();
         assemblers.sort_by_key(|(channel, _)| *channel);
         let pairs = self.finder.pairs();
+        let place = Place { now: self.number, log_began: self.log_began };
         for (_, mut assembler) in assemblers {
-            assembler.finish(&mut |transported| out(heard(transported, pairs), pairs));
+            assembler.finish(&mut |transported| out(heard(transported, place, pairs), pairs));
         }
         self.listened.found = self.finder.finish();
         self.listened
     }
 }
 
-fn heard(transported: Transported, pairs: &Pairs) -> Heard {
+/// Where the logs have come to.
+#[derive(Debug, Clone, Copy)]
+struct Place {
+    now: u64,
+    log_began: u64,
+}
+
+fn heard(transported: Transported, place: Place, pairs: &Pairs) -> Heard {
     match transported {
         Transported::Broken(broken) => Heard::Broken(broken),
-        Transported::Whole(Whole { channel, first_frame, first, last, frames, payload, blanked }) => {
+        Transported::Whole(Whole { channel, first_frame, first, last, frames, payload, blanked, mut mended }) => {
+            if frames > 1 && first_frame <= place.log_began && place.now > place.log_began {
+                mended.insert(Mending::AcrossLogs);
+            }
             // Where no pair says it, the service does: responses have its bit set.
             let by_service = || match payload.first() {
                 Some(first) if crate::pairing::is_response(*first) => Role::Response,
@@ -242,7 +290,7 @@ fn heard(transported: Transported, pairs: &Pairs) -> Heard {
             };
             let role = pairs.role(&channel).unwrap_or_else(by_service);
             let sender = Sender::Can(channel);
-            Heard::Message(Message { sender, role, number: first_frame, first, last, frames, payload, blanked })
+            Heard::Message(Message { sender, role, number: first_frame, first, last, frames, payload, blanked, mended })
         }
     }
 }

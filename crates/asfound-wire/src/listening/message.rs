@@ -2,7 +2,7 @@
 
 use crate::frame::Moment;
 use crate::pairing::Role;
-use crate::transport::CanChannel;
+use crate::transport::{CanChannel, Mendings};
 
 /// Who sent a message, and to whom as far as the transport says.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -37,4 +37,6 @@ pub struct Message {
     pub payload: Vec<u8>,
     /// Whether seeds or keys were blanked in it.
     pub blanked: bool,
+    /// What in the log was put right for it.
+    pub mended: Mendings,
 }

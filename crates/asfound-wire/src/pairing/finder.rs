@@ -26,6 +26,17 @@ struct IdState {
     frames: u64,
     standing: Standing,
     held: Held,
+    /// The frame before, while it is open what the identifier carries.
+    last: Option<CanFrame>,
+}
+
+/// A frame that comes again within this time is the same one, logged twice; whoever sends it again takes longer.
+const LOGGED_TWICE: u64 = 2_000_000;
+
+/// Whether a frame is the one before it, logged twice.
+fn is_doubled(last: &CanFrame, frame: &CanFrame) -> bool {
+    let soon = last.moment.zip(frame.moment).is_some_and(|(last, now)| now >= last && now.since(last) <= LOGGED_TWICE);
+    soon && last.data() == frame.data()
 }
 
 /// What a frame is.
@@ -160,7 +171,7 @@ impl Finder {
         if matches!(standing, Standing::Ordinary) {
             self.settled.add(interface, id);
         }
-        self.ids.push(IdState { interface, id, frames: 0, standing, held: Held::default() });
+        self.ids.push(IdState { interface, id, frames: 0, standing, held: Held::default(), last: None });
     }
 
     /// A frame of an identifier that is known: does it show one more partner?
@@ -181,6 +192,13 @@ impl Finder {
     fn open(&mut self, place: usize, number: u64, frame: &CanFrame, released: &mut Vec<(u64, CanFrame)>) {
         let state = &mut self.ids[place];
         let Standing::Open(judges) = &mut state.standing else { return };
+        if state.last.as_ref().is_some_and(|last| is_doubled(last, frame)) {
+            // It speaks neither for nor against anything. Three times the same is no logger's fault.
+            state.last = None;
+            state.held.hold(number, frame, &mut self.in_all);
+            return;
+        }
+        state.last = Some(frame.clone());
         let mut pair = None;
         let mut could_be = false;
         for judge in judges.iter_mut().filter(|judge| !judge.out_of_the_question) {
@@ -191,7 +209,7 @@ impl Finder {
             pair = pair.or(shown);
         }
         if judges.iter().all(|judge| judge.out_of_the_question) {
-            state.standing = Standing::Ordinary;
+            (state.standing, state.last) = (Standing::Ordinary, None);
             self.settled.add(state.interface, state.id);
             state.held.forget(&mut self.in_all);
             return;
@@ -217,6 +235,7 @@ impl Finder {
             let state = &mut self.ids[place];
             if matches!(state.standing, Standing::Open(_)) {
                 state.standing = Standing::Diagnostic(channel.addressing());
+                state.last = None;
                 state.held.release(&mut self.in_all, released);
             }
         }

@@ -1,56 +1,152 @@
 //! Puts the messages of one channel together.
 
-use super::{Broken, BrokenWhy, CanChannel, FlowStatus, Pci, Transported, Whole};
+use super::partly::{Further, Partly};
+use super::{Broken, BrokenWhy, CanChannel, FlowStatus, Mending, Mendings, Pci, Transported, Whole};
 use crate::frame::{CanFrame, Moment};
 use crate::secrets;
 
 /// The longest message that is put together, in bytes.
 pub const MOST_BYTES: u32 = 1 << 20;
-
-/// A message of which not all has come.
-#[derive(Debug)]
-struct Partly {
-    first_frame: u64,
-    first: Option<Moment>,
-    last: Option<Moment>,
-    length: u32,
-    bytes: Vec<u8>,
-    next: u8,
-    frames: u32,
-    /// Bytes in each full consecutive frame.
-    full: usize,
-}
+/// So many frames of one moment wait at most until it is known in which order they came.
+const MOST_EARLY: usize = 64;
 
 /// Puts the messages of one channel together, as somebody who only listens: whatever goes wrong becomes a value,
 /// and nothing is thrown away silently.
+///
+/// Small faults of a log are put right, and the message says so: a frame that stands there twice; frames of one moment
+/// that cannot have come in the order in which they stand.
 #[derive(Debug)]
 pub struct Assembler {
     channel: CanChannel,
     partly: Option<Partly>,
     /// A stretch of frames without beginning was told already.
     astray: bool,
+    /// Frames that cannot be next; others of the same moment may come before them.
+    early: Vec<(u64, CanFrame)>,
+    /// The last frame of the last message: its count and bytes.
+    closing: Option<(u8, Vec<u8>)>,
 }
 
 impl Assembler {
     /// An assembler for one channel.
     pub const fn new(channel: CanChannel) -> Self {
-        Self { channel, partly: None, astray: false }
+        Self { channel, partly: None, astray: false, early: Vec::new(), closing: None }
     }
 
     /// Whether a message has begun and not ended.
     pub const fn is_within(&self) -> bool {
-        self.partly.is_some()
+        self.partly.is_some() || !self.early.is_empty()
+    }
+
+    /// Whether frames wait for others of the same moment. [`settle`](Self::settle) ends that.
+    pub const fn is_waiting(&self) -> bool {
+        !self.early.is_empty()
     }
 
     /// Takes the channel's next frame, which has this number in the log. What comes of it goes to `out`.
     /// A flow control is given back: it concerns whom it answers.
     pub fn frame(&mut self, number: u64, frame: &CanFrame, out: &mut dyn FnMut(Transported)) -> Option<FlowStatus> {
+        let pci = match self.pci(frame) {
+            Ok(Pci::Flow { status, .. }) => return Some(status),
+            Ok(pci) => pci,
+            Err(error) => {
+                self.settle(out);
+                out(Transported::Broken(Broken {
+                    channel: self.channel,
+                    first_frame: number,
+                    first: frame.moment,
+                    last: frame.moment,
+                    // What cannot be told to be no secret is not kept.
+                    partial: Vec::new(),
+                    after: Vec::new(),
+                    length: None,
+                    mended: Mendings::default(),
+                    why: error.into(),
+                }));
+                return None;
+            }
+        };
+        if self.early.last().is_some_and(|(_, last)| last.moment != frame.moment) || self.early.len() >= MOST_EARLY {
+            self.settle(out);
+        }
+        if !self.early.is_empty() {
+            self.early.push((number, frame.clone()));
+            self.take_what_fits(out);
+        } else if frame.moment.is_none() || self.fits(pci, frame.moment) {
+            self.take(number, frame, Mendings::default(), out);
+        } else {
+            self.early.push((number, frame.clone()));
+        }
+        None
+    }
+
+    /// No other frame of the same moment comes: those that wait are taken as they stand.
+    pub fn settle(&mut self, out: &mut dyn FnMut(Transported)) {
+        while !self.early.is_empty() {
+            let (number, frame) = self.early.remove(0);
+            self.take(number, &frame, Mendings::default(), out);
+            self.take_what_fits(out);
+        }
+    }
+
+    /// The receiver gave up: its flow control said so.
+    pub fn overflow(&mut self, moment: Option<Moment>, out: &mut dyn FnMut(Transported)) {
+        self.settle(out);
+        self.give_up(moment, BrokenWhy::Overflow, out);
+    }
+
+    /// The log ends.
+    pub fn finish(&mut self, out: &mut dyn FnMut(Transported)) {
+        self.settle(out);
+        if let Some(partly) = &self.partly {
+            let why = BrokenWhy::Unfinished { have: partly.have(), of: partly.length };
+            let last = partly.last;
+            self.give_up(last, why, out);
+        }
+    }
+
+    fn pci<'f>(&self, frame: &'f CanFrame) -> Result<Pci<'f>, super::PciError> {
         let offset = self.channel.addressing().offset();
-        let bytes = frame.data().get(offset..).unwrap_or_default();
-        match Pci::read(bytes, offset) {
+        Pci::read(frame.data().get(offset..).unwrap_or_default(), offset)
+    }
+
+    /// Takes of those that wait whatever can be next, until nothing can.
+    fn take_what_fits(&mut self, out: &mut dyn FnMut(Transported)) {
+        loop {
+            let fits = |(_, frame): &(u64, CanFrame)| self.pci(frame).is_ok_and(|pci| self.fits(pci, frame.moment));
+            let Some(place) = self.early.iter().position(fits) else { return };
+            let (number, frame) = self.early.remove(place);
+            let mut mended = Mendings::default();
+            if place > 0 {
+                mended.insert(Mending::OutOfOrder);
+            }
+            self.take(number, &frame, mended, out);
+        }
+    }
+
+    /// Whether a frame can be the next one.
+    fn fits(&self, pci: Pci<'_>, moment: Option<Moment>) -> bool {
+        match (&self.partly, pci) {
+            (Some(partly), Pci::First { length, data }) => partly.is_first(length, data, moment),
+            (Some(partly), Pci::Consecutive { number, data }) => {
+                partly.is_due(number) || partly.came_before(number, data)
+            }
+            (Some(_), Pci::Single { .. }) => false,
+            (None, Pci::Consecutive { number, data }) => self.has_closed(number, data),
+            (None, _) | (Some(_), Pci::Flow { .. }) => true,
+        }
+    }
+
+    /// Whether a frame is the last of the message before, logged twice.
+    fn has_closed(&self, count: u8, data: &[u8]) -> bool {
+        self.closing.as_ref().is_some_and(|(closed, bytes)| *closed == count && bytes == data)
+    }
+
+    fn take(&mut self, number: u64, frame: &CanFrame, mended: Mendings, out: &mut dyn FnMut(Transported)) {
+        match self.pci(frame) {
             Ok(Pci::Single { data, .. }) => {
                 self.interrupt(frame.moment, out);
-                self.astray = false;
+                (self.astray, self.closing) = (false, None);
                 let mut payload = data.to_vec();
                 let blanked = secrets::blank(&mut payload);
                 out(Transported::Whole(Whole {
@@ -61,64 +157,40 @@ impl Assembler {
                     frames: 1,
                     payload,
                     blanked,
+                    mended,
                 }));
             }
             Ok(Pci::First { length, data }) => {
+                if let Some(partly) = self.partly.as_mut().filter(|it| it.is_first(length, data, frame.moment)) {
+                    partly.mended.insert(Mending::Doubled);
+                    return;
+                }
                 self.interrupt(frame.moment, out);
-                self.astray = false;
-                self.partly = Some(Partly {
-                    first_frame: number,
-                    first: frame.moment,
-                    last: frame.moment,
-                    length,
-                    bytes: data.to_vec(),
-                    next: 1,
-                    frames: 1,
-                    full: frame.data().len() - offset - 1,
-                });
+                (self.astray, self.closing) = (false, None);
+                let full = frame.data().len() - self.channel.addressing().offset() - 1;
+                let partly = Partly::new((number, frame.moment), length, data, full);
+                self.partly.insert(partly).mended = mended;
                 if length > MOST_BYTES {
                     self.give_up(frame.moment, BrokenWhy::TooLong(length), out);
                 }
             }
-            Ok(Pci::Consecutive { number: count, data }) => self.further(number, count, data, frame.moment, out),
-            Ok(Pci::Flow { status, .. }) => return Some(status),
-            Err(error) => out(Transported::Broken(Broken {
-                channel: self.channel,
-                first_frame: number,
-                first: frame.moment,
-                last: frame.moment,
-                // What cannot be told to be no secret is not kept.
-                partial: Vec::new(),
-                why: error.into(),
-            })),
-        }
-        None
-    }
-
-    /// The receiver gave up: its flow control said so.
-    pub fn overflow(&mut self, moment: Option<Moment>, out: &mut dyn FnMut(Transported)) {
-        self.give_up(moment, BrokenWhy::Overflow, out);
-    }
-
-    /// The log ends.
-    pub fn finish(&mut self, out: &mut dyn FnMut(Transported)) {
-        if let Some(partly) = &self.partly {
-            let why = BrokenWhy::Unfinished { have: count(&partly.bytes), of: partly.length };
-            let last = partly.last;
-            self.give_up(last, why, out);
+            Ok(Pci::Consecutive { number: count, data }) => {
+                let whole = (data, frame.moment);
+                self.further((number, count), whole, mended, out);
+            }
+            Ok(Pci::Flow { .. }) | Err(_) => {}
         }
     }
 
     fn further(
         &mut self,
-        number: u64,
-        count: u8,
-        data: &[u8],
-        moment: Option<Moment>,
+        (number, count): (u64, u8),
+        (data, moment): (&[u8], Option<Moment>),
+        mended: Mendings,
         out: &mut dyn FnMut(Transported),
     ) {
         let Some(partly) = &mut self.partly else {
-            if !self.astray {
+            if !self.astray && !self.has_closed(count, data) {
                 self.astray = true;
                 out(Transported::Broken(Broken {
                     channel: self.channel,
@@ -127,62 +199,46 @@ impl Assembler {
                     last: moment,
                     // They could be the rest of a key.
                     partial: Vec::new(),
+                    after: Vec::new(),
+                    length: None,
+                    mended,
                     why: BrokenWhy::NoBeginning,
                 }));
             }
             return;
         };
-        if count != partly.next {
-            let why = BrokenWhy::WrongNumber { expected: partly.next, got: count };
-            return self.give_up(moment, why, out);
+        if !partly.is_due(count) && partly.came_before(count, data) {
+            partly.mended.insert(Mending::Doubled);
+            return;
         }
-        let missing = partly.length as usize - partly.bytes.len();
-        let last = missing <= partly.full;
-        if data.len() < missing.min(partly.full) {
-            return self.give_up(moment, BrokenWhy::ShortFrame, out);
-        }
-        partly.bytes.extend_from_slice(&data[..missing.min(data.len())]);
-        partly.next = (partly.next + 1) & 0x0F;
-        partly.frames += 1;
-        partly.last = moment;
-        if last && let Some(Partly { first_frame, first, last, mut bytes, frames, .. }) = self.partly.take() {
-            let blanked = secrets::blank(&mut bytes);
-            out(Transported::Whole(Whole {
-                channel: self.channel,
-                first_frame,
-                first,
-                last,
-                frames,
-                payload: bytes,
-                blanked,
-            }));
+        partly.mended = partly.mended.and(mended);
+        match partly.further(count, data, moment) {
+            Further::Taken => {}
+            Further::Wrong(why) => self.give_up(moment, why, out),
+            Further::Last => {
+                self.closing = Some((count, data.to_vec()));
+                if let Some(partly) = self.partly.take() {
+                    out(match partly.finish(self.channel) {
+                        Ok(whole) => Transported::Whole(whole),
+                        Err(broken) => Transported::Broken(broken),
+                    });
+                }
+            }
         }
     }
 
     /// Another message begins.
     fn interrupt(&mut self, moment: Option<Moment>, out: &mut dyn FnMut(Transported)) {
         if let Some(partly) = &self.partly {
-            let why = BrokenWhy::Interrupted { have: count(&partly.bytes), of: partly.length };
+            let why = BrokenWhy::Interrupted { have: partly.have(), of: partly.length };
             self.give_up(moment, why, out);
         }
     }
 
     fn give_up(&mut self, moment: Option<Moment>, why: BrokenWhy, out: &mut dyn FnMut(Transported)) {
-        let Some(mut partly) = self.partly.take() else { return };
+        let Some(partly) = self.partly.take() else { return };
         // What follows belongs to the message that was given up, and is told with it.
         self.astray = true;
-        secrets::blank(&mut partly.bytes);
-        out(Transported::Broken(Broken {
-            channel: self.channel,
-            first_frame: partly.first_frame,
-            first: partly.first,
-            last: moment,
-            partial: partly.bytes,
-            why,
-        }));
+        out(Transported::Broken(partly.broken(self.channel, moment, why)));
     }
-}
-
-fn count(bytes: &[u8]) -> u32 {
-    u32::try_from(bytes.len()).unwrap_or(u32::MAX)
 }

@@ -2,7 +2,7 @@
 
 use thiserror::Error;
 
-use super::{CanChannel, PciError};
+use super::{CanChannel, Mendings, PciError};
 use crate::frame::Moment;
 
 /// A whole message of one channel.
@@ -22,6 +22,8 @@ pub struct Whole {
     pub payload: Vec<u8>,
     /// Whether seeds or keys were blanked in it.
     pub blanked: bool,
+    /// What in the log was put right for it.
+    pub mended: Mendings,
 }
 
 /// A message that did not get through, or a frame that belongs to none.
@@ -35,8 +37,14 @@ pub struct Broken {
     pub first: Option<Moment>,
     /// When it broke off.
     pub last: Option<Moment>,
-    /// The bytes that came. Seeds and keys are blanked.
+    /// The bytes that came, as far as nothing is missing. Seeds and keys are blanked.
     pub partial: Vec<u8>,
+    /// Those behind the frame that is missing, where one alone is.
+    pub after: Vec<u8>,
+    /// How many bytes the message should have; nothing where its beginning is not in the log.
+    pub length: Option<u32>,
+    /// What in the log was put right for it.
+    pub mended: Mendings,
     /// Why.
     pub why: BrokenWhy,
 }

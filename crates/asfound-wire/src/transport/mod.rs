@@ -6,13 +6,16 @@
 mod assembler;
 mod channel;
 mod channel_hash;
+mod mending;
 mod message;
+mod partly;
 mod pci;
 mod segmenter;
 
 pub use assembler::{Assembler, MOST_BYTES};
 pub use channel::{Addressing, CanChannel};
 pub(crate) use channel_hash::BuildChannelHasher;
+pub use mending::{Mending, Mendings};
 pub use message::{Broken, BrokenWhy, Transported, Whole};
 pub(crate) use pci::is_filler;
 pub use pci::{FlowStatus, Pci, PciError};

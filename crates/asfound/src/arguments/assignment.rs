@@ -22,7 +22,7 @@ impl FromStr for Place {
         match text.split_once(':') {
             Some((module, record)) => Ok(Self::Record(
                 module.parse().map_err(|error| format!("{error}"))?,
-                record.parse().map_err(|error| format!("{error}"))?,
+                RecordName::written(record).map_err(|error| format!("{error}"))?,
             )),
             None => text.parse().map(Self::Setting).map_err(|error| format!("{error}")),
         }

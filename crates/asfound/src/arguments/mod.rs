@@ -3,6 +3,7 @@
 mod acknowledged;
 mod assignment;
 mod complete;
+mod followed_sheet;
 mod for_a_time;
 mod moment;
 mod one_line;
@@ -10,6 +11,7 @@ mod one_line;
 pub use acknowledged::Acknowledged;
 pub use assignment::{Assignment, Place, Told};
 pub use complete::{settings_of_vehicle, tags};
+pub use followed_sheet::FollowedSheet;
 pub use for_a_time::ForATime;
-pub use moment::parse_moment;
+pub use moment::{MomentError, parse_moment};
 pub use one_line::one_line;

@@ -5,16 +5,19 @@ use std::path::PathBuf;
 use asfound_core::entry::Body;
 use asfound_core::names::{SettingPath, Tag};
 use asfound_core::value::Value;
+use asfound_journal::journal::Basis;
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
-use crate::arguments::{Acknowledged, Assignment, ForATime, Place, Told, parse_moment, settings_of_vehicle, tags};
+use crate::arguments::{
+    Acknowledged, Assignment, FollowedSheet, ForATime, Place, Told, parse_moment, settings_of_vehicle, tags,
+};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::Filing;
 use crate::previewing::{Previewing, show};
 use crate::setup::{Known, Prompt, Session, reason};
-use crate::wanted::{fitting, targets_of, value_of, wish_of};
+use crate::wanted::{setting_of, targets_of, value_of, wish_of};
 use crate::working::{carry_out, targeting};
 
 /// Note a change: hold it against the definition, show the work step, file the entry.
@@ -61,6 +64,10 @@ pub struct Args {
     #[arg(long)]
     pub preview: bool,
 
+    /// The work sheet of an earlier --preview, where the change was made by it
+    #[command(flatten)]
+    pub sheet: FollowedSheet,
+
     /// With --preview: save the plan to a file, to be shown, walked or filed later
     #[arg(long, value_name = "FILE", requires = "preview")]
     pub save: Option<PathBuf>,
@@ -76,7 +83,7 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(mut args: Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let known = Known::open(session, &args.tag)?;
+    let known = Known::open_to_write(session, &args.tag, &Basis::default())?;
     if args.assignments.is_empty() {
         if !session.environment.interactive || session.json {
             return Err(Failure::usage("nothing is altered")
@@ -95,15 +102,16 @@ pub fn run(mut args: Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         let wish = wish_of(&args.assignments, &args.was, args.one_way)?;
         let previewing = Previewing { wish, targets, acknowledgements, save };
         return show(session, &known, previewing, |asked| match &asked.missing {
-            Some(options) => format!("say the same without `--preview` and with {options}"),
-            None => "say the same without `--preview`".to_owned(),
+            Some(options) => {
+                format!("say the same without `--preview`, with `--sheet {}` and with {options}", asked.sheet)
+            }
+            None => format!("say the same without `--preview` and with `--sheet {}`", asked.sheet),
         });
     }
-    let offset = session.environment.now.offset();
-    let at = args.at.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;
+    let at = args.at.as_deref().map(|text| parse_moment(text, &session.environment.zone)).transpose()?;
     let why = reason(args.why.as_deref(), "")?;
     let filing = Filing::new(session, &known.garage, why)?.happened(at).attach(&args.attach)?;
-    carry_out(session, known, &filing, &acknowledgements, targets, Body::Change)
+    carry_out(session, known, &filing, (&acknowledgements, args.sheet.code), targets, Body::Change)
 }
 
 /// Asks for a setting, its value, where needed its value as found, and the reason.
@@ -113,11 +121,8 @@ fn question_by_question(args: &mut Args, known: &Known, session: &mut Session<'_
     let mut prompt = Prompt { answers: &mut answers, questions: &mut *session.err };
     let path: SettingPath = prompt.ask("Which setting (module.setting)?", |answer| {
         let path: SettingPath = answer.parse().map_err(|error| format!("{error}"))?;
-        // A value is asked for next; this only finds out whether the definition has the setting.
-        match fitting(&known.history, &known.definitions, &path.module) {
-            Ok(Some(definition)) if definition.setting(&path.setting).is_none() => {
-                Err(format!("{} has no setting `{}`", definition.id(), path.setting))
-            }
+        // A value is asked for next; this only finds out whether there can be such a setting.
+        match setting_of(&known.history, &known.definitions, &path) {
             Ok(_) => Ok(path),
             Err(failure) => Err(failure.message),
         }
@@ -126,7 +131,7 @@ fn question_by_question(args: &mut Args, known: &Known, session: &mut Session<'_
         let value = value_of(&known.history, &known.definitions, &path, answer, true);
         value.map(|value| (answer.to_owned(), value)).map_err(|failure| failure.message)
     };
-    let found = crate::look::content_now(known, &path)?;
+    let found = crate::look::content_now(known, &path);
     let question = match &found {
         Some(found) => format!("It is {found}. To what is it altered?"),
         None => "To what is it altered?".to_owned(),

@@ -67,8 +67,8 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
             return Err(Failure::usage("two vehicles are compared as they are now; leave the entry out"));
         }
         let other = Known::open(session, &tag)?;
-        let comparison = compare(known.state(), other.state(), &known.definitions, &other.definitions)
-            .map_err(|error| Failure::usage(error.to_string()))?;
+        let comparison =
+            compare(known.state(), other.state(), &known.definitions, &other.definitions, other.history.movements());
         let sides = (ComparedSide::Vehicle(known.tag.to_string()), ComparedSide::Vehicle(other.tag.to_string()));
         let compared = Compared {
             found: known.tag.to_string(),
@@ -113,8 +113,8 @@ fn two_entries(
     let last = known.last();
     let second = args.entry.unwrap_or(last);
     let state = |number: EntryNumber| -> Result<State, Failure> { known.state_at(number) };
-    let comparison = compare(&state(first)?, &state(second)?, &known.definitions, &known.definitions)
-        .map_err(|error| Failure::usage(error.to_string()))?;
+    let by = &known.definitions;
+    let comparison = compare(&state(first)?, &state(second)?, by, by, known.history.movements());
     let compared = Compared {
         found: format!("entry {first}"),
         left: format!("entry {second}"),

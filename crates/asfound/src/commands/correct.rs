@@ -6,7 +6,7 @@ use asfound_core::entry::{Body, Correction, Effects, Happened};
 use asfound_core::history::{Field, History, Origin};
 use asfound_core::names::{EntryNumber, SettingPath, Tag};
 use asfound_core::plan::{self, PlanRefusal, Targets};
-use asfound_journal::journal::Before;
+use asfound_journal::journal::{Basis, Before};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
@@ -65,15 +65,14 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let known = Known::open(session, &args.tag)?;
+    let known = Known::open_to_write(session, &args.tag, &Basis::default())?;
     let is_work = known.entry(args.entry)?.entry.body.work().is_some();
     let what = (&args.words, &args.at);
     if args.values.is_empty() && args.was.is_empty() && what == (&None, &None) && !args.never_made {
         return Err(Failure::usage("there is no correction")
             .hint("give SETTING=VALUE, `--was SETTING=VALUE`, `--at TIME`, `--words TEXT` or `--never-made`"));
     }
-    let offset = session.environment.now.offset();
-    let at = args.at.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;
+    let at = args.at.as_deref().map(|text| parse_moment(text, &session.environment.zone)).transpose()?;
     let filing = Filing::new(session, &known.garage, reason(args.why.as_deref(), "")?)?;
     let filed = file(&known, &filing, |before| {
         let correction = correction(args, is_work, before)?;

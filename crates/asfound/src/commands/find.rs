@@ -8,6 +8,7 @@ use asfound_core::definition::{DefinitionSet, Pattern};
 use asfound_core::difference::Content;
 use asfound_core::names::{SettingPath, Tag};
 use asfound_journal::garage::Garage;
+use asfound_journal::index::IndexFolder;
 use asfound_journal::journal::Journal;
 use asfound_journal::store::{CommitId, Store};
 use clap::Args as ClapArgs;
@@ -64,7 +65,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let definitions = garage_definitions_of(&garage, &args.wanted.path.module)?;
     let threads = thread::available_parallelism().map_or(1, NonZero::get);
     let share = tips.len().div_ceil(threads).max(1);
-    let answers: Vec<Answer> = thread::scope(|scope| {
+    let searched = thread::scope(|scope| {
         let searches: Vec<_> = tips
             .chunks(share)
             .map(|some| {
@@ -76,10 +77,12 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
             .into_iter()
             .map(|search| search.join().expect("a search does not panic"))
             .collect::<Result<Vec<_>, _>>()
-    })?
-    .into_iter()
-    .flatten()
-    .collect();
+    })?;
+    let mut answers: Vec<Answer> = Vec::new();
+    for (some, index) in searched {
+        answers.extend(some);
+        session.indexes.borrow_mut().extend(index);
+    }
 
     let mut screen = FoundVehicles {
         setting: args.wanted.path.clone(),
@@ -111,7 +114,7 @@ fn search(
     some: &[(Tag, CommitId)],
     args: &Args,
     definitions: &DefinitionSet,
-) -> Result<Vec<Answer>, Failure> {
+) -> Result<(Vec<Answer>, Option<IndexFolder>), Failure> {
     // A handle on the journals is for one thread.
     let garage = Garage::open(garage)?;
     let look = |(tag, tip): &(Tag, CommitId)| {
@@ -120,7 +123,7 @@ fn search(
             .map(|life| fits(&life, args).then(|| FoundVehicle::new(tag, &life)).flatten())
             .map_err(|failure| Unreadable { vehicle: tag.clone(), message: failure.message })
     };
-    Ok(some.iter().map(look).collect())
+    Ok((some.iter().map(look).collect(), garage.store().index().cloned()))
 }
 
 /// Whether a vehicle has now what is looked for.

@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use asfound_core::entry::Precision;
 use asfound_journal::garage::{ALLOWED_SIGNERS, Garage, SigningKey};
 use asfound_journal::sign::{
     AgentKey, AllowedSigner, Fingerprint, KeyFile, Principal, PublicKey, Signer, Stamp, agent_keys,
@@ -14,7 +15,7 @@ use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::unreadable;
 use crate::screens::keys::{KeyStopped, KeyTrusted, KeyUsed, Keys};
-use crate::setup::Session;
+use crate::setup::{Session, Zone};
 
 /// Sign entries with an SSH key, and say whose keys are trusted.
 #[derive(Debug, ClapArgs)]
@@ -177,7 +178,7 @@ fn trust(
     [from, until]: [Option<&str>; 2],
     session: &mut Session<'_>,
 ) -> Result<Exit, Failure> {
-    let now = session.environment.now;
+    let (now, zone) = (session.environment.now, session.environment.zone.clone());
     let garage = garage(session)?;
     let list = garage.allowed_signers()?;
     let key = match key.parse::<Fingerprint>() {
@@ -193,10 +194,10 @@ fn trust(
     let same = |old: &&AllowedSigner| old.key == key && old.principals == name.as_str();
     let mut signer = list.signers().find(same).cloned().unwrap_or_else(|| AllowedSigner::new(name, key.clone()));
     if let Some(text) = from {
-        signer.valid_after = Some(Stamp::of(edge(text, now, false)?));
+        signer.valid_after = Some(Stamp::of(edge(text, &zone, false)?));
     }
     if let Some(text) = until {
-        signer.valid_before = Some(Stamp::of(edge(text, now, true)?));
+        signer.valid_before = Some(Stamp::of(edge(text, &zone, true)?));
     }
     let offset = now.offset();
     if let (Some(from), Some(until)) = (signer.valid_after, signer.valid_before)
@@ -220,13 +221,21 @@ fn public_key(path: &Path) -> Result<PublicKey, Failure> {
     })
 }
 
-/// The moment that a text names; where it names a day, its first second or its last.
-fn edge(text: &str, now: OffsetDateTime, last: bool) -> Result<OffsetDateTime, Failure> {
-    let day = |time| parse_moment(&format!("{text} {time}"), now.offset()).map(|edge| edge.at);
-    match (day("00:00"), last) {
-        (Ok(first), false) => Ok(first),
-        (Ok(first), true) => Ok(first + Duration::DAY - Duration::SECOND),
-        (Err(_), _) => parse_moment(text, now.offset()).map(|edge| edge.at).map_err(Failure::usage),
+/// The moment that a text names; where it names a day, a month or a year, its first second or its last.
+fn edge(text: &str, zone: &Zone, last: bool) -> Result<OffsetDateTime, Failure> {
+    let named = parse_moment(text, zone)?;
+    let day = named.at.date();
+    let behind = match named.precision {
+        Precision::Second => return Ok(named.at),
+        Precision::Day => day.next_day(),
+        // 31 days after the first of a month it is the next month, whose first day is meant.
+        Precision::Month => day.checked_add(Duration::days(31)).and_then(|next| next.replace_day(1).ok()),
+        Precision::Year => day.replace_year(day.year() + 1).ok(),
+    };
+    let first_of = |day| zone.first_of(day).map_err(|error| Failure::usage(&error).maybe_hint(error.hint()));
+    match behind.filter(|_| last) {
+        Some(behind) => Ok(first_of(behind)? - Duration::SECOND),
+        None => first_of(day),
     }
 }
 

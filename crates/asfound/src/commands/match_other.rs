@@ -6,14 +6,16 @@ use std::path::PathBuf;
 use asfound_core::entry::Body;
 use asfound_core::names::{SettingPath, Tag};
 use asfound_core::plan::{ChangeWish, Wish, like};
+use asfound_journal::journal::Basis;
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
-use crate::arguments::{Acknowledged, ForATime, parse_moment, settings_of_vehicle, tags};
+use crate::arguments::{Acknowledged, FollowedSheet, ForATime, parse_moment, settings_of_vehicle, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::Filing;
-use crate::previewing::{Previewing, show, with};
+use crate::followed::followed;
+use crate::previewing::{Previewing, done_line, show};
 use crate::setup::{Known, Session, reason};
 use crate::working::{carry_out, refusal, targeting};
 
@@ -25,7 +27,7 @@ use crate::working::{carry_out, refusal, targeting};
 #[command(after_help = "Examples:
   asfound match wren plover body.lane_change_flashes body.lock_by_horn
   asfound match wren plover body.lane_change_flashes --save like-plover.toml
-  asfound match wren plover body.lane_change_flashes --done --why \"both cars alike\"")]
+  asfound match wren plover body.lane_change_flashes --done --sheet 7Q4M-9X2F --why \"both cars alike\"")]
 pub struct Args {
     /// The vehicle that is to be altered
     #[arg(add = ArgValueCompleter::new(tags))]
@@ -46,6 +48,10 @@ pub struct Args {
     /// File it as carried out
     #[arg(long)]
     pub done: bool,
+
+    /// The work sheet by which it was carried out
+    #[command(flatten)]
+    pub sheet: FollowedSheet,
 
     /// Save the plan to a file, to be shown, walked or filed later
     #[arg(long, value_name = "FILE", conflicts_with = "done")]
@@ -73,8 +79,8 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     if args.tag == args.other {
         return Err(Failure::usage(format!("{} is like itself already", args.tag)));
     }
-    let known = Known::open(session, &args.tag)?;
-    let other = Known::open(session, &args.other)?;
+    let known = Known::open_to_write(session, &args.tag, &Basis::default())?;
+    let other = Known::open_to_write(session, &args.other, &Basis::default())?;
     let settings: BTreeSet<SettingPath> = args.settings.iter().cloned().collect();
     let targets = targeting(|known, history| {
         let targets = like(history, &known.definitions, other.state(), &other.definitions, &settings);
@@ -83,6 +89,9 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         Ok(targets)
     });
     let acknowledgements = args.acknowledged.list()?;
+    let list: Vec<String> = settings.iter().map(ToString::to_string).collect();
+    let aside = args.for_a_time.as_options();
+    let show_it = format!("asfound match {} {} {}{aside}", args.tag, args.other, list.join(" "));
     if !args.done {
         let targets = targets(&known, &known.history)?;
         let chosen = targets.chosen().map(|(path, value)| (path.clone(), value.to_string()));
@@ -91,15 +100,12 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
             return Err(Failure::refused("nothing of it can be done, so there is nothing to save")
                 .hint("leave out `--save` to see why"));
         }
-        let list: Vec<String> = settings.iter().map(ToString::to_string).collect();
-        let aside = args.for_a_time.as_options();
-        let next = format!("asfound match {} {} {}{aside} --done --why TEXT", args.tag, args.other, list.join(" "));
         let previewing = Previewing { wish: Wish::Change(wish), targets, acknowledgements, save: args.save.as_deref() };
-        return show(session, &known, previewing, |asked| with(&next, asked.all.as_ref()));
+        return show(session, &known, previewing, |asked| done_line(&show_it, asked));
     }
-    let offset = session.environment.now.offset();
-    let at = args.at.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;
+    let sheet = followed(&args.sheet, &show_it, session)?;
+    let at = args.at.as_deref().map(|text| parse_moment(text, &session.environment.zone)).transpose()?;
     let why = reason(args.why.as_deref(), "")?;
     let filing = Filing::new(session, &known.garage, why)?.happened(at).attach(&args.attach)?;
-    carry_out(session, known, &filing, &acknowledgements, targets, Body::Change)
+    carry_out(session, known, &filing, (&acknowledgements, Some(sheet)), targets, Body::Change)
 }

@@ -1,5 +1,6 @@
 //! `asfound order`
 
+use asfound_core::definition::DefinitionSet;
 use asfound_core::entry::{Authorised, Body, OrderNumber, OrderTerms, PlainReason, Reason};
 use asfound_core::history::{Field, History, HistoryError};
 use asfound_core::names::{ModuleName, Tag};
@@ -184,7 +185,7 @@ fn extend(tag: &Tag, terms: &Terms, session: &mut Session<'_>) -> Result<Exit, F
 fn list(tag: &Tag, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, tag)?;
     let orders = orders_of(&known.journal(), &known.roll)?;
-    let lines = reckoned(orders, &known.journal(), &known.roll, &known.history)?;
+    let lines = reckoned(orders, &known.journal(), &known.roll, &known.history, &known.definitions)?;
     session.show(&OrdersShown { tag: tag.clone(), lines })?;
     Ok(Exit::Done)
 }
@@ -198,7 +199,7 @@ fn show(tag: &Tag, number: Option<&OrderNumber>, session: &mut Session<'_>) -> R
         })?,
         None => all.into_iter().next_back().ok_or_else(|| none_yet(tag))?,
     };
-    for (order, outcome) in reckoned(vec![order], &known.journal(), &known.roll, &known.history)? {
+    for (order, outcome) in reckoned(vec![order], &known.journal(), &known.roll, &known.history, &known.definitions)? {
         session.show(&OrderShown { tag: tag.clone(), order, outcome })?;
     }
     Ok(Exit::Done)
@@ -215,7 +216,7 @@ fn close(tag: &Tag, why: Option<&str>, released: bool, session: &mut Session<'_>
         let journal = known.journal();
         let order = the_open(tag, orders_of(&journal, &before.roll)?)?;
         let number = order.number.clone();
-        for (order, outcome) in reckoned(vec![order], &journal, &before.roll, &before.history)? {
+        for (order, outcome) in reckoned(vec![order], &journal, &before.roll, &before.history, &known.definitions)? {
             if outcome.blocks() {
                 return Err(blocked(tag, &order, &outcome));
             }
@@ -226,7 +227,7 @@ fn close(tag: &Tag, why: Option<&str>, released: bool, session: &mut Session<'_>
     let roll = journal.roll()?;
     let closed = |order: &Order| order.closed == Some(filed.entry.number);
     let orders = orders_of(&journal, &roll)?.into_iter().filter(closed).collect();
-    for (order, outcome) in reckoned(orders, &journal, &roll, &filed.history)? {
+    for (order, outcome) in reckoned(orders, &journal, &roll, &filed.history, &known.definitions)? {
         session.show(&OrderShown { tag: tag.clone(), order, outcome })?;
     }
     Ok(Exit::Done)
@@ -250,12 +251,13 @@ fn reckoned(
     journal: &Journal<'_, GitStore>,
     roll: &Roll,
     history: &History,
+    definitions: &DefinitionSet,
 ) -> Result<Vec<(Order, Outcome)>, Failure> {
     let mut reckoning = Reckoning::of(orders);
     for filed in journal.each(roll) {
         reckoning.take_in(&filed?.entry).map_err(HistoryError::from).map_err(JournalError::from)?;
     }
-    Ok(reckoning.finish(history))
+    Ok(reckoning.finish(history, definitions))
 }
 
 fn consent_of(terms: &Terms) -> Result<Reason, Failure> {

@@ -3,15 +3,16 @@
 use std::path::{Path, PathBuf};
 
 use asfound_core::entry::WorkBody;
-use asfound_core::plan::{SavedPlan, SavedStep};
+use asfound_core::plan::{SavedPlan, SavedStep, SheetCode, is_rest_of, sheet_differences};
 use clap::{Args as ClapArgs, Subcommand};
 
-use crate::arguments::{Acknowledged, parse_moment};
+use crate::arguments::{Acknowledged, FollowedSheet, parse_moment};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::{Filing, Onto, file};
+use crate::followed::{other_steps, steps_of};
 use crate::previewing::with;
-use crate::saving::{load, numbers, rest};
+use crate::saving::{InDoubt, basis_of, load, numbers, rest};
 use crate::screens::work_filed::WorkFiled;
 use crate::screens::work_sheet::WorkSheet;
 use crate::setup::{Known, Session, reason};
@@ -46,6 +47,10 @@ pub enum Action {
         #[arg(value_name = "FILE")]
         file: PathBuf,
 
+        /// The work sheet by which it was carried out, where that is not the one that was saved
+        #[command(flatten)]
+        sheet: FollowedSheet,
+
         /// Why it was carried out
         #[arg(long, value_name = "TEXT")]
         why: Option<String>,
@@ -68,36 +73,38 @@ pub enum Action {
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     match &args.action {
         Action::Show { file } => show(file, session),
-        Action::Done { file, why, at, attach, acknowledged } => {
-            let offset = session.environment.now.offset();
-            let at = at.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;
+        Action::Done { file, sheet, why, at, attach, acknowledged } => {
+            let at = at.as_deref().map(|text| parse_moment(text, &session.environment.zone)).transpose()?;
             let mut saved = load(file)?;
             saved.acknowledgements.extend(acknowledged.list()?);
-            let known = Known::open(session, &saved.vehicle)?;
+            let known = Known::open_to_write(session, &saved.vehicle, &basis_of(&saved.wish))?;
             let why = reason(why.as_deref(), "")?;
             let filing = Filing::new(session, &known.garage, why)?.happened(at).attach(attach)?;
-            done(&saved, known, &filing, session)
+            done(&saved, known, &filing, sheet.code, session)
         }
     }
 }
 
 fn show(path: &Path, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let saved = load(path)?;
-    let known = Known::open(session, &saved.vehicle)?;
-    let (plan, own) = rest(&saved, known.journal().each(&known.roll), &known.history, &known.definitions)?;
-    let steps: Vec<SavedStep> = plan.steps.iter().map(SavedStep::of).collect();
+    let known = Known::open_to_write(session, &saved.vehicle, &basis_of(&saved.wish))?;
+    let journal = known.journal();
+    let (plan, own) = rest(&saved, journal.each(&known.roll), &known.history, &known.definitions, InDoubt::ReadFirst)?;
+    let steps = steps_of(&plan);
+    let as_saved = is_saved_sheet(&saved, &steps, !own.is_empty());
     let shown = path.display().to_string();
-    let next = format!("asfound plan done {shown} --why TEXT");
-    let mut sheet = WorkSheet::new(&known, session.environment.now, saved.wish.aim(), plan, Some(shown));
+    let mut sheet = WorkSheet::new(&known, session.environment.now, saved.wish.aim(), plan, Some(shown.clone()));
     sheet.is_new = false;
     sheet.hold_against(&saved.acknowledgements);
     let missing = (!sheet.missing.is_empty()).then(|| asked_for(&sheet.missing));
-    sheet.next = with(&next, missing.as_ref());
+    let code = if as_saved { String::new() } else { format!(" --sheet {}", sheet.code) };
+    sheet.next = with(&format!("asfound plan done {shown}{code} --why TEXT"), missing.as_ref());
     if !own.is_empty() {
         sheet
             .remarks
             .push(format!("a part of it was carried out in entry {}; this is what is left", numbers(&saved.own(&own))));
-    } else if steps != saved.steps {
+    }
+    if !as_saved {
         let remark = "the journal or the definitions have moved on: the steps are not those that were saved";
         sheet.remarks.push(remark.to_owned());
     }
@@ -105,15 +112,35 @@ fn show(path: &Path, session: &mut Session<'_>) -> Result<Exit, Failure> {
     Ok(Exit::Done)
 }
 
-fn done(saved: &SavedPlan, known: Known, filing: &Filing, session: &mut Session<'_>) -> Result<Exit, Failure> {
+/// Whether the steps are those that were saved, or what is left of them after a part was carried out.
+fn is_saved_sheet(saved: &SavedPlan, steps: &[SavedStep], partly_done: bool) -> bool {
+    sheet_differences(&saved.steps, steps).is_empty() || (partly_done && is_rest_of(steps, &saved.steps))
+}
+
+fn done(
+    saved: &SavedPlan,
+    known: Known,
+    filing: &Filing,
+    sheet: Option<SheetCode>,
+    session: &mut Session<'_>,
+) -> Result<Exit, Failure> {
     let mut carried = None;
     let (explained, history) = known.apart();
     let filed = file(Onto::giving_up(&explained, history), filing, |before| {
         let journal = explained.journal();
-        let (plan, _) = rest(saved, journal.each(&before.roll), &before.history, before.definitions)?;
+        let each = journal.each(&before.roll);
+        let (plan, own) = rest(saved, each, &before.history, before.definitions, InDoubt::Refused)?;
         has_steps(&plan)?;
-        acknowledged(&plan, &saved.acknowledgements)?;
-        let work = WorkBody { plan: Some(saved.id.clone()), ..plan.work(saved.acknowledgements.clone()) };
+        let steps = steps_of(&plan);
+        let followed = match sheet {
+            Some(code) => SheetCode::of(&saved.vehicle, &steps) == code,
+            None => is_saved_sheet(saved, &steps, !own.is_empty()),
+        };
+        if !followed {
+            return Err(other_steps(&saved.vehicle, &sheet_differences(&saved.steps, &steps), None));
+        }
+        let clearance = acknowledged(&plan, &saved.acknowledgements)?;
+        let work = WorkBody { plan: Some(saved.id.clone()), ..clearance.work() };
         carried = Some(plan);
         Ok(saved.wish.body(work))
     })?;

@@ -7,14 +7,16 @@ use asfound_core::entry::{Body, PutBackOf};
 use asfound_core::history::{Field, Origin};
 use asfound_core::names::{EntryNumber, SettingPath, Tag};
 use asfound_core::plan::{PlanRefusal, PutBackWish, Wish, put_back};
+use asfound_journal::journal::Basis;
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
-use crate::arguments::{Acknowledged, Assignment, ForATime, Place, parse_moment, tags};
+use crate::arguments::{Acknowledged, Assignment, FollowedSheet, ForATime, Place, parse_moment, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::Filing;
-use crate::previewing::{Previewing, show, with};
+use crate::followed::followed;
+use crate::previewing::{Previewing, done_line, show};
 use crate::setup::{Known, Session, reason};
 use crate::wanted::value_of;
 use crate::working::{carry_out, refusal, targeting};
@@ -25,7 +27,7 @@ use crate::working::{carry_out, refusal, targeting};
 #[derive(Debug, ClapArgs)]
 #[command(after_help = "Examples:
   asfound put-back wren 4
-  asfound put-back wren 4 7 --done --why \"owner wants it as it was\"
+  asfound put-back wren 4 7 --done --sheet 7Q4M-9X2F --why \"owner wants it as it was\"
   asfound put-back wren 4 --save back.toml
   asfound put-back wren 4 --keep body.lock_by_horn --choose body.lane_change_flashes=2")]
 pub struct Args {
@@ -53,6 +55,10 @@ pub struct Args {
     #[arg(long)]
     pub done: bool,
 
+    /// The work sheet by which it was carried out
+    #[command(flatten)]
+    pub sheet: FollowedSheet,
+
     /// Save the plan to a file, to be shown, walked or filed later
     #[arg(long, value_name = "FILE", conflicts_with = "done")]
     pub save: Option<PathBuf>,
@@ -76,8 +82,9 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let known = Known::open(session, &args.tag)?;
     let entries: BTreeSet<EntryNumber> = args.entries.iter().copied().collect();
+    let basis = Basis { entries: entries.clone(), back_to: None };
+    let known = Known::open_to_write(session, &args.tag, &basis)?;
     for entry in &entries {
         known.entry(*entry)?;
     }
@@ -94,24 +101,25 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     });
     let acknowledgements = args.acknowledged.list()?;
     let list: Vec<String> = entries.iter().map(ToString::to_string).collect();
+    let mut show_it = format!("asfound put-back {} {}", args.tag, list.join(" "));
+    args.keep.iter().for_each(|path| show_it.push_str(&format!(" --keep {path}")));
+    wish.choose.iter().for_each(|(path, value)| show_it.push_str(&format!(" --choose '{path}={value}'")));
+    show_it.push_str(&args.for_a_time.as_options());
     if !args.done {
         let choose = wish.choose.iter().map(|(path, value)| (path.clone(), value.to_string())).collect();
         let saved_wish = Wish::PutBack { entries: entries.clone(), keep: wish.keep.clone(), choose };
-        let mut next = format!("asfound put-back {} {}", args.tag, list.join(" "));
-        args.keep.iter().for_each(|path| next.push_str(&format!(" --keep {path}")));
-        wish.choose.iter().for_each(|(path, value)| next.push_str(&format!(" --choose '{path}={value}'")));
-        next.push_str(&args.for_a_time.as_options());
-        next.push_str(" --done --why TEXT");
         let (targets, save) = (targets(&known, &known.history)?, args.save.as_deref());
         let previewing = Previewing { wish: saved_wish, targets, acknowledgements, save };
-        return show(session, &known, previewing, |asked| with(&next, asked.all.as_ref()));
+        return show(session, &known, previewing, |asked| done_line(&show_it, asked));
     }
-    let offset = session.environment.now.offset();
-    let at = args.at.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;
+    let sheet = followed(&args.sheet, &show_it, session)?;
+    let at = args.at.as_deref().map(|text| parse_moment(text, &session.environment.zone)).transpose()?;
     let why = reason(args.why.as_deref(), "")?;
     let filing = Filing::new(session, &known.garage, why)?.happened(at).attach(&args.attach)?;
     let of = PutBackOf::Entries(entries.into_iter().collect());
-    carry_out(session, known, &filing, &acknowledgements, targets, |work| Body::PutBack(of.clone(), work))
+    carry_out(session, known, &filing, (&acknowledgements, Some(sheet)), targets, |work| {
+        Body::PutBack(of.clone(), work)
+    })
 }
 
 /// Refuses `--keep` and `--choose` for settings that the entries did not alter: a slip in a name would go unnoticed.

@@ -143,8 +143,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
 
 /// Fills in what the command line says and the files do not; what both say must be the same.
 fn told_at_hand(mut taken: Taken, args: &Args, session: &Session<'_>) -> Result<Taken, Failure> {
-    let offset = session.environment.now.offset();
-    let at = args.taken.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;
+    let at = args.taken.as_deref().map(|text| parse_moment(text, &session.environment.zone)).transpose()?;
     let Reading { taken: when, tool, odometer_km, supply_voltage, situation, .. } = &mut taken.reading;
     fill(when, at, "the time at which it was taken")?;
     fill(tool, args.tool.clone(), "the tool")?;

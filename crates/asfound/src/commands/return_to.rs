@@ -5,14 +5,16 @@ use std::path::PathBuf;
 use asfound_core::entry::{Body, PutBackOf};
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::plan::{PlanRefusal, Wish, return_to};
+use asfound_journal::journal::Basis;
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
-use crate::arguments::{Acknowledged, ForATime, parse_moment, tags};
+use crate::arguments::{Acknowledged, FollowedSheet, ForATime, parse_moment, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::Filing;
-use crate::previewing::{Previewing, show, with};
+use crate::followed::followed;
+use crate::previewing::{Previewing, done_line, show};
 use crate::setup::{Known, Session, reason};
 use crate::working::{carry_out, refusal, targeting};
 
@@ -21,7 +23,7 @@ use crate::working::{carry_out, refusal, targeting};
 #[command(after_help = "Examples:
   asfound return-to wren 2
   asfound return-to wren 2 --save back.toml
-  asfound return-to wren 2 --done --why \"sold; as the maker left it\"")]
+  asfound return-to wren 2 --done --sheet 7Q4M-9X2F --why \"sold; as the maker left it\"")]
 pub struct Args {
     /// The vehicle
     #[arg(add = ArgValueCompleter::new(tags))]
@@ -38,6 +40,10 @@ pub struct Args {
     /// File it as carried out
     #[arg(long)]
     pub done: bool,
+
+    /// The work sheet by which it was carried out
+    #[command(flatten)]
+    pub sheet: FollowedSheet,
 
     /// Save the plan to a file, to be shown, walked or filed later
     #[arg(long, value_name = "FILE", conflicts_with = "done")]
@@ -62,7 +68,8 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let known = Known::open(session, &args.tag)?;
+    let basis = Basis { back_to: Some(args.entry), ..Basis::default() };
+    let known = Known::open_to_write(session, &args.tag, &basis)?;
     known.entry(args.entry)?;
     let targets = targeting(|known, history| {
         let targets = return_to(history, args.entry).map_err(|error| match error {
@@ -75,18 +82,19 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         Ok(targets)
     });
     let acknowledgements = args.acknowledged.list()?;
+    let show_it = format!("asfound return-to {} {}{}", args.tag, args.entry, args.for_a_time.as_options());
     if !args.done {
-        let aside = args.for_a_time.as_options();
-        let next = format!("asfound return-to {} {}{aside} --done --why TEXT", args.tag, args.entry);
         let (wish, targets, save) =
             (Wish::ReturnTo(args.entry), targets(&known, &known.history)?, args.save.as_deref());
         let previewing = Previewing { wish, targets, acknowledgements, save };
-        return show(session, &known, previewing, |asked| with(&next, asked.all.as_ref()));
+        return show(session, &known, previewing, |asked| done_line(&show_it, asked));
     }
-    let offset = session.environment.now.offset();
-    let at = args.at.as_deref().map(|text| parse_moment(text, offset)).transpose().map_err(Failure::usage)?;
+    let sheet = followed(&args.sheet, &show_it, session)?;
+    let at = args.at.as_deref().map(|text| parse_moment(text, &session.environment.zone)).transpose()?;
     let why = reason(args.why.as_deref(), "")?;
     let filing = Filing::new(session, &known.garage, why)?.happened(at).attach(&args.attach)?;
     let of = PutBackOf::ReturnTo(args.entry);
-    carry_out(session, known, &filing, &acknowledgements, targets, |work| Body::PutBack(of.clone(), work))
+    carry_out(session, known, &filing, (&acknowledgements, Some(sheet)), targets, |work| {
+        Body::PutBack(of.clone(), work)
+    })
 }

@@ -5,7 +5,7 @@ use asfound_core::names::{EntryNumber, ModuleName, Tag};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
-use crate::arguments::{parse_moment, tags};
+use crate::arguments::{MomentError, parse_moment, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::screens::settings::Settings;
@@ -45,9 +45,12 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
             number = entry;
         }
         Some((text, Err(_))) => {
-            let at = parse_moment(text, session.environment.now.offset()).map_err(|_| {
-                Failure::usage(format!("invalid `--at {text}` (expected an entry's number or a time)"))
-                    .hint("write it as in `--at 7`, `--at 2026-03-14` or `--at \"2026-03-14 09:20\"`")
+            let at = parse_moment(text, &session.environment.zone).map_err(|error| match error {
+                MomentError::Form(_) => {
+                    Failure::usage(format!("invalid `--at {text}` (expected an entry's number or a time)"))
+                        .hint("write it as in `--at 7`, `--at 2026-03-14` or `--at \"2026-03-14 09:20\"`")
+                }
+                local @ MomentError::Local(_) => local.into(),
             })?;
             known.turn_to(Span::around(at.at, at.precision).last())?;
             as_of = Some(at);

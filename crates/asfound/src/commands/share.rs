@@ -1,5 +1,6 @@
 //! `asfound share`
 
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 use std::num::NonZero;
 
@@ -20,7 +21,7 @@ use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::progress::Progress;
 use crate::screens::share::{Shared, SharedJournal};
-use crate::setup::{Session, chance, explained_by, garage_definitions};
+use crate::setup::{Session, chance, garage_definitions};
 use crate::sharing::{Address, Program};
 
 /// How often everything is fetched anew when others share with the same place at the same time.
@@ -176,8 +177,10 @@ impl Run<'_> {
         let mut definitions = self.definitions.clone();
         for line in lines {
             let journal = Journal::new(self.garage.store(), tag.clone());
-            definitions =
-                explained_by(&definitions, &journal, line).map_err(|failure| JournalError::Unfit(failure.message))?;
+            let roll = line.iter().collect();
+            if let Cow::Owned(more) = journal.definitions(&definitions, &roll)? {
+                definitions = more;
+            }
         }
         Ok(definitions)
     }

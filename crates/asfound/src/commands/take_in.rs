@@ -21,7 +21,7 @@ use crate::failure::Failure;
 use crate::intake::{Found, Owners, Sources};
 use crate::progress::Progress;
 use crate::screens::taken_in::TakenIn;
-use crate::setup::{Session, chance, explained, garage_definitions, reason};
+use crate::setup::{Session, chance, garage_definitions, reason};
 use crate::taking::{TableArgs, is_table, take};
 
 /// So many vehicles, readings and bytes are filed at once; after each portion what it held lasts.
@@ -74,6 +74,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         Err(GarageError::Missing { .. }) if args.enrol => Garage::create(&path)?,
         other => other?,
     };
+    session.watch(&garage);
     let mut sources = Sources::open(&args.place)?;
     let signer = session.signer(&garage)?;
     let intake = Intake {
@@ -228,7 +229,7 @@ impl Intake<'_> {
         if journal.pinned_definitions(&tip)?.iter().all(at_hand) {
             return Ok(self.definitions.clone());
         }
-        explained(&self.definitions, &journal, &journal.roll()?).map_err(|failure| JournalError::Unfit(failure.message))
+        Ok(journal.definitions(&self.definitions, &journal.roll()?)?.into_owned())
     }
 
     fn enrolment(&self, tag: &Tag) -> Slip<'_, Failure> {

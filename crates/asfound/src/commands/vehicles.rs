@@ -11,16 +11,16 @@ use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::screens::found::Unreadable;
 use crate::screens::vehicles::{VehicleLine, Vehicles};
-use crate::setup::{DefinitionFiles, Session, explained, trials_of};
+use crate::setup::{DefinitionFiles, Session, trials_of};
 
-/// List all journals of the garage, with the last entry of each, and how many orders and trials are open.
+/// List all journals of the garage, with the last entry of each, and how many orders, trials and doubts are open.
 #[derive(Debug, ClapArgs)]
 #[command(after_help = "Example:\n  asfound vehicles --json")]
 pub struct Args {}
 
 /// The form in which a line is remembered; to be altered with what a line holds, or with how it follows from the journal
 /// and the definitions.
-const LINE: &[u8] = b"2";
+const LINE: &[u8] = b"3";
 
 /// Runs the command.
 pub fn run(_: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
@@ -60,9 +60,10 @@ fn look_up(journal: &Journal<'_, GitStore>, definitions: Option<&DefinitionSet>)
     let (vehicle, last) = (journal.vehicle()?, journal.last()?.entry);
     let roll = journal.roll().ok();
     let open_orders = roll.as_ref().and_then(|roll| open_orders(journal, roll).ok());
-    let on_trial = roll.zip(definitions).and_then(|(roll, definitions)| on_trial(journal, &roll, definitions).ok());
+    let traced = roll.zip(definitions).and_then(|(roll, definitions)| traced(journal, &roll, definitions).ok());
+    let (on_trial, in_doubt) = traced.unzip();
     let (entries, kind, recorded) = (last.number, last.body.kind().to_owned(), last.recorded);
-    Ok(VehicleLine { vehicle, entries, kind, recorded, open_orders, on_trial })
+    Ok(VehicleLine { vehicle, entries, kind, recorded, open_orders, on_trial, in_doubt })
 }
 
 /// How many orders are open.
@@ -74,9 +75,15 @@ fn open_orders(journal: &Journal<'_, GitStore>, roll: &Roll) -> Result<usize, Jo
     Ok(all.finish().iter().filter(|order| order.closed.is_none()).count())
 }
 
-/// How many trials are open.
-fn on_trial(journal: &Journal<'_, GitStore>, roll: &Roll, definitions: &DefinitionSet) -> Result<usize, Failure> {
-    let history = journal.trace(roll, &explained(definitions, journal, roll)?, None)?;
+/// How many trials are open, and how many steps are in doubt.
+fn traced(
+    journal: &Journal<'_, GitStore>,
+    roll: &Roll,
+    definitions: &DefinitionSet,
+) -> Result<(usize, usize), Failure> {
+    let definitions = journal.definitions(definitions, roll)?;
+    let history = journal.trace(roll, &definitions, None)?;
     let trials = trials_of(journal, roll, None)?;
-    Ok(trials.with(&history).all().filter(|trial| trial.state.is_open()).count())
+    let on_trial = trials.with(&history).all().filter(|trial| trial.state.is_open()).count();
+    Ok((on_trial, history.open_steps().open().len()))
 }

@@ -115,12 +115,12 @@ fn told(written: std::io::Result<()>) -> Result<bool, Failure> {
 }
 
 /// That a file is no log.
-pub(super) fn no_log(log: &Path) -> Failure {
+pub fn no_log(log: &Path) -> Failure {
     Failure::usage(format!("{}: nothing in it is a bus log", log.display()))
         .hint("save the log as candump text (`candump -L`), pcap or pcapng")
 }
 
 /// That a log cannot be read.
-pub(super) fn unread(log: &Path, error: &LogError) -> Failure {
+pub fn unread(log: &Path, error: &LogError) -> Failure {
     Failure::usage(format!("{}: {error}", log.display())).maybe_hint(error.hint())
 }

@@ -1,36 +1,29 @@
 //! `asfound witness`
 
-use std::collections::BTreeMap;
-use std::fs::File;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use asfound_capture::witness::{
-    Asked, Bearing, Drawn, DrawnEntry, Heard, Placing, SaidModule, Terms, WitnessError, draw_up, lengths, place,
+    Asked, Bearing, Drawn, DrawnEntry, Heard, Placing, SaidModule, Terms, TesterWrites, WitnessError, draw_up, place,
 };
-use asfound_core::entry::{Body, PlainReason, Reason, WitnessedLog};
+use asfound_core::entry::{Body, PlainReason, Reason};
 use asfound_core::names::Tag;
 use asfound_core::plan::AcknowledgementMissing;
 use asfound_core::safety::SafetyTag;
 use asfound_journal::journal::{Before, Evidence};
-use asfound_wire::conversation::ModuleAddress;
-use asfound_wire::frame::Moment;
-use asfound_wire::listening::{Heard as HeardOne, ListenerOptions};
-use asfound_wire::log::candump_text;
 use asfound_wire::pairing::PairOverride;
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
-use time::{OffsetDateTime, UtcOffset};
+use time::UtcOffset;
 
-use super::wire::{no_log, unread};
 use crate::arguments::{Acknowledged, one_line, parse_moment, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::filing::{Filing, LARGEST, Onto, Piece, file_all, unreadable};
-use crate::hearing::{Buses, Digesting, Hearing, hear};
-use crate::screens::wire::message_line;
+use crate::filing::{Filing, Onto, Piece, file_all};
+use crate::log_clock::began_by_local_clock;
 use crate::screens::witness::{Next, WitnessSheet};
 use crate::screens::witness_words::{unplaced_line, write_line};
-use crate::setup::{Explained, Known, Session, reason};
+use crate::setup::{Explained, Known, Session, Zone, reason};
+use crate::witness_logs::{LogFiles, hear_all};
 use crate::working::asked_for;
 
 /// Let a bus log be witness of what was done: what was read, written and read again, with whatever program.
@@ -44,6 +37,7 @@ use crate::working::asked_for;
   asfound witness wren drive.log
   asfound witness wren drive.log --why \"owner wants five\"
   asfound witness wren dealer.pcapng --another-hand
+  asfound witness wren drive.log --why \"owner wants five\" --tester 18DA0EF1 --another-hand
   asfound witness wren drive.log --module body=7E0:7E8 --keep-log")]
 pub struct Args {
     /// The vehicle
@@ -58,9 +52,13 @@ pub struct Args {
     #[arg(long, value_name = "TEXT")]
     pub why: Option<String>,
 
-    /// The writes that the journal does not know were not yours
+    /// The writes that the journal does not know were not yours; with --tester the others
     #[arg(long)]
     pub another_hand: bool,
+
+    /// Where your tester asked, if another one wrote too: its identifier or logical address; can be repeated
+    #[arg(long = "tester", value_name = "ADDRESS", requires = "why")]
+    pub testers: Vec<String>,
 
     /// Which module speaks where: NAME=REQUEST:RESPONSE, or NAME=ADDRESS on IP
     #[arg(long = "module", value_name = "NAME=PLACE")]
@@ -99,13 +97,13 @@ pub struct Args {
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, &args.tag)?;
     let offset = session.environment.now.offset();
-    let began = args
-        .began
-        .as_deref()
-        .map(|text| parse_moment(text, offset).map(|began| began.at))
-        .transpose()
-        .map_err(Failure::usage)?;
-    let (heard, evidence) = hear_all(args, &known)?;
+    let zone = session.environment.zone.clone();
+    let began = args.began.as_deref().map(|text| parse_moment(text, &zone).map(|began| began.at)).transpose()?;
+    let began = began.map_or_else(|| began_by_local_clock(&args.logs, &zone), |began| Ok(Some(began)))?;
+    let said = args.modules.iter().filter_map(SaidModule::pair);
+    let pairs = args.pairs.iter().copied().chain(said).collect();
+    let files = LogFiles { paths: &args.logs, pairs, keep: args.keep_log };
+    let (heard, evidence) = hear_all(files, &known)?;
     let logs = known.picked(&known.roll, |entry| matches!(entry.body, Body::Witness(_)))?;
     let placing = place(&heard, &args.modules, &logs, known.state(), &known.definitions)
         .map_err(|error| Failure::usage(error).hint("`asfound wire show LOG` lists who speaks in it"))?;
@@ -114,13 +112,14 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let names: Vec<&str> = heard.logs.iter().map(|log| log.name.as_str()).collect();
     let source = reason(None, &PlainReason::FromFiles(names.join(", ")).to_string())?;
     let given = args.why.as_deref().map(|why| reason(Some(why), "")).transpose()?;
-    let claimed = given.is_some() && !args.another_hand;
+    let claimed = given.is_some() && (!args.another_hand || !args.testers.is_empty());
     let reasons = Reasons {
         change: given.clone().unwrap_or(source.clone()),
         other: if claimed { source } else { given.unwrap_or(source) },
     };
     let terms = Terms {
         claimed,
+        testers: args.testers.clone(),
         began,
         now: session.environment.now,
         author: session.author(&known.garage)?,
@@ -155,7 +154,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let mut filed_as = None;
     file_all(Onto::giving_up(&explained, history), &filing, |before| {
         let drawn = anew((&heard, &placing, &terms), &explained, before, args)?;
-        let pieces = pieces(&drawn, &reasons, &evidence);
+        let pieces = pieces(&drawn, &reasons, &evidence, &zone);
         filed_as = Some(drawn);
         Ok(pieces)
     })?;
@@ -186,112 +185,18 @@ fn anew(
     draw_up(asked).map_err(|error| refused(&error, heard, placing, args))
 }
 
-fn pieces(drawn: &Drawn, reasons: &Reasons, evidence: &[Evidence]) -> Vec<Piece> {
+fn pieces(drawn: &Drawn, reasons: &Reasons, evidence: &[Evidence], zone: &Zone) -> Vec<Piece> {
     let piece = |DrawnEntry { happened, body, .. }: &DrawnEntry| {
         let why = if matches!(body, Body::Change(_)) { &reasons.change } else { &reasons.other };
         let evidence = if matches!(body, Body::Witness(_)) { evidence.to_vec() } else { Vec::new() };
-        Piece { happened: *happened, why: why.clone(), body: body.clone(), evidence }
+        Piece {
+            happened: happened.to_offset(zone.offset_at(*happened)),
+            why: why.clone(),
+            body: body.clone(),
+            evidence,
+        }
     };
     drawn.entries.iter().map(piece).collect()
-}
-
-/// Listens to all logs, in the order in which they began; and what is kept of them.
-fn hear_all(args: &Args, known: &Known) -> Result<(Heard, Vec<Evidence>), Failure> {
-    let mut all = Vec::new();
-    for log in &args.logs {
-        all.push(hear_one(log, args, known)?);
-    }
-    all.sort_by_key(|(hearing, ..)| hearing.facts.first.map_or(0, Moment::nanoseconds));
-    let (mut heard, mut evidence) = (Heard::default(), Vec::new());
-    for (hearing, log, broken, kept) in all {
-        let numbers = hearing.facts.frames + hearing.facts.ip_messages;
-        heard.add(log, hearing.conversations, &hearing.buses, (numbers, broken));
-        evidence.extend(kept);
-    }
-    Ok((heard, evidence))
-}
-
-type HeardLog = (Hearing, WitnessedLog, u64, Option<Evidence>);
-
-fn hear_one(log: &Path, args: &Args, known: &Known) -> Result<HeardLog, Failure> {
-    let file = File::open(log).map_err(|error| unreadable(log, &error))?;
-    let mut file = Digesting::new(file);
-    let said = args.modules.iter().filter_map(SaidModule::pair);
-    let pairs = args.pairs.iter().copied().chain(said).collect();
-    let options = ListenerOptions { pairs, keep_frames: args.keep_log, ..ListenerOptions::default() };
-    let known_lengths = lengths(known.state(), &known.definitions);
-    let (mut broken, mut kept) = (0, Kept::default());
-    let on_ip = |heard: &HeardOne| match heard {
-        HeardOne::Message(message) => matches!(message.sender, asfound_wire::listening::Sender::Ip { .. }),
-        _ => false,
-    };
-    let mut messages = Kept::default();
-    let mut take = |heard: &HeardOne, buses: &Buses| {
-        broken += u64::from(matches!(heard, HeardOne::Broken(_)));
-        if let (true, true, HeardOne::Message(message)) = (args.keep_log, on_ip(heard), heard) {
-            messages.add(message.number, message_line(message, buses).to_string());
-        }
-    };
-    let hearing = hear(
-        &mut file,
-        options,
-        &|_: &ModuleAddress, record| known_lengths.get(&record).copied(),
-        &mut take,
-        &mut |number, frame, buses| {
-            let bus = buses.get(&frame.interface).map_or("", String::as_str);
-            kept.add(number, candump_text(frame, bus));
-        },
-    )
-    .map_err(|error| unread(log, &error))?;
-    if hearing.facts.frames + hearing.facts.ip_messages == 0 {
-        return Err(no_log(log));
-    }
-    let (sha256, bytes) = file.finish().map_err(|error| unreadable(log, &error))?;
-    let name = log.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-    let date = |moment: Option<Moment>| {
-        let milliseconds = i128::from(moment?.nanoseconds() / 1_000_000);
-        OffsetDateTime::from_unix_timestamp_nanos(milliseconds * 1_000_000).ok()
-    };
-    let (first, last) = (date(hearing.facts.first), date(hearing.facts.last));
-    let kept = if kept.lines.is_empty() { messages.evidence(&name, "jsonl")? } else { kept.evidence(&name, "log")? };
-    Ok((hearing, WitnessedLog { name, sha256, bytes, first, last }, broken, kept))
-}
-
-/// Lines of a log that are kept, with their numbers.
-#[derive(Default)]
-struct Kept {
-    lines: BTreeMap<u64, String>,
-    bytes: u64,
-}
-
-impl Kept {
-    fn add(&mut self, number: u64, line: String) {
-        self.bytes += line.len() as u64 + 1;
-        // What is too large is told at the end, and not gathered.
-        if self.bytes <= LARGEST {
-            self.lines.insert(number, line);
-        }
-    }
-
-    fn evidence(self, log: &str, ending: &str) -> Result<Option<Evidence>, Failure> {
-        if self.bytes > LARGEST {
-            return Err(Failure::usage(format!(
-                "{log}: its diagnostic conversations have {} bytes, more than the {LARGEST} that can be attached",
-                self.bytes
-            ))
-            .hint("say the same without `--keep-log`: the log's digest is filed in any case"));
-        }
-        if self.lines.is_empty() {
-            return Ok(None);
-        }
-        let stem = log.split('.').next().unwrap_or(log);
-        let mut content = Vec::new();
-        for line in self.lines.into_values() {
-            content.extend_from_slice(line.as_bytes());
-            content.push(b'\n');
-        }
-        Ok(Some(Evidence { name: format!("{stem}-conversations.{ending}"), content }))
-    }
 }
 
 /// Why nothing can be made of the logs, told to people.
@@ -315,6 +220,13 @@ fn refused(error: &WitnessError, heard: &Heard, placing: &Placing, args: &Args) 
             failure.maybe_hint(problems.iter().find_map(asfound_core::reading::ReadingProblem::hint))
         }
         WitnessError::Twice(..) => Failure::usage(error),
+        WitnessError::NoTester { .. } => {
+            Failure::usage(error).hint("`asfound witness TAG LOG --preview` shows who wrote what")
+        }
+        WitnessError::Between { .. } => Failure::refused(error).hint(
+            "whose the bits are cannot be told apart: name both with `--tester`, or say the same with `--another-hand` \
+             and without `--why`",
+        ),
     }
 }
 
@@ -344,19 +256,7 @@ fn may_be_filed(
         return Err(Failure::refused(message).hint(say_module(heard, first)));
     }
     if !drawn.open.is_empty() && !args.another_hand {
-        let count = drawn.open.len();
-        let message = if count == 1 {
-            "the journal does not know of a write, and nobody says whose it was".to_owned()
-        } else {
-            format!("the journal does not know of {count} writes, and nobody says whose they were")
-        };
-        let writes = drawn
-            .open
-            .iter()
-            .map(|place| write_line(known.state(), &known.definitions, &drawn.witness.writes[*place], offset));
-        return Err(Failure::refused(lines_of(message, writes)).hint(
-            "if it was your work, say why: `--why TEXT`; if not: `--another-hand`; `--preview` shows all of it",
-        ));
+        return Err(nobody_says(drawn, known, offset, args));
     }
     let given = args.acknowledged.list()?;
     let missing: Vec<SafetyTag> =
@@ -368,6 +268,49 @@ fn may_be_filed(
         )));
     }
     Ok(())
+}
+
+/// Writes of which nobody says whose they were, tester by tester where there are several.
+fn nobody_says(drawn: &Drawn, known: &Known, offset: UtcOffset, args: &Args) -> Failure {
+    let of_one = |places: &[usize]| -> Vec<String> {
+        let line = |place: &usize| write_line(known.state(), &known.definitions, &drawn.witness.writes, *place, offset);
+        places.iter().filter(|place| drawn.open.contains(place)).map(line).collect()
+    };
+    let what = match drawn.open.len() {
+        1 => "a write, and nobody says whose it was".to_owned(),
+        count => format!("{count} writes, and nobody says whose they were"),
+    };
+    let message = format!("the journal does not know of {what}");
+    if drawn.testers.len() < 2 {
+        let message = lines_of(message, of_one(&drawn.open));
+        return Failure::refused(message)
+            .hint("if it was your work, say why: `--why TEXT`; if not: `--another-hand`; `--preview` shows all of it");
+    }
+    let mut lines = Vec::new();
+    for tester in &drawn.testers {
+        let writes = of_one(&tester.writes);
+        if !writes.is_empty() {
+            lines.push(format!("by the tester at {}", tester.addresses.join(", ")));
+            lines.extend(writes.into_iter().map(|line| format!("  {line}")));
+        }
+    }
+    let is_open = |tester: &&TesterWrites| tester.writes.iter().any(|place| drawn.open.contains(place));
+    let address = drawn.testers.iter().find(is_open).and_then(|tester| tester.addresses.first());
+    let address = address.map_or("ADDRESS", String::as_str).trim_start_matches("IP ");
+    let hint = if !args.testers.is_empty() {
+        format!("if that was yours too, add `--tester {address}`; if not, add `--another-hand`")
+    } else if args.why.is_some() {
+        format!(
+            "`--why` holds for one tester: say which was yours, `--tester {address}` for instance; if another was not, add \
+             `--another-hand`"
+        )
+    } else {
+        format!(
+            "if one of them was yours, say which and why: `--tester {address} --why TEXT`; if none was: `--another-hand`; \
+             `--preview` shows all of it"
+        )
+    };
+    Failure::refused(lines_of(message, lines)).hint(hint)
 }
 
 /// What is to be said next, after a preview.

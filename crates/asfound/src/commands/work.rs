@@ -13,11 +13,12 @@ use crate::arguments::{Acknowledged, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::{Filing, file};
-use crate::saving::load;
+use crate::saving::{basis_of, load};
 use crate::screens::walked::{Walked, Walking};
 use crate::setup::{Known, Prompt, Session, reason};
 use crate::walking::{OpenWalk, open};
 use crate::wanted::value_of;
+use crate::working::asked_for;
 
 /// Go through a saved plan step by step: what is found, what is written, what is read back.
 ///
@@ -99,7 +100,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     if saved.vehicle != args.tag {
         return Err(Failure::usage(format!("the plan is for `{}`, not for `{}`", saved.vehicle, args.tag)));
     }
-    let known = Known::open(session, &args.tag)?;
+    let known = Known::open_to_write(session, &args.tag, &basis_of(&saved.wish))?;
     let shown = args.plan.display().to_string();
     let open = open(&known, &saved, args.acknowledged.list()?, session.environment.now)?;
     let mut work = Work { open, known, file: shown };
@@ -108,8 +109,18 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     {
         return Err(Failure::usage(format!("step {at} is at hand, not step {told}")));
     }
-    if !args.stop {
-        work.open.stands(&work.known)?;
+    let stands = if args.stop { Ok(()) } else { work.open.stands(&work.known) };
+    if let Err(moved) = stands {
+        // What the vehicle is now has to be told, though the walk cannot go on.
+        if args.has_answers() && work.open.has_unanswered_write() {
+            work.answers(args, session)?;
+        }
+        return Err(if work.open.has_unanswered_write() {
+            let stop = moved.hint.clone().unwrap_or_default();
+            moved.hint(format!("say what it reads now with `--read-back X`, and then {stop}"))
+        } else {
+            moved
+        });
     }
     work.answers(args, session)?;
     if args.stop {
@@ -251,6 +262,10 @@ impl Work {
             }
             let state = before.history.state();
             let work = self.open.walk.work(&self.open.plan, self.open.run, state, before.definitions);
+            let work = work.map_err(|missing| {
+                let asked = asked_for(&missing.0);
+                Failure::refused(missing).hint(format!("acknowledge it with the same command: {asked}"))
+            })?;
             Ok(self.open.plan.wish.body(work))
         })?;
         self.note(&Event::Filed(filed.entry.number), session)?;

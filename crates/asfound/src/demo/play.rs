@@ -10,7 +10,7 @@ use super::story::{STORY, Scene};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::run::run;
-use crate::setup::Session;
+use crate::setup::{Session, Zone};
 
 /// Plays the whole story in `folder`, which must not exist yet or be empty.
 ///
@@ -64,6 +64,7 @@ fn carry_out(
     environment.garage = Some(garage.to_path_buf());
     environment.author = Some(scene.author.to_owned());
     environment.now = scene.at;
+    environment.zone = Zone::Fixed(scene.at.offset());
     environment.interactive = false;
     // Files are shown by the name they have in the folder, and opened wherever that is.
     let place = |word: &str| -> OsString {

@@ -119,8 +119,11 @@ pub(super) const STORY: &[Scene] = &[
         datetime!(2026-07-05 14:00 +2),
         "owner",
         "Five flashes are too many after all. The journal plans how to put just that back and keep all that came \
-         later; then it is done and filed.",
-        &[&["put-back", "wren", "3"], &["put-back", "wren", "3", "--done", "--why", "five flashes are too many"]],
+         later; then it is done and filed. The code tells by which sheet: had the journal moved meanwhile, it would stop.",
+        &[
+            &["put-back", "wren", "3"],
+            &["put-back", "wren", "3", "--done", "--sheet", "SK2Q-E498", "--why", "five flashes are too many"],
+        ],
     ),
     scene(
         datetime!(2026-07-05 15:35 +2),

@@ -1,6 +1,6 @@
 //! The bytes of records that differ, laid side by side.
 
-use asfound_core::difference::{ByteRun, ModuleComparison, Verdict};
+use asfound_core::difference::{AlteredBits, ByteRun, ModuleComparison, Verdict};
 use asfound_core::value::HexBytes;
 
 /// How wide a line may be, in characters: that of the narrowest page in use, without a listing's indent.
@@ -12,9 +12,13 @@ const TOGETHER: usize = 8;
 pub fn record_lines(module: &ModuleComparison) -> Vec<String> {
     let mut lines = Vec::new();
     for record in module.records.iter().filter(|record| record.verdict == Verdict::Changed) {
-        let undeclared = match record.undeclared.to_string() {
-            bits if bits.is_empty() => String::new(),
-            bits => format!("; undeclared: {bits}"),
+        let bytes = |side: &Option<HexBytes>| side.clone().unwrap_or_default();
+        let (found, left) = (bytes(&record.found), bytes(&record.left));
+        let undeclared = if record.undeclared.is_empty() {
+            String::new()
+        } else {
+            let bits = AlteredBits::of(&record.undeclared, Some(found.as_slice()), Some(left.as_slice()));
+            format!("; undeclared: {bits}")
         };
         let head = format!("{} record {}{undeclared}", module.module, record.record);
         let options = textwrap::Options::new(WIDTH).subsequent_indent("  ");

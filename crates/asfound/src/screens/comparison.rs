@@ -1,13 +1,16 @@
 //! What `compare` shows.
 
+use asfound_core::definition::TwoFit;
 use asfound_core::difference::{CodeComparison, Comparison, ModuleComparison, RecordComparison, Verdict};
 use asfound_core::names::ModuleName;
+use asfound_core::sameness::Incomparable;
 use asfound_core::trouble_code::{CodeGroups, ReportedCode, StatusChange};
 use serde_json::{Value, json};
 use similar::TextDiff;
 
 use super::bytes_side_by_side::record_lines;
-use super::shared::{ContentJson, counted, or_nothing, side_by_side};
+use super::moving::{moving_json, moving_text};
+use super::shared::{ContentJson, counted, or_nothing, several_json, several_line, side_by_side};
 use crate::setup::Screen;
 use asfound_report::{NOTHING, Page, Table};
 
@@ -31,7 +34,7 @@ impl Screen for Compared {
         let comparison = &self.comparison;
         let mut table = Table::new(["setting", &self.found, &self.left]);
         for module in &comparison.modules {
-            for identity in &module.identity {
+            for identity in module.identity.iter().filter(|part| part.doubt.is_none()) {
                 table.row([
                     format!("{} {}", module.module, identity.what),
                     identity.found.clone(),
@@ -48,11 +51,18 @@ impl Screen for Compared {
         } else {
             page.table(&table);
         }
+        self.undecided(page);
         let raw: Vec<String> = comparison.modules.iter().flat_map(record_lines).collect();
         if !raw.is_empty() {
             page.part("Bytes that differ");
             raw.iter().for_each(|line| page.verbatim(line));
         }
+        let several: Vec<&TwoFit> = self.several().collect();
+        if !several.is_empty() {
+            page.gap();
+            several.into_iter().for_each(|several| page.line(&several_line(several)));
+        }
+        moving_text(page, comparison);
         self.codes(page);
         self.verdicts(page);
         for (name, found, left) in &self.definitions {
@@ -73,12 +83,37 @@ impl Screen for Compared {
             "left": self.left,
             "same": self.comparison.is_same(),
             "modules": self.comparison.modules.iter().map(module_json).collect::<Vec<_>>(),
+            "several_definitions": several_json(self.several()),
             "definitions_differ": self.definitions.iter().map(|(name, ..)| name).collect::<Vec<_>>(),
         })
     }
 }
 
 impl Compared {
+    /// Modules that several definitions fit, on one side or the other.
+    fn several(&self) -> impl Iterator<Item = &TwoFit> {
+        self.comparison.modules.iter().flat_map(|module| &module.several)
+    }
+
+    /// What may differ or not.
+    fn undecided(&self, page: &mut Page) {
+        let mut table = Table::new(["cannot be compared", &self.found, &self.left, "because"]);
+        for module in &self.comparison.modules {
+            for (part, why) in module.identity.iter().filter_map(|part| Some((part, part.doubt?))) {
+                let what = format!("{} {}", module.module, part.what);
+                table.row([what, part.found.clone(), part.left.clone(), why.to_string()]);
+            }
+            for setting in &module.settings_undecided {
+                let [found, left] = side_by_side(Some(&setting.found), Some(&setting.left));
+                table.row([format!("{}.{}", module.module, setting.setting), found, left, setting.why.to_string()]);
+            }
+        }
+        if !table.is_empty() {
+            page.gap();
+            page.table(&table);
+        }
+    }
+
     fn codes(&self, page: &mut Page) {
         let mut table = Table::new(["trouble codes", "there before", "new", "gone"]);
         for module in &self.comparison.modules {
@@ -187,12 +222,23 @@ fn module_json(module: &ModuleComparison) -> Value {
         "definition_found": module.definitions.0,
         "definition_left": module.definitions.1,
         "identity": module.identity.iter()
-            .map(|identity| json!({ "what": identity.what, "found": identity.found, "left": identity.left }))
+            .map(|identity| json!({
+                "what": identity.what,
+                "found": identity.found,
+                "left": identity.left,
+                "undecided": identity.doubt.map(Incomparable::as_str),
+            }))
             .collect::<Vec<_>>(),
         "settings": module.settings.iter().map(|setting| json!({
             "setting": format!("{}.{}", module.module, setting.setting),
             "found": setting.found.as_ref().map(ContentJson::of),
             "left": setting.left.as_ref().map(ContentJson::of),
+        })).collect::<Vec<_>>(),
+        "settings_undecided": module.settings_undecided.iter().map(|setting| json!({
+            "setting": format!("{}.{}", module.module, setting.setting),
+            "found": ContentJson::of(&setting.found),
+            "left": ContentJson::of(&setting.left),
+            "why": setting.why.as_str(),
         })).collect::<Vec<_>>(),
         "settings_compared": module.settings_compared,
         "settings_not_read": module.settings_not_read,
@@ -204,6 +250,8 @@ fn module_json(module: &ModuleComparison) -> Value {
             "found": record.found,
             "left": record.left,
             "undeclared_bits": record.undeclared.to_string(),
+            "unclear_bits": record.unclear.to_string(),
+            "moving": moving_json(record),
             "relaid": record.relaid,
         })).collect::<Vec<_>>(),
         "trouble_codes": match &module.codes {

@@ -39,7 +39,8 @@ pub fn corrected_lines(before: &History, after: &History, corrects: EntryNumber)
         let said = text(step);
         let is = after.transitions_of(corrects).find(|(other, _)| *other == field).map(|(_, step)| text(step));
         if is.as_ref() != Some(&said) {
-            lines.push(CorrectedLine { field: field.to_string(), said, is: is.unwrap_or_else(|| or_nothing(now)) });
+            let altered = field.altered(step.found.as_ref(), Some(&step.left));
+            lines.push(CorrectedLine { field: altered, said, is: is.unwrap_or_else(|| or_nothing(now)) });
         }
     }
     lines

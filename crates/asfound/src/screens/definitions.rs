@@ -3,8 +3,9 @@
 use std::path::PathBuf;
 
 use asfound_core::definition::{AppliesTo, DefinitionSet};
+use asfound_core::difference::{Reads, Redefined};
 use asfound_core::document::{Level, Problem};
-use asfound_core::names::DefinitionId;
+use asfound_core::names::{DefinitionId, SettingPath, Tag};
 use serde_json::{Value, json};
 
 use super::shared::counted;
@@ -73,6 +74,10 @@ pub struct Kept {
     pub folder: String,
     /// Their names and where they lie.
     pub kept: Vec<(DefinitionId, String)>,
+    /// Which of them fit modules that others fit, too.
+    pub overlaps: Vec<String>,
+    /// What reads otherwise than before.
+    pub otherwise: ReadOtherwise,
 }
 
 impl Screen for Kept {
@@ -81,13 +86,94 @@ impl Screen for Kept {
         for (id, _) in &self.kept {
             page.item(id.as_str());
         }
+        for overlap in &self.overlaps {
+            page.remark(&format!("{overlap}: where both fit, neither explains the module"));
+        }
+        if let Some((first, rest)) = self.otherwise.lines().split_first() {
+            page.gap();
+            page.line(first);
+            rest.iter().for_each(|line| page.item(line));
+        }
+        if let Some(line) = self.otherwise.named_line() {
+            page.gap();
+            page.line(&line);
+        }
     }
 
     fn json(&self) -> Value {
         json!({
             "schema": "asfound/definitions-kept/1",
             "kept": self.kept.iter().map(|(id, path)| json!({ "id": id, "file": path })).collect::<Vec<_>>(),
+            "overlaps": self.overlaps,
+            "settings_named": self.otherwise.named,
+            "read_otherwise": self.otherwise.json(),
         })
+    }
+}
+
+/// How many settings that read otherwise are shown one by one.
+const SHOWN: usize = 20;
+
+/// Settings that read otherwise when definitions are kept.
+#[derive(Debug, Default)]
+pub struct ReadOtherwise {
+    changed: Vec<(Tag, SettingPath, Redefined)>,
+    vehicles: usize,
+    /// How many settings get a name that had none.
+    named: usize,
+}
+
+impl ReadOtherwise {
+    /// Takes in those of one vehicle.
+    pub fn add(&mut self, tag: &Tag, redefined: Vec<(SettingPath, Redefined)>) {
+        let (changed, named): (Vec<_>, Vec<_>) = redefined.into_iter().partition(|(_, one)| one.takes_away());
+        self.named += named.len();
+        self.vehicles += usize::from(!changed.is_empty());
+        self.changed.extend(changed.into_iter().map(|(path, one)| (tag.clone(), path, one)));
+    }
+
+    /// Whether anything that was read until now reads otherwise.
+    pub fn takes_away(&self) -> bool {
+        !self.changed.is_empty()
+    }
+
+    /// What there is to say, the first line a sentence.
+    pub fn lines(&self) -> Vec<String> {
+        let mut lines = Vec::new();
+        if self.takes_away() {
+            let settings = counted(self.changed.len(), "setting", "settings");
+            let vehicles = counted(self.vehicles, "vehicle", "vehicles");
+            let verb = if self.changed.len() == 1 { "reads" } else { "read" };
+            lines.push(format!("{settings} of {vehicles} {verb} otherwise than before:"));
+            lines.extend(self.changed.iter().take(SHOWN).map(changed_text));
+            let more = self.changed.len().saturating_sub(SHOWN);
+            lines.extend((more > 0).then(|| format!("and {more} more")));
+        }
+        lines
+    }
+
+    /// That settings get names that had none, which nobody has to be asked about.
+    fn named_line(&self) -> Option<String> {
+        let named = counted(self.named, "setting has a name", "settings have names");
+        (self.named > 0).then(|| format!("{named} that had none until now."))
+    }
+
+    fn json(&self) -> Vec<Value> {
+        let reads =
+            |reads: &Option<Reads>| reads.as_ref().map(|reads| json!({ "label": reads.label, "value": reads.value }));
+        let one = |(tag, path, one): &(Tag, SettingPath, Redefined)| json!({ "vehicle": tag, "setting": path, "before": reads(&one.before), "after": reads(&one.after) });
+        self.changed.iter().map(one).collect()
+    }
+}
+
+fn changed_text((tag, path, one): &(Tag, SettingPath, Redefined)) -> String {
+    let value =
+        |reads: &Option<Reads>| reads.as_ref().map_or_else(|| "no name".to_owned(), |reads| reads.value.clone());
+    match (&one.before, &one.after) {
+        (Some(Reads { label: Some(was), value: a }), Some(Reads { label: Some(is), value: b })) if a == b => {
+            format!("{tag} {path}: {a}, \"{was}\" is called \"{is}\"")
+        }
+        (before, after) => format!("{tag} {path}: {}, was {}", value(after), value(before)),
     }
 }
 

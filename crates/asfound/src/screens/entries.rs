@@ -10,7 +10,7 @@ use serde_json::{Value, json};
 
 use super::shared::{
     ContentJson, entry_day, entry_json, on_the_wire_json, or_nothing, origin_json, origin_on_the_wire, proof_json,
-    proof_text, trial_json, trial_text,
+    proof_on_the_wire, proof_text, trial_json, trial_text,
 };
 use super::signature::Signature;
 use crate::failure::Failure;
@@ -199,7 +199,7 @@ impl Screen for Life {
                     }
                     origin => origin_on_the_wire(origin, wire.as_ref(), entry.happened.offset()),
                 },
-                proof.map_or_else(|| NOTHING.to_owned(), proof_text),
+                proof.map_or_else(|| NOTHING.to_owned(), |proof| proof_on_the_wire(proof, wire.as_ref())),
             ]);
         }
         page.table(&table);

@@ -14,7 +14,7 @@ use super::corrected::{CorrectedLine, corrected_json, corrected_lines, corrected
 use super::reading_filed::{IdentityLine, covers, identities};
 use super::shared::{
     ContentJson, counted, entry_json, entry_when, on_the_wire_json, or_nothing, origin_json, origin_on_the_wire,
-    proof_json, proof_text, side_by_side,
+    proof_json, proof_on_the_wire, side_by_side,
 };
 use super::signature::Signature;
 use super::walked::steps_text;
@@ -196,8 +196,11 @@ impl Screen for OneEntry {
             for (field, step, proof, wire) in &self.alterations {
                 let [found, left] = side_by_side(step.found.as_ref(), Some(&step.left));
                 let offset = self.entry.happened.offset();
-                let proven = proof.map_or_else(|| origin_on_the_wire(step.origin, wire.as_ref(), offset), proof_text);
-                table.row([field.to_string(), found, left, proven]);
+                let proven = proof.map_or_else(
+                    || origin_on_the_wire(step.origin, wire.as_ref(), offset),
+                    |proof| proof_on_the_wire(proof, wire.as_ref()),
+                );
+                table.row([field.altered(step.found.as_ref(), Some(&step.left)), found, left, proven]);
             }
             page.gap();
             page.table(&table);
@@ -205,7 +208,8 @@ impl Screen for OneEntry {
         if !self.as_filed.is_empty() {
             let mut table = Table::new(["setting", "as found", "as left"]);
             for (field, step) in &self.as_filed {
-                table.row([field.to_string(), or_nothing(step.found.as_ref()), step.left.to_string()]);
+                let altered = field.altered(step.found.as_ref(), Some(&step.left));
+                table.row([altered, or_nothing(step.found.as_ref()), step.left.to_string()]);
             }
             page.part("What it said when it was filed");
             page.table(&table);

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use asfound_core::names::Tag;
 use asfound_report::Page;
-use asfound_report::sheet::Sheet;
+use asfound_report::sheet::{Account, Sheet};
 use serde::Serialize;
 use serde_json::{Value, json};
 
@@ -40,9 +40,20 @@ impl HandedOver<'_> {
         let records = counted(totals.records_compared(), "record", "records");
         page.pair("compared", &format!("{records}, {} bytes; {} the same", totals.bytes_compared, totals.same));
         page.pair("differs", &counted(sheet.changes.len(), "field", "fields"));
-        let open = sheet.changes.iter().filter(|change| !change.account.is_accounted_for()).count();
+        let unclear = sheet.changes.iter().filter(|change| change.account == Account::CannotTell).count();
+        let open = sheet.changes.iter().filter(|change| !change.account.is_accounted_for()).count() - unclear;
         if open > 0 {
             page.alarm(&format!("{} that no agreed work accounts for", counted(open, "difference", "differences")));
+        }
+        if unclear > 0 {
+            let fields = counted(unclear, "difference", "differences");
+            page.pair("cannot tell", &format!("{fields} that may be settings or measured values"));
+        }
+        if totals.bits_moving > 0 {
+            let (bits, records) = (totals.bits_moving as usize, totals.records_moving);
+            let bits = counted(bits, "bit", "bits");
+            let records = counted(records, "record", "records");
+            page.pair("left out", &format!("{bits} in {records}, seen to change without a write"));
         }
         page.pair("seal", &sheet.seal.short);
     }

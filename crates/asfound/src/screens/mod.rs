@@ -18,6 +18,7 @@ pub mod found;
 pub mod handover;
 pub mod held_against;
 pub mod keys;
+pub mod moving;
 pub mod narrowing;
 pub mod noted;
 pub mod order;

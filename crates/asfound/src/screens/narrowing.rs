@@ -2,11 +2,14 @@
 
 use std::collections::BTreeSet;
 
+use asfound_core::difference::AlteredBits;
 use asfound_core::names::{EntryNumber, Tag};
-use asfound_core::suspects::{Finding, Narrowed, NotTried, Outcome, Proposal, Round, Suspicion};
+use asfound_core::plan::{Plan, Write};
+use asfound_core::suspects::{Cause, Check, Finding, Narrowed, NotTried, Outcome, Proposal, Round, Suspicion, Watched};
+use asfound_core::value::HexBytes;
 use serde_json::{Value, json};
 
-use super::shared::quoted;
+use super::shared::{or_nothing, quoted};
 use asfound_report::{Page, Table};
 
 /// Why a suspect is not experimented with.
@@ -36,13 +39,24 @@ fn outcome_text(outcome: &Outcome) -> String {
     }
 }
 
-/// The entries that a finding names.
-fn named(narrowed: &Narrowed) -> BTreeSet<EntryNumber> {
-    let entries = |part: usize| narrowed.parts[part].entries.clone();
+/// The sets of entries that a finding names, each of which goes with the code by itself; none while nothing is probable.
+fn named(narrowed: &Narrowed) -> Vec<BTreeSet<EntryNumber>> {
     match narrowed.finding {
-        Finding::One(part) => entries(part),
-        Finding::Pair(a, b) => &entries(a) | &entries(b),
-        Finding::Open | Finding::None | Finding::Contradiction => BTreeSet::new(),
+        Finding::Probable(cause) if cause != Cause::NONE => cause.sets().map(|set| narrowed.entries(set)).collect(),
+        Finding::Probable(_) | Finding::Open => Vec::new(),
+    }
+}
+
+/// The kind of a finding.
+fn finding_word(narrowed: &Narrowed) -> &'static str {
+    let Finding::Probable(cause) = narrowed.finding else { return "open" };
+    let sets: Vec<u32> = cause.sets().map(|set| set.count_ones()).collect();
+    match sets.as_slice() {
+        [0] => "none",
+        [1] => "one",
+        [2] => "pair",
+        [_] => "together",
+        _ => "either",
     }
 }
 
@@ -50,6 +64,22 @@ fn named(narrowed: &Narrowed) -> BTreeSet<EntryNumber> {
 fn not_tried(narrowed: &Narrowed) -> BTreeSet<EntryNumber> {
     let parts = narrowed.parts.iter().filter(|part| part.not_tried.is_some());
     parts.flat_map(|part| part.entries.iter().copied()).collect()
+}
+
+/// A cause in words.
+fn cause_text(narrowed: &Narrowed, cause: Cause) -> String {
+    let sets: Vec<String> = cause
+        .sets()
+        .map(|set| match (set.count_ones(), numbers(&narrowed.entries(set))) {
+            (0, _) => "something else".to_owned(),
+            (1, text) => text,
+            (_, text) => format!("{text} together"),
+        })
+        .collect();
+    match sets.as_slice() {
+        [a, b] => format!("{a}, and by itself {b}"),
+        sets => sets.join(""),
+    }
 }
 
 /// What the rounds have shown, in words.
@@ -64,26 +94,55 @@ fn finding_text(narrowed: &Narrowed) -> Option<String> {
             it_or_they(&left)
         )
     };
-    let entries = named(narrowed);
-    Some(match narrowed.finding {
-        Finding::Open => return None,
-        Finding::One(_) if entries.len() == 1 => format!("The code goes with {}.{besides}", numbers(&entries)),
-        Finding::One(_) => {
-            format!("The code goes with {}, which altered the same settings.{besides}", numbers(&entries))
+    if narrowed.parts.iter().all(|part| part.not_tried.is_some()) {
+        return Some("Nothing in the window can be experimented with: a qualified technician should look.".to_owned());
+    }
+    let Finding::Probable(cause) = narrowed.finding else {
+        return (!narrowed.rounds.is_empty()).then(|| cannot_tell_text(narrowed));
+    };
+    let probably = if narrowed.confirmed { "" } else { " probably" };
+    let text = match finding_word(narrowed) {
+        "none" if narrowed.confirmed => {
+            "Not due to a recorded change that can be put back; look at the car.".to_owned()
         }
-        Finding::Pair(..) => {
-            format!("The code goes with {} together, not with either alone.{besides}", numbers(&entries))
+        "none" => "Probably not due to a recorded change that can be put back.".to_owned(),
+        "one" if narrowed.entries(cause.parts()).len() > 1 => {
+            let entries = numbers(&narrowed.entries(cause.parts()));
+            format!("The code{probably} goes with {entries}, which altered the same settings.")
         }
-        Finding::None if narrowed.parts.iter().all(|part| part.not_tried.is_some()) => {
-            "Nothing in the window can be experimented with: a qualified technician should look.".to_owned()
-        }
-        Finding::None => format!("Not due to a recorded change that can be put back; look at the car.{besides}"),
-        Finding::Contradiction => {
-            "The rounds fit neither one entry nor two together nor none: the code may come and go. \
-                                   Look at the car."
-                .to_owned()
-        }
-    })
+        "one" => format!("The code{probably} goes with {}.", cause_text(narrowed, cause)),
+        "either" => format!("The code{probably} goes with {}: each is enough.", cause_text(narrowed, cause)),
+        "pair" => format!("The code{probably} goes with {}, not with either alone.", cause_text(narrowed, cause)),
+        _ => format!("The code{probably} goes with {}, not with fewer of them.", cause_text(narrowed, cause)),
+    };
+    Some(format!("{text}{besides}"))
+}
+
+/// That nothing can be said yet, and what is still possible.
+fn cannot_tell_text(narrowed: &Narrowed) -> String {
+    let possible: Vec<String> = narrowed.possible.iter().map(|(cause, _)| cause_text(narrowed, *cause)).collect();
+    format!("Cannot tell yet. Still possible, the most likely first: {}.", possible.join("; "))
+}
+
+/// What it takes to be certain, and how much of it was seen.
+fn watched_text(page: &mut Page, narrowed: &Narrowed) {
+    let mut table = Table::new(["in", "out", "the code has to", "drives"]).figures(3);
+    let list = |entries: &BTreeSet<EntryNumber>| {
+        if entries.is_empty() { "nothing".to_owned() } else { numbers(entries) }
+    };
+    for watched in &narrowed.watched {
+        let Check { comes, seen, needed, .. } = watched.check;
+        let what = if comes { "come back" } else { "stay away" };
+        table.row([list(&watched.suspects_in), list(&watched.out), what.to_owned(), format!("{seen} of {needed}")]);
+    }
+    page.table(&table);
+    page.gap();
+    if !narrowed.confirmed {
+        page.line("That is not certain yet; the table says on how many drives what has to be seen.");
+    } else if let Some(noticed) = narrowed.noticed_from.filter(|noticed| *noticed > 0.0) {
+        let percent = (noticed * 100.0).ceil();
+        page.line(&format!("A second cause that shows on fewer than {percent:.0} in 100 drives may have been missed."));
+    }
 }
 
 fn were(entries: &BTreeSet<EntryNumber>) -> String {
@@ -101,13 +160,15 @@ fn command(tag: &Tag, proposal: &Proposal) -> String {
     let entries: Vec<String> = proposal.wish.entries.iter().map(ToString::to_string).collect();
     let mut command = format!("asfound put-back {tag} {}", entries.join(" "));
     proposal.wish.keep.iter().for_each(|path| command.push_str(&format!(" --keep {path}")));
+    let chosen = proposal.wish.choose.iter().map(|(path, value)| quoted(&format!("{path}={value}")));
+    chosen.for_each(|chosen| command.push_str(&format!(" --choose {chosen}")));
     command
 }
 
-/// The command that files a proposal as carried out.
+/// The command that files a proposal as carried out; the code is on the sheet that was followed.
 fn done(tag: &Tag, suspicion: &Suspicion, narrowed: &Narrowed, proposal: &Proposal) -> String {
     let why = quoted(&format!("round {} for {}", narrowed.rounds.len() + 1, suspicion.code));
-    format!("{} --done --why {why}", command(tag, proposal))
+    format!("{} --done --sheet CODE --why {why}", command(tag, proposal))
 }
 
 /// Shows the rounds so far and what they have shown; with `next`, what to do next.
@@ -125,8 +186,8 @@ pub fn narrowing_text(page: &mut Page, tag: &Tag, suspicion: &Suspicion, narrowe
     if let Some(finding) = &finding {
         page.part("What the rounds show");
         page.line(finding);
-        if narrowed.next.is_some() {
-            page.line("It rests on no more than two entries being needed together; one more round makes sure.");
+        if !narrowed.watched.is_empty() && !narrowed.rounds.is_empty() {
+            watched_text(page, narrowed);
         }
     }
     if !next {
@@ -152,37 +213,30 @@ pub fn narrowing_text(page: &mut Page, tag: &Tag, suspicion: &Suspicion, narrowe
 fn next_round(page: &mut Page, tag: &Tag, suspicion: &Suspicion, narrowed: &Narrowed, proposal: &Proposal) {
     let module = &suspicion.window.module;
     page.part(&format!("Round {}", narrowed.rounds.len() + 1));
-    if narrowed.finding == Finding::Open {
-        let expected = match narrowed.expected_drives {
-            Some(expected) => format!("about {expected:.1} more drives are to be expected"),
-            None => format!("no fewer than {:.1} more drives are to be expected", narrowed.least_drives),
-        };
-        page.line(&format!("With half of the suspicion put back each time, {expected}."));
-    }
+    let expected = match narrowed.expected_drives() {
+        Some(expected) => format!("about {expected:.0} more drives are to be expected"),
+        None => format!("no fewer than {:.0} more drives are to be expected", narrowed.least_drives),
+    };
+    page.line(&format!("If the code shows on every drive, {expected} until it is certain."));
     let out = if proposal.out.is_empty() { "nothing".to_owned() } else { numbers(&proposal.out) };
     page.pair("to be out", &out);
-    let mut table = Table::new(["step", "module", "setting", "now", "then"]).figures(0);
-    for (at, step) in (1..).zip(&proposal.plan.steps) {
-        for setting in &step.settings {
-            let found = setting.found.as_ref().map_or("?".to_owned(), ToString::to_string);
-            let (module, name) = (step.module.to_string(), setting.setting.to_string());
-            table.row([at.to_string(), module, name, found, setting.left.to_string()]);
-        }
-        if !step.undeclared.is_empty() {
-            let bits = format!("bits {}", step.undeclared);
-            table.row([at.to_string(), step.module.to_string(), bits, "as altered".into(), "as before".into()]);
-        }
+    match &proposal.plan {
+        Some(plan) => steps_text(page, plan),
+        None => page.line("That is how the vehicle is: nothing has to be put back for it."),
     }
-    page.table(&table);
-    let cautions: BTreeSet<&String> = proposal.plan.steps.iter().flat_map(|step| &step.cautions).collect();
-    cautions.into_iter().for_each(|caution| page.caution(caution));
     page.gap();
-    page.item(&format!("Work sheet: {}", command(tag, proposal)));
-    page.item(&format!("When it is done: {}", done(tag, suspicion, narrowed, proposal)));
-    page.item("Clear the code with your own equipment, and drive.");
+    if proposal.plan.is_some() {
+        page.item(&format!("Work sheet: {}", command(tag, proposal)));
+        page.item(&format!("When it is done: {}", done(tag, suspicion, narrowed, proposal)));
+    }
+    page.item("Clear the code with your own equipment before the drive, not after it; then drive.");
     page.item(&format!("Scan {module}, file it with `asfound read {tag} FILE`, and ask again."));
+    let missing = narrowed.watched.iter().find(|watched| watched.out == proposal.out).map(|it| it.check.missing());
+    if let Some(missing) = missing.filter(|missing| *missing > 1) {
+        page.item(&format!("{missing} drives like this are needed, with a scan filed after each."));
+    }
     match &narrowed.other_half {
-        Some(Ok(other)) => {
+        Some(Ok(other)) if other.plan.is_some() => {
             page.gap();
             page.line(&format!("The other half instead, safe too: {}", command(tag, other)));
         }
@@ -190,8 +244,35 @@ fn next_round(page: &mut Page, tag: &Tag, suspicion: &Suspicion, narrowed: &Narr
             page.gap();
             page.line(&format!("The other half has no safe plan: {why}."));
         }
-        None => {}
+        Some(Ok(_)) | None => {}
     }
+}
+
+/// The steps of a plan.
+fn steps_text(page: &mut Page, plan: &Plan) {
+    let mut table = Table::new(["step", "module", "setting", "now", "then"]).figures(0);
+    for (at, step) in (1..).zip(&plan.steps) {
+        for setting in &step.settings {
+            let found = setting.found.as_ref().map_or("?".to_owned(), ToString::to_string);
+            let (module, name) = (step.module.to_string(), setting.setting.to_string());
+            table.row([at.to_string(), module, name, found, setting.left.to_string()]);
+        }
+        if !step.undeclared.is_empty() {
+            let (record, found, left) = match &step.write {
+                Write::Record { record, expect, write, .. } => (Some(record), Some(expect), Some(write)),
+                Write::BlindRecord { record, expect, write } => (Some(record), expect.as_ref(), Some(write)),
+                Write::ByName { .. } => (None, None, None),
+            };
+            let bytes = |side: Option<&HexBytes>| side.map(|bytes| bytes.as_slice().to_vec());
+            let (a, b) = (bytes(found), bytes(left));
+            let bits = AlteredBits::of(&step.undeclared, a.as_deref(), b.as_deref());
+            let name = format!("{} {bits}", or_nothing(record));
+            table.row([at.to_string(), step.module.to_string(), name, or_nothing(found), or_nothing(left)]);
+        }
+    }
+    page.table(&table);
+    let cautions: BTreeSet<&String> = plan.steps.iter().flat_map(|step| &step.cautions).collect();
+    cautions.into_iter().for_each(|caution| page.caution(caution));
 }
 
 fn proposal_json(tag: &Tag, proposal: &Proposal) -> Value {
@@ -199,8 +280,9 @@ fn proposal_json(tag: &Tag, proposal: &Proposal) -> Value {
         "out": proposal.out,
         "put_back": proposal.wish.entries,
         "keep": proposal.wish.keep,
-        "steps": proposal.plan.steps.len(),
-        "command": command(tag, proposal),
+        "choose": proposal.wish.choose.iter().map(|(path, value)| format!("{path}={value}")).collect::<Vec<_>>(),
+        "steps": proposal.plan.as_ref().map_or(0, |plan| plan.steps.len()),
+        "command": proposal.plan.as_ref().map(|_| command(tag, proposal)),
     })
 }
 
@@ -214,25 +296,38 @@ pub fn narrowing_json(tag: &Tag, suspicion: &Suspicion, narrowed: &Narrowed, nex
         };
         json!({ "work": round.work, "reading": round.reading, "out": round.out, "outcome": outcome, "why": why })
     };
-    let finding = match narrowed.finding {
-        Finding::Open => "open",
-        Finding::One(_) => "one",
-        Finding::Pair(..) => "pair",
-        Finding::None => "none",
-        Finding::Contradiction => "contradiction",
+    let watched = |watched: &Watched| {
+        let Check { comes, seen, drives, needed, .. } = watched.check;
+        let code = if comes { "comes-back" } else { "stays-away" };
+        json!({
+            "suspects_in": watched.suspects_in,
+            "suspects_out": watched.out,
+            "code": code,
+            "seen": seen,
+            "drives": drives,
+            "needed": needed,
+        })
+    };
+    let possible = |(cause, likelihood): &(Cause, f64)| {
+        let sets: Vec<BTreeSet<EntryNumber>> = cause.sets().map(|set| narrowed.entries(set)).collect();
+        json!({ "sets": sets, "likelihood": format!("{likelihood:.3}") })
     };
     let tenths = |drives: f64| format!("{drives:.1}");
     let shown = if next { narrowed.next.as_ref() } else { None };
     json!({
         "rounds": narrowed.rounds.iter().map(round).collect::<Vec<_>>(),
-        "finding": finding,
-        "named": named(narrowed),
+        "finding": finding_word(narrowed),
+        "named": named(narrowed).into_iter().flatten().collect::<BTreeSet<_>>(),
+        "sets": named(narrowed),
         "confirmed": narrowed.confirmed,
+        "watched": narrowed.watched.iter().map(watched).collect::<Vec<_>>(),
+        "noticed_from": narrowed.noticed_from.map(|noticed| format!("{noticed:.2}")),
+        "possible": narrowed.possible.iter().map(possible).collect::<Vec<_>>(),
         "not_tried": not_tried(narrowed),
-        "expected_drives": narrowed.expected_drives.map(tenths),
+        "expected_drives": narrowed.expected_drives().map(tenths),
         "least_drives": tenths(narrowed.least_drives),
         "next": shown.map(|proposal| proposal_json(tag, proposal)),
-        "file_with": shown.map(|proposal| done(tag, suspicion, narrowed, proposal)),
+        "file_with": shown.filter(|proposal| proposal.plan.is_some()).map(|proposal| done(tag, suspicion, narrowed, proposal)),
         "other_half": shown.and(narrowed.other_half.as_ref()).and_then(|other| other.as_ref().ok())
             .map(|proposal| proposal_json(tag, proposal)),
         "stopped": narrowed.stopped,

@@ -6,7 +6,9 @@ use asfound_core::order::{Doing, Group, Line, Order, Outcome, Verdict, What};
 use asfound_journal::journal::Filed;
 use serde_json::{Value, json};
 
-use super::shared::{counted, doubt_text, entry_json, or_nothing, proof_json, proof_text};
+use super::shared::{
+    counted, doubt_text, entry_json, open_step_json, open_step_text, or_nothing, proof_json, proof_text,
+};
 use crate::setup::Screen;
 use asfound_report::{Page, Table, date};
 
@@ -101,6 +103,7 @@ impl Screen for OrderShown {
         if self.outcome.blocks() {
             page.alarm("the order cannot be closed while work without authority stands");
         }
+        self.outcome.open_steps.iter().for_each(|doubt| page.alarm(&open_step_text(doubt)));
         if !self.outcome.read_after_work {
             page.caution("no reading as left was taken since the last work: what was done is stated, not read back");
         }
@@ -116,6 +119,7 @@ impl Screen for OrderShown {
         order["schema"] = json!("asfound/order/1");
         order["vehicle"] = json!(self.tag);
         order["read_after_work"] = json!(self.outcome.read_after_work);
+        order["in_doubt"] = self.outcome.open_steps.iter().map(open_step_json).collect();
         order
     }
 }

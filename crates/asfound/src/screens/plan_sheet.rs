@@ -1,11 +1,11 @@
 //! The steps of a plan, as they stand on the sheet of work that was filed; and a plan in JSON.
 
 use asfound_core::plan::{Intermediate, Plan, SavedStep, Step, Write};
-use asfound_core::safety::{GENERAL_CAUTIONS, SafetyClass};
+use asfound_core::safety::GENERAL_CAUTIONS;
 use asfound_core::value::BitMask;
 use serde_json::{Value, json};
 
-use super::shared::{ContentJson, or_nothing, side_by_side};
+use super::shared::{ContentJson, class_text, or_nothing, side_by_side};
 use super::work_sheet::told;
 use asfound_report::{NOTHING, Page, Table};
 
@@ -53,12 +53,7 @@ fn step_text(page: &mut Page, step: &Step, number: usize, of: usize) {
     };
     let address = step.address.map(|address| format!(" at {address}")).unwrap_or_default();
     page.part(&format!("Step {number} of {of}: {}{address}, {what}", step.module));
-    let restricted: Vec<&str> = step.restricted.iter().map(|tag| tag.as_str()).collect();
-    let class = match step.class {
-        SafetyClass::Restricted => format!("restricted ({}): for a qualified technician", restricted.join(", ")),
-        class => class.to_string(),
-    };
-    page.pair("class", &class);
+    page.pair("class", &class_text(step.class, &step.restricted));
     match &step.write {
         Write::Record { expect, write, volatile, .. } => {
             page.pair("as found", &expect.to_string());

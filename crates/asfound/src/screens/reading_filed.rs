@@ -3,17 +3,20 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
-use asfound_core::difference::{Verdict, compare, identity_differences};
+use asfound_core::definition::TwoFit;
+use asfound_core::difference::{Comparison, Verdict, compare, identity_differences};
 use asfound_core::entry::{Body, Entry, IdentityEffect, ReadingBody};
-use asfound_core::history::{Field, Origin, Proof, Transition};
-use asfound_core::names::{EntryNumber, ModuleName, Tag};
+use asfound_core::history::{Field, History, Origin, Proof, Transition};
+use asfound_core::names::{DefinitionId, EntryNumber, ModuleName, Tag};
 use asfound_core::reading::{MissingItem, ReadingRemark};
+use asfound_core::sameness::Incomparable;
 use asfound_core::state::State;
 use asfound_journal::journal::Filed;
 use serde_json::{Value, json};
 
 use super::bytes_side_by_side::record_lines;
 use super::codes_read::CodesRead;
+use super::moving::{moving_json, moving_text};
 use super::shared::{
     ContentJson, counted, entry_json, entry_when, or_nothing, origin_json, origin_text, side_by_side, timing_text,
 };
@@ -33,6 +36,7 @@ pub struct ReadingFiled {
     identities: Vec<IdentityLine>,
     verdicts: Option<[usize; 2]>,
     raw: Vec<String>,
+    comparison: Comparison,
     codes: CodesRead,
     windows: Vec<String>,
     remarks: Vec<ReadingRemark>,
@@ -74,7 +78,7 @@ impl ReadingFiled {
         let hands: BTreeSet<&ModuleName> =
             altered.map(|(field, _)| field.module()).chain(replaced.map(|effect| &effect.module)).collect();
         let codes = CodesRead::new(known, before, &reading);
-        let (verdicts, raw) = compared(known, &reading, before, history.state())?;
+        let (verdicts, raw, comparison) = compared(known, &reading, before, history)?;
         Ok(Self {
             tag: known.tag.clone(),
             headline: history.headline(&filed.entry),
@@ -87,6 +91,7 @@ impl ReadingFiled {
             first_known: first.len(),
             verdicts,
             raw,
+            comparison,
             codes,
             remarks,
             missing,
@@ -101,13 +106,13 @@ fn compared(
     known: &Explained,
     reading: &ReadingBody,
     before: &State,
-    after: &State,
-) -> Result<(Option<[usize; 2]>, Vec<String>), Failure> {
+    after: &History,
+) -> Result<(Option<[usize; 2]>, Vec<String>, Comparison), Failure> {
     if before.modules.is_empty() {
-        return Ok((None, Vec::new()));
+        return Ok((None, Vec::new(), Comparison::default()));
     }
-    let mut comparison = compare(before, after, &known.definitions, &known.definitions)
-        .map_err(|error| Failure::usage(error.to_string()))?;
+    let definitions = &known.definitions;
+    let mut comparison = compare(before, after.state(), definitions, definitions, after.movements());
     for module in &mut comparison.modules {
         let covered = reading.covered.get(&module.module);
         // A value can move a record that was not itself read, so what changed is shown either way.
@@ -117,27 +122,35 @@ fn compared(
         });
     }
     let raw = comparison.modules.iter().flat_map(record_lines).collect();
-    Ok((Some([comparison.count(Verdict::Same), comparison.count(Verdict::Changed)]), raw))
+    Ok((Some([comparison.count(Verdict::Same), comparison.count(Verdict::Changed)]), raw, comparison))
 }
 
-/// A part of a module's identity that is another one than before.
+/// A part of a module's identity that is another one than before, or may be.
 pub struct IdentityLine {
     module: ModuleName,
     what: &'static str,
     found: String,
     left: String,
+    undecided: Option<Incomparable>,
 }
 
 impl fmt::Display for IdentityLine {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}: {} {} -> {}", self.module, self.what, self.found, self.left)
+        write!(f, "{}: {} {} -> {}", self.module, self.what, self.found, self.left)?;
+        self.undecided.map_or(Ok(()), |why| write!(f, " (cannot be compared: {why})"))
     }
 }
 
 impl IdentityLine {
     /// The line in JSON.
     pub fn json(&self) -> Value {
-        json!({ "module": self.module, "what": self.what, "found": self.found, "left": self.left })
+        json!({
+            "module": self.module,
+            "what": self.what,
+            "found": self.found,
+            "left": self.left,
+            "undecided": self.undecided.map(Incomparable::as_str),
+        })
     }
 }
 
@@ -151,6 +164,7 @@ pub fn identities(reading: &ReadingBody) -> Vec<IdentityLine> {
             what: part.what,
             found: part.found,
             left: part.left,
+            undecided: part.doubt,
         })
     };
     reading.effects.identities.iter().flat_map(of_effect).collect()
@@ -213,12 +227,19 @@ fn remark_lines(remarks: &[ReadingRemark]) -> Vec<String> {
     lines
 }
 
+/// That several definitions fit a module, as a remark.
+fn several_remark(TwoFit { module, ids }: &TwoFit) -> String {
+    let ids: Vec<&str> = ids.iter().map(DefinitionId::as_str).collect();
+    format!("several definitions fit {module} ({}): what it said is kept as it is, and not explained", ids.join(", "))
+}
+
 /// A remark in words.
 pub fn remark_text(remark: &ReadingRemark) -> String {
     match remark {
         ReadingRemark::NoDefinition(module) => {
             format!("no definition fits {module}: what it said is kept as it is, and not explained")
         }
+        ReadingRemark::SeveralDefinitions(several) => several_remark(several),
         ReadingRemark::Checksum(module, record) => {
             format!("{module} record {record}: the checksum does not fit the other bytes")
         }
@@ -271,7 +292,8 @@ impl Screen for ReadingFiled {
             let mut table = Table::new(["setting", "as found", "now", "accounted for by"]);
             for (field, step) in &self.differences {
                 let [found, left] = side_by_side(step.found.as_ref(), Some(&step.left));
-                table.row([field.to_string(), found, left, origin_text(step.origin)]);
+                let field = field.altered(step.found.as_ref(), Some(&step.left));
+                table.row([field, found, left, origin_text(step.origin)]);
             }
             page.part("Differs from the last known state");
             page.table(&table);
@@ -284,6 +306,7 @@ impl Screen for ReadingFiled {
             page.part("Bytes that differ");
             self.raw.iter().for_each(|line| page.verbatim(line));
         }
+        moving_text(page, &self.comparison);
         self.codes.text(page);
         if !self.read_back.is_empty() {
             page.part("Read back");
@@ -336,6 +359,12 @@ impl Screen for ReadingFiled {
             "first_known": self.first_known,
             "records_same": self.verdicts.map(|verdicts| verdicts[0]),
             "records_changed": self.verdicts.map(|verdicts| verdicts[1]),
+            "left_out": self.comparison.modules.iter().flat_map(|module| {
+                let moving = module.records.iter().filter(|record| !record.moving.is_empty());
+                moving.map(|record| json!({
+                    "module": module.module, "record": record.record, "moving": moving_json(record),
+                }))
+            }).collect::<Vec<_>>(),
             "trouble_codes": self.codes.json(),
             "codes_not_examined": self.codes.not_examined,
             "common_circumstance": self.codes.circumstance_json(),

@@ -2,17 +2,20 @@
 
 use std::collections::BTreeMap;
 
-use asfound_core::definition::SettingDefinition;
+use asfound_core::definition::{SettingDefinition, TwoFit};
 use asfound_core::difference::{Content, Side, settings_of};
-use asfound_core::entry::Happened;
-use asfound_core::history::{Field, History, Standing};
+use asfound_core::entry::{Happened, StepPlace};
+use asfound_core::history::{Field, History, OpenStep, Standing};
 use asfound_core::names::{EntryNumber, ModuleName, RecordName, SettingPath, Tag};
 use asfound_core::trial::{TrialState, Tried};
-use asfound_core::value::Value as Setting;
+use asfound_core::value::{HexBytes, Value as Setting};
 use serde_json::{Value, json};
 use time::OffsetDateTime;
 
-use super::shared::{ContentJson, counted, moment, standing_json, standing_text, trial_json, trial_text, when};
+use super::shared::{
+    ContentJson, counted, moment, open_step_json, open_step_text, several_json, several_line, standing_json,
+    standing_text, trial_json, trial_text, when,
+};
 use crate::failure::Failure;
 use crate::setup::{Known, Screen};
 use asfound_report::{NOTHING, Page, Table, date};
@@ -25,6 +28,8 @@ struct Line {
     trial: Option<TrialState>,
     factory: Option<Setting>,
     read: Option<OffsetDateTime>,
+    /// The entry that left it in doubt.
+    in_doubt: Option<EntryNumber>,
 }
 
 /// Every setting as last known.
@@ -34,7 +39,9 @@ pub struct Settings {
     as_of: Option<Happened>,
     happened: OffsetDateTime,
     lines: Vec<Line>,
-    unexplained: Vec<(ModuleName, RecordName)>,
+    unexplained: Vec<(ModuleName, RecordName, HexBytes)>,
+    several: Vec<TwoFit>,
+    open_steps: Vec<OpenStep>,
     only_altered: bool,
 }
 
@@ -42,7 +49,7 @@ impl Settings {
     /// The screen for them.
     ///
     /// # Errors
-    /// When two definitions fit a module.
+    /// When an entry cannot be read.
     pub fn new(
         known: &Known,
         at: EntryNumber,
@@ -51,7 +58,7 @@ impl Settings {
         only_altered: bool,
     ) -> Result<Self, Failure> {
         let history: &History = &known.history;
-        let (mut lines, mut unexplained) = (Vec::new(), Vec::new());
+        let (mut lines, mut unexplained, mut several) = (Vec::new(), Vec::new(), Vec::new());
         let trials = known.trials(Some(at))?;
         let trials = trials.with(history);
         let mut taken: BTreeMap<EntryNumber, Option<OffsetDateTime>> = BTreeMap::new();
@@ -60,7 +67,8 @@ impl Settings {
                 continue;
             }
             let fitting = known.definitions.fitting(name, &module.identity);
-            let definition = fitting.map_err(|error| Failure::usage(&error).hint(error.hint()))?;
+            several.extend(fitting.as_ref().err().cloned());
+            let definition = fitting.ok().flatten();
             let side = Side { module, definition };
             for setting in settings_of(side) {
                 let Some(content) = side.content(&setting) else { continue };
@@ -71,6 +79,10 @@ impl Settings {
                 }
                 let defined = definition.and_then(|definition| definition.setting(&path.setting));
                 let last = history.last_reading_of(&field);
+                let record = defined.map(|setting| StepPlace::Record(name.clone(), setting.record().clone()));
+                let steps = history.open_steps();
+                let open = record.and_then(|record| steps.at(&record));
+                let open = open.or_else(|| steps.at(&StepPlace::Setting(path.clone())));
                 lines.push(Line {
                     label: defined.map(|setting| setting.label().to_owned()),
                     factory: defined.and_then(SettingDefinition::factory).cloned(),
@@ -80,15 +92,20 @@ impl Settings {
                         let happened = || Some(known.entry(reading).ok()?.entry.happened);
                         *taken.entry(reading).or_insert_with(happened)
                     }),
+                    in_doubt: open.map(|open| open.entry),
                     content,
                     path,
                 });
             }
-            let records = module.records.keys().filter(|record| definition.and_then(|d| d.record(record)).is_none());
-            unexplained.extend(records.map(|record| (name.clone(), record.clone())));
+            let records = module.records.iter();
+            let records = records.filter(|(record, _)| definition.and_then(|d| d.record(record)).is_none());
+            unexplained.extend(records.map(|(record, known)| (name.clone(), record.clone(), known.bytes.clone())));
         }
         let happened = known.entry(at)?.entry.happened;
-        Ok(Self { tag: known.tag.clone(), at, as_of, happened, lines, unexplained, only_altered })
+        let here = |open: &&OpenStep| only.is_none_or(|only| only == open.place.module());
+        let open_steps = history.open_steps().open().filter(here).cloned().collect();
+        let tag = known.tag.clone();
+        Ok(Self { tag, at, as_of, happened, lines, unexplained, several, open_steps, only_altered })
     }
 }
 
@@ -103,10 +120,9 @@ fn trial_of(standing: Standing, trials: &Tried<'_>) -> Option<TrialState> {
 /// How a value is known, and whether it is on trial.
 fn proven(line: &Line) -> String {
     let standing = line.standing.map_or_else(|| NOTHING.to_owned(), standing_text);
-    match line.trial.as_ref().and_then(trial_text) {
-        Some(trial) => format!("{standing}; {trial}"),
-        None => standing,
-    }
+    let doubt = line.in_doubt.map(|entry| format!("in doubt since entry {entry}"));
+    let trial = line.trial.as_ref().and_then(trial_text);
+    [doubt, Some(standing), trial].into_iter().flatten().collect::<Vec<_>>().join("; ")
 }
 
 impl Screen for Settings {
@@ -138,10 +154,16 @@ impl Screen for Settings {
             page.gap();
             page.line(&format!("{}.", counted(self.lines.len(), "setting", "settings")));
         }
+        self.open_steps.iter().for_each(|doubt| page.alarm(&open_step_text(doubt)));
         if !self.unexplained.is_empty() {
             let names: Vec<String> =
-                self.unexplained.iter().map(|(module, record)| format!("{module} record {record}")).collect();
+                self.unexplained.iter().map(|(module, record, _)| format!("{module} record {record}")).collect();
             page.line(&format!("Kept as bytes, explained by no definition: {}.", names.join(", ")));
+        }
+        for several in &self.several {
+            page.line(&several_line(several));
+            let of_module = self.unexplained.iter().filter(|(module, ..)| *module == several.module);
+            of_module.for_each(|(_, record, bytes)| page.verbatim(&format!("{record}: {bytes}")));
         }
     }
 
@@ -159,10 +181,13 @@ impl Screen for Settings {
                 "standing": line.standing.map(standing_json),
                 "trial": trial_json(line.trial.as_ref()),
                 "last_read": line.read.map(moment),
+                "in_doubt": line.in_doubt,
             })).collect::<Vec<_>>(),
+            "in_doubt": self.open_steps.iter().map(open_step_json).collect::<Vec<_>>(),
             "records_unexplained": self.unexplained.iter()
-                .map(|(module, record)| json!({ "module": module, "record": record }))
+                .map(|(module, record, bytes)| json!({ "module": module, "record": record, "bytes": bytes }))
                 .collect::<Vec<_>>(),
+            "several_definitions": several_json(&self.several),
         })
     }
 }

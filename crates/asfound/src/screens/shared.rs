@@ -1,23 +1,50 @@
 //! Words and JSON pieces that several screens use.
 
+use asfound_core::definition::TwoFit;
 use asfound_core::difference::Content;
-use asfound_core::entry::{Entry, Happened, Precision};
-use asfound_core::history::{Doubt, OnTheWire, Origin, Proof, Standing};
+use asfound_core::entry::{Entry, Happened, Precision, StepPlace};
+use asfound_core::history::{Doubt, OnTheWire, OpenStep, Origin, Proof, Standing};
+use asfound_core::names::DefinitionId;
+use asfound_core::safety::{SafetyClass, SafetyTag};
 use asfound_core::state::TimingRemark;
 use asfound_core::trial::TrialState;
-use asfound_core::value::Value;
+use asfound_core::value::{BitMask, Value};
 use serde::Serialize;
 use serde_json::{Value as Json, json};
 use similar::{ChangeTag, TextDiff};
 use time::format_description::well_known::Rfc3339;
 use time::{OffsetDateTime, UtcOffset};
 
-use super::witness_words::date_and_clock;
+use super::witness_words::{date_and_clock, mended_text};
 use asfound_report::{NOTHING, date_and_time, date_as_known, short_date};
 
 /// A moment in JSON: RFC 3339.
 pub fn moment(at: OffsetDateTime) -> String {
     at.format(&Rfc3339).unwrap_or_else(|_| at.to_string())
+}
+
+/// The class of care of a step, in words.
+pub fn class_text(class: SafetyClass, restricted: &[SafetyTag]) -> String {
+    let tags: Vec<&str> = restricted.iter().map(|tag| tag.as_str()).collect();
+    match class {
+        SafetyClass::Restricted => format!("restricted ({}): for a qualified technician", tags.join(", ")),
+        SafetyClass::NotKnown => "not known: with at least as much care as caution".to_owned(),
+        class => class.to_string(),
+    }
+}
+
+/// That nobody knows what became of a step, and what to do.
+pub fn open_step_text(open: &OpenStep) -> String {
+    format!("{}: {} since entry {}; read it before anything else", open.place, open.outcome, open.entry)
+}
+
+/// An open step in JSON.
+pub fn open_step_json(open: &OpenStep) -> Json {
+    let (module, record, setting) = match &open.place {
+        StepPlace::Record(module, record) => (module, Some(record), None),
+        StepPlace::Setting(path) => (&path.module, None, Some(&path.setting)),
+    };
+    json!({ "module": module, "record": record, "setting": setting, "entry": open.entry, "outcome": open.outcome })
 }
 
 /// The text of something, or the sign for nothing.
@@ -49,6 +76,28 @@ pub struct ContentJson {
     pub coded: Option<String>,
     /// The definition that explains it.
     pub definition: Option<String>,
+    /// Of bits that no definition names, which ones it is about, and what they hold; the text has the whole record.
+    pub bits: Option<Vec<BitsJson>>,
+}
+
+/// Bits next to each other, in JSON.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct BitsJson {
+    /// The first byte, from 0.
+    pub byte: usize,
+    /// The lowest bit, from 0 for the least significant.
+    pub bit: u8,
+    /// How many bits.
+    pub length: usize,
+    /// What they hold: whole bytes in hexadecimal, fewer bits one digit for each.
+    pub value: Option<String>,
+}
+
+impl BitsJson {
+    fn of(mask: &BitMask, record: &[u8]) -> Vec<Self> {
+        let runs = mask.runs().into_iter();
+        runs.map(|run| Self { byte: run.byte, bit: run.bit, length: run.length, value: run.of(record) }).collect()
+    }
 }
 
 impl ContentJson {
@@ -58,7 +107,11 @@ impl ContentJson {
             Content::Coded { coded, definition, .. } => (Some(coded.to_string()), Some(definition.to_string())),
             _ => (None, None),
         };
-        Self { text: content.to_string(), value: content.value().map(value_json), coded, definition }
+        let bits = match content {
+            Content::Bits { mask, bytes } => Some(BitsJson::of(mask, bytes.as_slice())),
+            _ => None,
+        };
+        Self { text: content.to_string(), value: content.value().map(value_json), coded, definition, bits }
     }
 }
 
@@ -80,9 +133,21 @@ pub fn proof_text(proof: Proof) -> String {
     match proof {
         Proof::Stated => "stated".to_owned(),
         Proof::ReadBack(reading) => format!("read back, entry {reading}"),
+        Proof::PartlyWitnessed(log) => format!("witnessed in part, entry {log}"),
         Proof::Witnessed(log) => format!("witnessed, entry {log}"),
         Proof::Contradicted(reading) => format!("contradicted, entry {reading}"),
     }
+}
+
+/// The same, with what was mended in the bus log that proves it.
+pub fn proof_on_the_wire(proof: Proof, wire: Option<&OnTheWire>) -> String {
+    let mended = match (proof, wire) {
+        (Proof::PartlyWitnessed(_), Some(wire)) if !wire.write.mended.is_empty() => {
+            format!(": {}", mended_text(&wire.write.mended))
+        }
+        _ => String::new(),
+    };
+    format!("{}{mended}", proof_text(proof))
 }
 
 /// How well an alteration is proven, in JSON.
@@ -90,6 +155,7 @@ pub fn proof_json(proof: Proof) -> Json {
     match proof {
         Proof::Stated => json!({ "level": "stated", "reading": null }),
         Proof::ReadBack(reading) => json!({ "level": "read-back", "reading": reading }),
+        Proof::PartlyWitnessed(log) => json!({ "level": "partly-witnessed", "reading": log }),
         Proof::Witnessed(log) => json!({ "level": "witnessed", "reading": log }),
         Proof::Contradicted(reading) => json!({ "level": "contradicted", "reading": reading }),
     }
@@ -101,6 +167,7 @@ pub fn standing_text(standing: Standing) -> String {
         Standing::Read { last, .. } => format!("as read, entry {last}"),
         Standing::Altered { by, proof: Proof::Stated } => format!("stated, entry {by}"),
         Standing::Altered { by, proof: Proof::ReadBack(reading) } => format!("entry {by}, read back {reading}"),
+        Standing::Altered { by, proof: Proof::PartlyWitnessed(log) } => format!("entry {by}, witnessed in part {log}"),
         Standing::Altered { by, proof: Proof::Witnessed(log) } => format!("entry {by}, witnessed {log}"),
         Standing::Altered { by, proof: Proof::Contradicted(reading) } => format!("entry {by}, contradicted {reading}"),
         Standing::AnotherHand { seen } => format!("another hand, seen {seen}"),
@@ -211,7 +278,10 @@ pub fn origin_on_the_wire(origin: Origin, wire: Option<&OnTheWire>, offset: UtcO
 
 /// The write on the bus that brought a content, in JSON.
 pub fn on_the_wire_json(wire: Option<&OnTheWire>) -> Json {
-    wire.map_or(Json::Null, |wire| json!({ "entry": wire.entry, "at": wire.write.at.map(moment) }))
+    wire.map_or(
+        Json::Null,
+        |wire| json!({ "entry": wire.entry, "at": wire.write.at.map(moment), "mended": wire.write.mended }),
+    )
 }
 
 /// Where a transition comes from, in JSON.
@@ -284,4 +354,16 @@ mod tests {
         let (a, b) = words_side_by_side("horn sounds hoarse", "horn sounds very hoarse");
         assert_eq!((a.as_str(), b.as_str()), ("horn sounds hoarse", "horn sounds [very ]hoarse"));
     }
+}
+
+/// That several definitions fit a module, and what follows from that, as a sentence.
+pub fn several_line(TwoFit { module, ids }: &TwoFit) -> String {
+    let ids: Vec<&str> = ids.iter().map(DefinitionId::as_str).collect();
+    let ids = ids.join(", ");
+    format!("Several definitions fit {module} ({ids}): none of them explains it, and its bytes stay as they are.")
+}
+
+/// The same for a program that reads along.
+pub fn several_json<'s>(several: impl IntoIterator<Item = &'s TwoFit>) -> Vec<Json> {
+    several.into_iter().map(|several| json!({ "module": several.module, "definitions": several.ids })).collect()
 }

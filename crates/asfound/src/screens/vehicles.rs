@@ -29,6 +29,8 @@ pub struct VehicleLine {
     pub open_orders: Option<usize>,
     /// How many trials are open; nothing where its journal cannot be traced.
     pub on_trial: Option<usize>,
+    /// Of how many steps nobody knows what became of them; nothing where its journal cannot be traced.
+    pub in_doubt: Option<usize>,
 }
 
 /// All vehicles of a garage.
@@ -50,12 +52,12 @@ impl Screen for Vehicles {
         }
         let mut table =
             Table::new(["vehicle", "VIN", "entries", "open", "last entry", "about"]).figures(2).at_least(1, 20);
-        for VehicleLine { vehicle, entries, kind: _, recorded, open_orders, on_trial } in &self.lines {
+        for VehicleLine { vehicle, entries, kind: _, recorded, open_orders, on_trial, in_doubt } in &self.lines {
             table.row([
                 vehicle.tag.to_string(),
                 or_nothing(vehicle.vin.as_ref()),
                 entries.to_string(),
-                open(*open_orders, *on_trial),
+                open(*open_orders, *on_trial, *in_doubt),
                 short_date(*recorded),
                 or_nothing(vehicle.about.as_ref()),
             ]);
@@ -68,7 +70,7 @@ impl Screen for Vehicles {
 
     fn json(&self) -> Value {
         let vehicle = |line: &VehicleLine| {
-            let VehicleLine { vehicle, entries, kind, recorded, open_orders, on_trial } = line;
+            let VehicleLine { vehicle, entries, kind, recorded, open_orders, on_trial, in_doubt } = line;
             json!({
                 "tag": vehicle.tag,
                 "vin": vehicle.vin,
@@ -77,6 +79,7 @@ impl Screen for Vehicles {
                 "entries": entries,
                 "open_orders": open_orders,
                 "on_trial": on_trial,
+                "in_doubt": in_doubt,
                 "last_entry": { "kind": kind, "recorded": moment(*recorded) },
             })
         };
@@ -90,7 +93,7 @@ impl Screen for Vehicles {
 }
 
 /// What is open in a journal, in words: short, because most cars have little or nothing open.
-fn open(orders: Option<usize>, trials: Option<usize>) -> String {
+fn open(orders: Option<usize>, trials: Option<usize>, doubts: Option<usize>) -> String {
     let words = |count: Option<usize>, one: &str| match count {
         Some(0) => None,
         Some(1) => Some(format!("1 {one}")),
@@ -98,6 +101,7 @@ fn open(orders: Option<usize>, trials: Option<usize>) -> String {
         // A journal that cannot be read or traced: that it has none is not known.
         None => Some(format!("{one}s: ?")),
     };
-    let open: Vec<String> = words(orders, "order").into_iter().chain(words(trials, "trial")).collect();
+    let doubts = doubts.filter(|count| *count > 0).map(|count| format!("{count} in doubt"));
+    let open: Vec<String> = doubts.into_iter().chain(words(orders, "order")).chain(words(trials, "trial")).collect();
     if open.is_empty() { NOTHING.to_owned() } else { open.join(", ") }
 }

@@ -58,6 +58,7 @@ struct ModuleLine {
     said: String,
     how: String,
     bus: Option<String>,
+    mirrored: Vec<String>,
 }
 
 impl WitnessSheet {
@@ -97,6 +98,7 @@ impl WitnessSheet {
             module: placed.module.to_string(),
             said: heard.modules[placed.heard].said(),
             bus: heard.modules[placed.heard].bus.clone(),
+            mirrored: heard.modules[placed.heard].mirrored.clone(),
             how: how_text(&placed.how),
         });
         let remarks = drawn.entries.iter().flat_map(|entry| &entry.remarks).map(remark_text);
@@ -123,7 +125,9 @@ impl WitnessSheet {
                 })
                 .collect(),
             lines: entries,
-            written: drawn.witness.writes.iter().map(|write| written(before, &known.definitions, write)).collect(),
+            written: (0..drawn.witness.writes.len())
+                .map(|place| written(before, &known.definitions, &drawn.witness.writes, place))
+                .collect(),
             remarks,
             drawn,
             next,
@@ -188,7 +192,8 @@ impl WitnessSheet {
         let filed = self.filed();
         let mut table = Table::new(["setting", "read before", "written", "read again", "by"]);
         for (place, (write, lines)) in witness.writes.iter().zip(&self.written).enumerate() {
-            let account = accounted_for(write, self.decided() || !self.drawn.open.contains(&place), &filed);
+            let account =
+                accounted_for(&witness.writes, place, self.decided() || !self.drawn.open.contains(&place), &filed);
             // Which reading it is stands below.
             let account = account.split(',').next().filter(|_| write.shown_by.is_some()).unwrap_or(&account).to_owned();
             for line in lines {
@@ -198,6 +203,14 @@ impl WitnessSheet {
             }
         }
         page.table(&table);
+        if self.drawn.testers.len() > 1 {
+            page.part("Who wrote");
+            for tester in &self.drawn.testers {
+                let times: Vec<String> =
+                    tester.writes.iter().map(|place| clock_text(witness.writes[*place].at, self.offset)).collect();
+                page.item(&format!("the tester at {}: {}", tester.addresses.join(", "), times.join(", ")));
+            }
+        }
     }
 
     fn end(&self, page: &mut Page) {
@@ -226,7 +239,8 @@ impl WitnessSheet {
             format!("say the same without `--preview`{with}")
         };
         if *open {
-            page.line(&format!("If it was your work: {}.", with("--why TEXT")));
+            let claim = if self.drawn.testers.len() > 1 { "--tester ADDRESS --why TEXT" } else { "--why TEXT" };
+            page.line(&format!("If it was your work: {}.", with(claim)));
             page.line(&format!("If it was not: {}.", with("--another-hand")));
         } else {
             page.line(&format!("To file it: {}.", with("")));
@@ -260,10 +274,15 @@ impl Screen for WitnessSheet {
             label = "";
         }
         let mut label = "modules";
-        for ModuleLine { module, said, how, bus } in &self.modules {
+        for ModuleLine { module, said, how, bus, mirrored } in &self.modules {
+            let same = if mirrored.is_empty() {
+                String::new()
+            } else {
+                format!("; the same was heard on {}", mirrored.join(", "))
+            };
             let bus = bus.as_ref().filter(|_| !self.one_bus);
             let bus = bus.map_or_else(String::new, |bus| format!(" on {bus}"));
-            page.pair(label, &format!("{module} at {said}{bus}, {how}"));
+            page.pair(label, &format!("{module} at {said}{bus}, {how}{same}"));
             label = "";
         }
         self.time_line(page);
@@ -311,6 +330,10 @@ impl Screen for WitnessSheet {
                 })).collect::<Vec<_>>(),
                 "entry": write.entry,
                 "shown_by": write.shown_by,
+                "tester": write.tester,
+                "own": write.own,
+                "mended": write.mended,
+                "gap": write.gap,
                 "unaccounted": self.drawn.open.contains(&place),
             })
         };
@@ -336,6 +359,7 @@ impl Screen for WitnessSheet {
                 "place": line.said,
                 "bus": line.bus,
                 "known": line.how,
+                "mirrored": line.mirrored,
             })).collect::<Vec<_>>(),
             "unplaced": self.unplaced_json,
             "actions": witness.actions.iter().map(|action| json!({

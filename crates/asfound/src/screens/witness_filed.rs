@@ -6,7 +6,7 @@ use asfound_capture::witness::Clock;
 use asfound_core::entry::Body;
 use time::UtcOffset;
 
-use super::witness_words::{accounted_for, answer_text, clock_lines, clock_text, date_and_clock};
+use super::witness_words::{accounted_for, answer_text, clock_lines, clock_text, date_and_clock, mended_text};
 use asfound_report::{NOTHING, Page, Table};
 
 /// A filed witness, as `entry` shows it.
@@ -39,9 +39,10 @@ pub fn witness_text(page: &mut Page, offset: UtcOffset, body: &Body) {
         page.pair("made of it", &format!("entry {}", filed.join(", ")));
     }
     if !witness.writes.is_empty() {
+        let testers: BTreeSet<&Option<String>> = witness.writes.iter().map(|write| &write.tester).collect();
         page.part("Written");
         let mut table = Table::new(["time", "record", "answer", "read again", "accounted for by"]);
-        for write in &witness.writes {
+        for (place, write) in witness.writes.iter().enumerate() {
             let again = match (write.read_back_agrees(), &write.read_back) {
                 (Some(true), _) => "as written",
                 (Some(false), _) => "otherwise",
@@ -53,7 +54,7 @@ pub fn witness_text(page: &mut Page, offset: UtcOffset, body: &Body) {
                 format!("{}:{}", write.module, write.record),
                 answer_text(write),
                 again.to_owned(),
-                accounted_for(write, true, &BTreeSet::new()),
+                accounted_for(&witness.writes, place, true, &BTreeSet::new()),
             ]);
         }
         page.table(&table);
@@ -63,6 +64,16 @@ pub fn witness_text(page: &mut Page, offset: UtcOffset, body: &Body) {
                 [("  read before", &write.found), ("  written", &write.written), ("  read again", &write.read_back)]
             {
                 page.pair(label, &bytes.as_ref().map_or_else(|| NOTHING.to_owned(), ToString::to_string));
+            }
+            if let Some(gap) = &write.gap {
+                let after = gap.after.as_ref().map_or_else(String::new, |after| format!(" {after}"));
+                page.pair("  in the log", &format!("{} … ({} bytes missing){after}", gap.before, gap.missing));
+            }
+            if let Some(tester) = write.tester.as_ref().filter(|_| testers.len() > 1) {
+                page.pair("  tester", tester);
+            }
+            if !write.mended.is_empty() {
+                page.pair("  mended", &mended_text(&write.mended));
             }
         }
     }

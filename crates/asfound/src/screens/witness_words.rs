@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use asfound_capture::witness::{CannotTell, Clock, Heard, How, LeftOut, Unplaced};
 use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::difference::Content;
-use asfound_core::entry::{WireAnswer, WireWrite};
+use asfound_core::entry::{Mending, WireAnswer, WireWrite, altered, held_before};
 use asfound_core::names::EntryNumber;
 use asfound_core::state::State;
 use asfound_core::value::HexBytes;
@@ -56,13 +56,14 @@ pub struct Written {
 }
 
 /// What a write altered or failed to alter, setting by setting; the whole record where no definition explains it, or where bits
-/// that none names are altered.
-pub fn written(state: &State, definitions: &DefinitionSet, write: &WireWrite) -> Vec<Written> {
-    let sides = [write.found.as_ref(), write.written.as_ref(), write.read_back.as_ref()];
+/// that none names are altered. What was there before is what the write before it left, or what was read since then.
+pub fn written(state: &State, definitions: &DefinitionSet, writes: &[WireWrite], place: usize) -> Vec<Written> {
+    let write = &writes[place];
+    let sides = [held_before(writes, place), write.written.as_ref(), write.read_back.as_ref()];
     let identity = state.identity(&write.module);
     let definition = definitions.fitting(&write.module, &identity).ok().flatten();
     let mut lines: Vec<Written> = definition.map_or_else(Vec::new, |it| settings(it, write, sides));
-    if lines.is_empty() || definition.is_some_and(|definition| alters_unnamed(definition, write)) {
+    if lines.is_empty() || definition.is_some_and(|definition| alters_unnamed(definition, write, sides)) {
         let values = sides.map(|bytes| bytes.map(|bytes| short_bytes(Some(bytes))));
         lines.push(Written { what: format!("{}:{}", write.module, write.record), values });
     }
@@ -76,7 +77,9 @@ fn settings(definition: &Definition, write: &WireWrite, sides: [Option<&HexBytes
         let values = sides.map(|bytes| bytes.and_then(content));
         let differ =
             |a: &Option<Content>, b: &Option<Content>| a.as_ref().zip(b.as_ref()).is_some_and(|(a, b)| !a.same(b));
-        if differ(&values[0], &values[1]) || differ(&values[1], &values[2]) {
+        // Where what was written is not in the log, what was read again tells it.
+        let unknown = values[1].is_none() && differ(&values[0], &values[2]);
+        if unknown || differ(&values[0], &values[1]) || differ(&values[1], &values[2]) {
             let values = values.map(|value| value.map(|value| value.to_string()));
             lines.push(Written { what: setting.path().to_string(), values });
         }
@@ -85,12 +88,9 @@ fn settings(definition: &Definition, write: &WireWrite, sides: [Option<&HexBytes
 }
 
 /// Whether bits differ that no definition names.
-fn alters_unnamed(definition: &Definition, write: &WireWrite) -> bool {
-    let Some((layout, found, written)) = definition
-        .record(&write.record)
-        .zip(write.found.as_ref())
-        .zip(write.written.as_ref())
-        .map(|((a, b), c)| (a, b, c))
+fn alters_unnamed(definition: &Definition, write: &WireWrite, sides: [Option<&HexBytes>; 3]) -> bool {
+    let (Some(layout), Some(found), Some(written)) =
+        (definition.record(&write.record), sides[0], sides[1].or(sides[2]))
     else {
         return false;
     };
@@ -102,12 +102,32 @@ fn alters_unnamed(definition: &Definition, write: &WireWrite) -> bool {
 }
 
 /// What a write was about, in one line with its time.
-pub fn write_line(state: &State, definitions: &DefinitionSet, write: &WireWrite, offset: UtcOffset) -> String {
-    let list = written(state, definitions, write).into_iter().map(|line| {
-        let [found, written, _] = line.values.map(|value| value.unwrap_or_else(|| "?".to_owned()));
-        format!("{} {found} -> {written}", line.what)
+pub fn write_line(
+    state: &State,
+    definitions: &DefinitionSet,
+    writes: &[WireWrite],
+    place: usize,
+    offset: UtcOffset,
+) -> String {
+    let list = written(state, definitions, writes, place).into_iter().map(|line| {
+        let [found, written, again] = line.values;
+        // Where what was written is not in the log, what was read again tells it.
+        let [found, left] = [found, written.or(again)].map(|value| value.unwrap_or_else(|| "?".to_owned()));
+        format!("{} {found} -> {left}", line.what)
     });
-    format!("{}: {}", date_and_clock(write.at, offset), list.collect::<Vec<_>>().join(", "))
+    format!("{}: {}", date_and_clock(writes[place].at, offset), list.collect::<Vec<_>>().join(", "))
+}
+
+/// What in the log was mended, in words.
+pub fn mended_text(mended: &[Mending]) -> String {
+    let word = |one: &Mending| match one {
+        Mending::PartMissing => "a part of the request is missing from the log, the read-back tells the bytes",
+        Mending::RequestMissing => "the request is not in the log, the read-back tells the bytes",
+        Mending::OutOfOrder => "frames of one moment stand in another order than they came",
+        Mending::AcrossLogs => "a message goes on in the next log",
+        Mending::Doubled => "frames stand in the log twice",
+    };
+    mended.iter().map(word).collect::<Vec<_>>().join("; ")
 }
 
 /// What came of a write.
@@ -122,12 +142,15 @@ pub fn answer_text(write: &WireWrite) -> String {
 }
 
 /// Who accounts for a write; `decided` is whether somebody said whose the others were.
-pub fn accounted_for(write: &WireWrite, decided: bool, filed: &BTreeSet<EntryNumber>) -> String {
-    let altered = write.answer == WireAnswer::Accepted && write.found != write.written;
+pub fn accounted_for(writes: &[WireWrite], place: usize, decided: bool, filed: &BTreeSet<EntryNumber>) -> String {
+    let write = &writes[place];
+    // What was there already was altered by nobody.
+    let altered = write.answer == WireAnswer::Accepted && altered(writes, place) != Some(false);
     match (write.entry, write.shown_by) {
         (Some(entry), _) if filed.contains(&entry) => format!("entry {entry}, new"),
         (Some(entry), _) => format!("entry {entry}"),
-        (None, _) if !decided && altered => "nobody yet".to_owned(),
+        (None, _) if write.own => "own work, as said".to_owned(),
+        (None, _) if !decided => "nobody yet".to_owned(),
         (None, Some(reading)) => format!("another hand, seen {reading}"),
         (None, None) if altered => "another hand".to_owned(),
         (None, None) => NOTHING.to_owned(),
@@ -218,6 +241,9 @@ pub fn cannot_tell_text(one: &CannotTell, writes: &[WireWrite], offset: UtcOffse
         format!("{} record {}, written at {}", write.module, write.record, clock_text(write.at, offset))
     };
     match one {
+        CannotTell::Mended(place) => {
+            format!("{}: mended, since {}", at(*place), mended_text(&writes[*place].mended))
+        }
         CannotTell::WhetherWritten(place) => {
             format!(
                 "{}: no answer and no read-back in the log; it may have been written or not. Read the module",

@@ -1,18 +1,20 @@
 //! The work sheet: what a plan asks to be done, step by step, for whoever does it without the program.
 
 use asfound_core::entry::Acknowledgement;
+use asfound_core::history::OpenStep;
 use asfound_core::names::Tag;
 use asfound_core::plan::{
-    Intermediate, Outlook, Plan, Preview, STALE_AFTER_MONTHS, Said, SavedStep, SavedWrite, acknowledge, age_in_words,
-    preview,
+    Intermediate, Outlook, Plan, Preview, STALE_AFTER_MONTHS, Said, SavedStep, SavedWrite, SheetCode, acknowledge,
+    age_in_words, open_steps_about, preview,
 };
-use asfound_core::safety::{GENERAL_CAUTIONS, SafetyClass, SafetyTag};
+use asfound_core::safety::{GENERAL_CAUTIONS, SafetyTag};
 use asfound_core::value::BitMask;
 use serde_json::{Value, json};
 use time::OffsetDateTime;
 
 use super::plan_sheet::plan_json;
-use super::shared::{ContentJson, moment, side_by_side};
+use super::shared::{ContentJson, class_text, moment, open_step_json, open_step_text, side_by_side};
+use crate::followed::steps_of;
 use crate::previewing::with;
 use crate::setup::{Known, Screen};
 use crate::working::asked_for;
@@ -23,6 +25,11 @@ pub struct WorkSheet {
     tag: Tag,
     aim: String,
     plan: Plan,
+    steps: Vec<SavedStep>,
+    /// What tells this sheet from every other.
+    pub code: SheetCode,
+    /// Earlier steps, to the same places, of which nobody knows what became of them.
+    pub open_steps: Vec<OpenStep>,
     preview: Vec<Preview>,
     now: OffsetDateTime,
     /// What to say when every step is made.
@@ -41,8 +48,11 @@ impl WorkSheet {
     pub fn new(known: &Known, now: OffsetDateTime, aim: String, plan: Plan, saved: Option<String>) -> Self {
         let preview = preview(&known.history, &known.definitions, &plan, now);
         let tag = known.tag.clone();
+        let steps = steps_of(&plan);
+        let code = SheetCode::of(&tag, &steps);
+        let open_steps = open_steps_about(&known.history, &known.definitions, steps.iter().map(SavedStep::place));
         let (next, missing, remarks) = (String::new(), Vec::new(), Vec::new());
-        Self { tag, aim, plan, preview, now, next, saved, missing, is_new: true, remarks }
+        Self { tag, aim, plan, steps, code, open_steps, preview, now, next, saved, missing, is_new: true, remarks }
     }
 
     /// Finds out what has to be acknowledged yet.
@@ -67,6 +77,9 @@ impl Screen for WorkSheet {
     fn text(&self, page: &mut Page) {
         let stands_on = format!("stands on entry {}", self.plan.stands_on);
         page.head(&[self.tag.as_str(), &self.aim, "not carried out yet", &stands_on]);
+        for open in &self.open_steps {
+            page.alarm(&open_step_text(open));
+        }
         for remark in &self.remarks {
             page.remark(remark);
         }
@@ -88,11 +101,12 @@ impl Screen for WorkSheet {
             let mut table = Table::new(["setting", "as found", "as left", "will it change"]);
             for line in &self.preview {
                 let [found, left] = side_by_side(line.found.as_ref(), line.left.as_ref());
-                table.row([line.field.to_string(), found, left, self.outlook(line.outlook)]);
+                let field = line.field.altered(line.found.as_ref(), line.left.as_ref());
+                table.row([field, found, left, self.outlook(line.outlook)]);
             }
             page.table(&table);
         }
-        let steps: Vec<SavedStep> = self.plan.steps.iter().map(SavedStep::of).collect();
+        let steps = &self.steps;
         for (at, step) in steps.iter().enumerate() {
             step_head(page, step, at + 1, steps.len());
             step_work(page, step, &step.wanted());
@@ -118,6 +132,7 @@ impl Screen for WorkSheet {
             let missing = (!self.missing.is_empty()).then(|| asked_for(&self.missing));
             page.line(&format!("To go through it step by step: {}", with(&walk, missing.as_ref())));
         }
+        page.line(&format!("Code of this sheet: {}", self.code));
         page.line(&format!("When every step is made: {}", self.next));
     }
 
@@ -126,6 +141,8 @@ impl Screen for WorkSheet {
             "schema": "asfound/plan/1",
             "vehicle": self.tag,
             "aim": self.aim,
+            "sheet": (!self.steps.is_empty()).then(|| self.code.to_string()),
+            "in_doubt": self.open_steps.iter().map(open_step_json).collect::<Vec<_>>(),
             "plan": plan_json(&self.plan),
             "preview": self.preview.iter().map(|line| {
                 let (outlook, read) = match line.outlook {
@@ -162,12 +179,7 @@ pub fn step_head(page: &mut Page, step: &SavedStep, number: usize, of: usize) {
     };
     let address = step.address.map(|address| format!(" at {address}")).unwrap_or_default();
     page.part(&format!("Step {number} of {of}: {}{address}, {what}", step.module));
-    let restricted: Vec<&str> = step.restricted.iter().map(|tag| tag.as_str()).collect();
-    let class = match step.class {
-        SafetyClass::Restricted => format!("restricted ({}): for a qualified technician", restricted.join(", ")),
-        class => class.to_string(),
-    };
-    page.pair("class", &class);
+    page.pair("class", &class_text(step.class, &step.restricted));
 }
 
 /// What is to be done in a step: look, set, read afterwards.

@@ -9,6 +9,7 @@ use etcetera::{BaseStrategy, choose_base_strategy};
 use time::OffsetDateTime;
 use time::format_description::well_known::Rfc3339;
 
+use super::Zone;
 use crate::failure::Failure;
 
 /// What the program takes from its surroundings.
@@ -22,6 +23,9 @@ pub struct Environment {
     pub account: Option<String>,
     /// The clock, fixed by `ASFOUND_NOW` for tests and demonstrations.
     pub now: OffsetDateTime,
+    /// The zone in which local times are meant: that of `TZ` or of the system; with `ASFOUND_NOW` and without `TZ` always the
+    /// offset of that moment.
+    pub zone: Zone,
     /// The width of the page, in characters.
     pub width: u16,
     /// Whether standard output shows colour.
@@ -46,10 +50,18 @@ impl Environment {
     pub fn look() -> Result<Self, Failure> {
         let text = |name: &str| std::env::var(name).ok().filter(|value| !value.is_empty());
         let path = |name: &str| std::env::var_os(name).filter(|value| !value.is_empty()).map(PathBuf::from);
-        let now = match text("ASFOUND_NOW") {
-            Some(fixed) => OffsetDateTime::parse(&fixed, &Rfc3339)
-                .map_err(|_| Failure::usage(format!("ASFOUND_NOW is `{fixed}`, which is no RFC 3339 time")))?,
-            None => OffsetDateTime::now_local().unwrap_or_else(|_| OffsetDateTime::now_utc()),
+        let tz = text("TZ");
+        let (now, zone) = match (text("ASFOUND_NOW"), &tz) {
+            (Some(fixed), tz) => {
+                let now = OffsetDateTime::parse(&fixed, &Rfc3339)
+                    .map_err(|_| Failure::usage(format!("ASFOUND_NOW is `{fixed}`, which is no RFC 3339 time")))?;
+                // So that nothing depends on where a test or a demonstration runs.
+                (now, tz.as_deref().map_or(Zone::Fixed(now.offset()), |tz| Zone::of_system(Some(tz))))
+            }
+            (None, tz) => {
+                let (now, zone) = (OffsetDateTime::now_utc(), Zone::of_system(tz.as_deref()));
+                (now.to_offset(zone.offset_at(now)), zone)
+            }
         };
         let data = || choose_base_strategy().ok().map(|strategy| strategy.data_dir().join("asfound"));
         let plain = text("NO_COLOR").is_some() || text("TERM").is_some_and(|term| term == "dumb");
@@ -61,6 +73,7 @@ impl Environment {
             author: text("ASFOUND_AUTHOR"),
             account: text("USER").or_else(|| text("LOGNAME")).or_else(|| text("USERNAME")),
             now,
+            zone,
             width: terminal_width.or(columns).unwrap_or(80).min(100),
             colour: out.is_terminal() && !plain,
             colour_of_errors: err.is_terminal() && !plain,

@@ -11,6 +11,7 @@ mod session;
 mod setting_life;
 mod signer;
 mod vehicle;
+mod zone;
 
 pub use chance::chance;
 pub use definition_file::{parse_definition, problems_failure};
@@ -21,4 +22,5 @@ pub use listed::Listed;
 pub use prompt::Prompt;
 pub use session::{OneItem, Screen, Session, reason};
 pub use setting_life::SettingLife;
-pub use vehicle::{Explained, Known, explained, explained_by, orders_of, trials_of};
+pub use vehicle::{Explained, Known, orders_of, trials_of};
+pub use zone::{LocalTimeError, Zone};

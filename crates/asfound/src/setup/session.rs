@@ -1,10 +1,15 @@
 //! One run of the program.
 
+use std::cell::RefCell;
+use std::collections::BTreeSet;
 use std::io::Write;
 use std::path::PathBuf;
 
 use asfound_core::entry::{Author, Reason};
+use asfound_core::names::Tag;
 use asfound_journal::garage::Garage;
+use asfound_journal::index::IndexFolder;
+use asfound_journal::store::Store;
 use serde_json::Value;
 
 use super::Environment;
@@ -45,6 +50,8 @@ pub struct Session<'w> {
     pub out: &'w mut dyn Write,
     /// Standard error.
     pub err: &'w mut dyn Write,
+    /// The indexes of the garages that were opened.
+    pub indexes: RefCell<Vec<IndexFolder>>,
 }
 
 impl Session<'_> {
@@ -64,7 +71,19 @@ impl Session<'_> {
     /// # Errors
     /// When it is missing, damaged or out of reach.
     pub fn garage(&self) -> Result<Garage, Failure> {
-        Ok(Garage::open(&self.garage_path()?)?)
+        let garage = Garage::open(&self.garage_path()?)?;
+        self.watch(&garage);
+        Ok(garage)
+    }
+
+    /// Remembers the index of a garage, so that it can be said when it does not agree with the journals.
+    pub fn watch(&self, garage: &Garage) {
+        self.indexes.borrow_mut().extend(garage.store().index().cloned());
+    }
+
+    /// The vehicles whose index did not agree with the journal, so that it was thrown away.
+    pub fn disagreed(&self) -> BTreeSet<Tag> {
+        self.indexes.borrow().iter().flat_map(IndexFolder::disagreed).collect()
     }
 
     /// Who files entries: as the command line says, else `ASFOUND_AUTHOR`, else the garage's own author,

@@ -1,6 +1,7 @@
 //! The life of one setting of one vehicle, read without the rest of its journal.
 
 use std::borrow::Cow;
+use std::collections::BTreeSet;
 
 use asfound_core::definition::{DefinitionSet, SettingDefinition};
 use asfound_core::entry::{Entry, IdentityEffect};
@@ -9,7 +10,7 @@ use asfound_core::names::{EntryNumber, SettingPath, Tag};
 use asfound_journal::journal::{Journal, JournalError};
 use asfound_journal::store::{CommitId, GitStore};
 
-use super::vehicle::{closest, with_pinned};
+use super::vehicle::closest;
 use super::{Session, garage_definitions_of};
 use crate::failure::Failure;
 
@@ -49,12 +50,22 @@ impl SettingLife {
         path: &SettingPath,
         garage: &DefinitionSet,
     ) -> Result<Self, Failure> {
+        journal.reread(|| Self::read_once(journal, tip, path, garage))
+    }
+
+    fn read_once(
+        journal: &Journal<'_, GitStore>,
+        tip: &CommitId,
+        path: &SettingPath,
+        garage: &DefinitionSet,
+    ) -> Result<Self, Failure> {
         let one = OneSetting::new(path.clone(), garage);
         let mut parts = journal.parts_of(tip, &one)?;
         let mut definitions = Cow::Borrowed(garage);
         let effects = parts.iter().filter_map(|entry| entry.body.effects());
         let identities: Vec<&IdentityEffect> = effects.flat_map(|effects| &effects.identities).collect();
-        if let Some(with) = with_pinned(garage, journal, tip, &identities)? {
+        let modules = BTreeSet::from([path.module.clone()]);
+        if let Cow::Owned(with) = journal.definitions_for(garage, tip, &modules, &identities)? {
             // A definition that only the journal has may place the setting in another record.
             let elsewhere = OneSetting::new(path.clone(), &with);
             if elsewhere != one {

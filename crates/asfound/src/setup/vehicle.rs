@@ -2,8 +2,8 @@
 
 use std::ops::Deref;
 
-use asfound_core::definition::{Definition, DefinitionSet};
-use asfound_core::entry::{Entry, IdentityEffect};
+use asfound_core::definition::DefinitionSet;
+use asfound_core::entry::Entry;
 use asfound_core::history::History;
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::order::{Order, Orders};
@@ -11,8 +11,8 @@ use asfound_core::state::State;
 use asfound_core::trial::Trials;
 use asfound_journal::Digest;
 use asfound_journal::garage::Garage;
-use asfound_journal::journal::{FiledEntry, Journal, JournalError, Roll};
-use asfound_journal::store::{CommitId, GitStore, Store};
+use asfound_journal::journal::{Basis, Journal, JournalError, Roll};
+use asfound_journal::store::{GitStore, Store};
 use time::OffsetDateTime;
 
 use super::{Listed, Session, garage_definitions};
@@ -31,8 +31,12 @@ impl Explained {
     /// # Errors
     /// When there is none, with the tags that come close; or it cannot be read.
     pub fn open(session: &Session<'_>, tag: &Tag) -> Result<Self, Failure> {
-        let listed = Listed::open(session, tag)?;
-        let definitions = explained(&garage_definitions(&listed.garage)?, &listed.journal(), &listed.roll)?;
+        Self::of(Listed::open(session, tag)?)
+    }
+
+    fn of(listed: Listed) -> Result<Self, Failure> {
+        let definitions =
+            listed.journal().definitions(&garage_definitions(&listed.garage)?, &listed.roll)?.into_owned();
         Ok(Self { listed, definitions })
     }
 
@@ -79,13 +83,41 @@ impl Known {
         Self::of(Explained::open(session, tag)?)
     }
 
+    /// The same for whoever shows bytes to write: what they rest on is held against the journal itself, and not believed on the
+    /// word of the index alone.
+    ///
+    /// # Errors
+    /// When there is none, with the tags that come close; or it cannot be read.
+    pub fn open_to_write(session: &Session<'_>, tag: &Tag, basis: &Basis) -> Result<Self, Failure> {
+        let known = Self::open(session, tag)?;
+        if known.journal().confirms(&known.roll, known.state(), &known.definitions, basis)? {
+            return Ok(known);
+        }
+        known.journal().disown_index();
+        drop(known);
+        Self::open(session, tag)
+    }
+
     /// The same of a journal that was found already.
     ///
     /// # Errors
     /// When an entry cannot be read.
     pub fn of(explained: Explained) -> Result<Self, Failure> {
-        let history = explained.journal().trace(&explained.roll, &explained.definitions, None)?;
-        Ok(Self { explained, history })
+        match explained.journal().trace(&explained.roll, &explained.definitions, None) {
+            Ok(history) => Ok(Self { explained, history }),
+            Err(error) => {
+                let Listed { garage, tag, roll } = explained.listed;
+                // Before the journal is called damaged: the index may have told of entries that it does not have.
+                let Some(roll) = Journal::new(garage.store(), tag.clone()).without_index(&roll)? else {
+                    return Err(error.into());
+                };
+                let explained = Explained::of(Listed { garage, tag, roll })?;
+                let journal = explained.journal();
+                let history = journal.trace(&explained.roll, &explained.definitions, None)?;
+                journal.note_disagreement();
+                Ok(Self { explained, history })
+            }
+        }
     }
 
     /// The same in two parts, so that the history can be given up.
@@ -219,67 +251,4 @@ pub(super) fn closest(garage: &Garage, error: JournalError) -> Failure {
         Some(tag) => failure.hint(format!("did you mean `{tag}`?")),
         None => failure,
     }
-}
-
-/// The garage's definitions, and those that the journal carries for modules that the garage's do not fit.
-///
-/// The garage's come first: a better definition explains old entries better.
-///
-/// # Errors
-/// When a pinned definition is needed, and one of them cannot be read.
-pub fn explained(
-    garage: &DefinitionSet,
-    journal: &Journal<'_, GitStore>,
-    roll: &Roll,
-) -> Result<DefinitionSet, Failure> {
-    let Some(last) = roll.last().and_then(|last| roll.commit(last)) else { return Ok(garage.clone()) };
-    let identities: Vec<&IdentityEffect> = roll.identities().iter().collect();
-    Ok(with_pinned(garage, journal, &last, &identities)?.unwrap_or_else(|| garage.clone()))
-}
-
-/// The same for some entries of one line.
-///
-/// # Errors
-/// When a pinned definition is needed, and one of them cannot be read.
-pub fn explained_by(
-    garage: &DefinitionSet,
-    journal: &Journal<'_, GitStore>,
-    entries: &[FiledEntry],
-) -> Result<DefinitionSet, Failure> {
-    explained(garage, journal, &entries.iter().collect())
-}
-
-/// The definitions together with those pinned at `last` that are needed for modules of these identities; nothing where
-/// none is.
-///
-/// # Errors
-/// When a pinned definition is needed, and one of them cannot be read.
-pub(super) fn with_pinned(
-    garage: &DefinitionSet,
-    journal: &Journal<'_, GitStore>,
-    last: &CommitId,
-    identities: &[&IdentityEffect],
-) -> Result<Option<DefinitionSet>, Failure> {
-    let unfit = |definitions: &DefinitionSet, effect: &IdentityEffect| {
-        matches!(definitions.fitting(&effect.module, &effect.left), Ok(None))
-    };
-    if !identities.iter().any(|effect| unfit(garage, effect)) {
-        return Ok(None);
-    }
-    let mut definitions = garage.clone();
-    for (name, bytes) in journal.pinned_definitions(last)? {
-        let Some(pinned) = std::str::from_utf8(&bytes).ok().and_then(|text| Definition::parse(text).ok()) else {
-            return Err(Failure::damaged(format!(
-                "the journal of `{}` carries a definition {name} that cannot be read",
-                journal.tag()
-            )));
-        };
-        let applies_to = pinned.definition.applies_to();
-        let fits = |effect: &IdentityEffect| applies_to.fits(&effect.module, &effect.left);
-        if identities.iter().any(|effect| fits(effect) && unfit(&definitions, effect)) {
-            // The same name in the garage stands for something else now; the garage's own is kept.
-            let _ = definitions.add(pinned.definition);
-        }
-    }
-    Ok(Some(definitions))
 }

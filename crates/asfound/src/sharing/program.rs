@@ -77,7 +77,8 @@ impl Program {
         command.arg("--git-dir").arg(&self.repository).stdin(Stdio::null());
         // What git writes here lasts as what this program writes; and it packs nothing by itself.
         command.args(["-c", "core.fsync=all", "-c", "gc.auto=0", "-c", "maintenance.auto=false"]);
-        command.env("LC_ALL", "C");
+        // What is carried is what was written, whatever git was told to show in its place.
+        command.env("LC_ALL", "C").env("GIT_NO_REPLACE_OBJECTS", "1");
         if !self.interactive {
             command.env("GIT_TERMINAL_PROMPT", "0");
         }

@@ -1,10 +1,12 @@
 //! Begins a walk, or goes on with the one that was interrupted.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-use asfound_core::entry::{Acknowledgement, Entry};
+use asfound_core::entry::{Acknowledgement, Entry, StepPlace};
+use asfound_core::history::History;
 use asfound_core::names::EntryNumber;
 use asfound_core::plan::{Event, Next, SavedPlan, SavedStep, Walk};
 use tempfile::NamedTempFile;
@@ -12,7 +14,7 @@ use time::OffsetDateTime;
 
 use super::{Damaged, EventFile};
 use crate::failure::Failure;
-use crate::saving::{load, rest, since};
+use crate::saving::{InDoubt, load, rest, since};
 use crate::setup::Known;
 use crate::working::{acknowledged, has_steps};
 
@@ -90,7 +92,8 @@ pub fn open(
     if walked(run) {
         let carried_out = known.picked(&known.roll, |entry| saved.is_in(entry))?;
         while walked(run) {
-            if let Some(open) = resume(&folder, &carried_out, saved, run, now)? {
+            if let Some(mut open) = resume(&folder, known, &carried_out, saved, run, now)? {
+                open.plan.acknowledgements.extend(acknowledgements);
                 return Ok(open);
             }
             run += 1;
@@ -103,6 +106,7 @@ pub fn open(
 
 fn resume(
     folder: &Path,
+    known: &Known,
     carried_out: &[Entry],
     saved: &SavedPlan,
     run: u32,
@@ -115,8 +119,10 @@ fn resume(
     }
     let plan = load(&folder.join(format!("{}.toml", name(saved, run))))?;
     let before: Vec<&Entry> = carried_out.iter().filter(|entry| entry.number <= plan.stands_on).collect();
-    let doubtful = plan.doubtful(before);
-    let walk = Walk::replay(plan.steps.clone(), &doubtful, file.events());
+    let then = doubtful(&plan, &known.history_at(plan.stands_on)?);
+    let walk = Walk::replay(plan.steps.clone(), &then, file.events());
+    // Earlier versions looked at what this plan had left in doubt alone, read since or not.
+    let walk = walk.or_else(|_| Walk::replay(plan.steps.clone(), &plan.doubtful(before), file.events()));
     let walk = walk.map_err(|error| Failure::damaged(format!("{}: {error}", path.display())))?;
     let mut open = OpenWalk { plan, run, walk, path, file };
     // It was filed, and the program was killed before it noted that.
@@ -129,7 +135,7 @@ fn resume(
 
 fn begin(folder: &Path, known: &Known, saved: &SavedPlan, run: u32, now: OffsetDateTime) -> Result<OpenWalk, Failure> {
     let journal = known.journal();
-    let (rest, carried_out) = rest(saved, journal.each(&known.roll), &known.history, &known.definitions)?;
+    let (rest, _) = rest(saved, journal.each(&known.roll), &known.history, &known.definitions, InDoubt::ReadFirst)?;
     has_steps(&rest)?;
     acknowledged(&rest, &saved.acknowledgements)?;
     let plan =
@@ -138,11 +144,23 @@ fn begin(folder: &Path, known: &Known, saved: &SavedPlan, run: u32, now: OffsetD
     write_whole(folder, &at, plan.to_text().as_bytes()).map_err(|error| damaged(&at, &error.into()))?;
     let path = folder.join(format!("{}.events", name(&plan, run)));
     let file = EventFile::open(&path, &name(&plan, run), now).map_err(|error| damaged(&path, &error))?;
-    let walk = Walk::new(plan.steps.clone(), &plan.doubtful(&carried_out));
+    let walk = Walk::new(plan.steps.clone(), &doubtful(&plan, &known.history));
     Ok(OpenWalk { plan, run, walk, path, file })
 }
 
+/// The places of a plan's steps of which nobody knows what earlier work left there.
+fn doubtful(plan: &SavedPlan, history: &History) -> BTreeSet<StepPlace> {
+    let in_doubt = |place: &StepPlace| history.open_steps().at(place).is_some();
+    plan.steps.iter().map(SavedStep::place).filter(in_doubt).collect()
+}
+
 impl OpenWalk {
+    /// Whether a write was asked for of which it is not known yet what came of it. The answer to that is taken in whatever
+    /// the journal has become meanwhile.
+    pub fn has_unanswered_write(&self) -> bool {
+        matches!(self.walk.next(), Next::Answer(_) | Next::LookFirst(_) | Next::ReadBack(_) | Next::Otherwise(..))
+    }
+
     /// Refuses to go on where the journal has moved on under the walk.
     ///
     /// # Errors

@@ -5,8 +5,9 @@ use crate::layout::{
     ByteOrder, Coding, Conversion, Layout, LayoutError, LayoutPart, Placement, PlacementError, ValueKind,
 };
 
-use super::conversion;
 use super::hexadecimal::Hexadecimal;
+use super::{Context, Strictness, conversion};
+use crate::definition::DefinitionFormat;
 
 pub(super) const BYTE_ORDERS: [(&str, ByteOrder); 2] = [("big", ByteOrder::Big), ("little", ByteOrder::Little)];
 
@@ -47,8 +48,7 @@ const ONLY: [(&str, &[Type], &str); 4] = [
 ];
 
 /// The place and the layout of a setting, as far as they could be read.
-pub(super) fn read(setting: &TableReader<'_, '_>) -> (Option<Placement>, Option<Layout>) {
-    let placement = placement(setting);
+pub(super) fn read(setting: &TableReader<'_, '_>, context: &Context<'_>) -> (Option<Placement>, Option<Layout>) {
     let word = setting.required_choice("type", "type", &TYPES);
     if let Some(word) = word {
         for (key, types, names) in ONLY {
@@ -60,6 +60,8 @@ pub(super) fn read(setting: &TableReader<'_, '_>) -> (Option<Placement>, Option<
     let coding = coding(setting, word);
     let kind = word.and_then(|word| kind(setting, word));
     let conversion = conversion::read(setting);
+    let one_bit = conversion.as_ref().is_some_and(|conversion| is_one_bit(word, coding, conversion));
+    let placement = placement(setting, one_bit, context);
     let (Some(place), Some(coding), Some(kind), Some(conversion)) = (placement, coding, kind, conversion) else {
         return (placement, None);
     };
@@ -71,12 +73,29 @@ pub(super) fn read(setting: &TableReader<'_, '_>) -> (Option<Placement>, Option<
     (placement, layout.ok())
 }
 
-fn placement(setting: &TableReader<'_, '_>) -> Option<Placement> {
+/// Whether a setting is one that a single bit holds: a switch or a choice of two, for 0 and 1.
+fn is_one_bit(word: Option<Type>, coding: Option<Coding>, conversion: &Conversion) -> bool {
+    coding == Some(Coding::Unsigned)
+        && match (word, conversion) {
+            (Some(Type::Switch), Conversion::Identical) => true,
+            (Some(Type::Switch | Type::Choice), Conversion::Table(table)) => {
+                let mut codes: Vec<i128> =
+                    table.entries.iter().flat_map(|entry| [entry.from, entry.to, entry.write]).collect();
+                codes.sort_unstable();
+                codes.dedup();
+                table.entries.len() == 2 && codes == [0, 1]
+            }
+            _ => false,
+        }
+}
+
+fn placement(setting: &TableReader<'_, '_>, one_bit: bool, context: &Context<'_>) -> Option<Placement> {
     let byte = setting.required::<u16>("byte");
     let bit = setting.with_default("bit", 0);
-    let bits = setting.with_default("bits", 8);
+    let default = if one_bit && context.format == DefinitionFormat::Two { 1 } else { 8 };
+    let bits = setting.with_default("bits", default);
     let order = setting.with_choice("order", "byte order", &BYTE_ORDERS, ByteOrder::Big);
-    Placement::new(usize::from(byte?), bit?, bits?, order?)
+    let placement = Placement::new(usize::from(byte?), bit?, bits?, order?)
         .map_err(|error| {
             let key = match error {
                 PlacementError::Bit(_) => "bit",
@@ -85,7 +104,26 @@ fn placement(setting: &TableReader<'_, '_>) -> Option<Placement> {
             };
             setting.error(key, error.to_string());
         })
-        .ok()
+        .ok()?;
+    let taken_as_before = (context.format, context.strictness) == (DefinitionFormat::One, Strictness::Pinned);
+    if !setting.has("bits") && !taken_as_before {
+        check_unsaid_bits(setting, placement, one_bit);
+    }
+    Some(placement)
+}
+
+/// Where the number of bits is not said, the bits that are meant must be beyond doubt: a wrong guess is a wrong bit in a car.
+fn check_unsaid_bits(setting: &TableReader<'_, '_>, placement: Placement, one_bit: bool) {
+    let (byte, bit, bits) = (placement.byte(), placement.bit(), placement.bits());
+    let hint = if one_bit { "for one bit write bits = 1" } else { "write how many bits it has, as in bits = 2" };
+    let message = if placement.bytes() > 1 {
+        format!("{bits} bits from bit {bit} on reach from byte {byte} into byte {}, and `bits` is not said", byte + 1)
+    } else if one_bit && bits != 1 && setting.has("bit") {
+        format!("in this format {bits} bits are meant, all of byte {byte}, where `bits` is not said")
+    } else {
+        return;
+    };
+    setting.collector().error_with_hint(setting.place_of("bit"), &setting.path("bit"), message, hint);
 }
 
 fn coding(setting: &TableReader<'_, '_>, word: Option<Type>) -> Option<Coding> {

@@ -20,7 +20,7 @@ mod words;
 use std::collections::BTreeMap;
 
 use super::whole::undeclared_class;
-use super::{AppliesTo, DEFINITION_FORMAT, Definition, Parsed};
+use super::{AppliesTo, Definition, DefinitionFormat, Parsed};
 use crate::document::{Collector, Node, Problem, Problems, TableReader, parse_toml, shown_text};
 use crate::names::{DefinitionId, ModuleName};
 use crate::safety::SafetyTag;
@@ -42,17 +42,28 @@ const KEYS: [&str; 11] = [
     "plausibility",
 ];
 
+/// How strictly a text is taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Strictness {
+    /// As a file that somebody wants to use.
+    File,
+    /// As a text that an earlier version of this program pinned: what it accepted is accepted.
+    Pinned,
+}
+
 /// What the parts of a definition know of the whole.
 struct Context<'d> {
+    format: DefinitionFormat,
+    strictness: Strictness,
     module: &'d ModuleName,
     collector: &'d Collector,
 }
 
-pub(super) fn definition(text: &str) -> Result<Parsed, Problems> {
+pub(super) fn definition(text: &str, strictness: Strictness) -> Result<Parsed, Problems> {
     let root = parse_toml(text)?;
-    check_format(&root)?;
+    let format = format(&root)?;
     let collector = Collector::new();
-    let definition = read(&root, text, &collector);
+    let definition = read(&root, text, (format, strictness), &collector);
     let problems = collector.into_problems();
     match definition {
         Some(definition) if !problems.has_errors() => Ok(Parsed { definition, warnings: problems }),
@@ -60,27 +71,37 @@ pub(super) fn definition(text: &str) -> Result<Parsed, Problems> {
     }
 }
 
-/// A file of another format is not judged by the keys of this one.
-fn check_format(root: &Node) -> Result<(), Problem> {
-    let Some((node, format)) = root.get("format").and_then(|node| match &node.value {
-        crate::document::NodeValue::Text(text) if text != DEFINITION_FORMAT => Some((node, text)),
+/// The format that a file names. A file of another one is not judged by the keys of these; one that names none is taken as
+/// the newest, and its lack is reported along with the rest.
+fn format(root: &Node) -> Result<DefinitionFormat, Problem> {
+    let Some((node, name)) = root.get("format").and_then(|node| match &node.value {
+        crate::document::NodeValue::Text(text) => Some((node, text)),
         _ => None,
     }) else {
-        return Ok(());
+        return Ok(DefinitionFormat::Two);
     };
-    let newer = format.starts_with("asfound-definition/");
+    if let Some(format) = DefinitionFormat::named(name) {
+        return Ok(format);
+    }
+    let [one, two] = DefinitionFormat::ALL;
+    let newer = DefinitionFormat::is_newer(name);
     let message = if newer {
-        format!("the format `{}` is not understood, only `{DEFINITION_FORMAT}`", shown_text(format))
+        format!("the format `{}` is not understood, only `{one}` and `{two}`", shown_text(name))
     } else {
-        format!("`{}` is not the format of a definition, which is `{DEFINITION_FORMAT}`", shown_text(format))
+        format!("`{}` is not the format of a definition, which is `{two}` or `{one}`", shown_text(name))
     };
     let problem = Problem::error(Some(node.place), "format", message);
     Err(if newer { problem.with_hint("the file may be for a newer version of this program") } else { problem })
 }
 
-fn read(root: &Node, text: &str, collector: &Collector) -> Option<Definition> {
+fn read(
+    root: &Node,
+    text: &str,
+    (format, strictness): (DefinitionFormat, Strictness),
+    collector: &Collector,
+) -> Option<Definition> {
     let head = TableReader::open(root, "", &KEYS, collector)?;
-    let format: Option<&str> = head.required("format");
+    let named: Option<&str> = head.required("format");
     let id: Option<DefinitionId> = head.required_parsed("id");
     let title: Option<Words> = head.required("title");
     let source: Option<Words> = head.optional("source");
@@ -90,7 +111,7 @@ fn read(root: &Node, text: &str, collector: &Collector) -> Option<Definition> {
     // Whatever is known about the module, the rest of the file is judged.
     let unnamed = "unnamed".parse().expect("it is a module name");
     let module = applies_to.as_ref().map_or(&unnamed, |applies_to| &applies_to.module);
-    let context = Context { module, collector };
+    let context = Context { format, strictness, module, collector };
 
     let records = records(&head, &context);
     let settings = settings(&head, &records, &context);
@@ -99,7 +120,7 @@ fn read(root: &Node, text: &str, collector: &Collector) -> Option<Definition> {
     factory_rules::check(&rules, &settings, &context);
     let plausibility = plausibility::read(&head, &context);
 
-    format?;
+    named?;
     let applies_to = applies_to?;
     let records = assemble_records(records, &settings, &systems, &applies_to)?;
     let settings = settings

@@ -65,7 +65,18 @@ pub(super) fn read(key: &Key, node: &Node, at: &str, collector: &Collector) -> O
 
 fn name(text: &str, place: Place, at: &str, collector: &Collector) -> Option<RecordName> {
     let report = |error: &dyn Display| collector.error(place, at, error.to_string());
-    text.parse().map_err(|error| report(&error)).ok()
+    let name: RecordName = text.parse().map_err(|error| report(&error)).ok()?;
+    // Kept as it is, because journals hold definitions to the letter; a reading with such a name is of the identifier.
+    if let Ok(written) = RecordName::written(text)
+        && written != name
+    {
+        collector.warning(
+            place,
+            at,
+            format!("`{name}` is the name of a block here: a reading's `{name}` is {written}"),
+        );
+    }
+    Some(name)
 }
 
 fn volatile(node: &Node, length: usize, table: &TableReader<'_, '_>) -> Option<BitMask> {

@@ -67,7 +67,7 @@ pub(super) fn read(
     let table = TableReader::open(node, at, &KEYS, collector)?;
     let label: Option<Words> = table.required("label");
     let record = record(&table, records);
-    let (placement, layout) = layout::read(&table);
+    let (placement, layout) = layout::read(&table, context);
     let permitted = layout.as_ref().and_then(|layout| permitted::read(&table, layout));
     let factory = layout.as_ref().and_then(|layout| permitted::factory(&table, layout, permitted.as_ref()));
     if !table.has("tags") || table.get("tags").and_then(Node::items).is_some_and(<[Node]>::is_empty) {

@@ -27,8 +27,7 @@ pub(in crate::plan) struct Makings<'m> {
 
 impl<'m> Makings<'m> {
     fn fitting(&self, module: &ModuleName) -> Option<&'m Definition> {
-        // That two definitions fit is refused before a plan gets here.
-        self.definitions.fitting(module, &self.state.module(module)?.identity).ok().flatten()
+        self.definitions.explaining(module, &self.state.module(module)?.identity)
     }
 
     pub(super) fn defined(&self, path: &SettingPath) -> Option<&'m SettingDefinition> {

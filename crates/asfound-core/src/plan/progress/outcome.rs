@@ -6,11 +6,13 @@ use super::Walk;
 use super::walk::{Phase, Standing};
 use crate::definition::DefinitionSet;
 use crate::difference::differ;
-use crate::entry::{Effects, RecordEffect, StatedEffect, StepDone, StepOutcome, WorkBody};
+use crate::entry::{Effects, RecordEffect, StatedEffect, StepDone, StepOutcome, StepPlace, WorkBody};
 use crate::history::Field;
 use crate::names::SettingPath;
+use crate::plan::clearance::acknowledged;
 use crate::plan::saved::content;
-use crate::plan::{Said, SavedPlan, SavedStep, SavedWrite, StepPlace};
+use crate::plan::{AcknowledgementMissing, Said, SavedPlan, SavedStep, SavedWrite};
+use crate::safety::SafetyTag;
 use crate::state::State;
 
 impl Walk {
@@ -52,13 +54,22 @@ impl Walk {
     ///
     /// `state` is what the journal says at that moment. Where a later reading has moved a record or setting since the
     /// plan was worked out, that reading stands, and the step has no effect of its own.
-    pub fn work(&self, plan: &SavedPlan, run: u32, state: &State, definitions: &DefinitionSet) -> WorkBody {
+    ///
+    /// # Errors
+    /// When a restricted step was made, or may have been, that the plan's acknowledgements do not cover.
+    pub fn work(
+        &self,
+        plan: &SavedPlan,
+        run: u32,
+        state: &State,
+        definitions: &DefinitionSet,
+    ) -> Result<WorkBody, AcknowledgementMissing> {
         let steps = self.outcomes();
-        let asked = |tag| {
-            let pairs = self.steps.iter().zip(&steps);
-            pairs.into_iter().any(|(s, done)| done.outcome != StepOutcome::NotMade && s.restricted.contains(&tag))
-        };
-        let acknowledgements = plan.acknowledgements.iter().filter(|given| asked(given.tag)).cloned().collect();
+        let pairs = self.steps.iter().zip(&steps).filter(|(_, done)| done.outcome != StepOutcome::NotMade);
+        let touched: BTreeSet<SafetyTag> = pairs.flat_map(|(step, _)| step.restricted.iter().copied()).collect();
+        acknowledged(touched.iter().copied(), &plan.acknowledgements)?;
+        let acknowledgements = plan.acknowledgements.iter().filter(|given| touched.contains(&given.tag));
+        let acknowledgements = acknowledgements.cloned().collect();
         let mut work =
             WorkBody { plan: Some(plan.id.clone()), run: Some(run), acknowledgements, ..WorkBody::default() };
         for (step, standing) in self.steps.iter().zip(&self.standings) {
@@ -71,7 +82,7 @@ impl Walk {
             || work.effects.stated.iter().any(|effect| effect.found.is_none());
         work.settings = self.altered(&work.effects, definitions).into_iter().collect();
         work.steps = steps;
-        work
+        Ok(work)
     }
 
     /// The settings that effects alter.

@@ -5,7 +5,8 @@ use std::collections::BTreeSet;
 use thiserror::Error;
 
 use super::Event;
-use crate::plan::{Said, SavedStep, StepPlace, Unlike};
+use crate::entry::StepPlace;
+use crate::plan::{Said, SavedStep, Unlike};
 
 /// An event that does not fit where the walk is.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]

@@ -22,7 +22,7 @@ use crate::plan::{Plan, PlanRefusal, Targets};
 
 pub(super) use moved::content;
 pub use moved::{Moved, Moving, NotThisJournal};
-pub use step::{Said, SaidError, SavedSetting, SavedStep, SavedWrite, StepPlace, Unlike};
+pub use step::{Said, SaidError, SavedSetting, SavedStep, SavedWrite, Unlike};
 pub use wish::{ChangeWish, Wish};
 
 /// The version of plan files that this program writes and reads.

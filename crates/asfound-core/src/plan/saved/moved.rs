@@ -4,10 +4,10 @@ use std::collections::BTreeSet;
 
 use thiserror::Error;
 
-use super::{SavedPlan, StepPlace};
+use super::SavedPlan;
 use crate::definition::DefinitionSet;
 use crate::difference::{Content, Side};
-use crate::entry::Entry;
+use crate::entry::{Entry, StepPlace};
 use crate::history::Field;
 use crate::names::{EntryNumber, RecordName, Tag};
 use crate::state::{MisfitEffect, State};
@@ -65,14 +65,7 @@ impl SavedPlan {
         let mut doubtful = BTreeSet::new();
         for work in entries.into_iter().filter(|entry| self.is_in(entry)).filter_map(|entry| entry.body.work()) {
             for step in &work.steps {
-                let place = match (&step.record, &step.setting) {
-                    (Some(record), None) => StepPlace::Record(step.module.clone(), record.clone()),
-                    (None, Some(setting)) => StepPlace::Setting(crate::names::SettingPath {
-                        module: step.module.clone(),
-                        setting: setting.clone(),
-                    }),
-                    _ => continue,
-                };
+                let Some(place) = step.place() else { continue };
                 if step.outcome.is_doubtful() {
                     doubtful.insert(place);
                 } else if step.outcome.is_made() {
@@ -165,7 +158,7 @@ pub(in crate::plan) fn content(state: &State, definitions: &DefinitionSet, field
             if let Some(layout) = definition.and_then(|definition| definition.record(record)) {
                 mask.remove(layout.volatile());
             }
-            Some(Content::bits(&mask, known.bytes.as_slice()))
+            Some(Content::bits(&mask, &known.bytes))
         }
     }
 }

@@ -27,8 +27,12 @@ const KEYS: [&str; 17] = [
     "settings",
 ];
 
-const CLASSES: [(&str, SafetyClass); 3] =
-    [("routine", SafetyClass::Routine), ("caution", SafetyClass::Caution), ("restricted", SafetyClass::Restricted)];
+const CLASSES: [(&str, SafetyClass); 4] = [
+    ("routine", SafetyClass::Routine),
+    ("caution", SafetyClass::Caution),
+    ("not-known", SafetyClass::NotKnown),
+    ("restricted", SafetyClass::Restricted),
+];
 
 /// One step.
 pub(super) fn step(node: &Node, at: &str, collector: &Collector) -> Option<SavedStep> {

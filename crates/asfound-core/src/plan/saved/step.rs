@@ -4,6 +4,7 @@ use std::fmt;
 
 use thiserror::Error;
 
+use crate::entry::StepPlace;
 use crate::names::{DefinitionId, ModuleName, RecordName, SettingName, SettingPath};
 use crate::plan::{Intermediate, Step, Write, read_request, write_request};
 use crate::reading::Address;
@@ -48,24 +49,6 @@ pub enum SaidError {
     /// There is nothing, more than one line, or far too much.
     #[error("a value is a short text on one line")]
     Value,
-}
-
-/// Where a step writes.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum StepPlace {
-    /// A record of a module.
-    Record(ModuleName, RecordName),
-    /// A setting, by name.
-    Setting(SettingPath),
-}
-
-impl fmt::Display for StepPlace {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Record(module, record) => f.pad(&format!("{module}:{record}")),
-            Self::Setting(path) => path.fmt(f),
-        }
-    }
 }
 
 /// What a step writes, for people and programs.

@@ -6,7 +6,7 @@ use crate::definition::DefinitionSet;
 use crate::entry::{Body, PutBackOf, WorkBody};
 use crate::history::{Field, History, Origin};
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingPath, Tag};
-use crate::plan::{PlanRefusal, PutBackWish, Targets, put_back};
+use crate::plan::{NamedSetting, PlanRefusal, PutBackWish, Targets, put_back};
 use crate::value::{HexBytes, Value};
 
 /// Settings and records that are to be altered, with values as they were typed.
@@ -85,7 +85,7 @@ impl Wish {
             Self::PutBack { entries, keep, choose } => {
                 let mut chosen = BTreeMap::new();
                 for (path, text) in choose {
-                    chosen.insert(path.clone(), value(history, definitions, path, text, true)?);
+                    chosen.insert(path.clone(), value((history, definitions), path, text, (true, false))?);
                 }
                 let entries = entries.union(&own).copied().collect();
                 put_back(history, &PutBackWish { entries, keep: keep.clone(), choose: chosen })
@@ -124,7 +124,10 @@ impl ChangeWish {
             }
         }
         for (path, text) in &self.settings {
-            targets.choose(Field::Setting(path.clone()), value(history, definitions, path, text, true)?);
+            targets.choose(
+                Field::Setting(path.clone()),
+                value((history, definitions), path, text, (true, self.was.contains_key(path)))?,
+            );
         }
         for ((module, record), bytes) in &self.records {
             targets.choose_record(module.clone(), record.clone(), bytes.clone());
@@ -134,7 +137,7 @@ impl ChangeWish {
             let field = Field::Setting(path.clone());
             let last = history.timeline(&field).and_then(|timeline| timeline.last());
             if !last.is_some_and(|step| own.contains(&step.entry)) {
-                targets.tell_was(field, value(history, definitions, path, text, false)?);
+                targets.tell_was(field, value((history, definitions), path, text, (false, true))?);
             }
         }
         for ((module, record), bytes) in &self.record_was {
@@ -163,20 +166,22 @@ impl ChangeWish {
     }
 }
 
-/// A value as typed, held against the definition that fits now. Where none does, it stays text.
+/// A value as typed, held against the definition that fits now. Where none does, it stays text. It need not be permitted
+/// where that is not asked for; `told` says whether somebody tells what the setting was as found.
 fn value(
-    history: &History,
-    definitions: &DefinitionSet,
+    (history, definitions): (&History, &DefinitionSet),
     path: &SettingPath,
     text: &str,
-    permitted_only: bool,
+    (permitted_only, told): (bool, bool),
 ) -> Result<Value, PlanRefusal> {
     let cannot = |why: String| PlanRefusal::CannotSet { field: path.to_string(), why };
-    let fitting = definitions.fitting(&path.module, &history.state().identity(&path.module));
-    let fitting = fitting.map_err(|source| PlanRefusal::TwoDefinitions { module: path.module.clone(), source })?;
-    let Some(definition) = fitting else { return Ok(Value::Text(text.to_owned())) };
-    let setting = definition.setting(&path.setting);
-    let setting = setting.ok_or_else(|| cannot(format!("{} has no such setting", definition.id())))?;
+    let named = NamedSetting::look_up(history.state(), definitions, path);
+    let named = named.map_err(|source| PlanRefusal::TwoDefinitions { module: path.module.clone(), source })?;
+    let setting = match if told { named.told() } else { named } {
+        NamedSetting::Defined(setting) => setting,
+        NamedSetting::ByValue => return Ok(Value::Text(text.to_owned())),
+        NamedSetting::Unknown { definition, .. } => return Err(cannot(format!("{definition} has no such setting"))),
+    };
     if permitted_only {
         setting.parse_value(text).map_err(|error| cannot(error.to_string()))
     } else {

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Narrowing, Parts};
+use super::{Cause, Narrowing, Parts};
 
 /// Up to how many free parts every set is looked at.
 const ALL_SETS: u32 = 10;
@@ -11,15 +11,45 @@ const ALL_SETS: u32 = 10;
 const EXCHANGED: usize = 32;
 
 /// How many of the most even splits are weighed further.
-const KEPT: usize = 48;
+const KEPT: usize = 24;
+
+/// How much of the likelihood may be left out of account, so that the many causes which are hardly possible cost no time.
+const LEFT_OUT: f64 = 0.002;
+
+/// The most causes that are taken into account.
+const ACCOUNTED: usize = 4_000;
+
+/// The causes that are taken into account, with their likelihoods.
+struct Likely<'n>(&'n [(Cause, f64)]);
+
+impl<'n> Likely<'n> {
+    fn of(narrowing: &'n Narrowing) -> Self {
+        let mut sum = 0.0;
+        let enough = |(_, likelihood): &(Cause, f64)| {
+            sum += likelihood;
+            sum >= 1.0 - LEFT_OUT
+        };
+        let count = narrowing.causes.iter().position(enough).map_or(narrowing.causes.len(), |at| at + 1);
+        Self(&narrowing.causes[..count.min(ACCOUNTED)])
+    }
+
+    fn sign_with(&self, parts_in: Parts) -> f64 {
+        self.0.iter().filter(|(cause, _)| cause.acts_with(parts_in)).map(|(_, likelihood)| likelihood).sum()
+    }
+
+    fn likelihood(&self, part: usize) -> f64 {
+        self.0.iter().filter(|(cause, _)| cause.parts() >> part & 1 == 1).map(|(_, likelihood)| likelihood).sum()
+    }
+}
 
 /// The best sets of parts to have in, best first.
 ///
 /// The most even splits are found first; among them the one counts as best after which the fewest rounds are needed at
 /// least, which Huffman's code for the two halves tells.
 pub(super) fn best(narrowing: &Narrowing, now: Parts) -> Vec<Parts> {
-    let free: Vec<usize> =
-        (0..narrowing.count).filter(|part| narrowing.answers.keys().any(|answer| answer >> part & 1 == 1)).collect();
+    let likely = &Likely::of(narrowing);
+    let named: Parts = likely.0.iter().fold(0, |parts, (cause, _)| parts | cause.parts());
+    let free: Vec<usize> = (0..narrowing.weights.len()).filter(|part| named >> part & 1 == 1).collect();
     let mut found: BTreeMap<Parts, f64> = BTreeMap::new();
     if free.len() <= ALL_SETS as usize {
         for choice in 0..1u32 << free.len() {
@@ -28,26 +58,25 @@ pub(super) fn best(narrowing: &Narrowing, now: Parts) -> Vec<Parts> {
                 .enumerate()
                 .filter(|(at, _)| choice >> at & 1 == 1)
                 .fold(0, |set, (_, part)| set | 1 << part);
-            found.insert(set, narrowing.sign_with(set));
+            found.insert(set, likely.sign_with(set));
         }
     } else {
         for turn in 0..free.len().min(12) {
-            climb(narrowing, &free, turn, &mut found);
+            climb(likely, &free, turn, &mut found);
         }
     }
-    // What no answer is about may stay as it is.
+    // What no cause is about may stay as it is.
     let about: Parts = free.iter().fold(0, |set, part| set | 1 << part);
-    let all: Parts = if narrowing.count == 128 { Parts::MAX } else { (1 << narrowing.count) - 1 };
-    let rest = (now | narrowing.fixed) & !about & all;
+    let rest = now & !about;
     let mut sets: Vec<(Parts, f64)> =
-        found.into_iter().filter(|(_, there)| *there > 1e-12 && *there < 1.0 - 1e-12).collect();
+        found.into_iter().filter(|(_, there)| *there > 1e-3 && *there < 1.0 - 1e-3).collect();
     let evenness = |there: f64| (there - 0.5).abs();
     sets.sort_by(|a, b| evenness(a.1).total_cmp(&evenness(b.1)));
     sets.truncate(KEPT);
     let mut weighed: Vec<(f64, u32, Parts)> = sets
         .into_iter()
         .map(|(set, there)| {
-            let needed = there * huffman(narrowing, set, true) + (1.0 - there) * huffman(narrowing, set, false);
+            let needed = there * huffman(likely, set, true) + (1.0 - there) * huffman(likely, set, false);
             // To nine places, so that equally good sets are equal.
             ((needed * 1e9).round(), ((set ^ now) & about).count_ones(), set | rest)
         })
@@ -57,11 +86,13 @@ pub(super) fn best(narrowing: &Narrowing, now: Parts) -> Vec<Parts> {
 }
 
 /// Goes from a set towards an even split, part by part, and notes every set on the way.
-fn climb(narrowing: &Narrowing, free: &[usize], turn: usize, found: &mut BTreeMap<Parts, f64>) {
-    let mut look = |set: Parts| *found.entry(set).or_insert_with(|| narrowing.sign_with(set));
+fn climb(likely: &Likely<'_>, free: &[usize], turn: usize, found: &mut BTreeMap<Parts, f64>) {
+    let mut look = |set: Parts| *found.entry(set).or_insert_with(|| likely.sign_with(set));
     // A start: parts one after the other from a place of their order on, until the sign is likely enough.
     let mut order: Vec<usize> = free.to_vec();
-    order.sort_by(|a, b| narrowing.likelihood(*b).total_cmp(&narrowing.likelihood(*a)).then(a.cmp(b)));
+    let weights: Vec<f64> = free.iter().map(|part| likely.likelihood(*part)).collect();
+    let weight = |part: &usize| free.iter().position(|it| it == part).map_or(0.0, |at| weights[at]);
+    order.sort_by(|a, b| weight(b).total_cmp(&weight(a)).then(a.cmp(b)));
     order.rotate_left(turn);
     if turn % 2 == 1 {
         order.reverse();
@@ -88,9 +119,9 @@ fn climb(narrowing: &Narrowing, free: &[usize], turn: usize, found: &mut BTreeMa
     }
 }
 
-/// The mean length of Huffman's code for the answers that are left after a round: no way of asking needs fewer rounds.
-fn huffman(narrowing: &Narrowing, parts_in: Parts, sign: bool) -> f64 {
-    let left = narrowing.answers.iter().filter(|(answer, _)| (*answer & !parts_in & !narrowing.fixed == 0) == sign);
+/// The mean length of Huffman's code for the causes that are left after a round: no way of asking needs fewer rounds.
+fn huffman(likely: &Likely<'_>, parts_in: Parts, sign: bool) -> f64 {
+    let left = likely.0.iter().filter(|(cause, _)| cause.acts_with(parts_in) == sign);
     let mut weights: Vec<f64> = left.map(|(_, likelihood)| *likelihood).collect();
     let total: f64 = weights.iter().sum();
     if weights.len() < 2 || total <= 0.0 {

@@ -22,6 +22,7 @@ mod lock;
 mod loose;
 mod next_tip;
 mod object_error;
+mod oddities;
 mod opened;
 mod packs;
 mod patience;
@@ -52,7 +53,7 @@ pub use tidy::{Tidied, TidyProgress};
 
 use self::opened::{Crowd, Opened};
 use self::reader::GitReader;
-use super::{BlobId, Commit, CommitId, NewCommit, Reader, Store, StoreError};
+use super::{BlobId, Commit, CommitId, NewCommit, Reader, RepositoryOddity, Store, StoreError};
 use crate::index::IndexFolder;
 use crate::sign::Signer;
 
@@ -165,6 +166,10 @@ impl Store for GitStore {
     fn kept(&self, tag: &Tag) -> Result<Vec<CommitId>, StoreError> {
         let kept = if self.may_keep(tag)? { self.references_below(&format!("{KEPT}{tag}/"))? } else { BTreeMap::new() };
         Ok(kept.into_values().collect())
+    }
+
+    fn oddities(&self) -> Result<Vec<RepositoryOddity>, StoreError> {
+        oddities::oddities(&self.repository.get())
     }
 
     fn reader(&self) -> Result<Box<dyn Reader>, StoreError> {

@@ -35,6 +35,15 @@ pub(super) fn raw_commit(repository: &Repository, id: Oid) -> Result<git2::Commi
     repository.find_commit(id).map_err(|error| unreadable(repository, "commit", id, &error))
 }
 
+/// The first parent that a commit names. The library's own answer follows grafts and shallow marks, which are not what was
+/// written.
+fn first_parent(commit: &git2::Commit<'_>) -> Option<Oid> {
+    let mut lines = commit.raw_header_bytes().split(|byte| *byte == b'\n');
+    lines.next().filter(|line| line.starts_with(b"tree "))?;
+    let id = lines.next()?.strip_prefix(b"parent ")?;
+    Oid::from_str(std::str::from_utf8(id).ok()?).ok()
+}
+
 pub(super) fn tree_of<'r>(repository: &'r Repository, commit: &git2::Commit<'r>) -> Result<Tree<'r>, StoreError> {
     tree(repository, commit.tree_id())
 }
@@ -64,7 +73,7 @@ pub(super) fn made(repository: &Repository, id: &CommitId) -> Result<Made, Store
     let (files, folders) = listing(repository, &tree_of(repository, &raw)?)?;
     let commit = Commit {
         id: id.clone(),
-        parent: raw.parent_ids().next().map(commit_id),
+        parent: first_parent(&raw).map(commit_id),
         author: Author::as_found(text(signature.name_bytes()), text(signature.email_bytes())),
         committed: time_of(&raw).ok_or_else(|| StoreError::Damaged {
             object: format!("commit {id}"),
@@ -107,23 +116,23 @@ fn list_below(
     files: &mut BTreeMap<String, BlobId>,
     folders: &mut Folders,
 ) -> Result<(), StoreError> {
-    let damaged = |detail| StoreError::Damaged { object: format!("tree {}", folder.id()), detail };
+    let odd = |detail| StoreError::OddTree { object: format!("tree {}", folder.id()), detail };
     if depth > DEEPEST {
-        return Err(damaged(format!("more than {DEEPEST} folders lie within each other")));
+        return Err(odd(format!("more than {DEEPEST} folders lie within each other")));
     }
     folders.insert(prefix.trim_end_matches('/').to_owned(), folder.id());
     for entry in folder {
-        let name = entry.name().map_err(|_| damaged("it holds a name that is not UTF-8".to_owned()))?;
+        let name = entry.name().map_err(|_| odd("it holds a name that is not UTF-8".to_owned()))?;
         let path = format!("{prefix}{name}");
         let mode = entry.filemode_raw();
         if mode == i32::from(FileMode::Blob) && entry.kind() == Some(ObjectType::Blob) {
             if files.insert(path.clone(), blob_id(entry.id())).is_some() {
-                return Err(damaged(format!("`{path}` is listed twice")));
+                return Err(odd(format!("`{path}` is listed twice")));
             }
         } else if mode == i32::from(FileMode::Tree) && entry.kind() == Some(ObjectType::Tree) {
             list_below(repository, &tree(repository, entry.id())?, &format!("{path}/"), depth + 1, files, folders)?;
         } else {
-            return Err(damaged(format!("`{path}` is neither a plain file nor a folder (mode {mode:o})")));
+            return Err(odd(format!("`{path}` is neither a plain file nor a folder (mode {mode:o})")));
         }
     }
     Ok(())
@@ -145,6 +154,5 @@ pub(super) fn file(repository: &Repository, commit: &CommitId, path: &str) -> Re
 }
 
 pub(super) fn parent(repository: &Repository, id: &CommitId) -> Result<Option<CommitId>, StoreError> {
-    let parent = raw_commit(repository, oid(id.as_str()))?.parent_ids().next();
-    Ok(parent.map(commit_id))
+    Ok(first_parent(&raw_commit(repository, oid(id.as_str()))?).map(commit_id))
 }

@@ -101,7 +101,8 @@ impl GitReader {
             return Ok(lines.clone());
         }
         let content = self.object(ObjectType::Tree, id)?;
-        let lines = parse(&content).map_err(|detail| StoreError::Damaged { object: format!("tree {id}"), detail })?;
+        // It is what its id says, so that somebody has written it like that.
+        let lines = parse(&content).map_err(|detail| StoreError::OddTree { object: format!("tree {id}"), detail })?;
         let lines = Arc::new(lines);
         let mut trees = self.trees.borrow_mut();
         if trees.len() >= REMEMBERED {
@@ -124,7 +125,7 @@ impl GitReader {
         }
         if prefix.bytes().filter(|&byte| byte == b'/').count() > DEEPEST {
             let object = format!("tree {}", after.or(before).unwrap_or(Oid::ZERO_SHA1));
-            return Err(StoreError::Damaged {
+            return Err(StoreError::OddTree {
                 object,
                 detail: format!("more than {DEEPEST} folders lie within each other"),
             });

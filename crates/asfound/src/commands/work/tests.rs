@@ -1,12 +1,13 @@
 //! The conversation, with answers that are typed.
 
+use std::cell::RefCell;
 use std::ffi::OsString;
 use std::path::Path;
 
-use time::macros::datetime;
+use time::macros::{datetime, offset};
 
 use super::*;
-use crate::setup::Environment;
+use crate::setup::{Environment, Zone};
 
 fn environment(garage: &Path) -> Environment {
     Environment {
@@ -17,6 +18,7 @@ fn environment(garage: &Path) -> Environment {
         key_passphrase: None,
         locale: None,
         now: datetime!(2026-03-14 09:20 +1),
+        zone: Zone::Fixed(offset!(+1)),
         width: 80,
         colour: false,
         colour_of_errors: false,
@@ -41,6 +43,7 @@ fn converse(garage: &Path, plan: &Path, typed: &str) -> (String, Result<Exit, Fa
         json: false,
         out: &mut out,
         err: &mut err,
+        indexes: RefCell::default(),
     };
     let saved = load(plan).unwrap();
     let known = Known::open(&session, &saved.vehicle).unwrap();

@@ -1,4 +1,4 @@
-//! The characters of a short seal, and its check character.
+//! Characters that people read out and type, and a check character: for short seals and the codes of work sheets.
 //!
 //! The alphabet is Crockford's Base32 (<https://www.crockford.com/base32.html>): 32 digits and upper-case letters without
 //! I, L, O and U; I and L are read as 1, O as 0, small letters as large ones.
@@ -12,12 +12,12 @@
 const SYMBOLS: &[u8; 32] = b"0123456789ABCDEFGHJKMNPQRSTVWXYZ";
 
 /// The character of a symbol from 0 to 31.
-pub(super) fn character(symbol: u8) -> char {
+pub fn character(symbol: u8) -> char {
     char::from(SYMBOLS[usize::from(symbol & 31)])
 }
 
 /// The symbol that a character stands for, as forgivingly as the alphabet allows.
-pub(super) fn symbol(character: char) -> Option<u8> {
+pub fn symbol(character: char) -> Option<u8> {
     let upper = match character.to_ascii_uppercase() {
         'I' | 'L' => '1',
         'O' => '0',
@@ -38,12 +38,12 @@ fn folded(symbols: &[u8]) -> u8 {
 }
 
 /// The symbol that belongs behind `symbols`.
-pub(super) fn check_symbol(symbols: &[u8]) -> u8 {
+pub fn check_symbol(symbols: &[u8]) -> u8 {
     doubled(folded(symbols))
 }
 
 /// Whether the last of `symbols` is the check symbol of those before.
-pub(super) fn checks(symbols: &[u8]) -> bool {
+pub fn checks(symbols: &[u8]) -> bool {
     folded(symbols) == 0
 }
 

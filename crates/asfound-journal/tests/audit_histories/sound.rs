@@ -1,0 +1,32 @@
+//! The audit finds nothing in a history that nobody has touched.
+
+use std::num::NonZero;
+use std::sync::LazyLock;
+
+use asfound_core::names::Tag;
+use asfound_journal::audit::{Means, audit};
+use asfound_journal::sign::AllowedSigners;
+use asfound_journal::store::MemoryStore;
+use proptest::prelude::*;
+
+use crate::history::{events, file};
+
+/// One thread, and no keys that are trusted.
+pub(crate) fn means() -> Means<'static> {
+    static NONE: LazyLock<AllowedSigners> = LazyLock::new(AllowedSigners::default);
+    Means { allowed: &NONE, threads: NonZero::<usize>::MIN }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn a_history_that_nobody_touched_is_sound(events in events(20)) {
+        let (store, tag): (_, Tag) = (MemoryStore::new(), "wren".parse().unwrap());
+        let entries = file(&store, &tag, &events);
+        let audit = audit(&store, &tag, means(), &mut |_| {}).unwrap();
+        let found: Vec<String> = audit.findings.iter().map(ToString::to_string).collect();
+        prop_assert_eq!(found, [""; 0]);
+        prop_assert_eq!(audit.entries_checked as usize, entries);
+    }
+}
