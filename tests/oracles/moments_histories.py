@@ -21,7 +21,8 @@ SETTINGS = {
     ("seat", "2A01"): ["heat"],
 }
 RECORDS = {"body": {"0D01": 2, "0D02": 1}, "seat": {"2A01": 1}, "cluster": {"3B01": 1}}
-VALUES = {"cluster": {"chime": ["low", "middle", "high", "loud"]}}
+# Words that no definition explains would not compare.
+VALUES = {"cluster": {"chime": ["10", "30", "50", "70"]}}
 SERIALS = {"body": ["B1", "B2", "B3"], "seat": ["S1", "S2"], "cluster": [None]}
 ENTRIES = 40
 MINUTE, HOUR, DAYS = 60, 3600, 86400
@@ -90,9 +91,9 @@ class Play:
         self.habit = self.chance.choice(list(HABITS))
         self.offset = self.chance.choice([0, 0, 60, 120, 330, -300]) * MINUTE
         self.vehicle = Vehicle(self.chance)
-        self.journal = Journal(SETTINGS, self.offset)
         self.now = int(datetime(2025, 1, 27, 8, 0, tzinfo=timezone.utc).timestamp()) + self.chance.below(30) * DAYS
         self.begin = self.now
+        self.journal = Journal(SETTINGS, self.begin, self.offset)
         self.happenings = 0
         self.pending = []
         self.facts = [["e", self.now]]

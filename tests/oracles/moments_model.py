@@ -7,7 +7,7 @@ It knows settings of one byte each, settings by value, and records that no defin
 Where the pages leave something open, the comment `open:` says what was decided here.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta, timezone
 
 SECOND, DAY, MONTH = "second", "day", "month"
@@ -40,6 +40,10 @@ class Moment:
         last = min(last, max(first, recorded))
         return cls(number, first, last, recorded, precision == SECOND and happened == recorded)
 
+    def noted_after(self, earliest):
+        """The same of work that nobody told the moment of: it was done by then, and after `earliest`."""
+        return replace(self, first=min(self.first, earliest)) if self.at_once else self
+
     def before(self, other):
         """Whether this is certainly before the other, by the three rules of the page."""
         if self.last < other.first:
@@ -47,7 +51,8 @@ class Moment:
         # open: the page says of rule 3 "the same span". What many files of one day are filed together need not be in order,
         # so it is taken for moments that are known to the second.
         together = (self.first, self.last, self.recorded) == (other.first, other.last, other.recorded)
-        return self.number < other.number and self.last <= other.first and (other.at_once or together)
+        begins = other.last if other.at_once else other.first
+        return self.number < other.number and self.last <= begins and (other.at_once or together)
 
     def loose(self, other):
         """Whether the two are not ordered."""
@@ -162,19 +167,26 @@ class Telling:
 class Journal:
     """The facts as filed. Bytes are one setting each: `settings` is {(module, record): [setting of byte 0, …]}."""
 
-    def __init__(self, settings, offset=0):
+    def __init__(self, settings, enrolled, offset=0):
         self.settings, self.offset = settings, offset
         self.state = State()
         self.entries = 1
+        # Until when each module was last read or altered, as far as the entries so far tell.
+        self.told_until, self.enrolled = {}, enrolled
         self.readings, self.works, self.never_made = [], [], set()
         # An enrolment is entry 1 and tells nothing of a module.
 
     def next_moment(self, recorded, happened, precision):
         return Moment.of(self.entries + 1, recorded, happened, precision, self.offset)
 
+    def tells_of(self, modules, moment):
+        for module in modules:
+            self.told_until[module] = max(moment.last, self.told_until.get(module, moment.last))
+
     def read(self, recorded, happened, precision, modules):
         moment = self.next_moment(recorded, happened, precision)
         self.entries += 1
+        self.tells_of(modules, moment)
         self.state.read(moment, modules)
         self.readings.append((moment, modules))
         return moment.number
@@ -182,7 +194,10 @@ class Journal:
     def work(self, recorded, happened, precision, effects):
         """`effects`: a list of (module, "record" or "value", name, found, left); tells which of them came late."""
         moment = self.next_moment(recorded, happened, precision)
+        modules = {module for module, *_ in effects}
+        moment = moment.noted_after(min(self.told_until.get(module, self.enrolled) for module in modules))
         self.entries += 1
+        self.tells_of(modules, moment)
         late = [self.state.late_work(moment, *effect[:4]) for effect in effects]
         for (module, kind, name, _, left), is_late in zip(effects, late):
             if not is_late:

@@ -121,7 +121,7 @@ fn a_correction_that_tells_more_than_its_entry_leaves_no_gap() {
     journal.correct(Correction { effects: Effects { records: vec![effect], ..Effects::default() }, ..correction(3) });
     assert_eq!(
         journal.undeclared("body"),
-        [("byte 1 bits 0-1".to_owned(), vec![step(3, Origin::Work, "00 00", "00 03")])]
+        [("byte 1 bits 0-1".to_owned(), vec![step(3, Origin::Work, "03 A0", "03 A3")])]
     );
     journal.put_back(&[3]).unwrap();
     assert_eq!(journal.bytes("body", "0D02").unwrap(), "03 A0");

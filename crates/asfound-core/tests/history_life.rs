@@ -5,7 +5,7 @@
 mod support;
 
 use asfound_core::entry::{Body, Effects, IdentityEffect, ReadingBody, ReadingRole, RecordEffect};
-use asfound_core::history::{Field, HandKind, Origin};
+use asfound_core::history::{Doubt, Field, HandKind, Origin};
 use asfound_core::names::EntryNumber;
 use asfound_core::reading::Situation;
 use asfound_core::state::{MisfitEffect, State};
@@ -47,7 +47,8 @@ fn undeclared_bits_that_entries_alter_together_are_one_field_and_overlapping_gro
     assert_eq!(masks, ["byte 1 bit 7", "byte 0 bits 4-6", "byte 1 bits 0-3"]);
     assert_eq!(
         fields[1].1,
-        [step(3, Origin::Work, "00 00 00 00", "30 00 00 00"), step(5, Origin::Work, "30 00 00 00", "60 00 00 00")]
+        [step(3, Origin::Work, "03 01 00 04", "33 01 00 34"), step(5, Origin::Work, "33 01 00 34", "63 01 00 64")],
+        "the record's real bytes"
     );
 }
 
@@ -88,7 +89,8 @@ fn an_update_is_told_also_where_the_identity_was_read_before_the_record() {
         journal.life("brakes.hill_hold"),
         [step(2, Origin::FirstKnown, "?", "off"), step(4, updated, "off", "on")]
     );
-    assert_eq!(journal.undeclared("brakes"), [("byte 1 bit 5".to_owned(), vec![step(4, updated, "00 00", "00 20")])]);
+    let unclear = Origin::CannotTell(Doubt::SettingOrMeasured);
+    assert_eq!(journal.undeclared("brakes"), [("byte 1 bit 5".to_owned(), vec![step(4, unclear, "00 50", "01 70")])]);
 }
 
 /// Bytes that were read under the old software mean nothing under the new definition until they are read again.

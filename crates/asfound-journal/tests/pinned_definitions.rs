@@ -55,16 +55,19 @@ fn file(store: &MemoryStore, hours: i64, definitions: &DefinitionSet, body: &Bod
     Journal::new(store, tag()).file(definitions, |_| Ok::<_, JournalError>(draft.clone())).unwrap();
 }
 
-/// A reading of the record, with the software where it is known.
-fn reading(bytes: &str, software: Option<&str>) -> Body {
+/// A reading of the record, with the software where it is known, after `found`.
+fn reading(found: Option<(&str, Option<&str>)>, bytes: &str, software: Option<&str>) -> Body {
     let module = || "body".parse().unwrap();
-    let record =
-        RecordEffect { module: module(), record: "0D01".parse().unwrap(), found: None, left: bytes.parse().unwrap() };
-    let identity = software.map(|software| IdentityEffect {
+    let record = RecordEffect {
         module: module(),
-        found: Identity::default(),
-        left: Identity { software: Some(software.to_owned()), ..Identity::default() },
-    });
+        record: "0D01".parse().unwrap(),
+        found: found.map(|(bytes, _)| bytes.parse().unwrap()),
+        left: bytes.parse().unwrap(),
+    };
+    let before = found.and_then(|(_, software)| software);
+    let of = |software: Option<&str>| Identity { software: software.map(str::to_owned), ..Identity::default() };
+    let identity =
+        software.map(|software| IdentityEffect { module: module(), found: of(before), left: of(Some(software)) });
     let covered = Covered { records: ["0D01".parse().unwrap()].into(), ..Covered::default() };
     Body::Reading(ReadingBody {
         role: ReadingRole::AsFound,
@@ -85,7 +88,7 @@ fn journal(definitions: &DefinitionSet, bytes: &str, software: Option<&str>) -> 
     let store = MemoryStore::new();
     let enrolled = datetime!(2026-03-14 09:20 +1);
     file(&store, 0, definitions, &Body::Enrolled(Vehicle { tag: tag(), vin: None, about: None, enrolled }));
-    file(&store, 1, definitions, &reading(bytes, software));
+    file(&store, 1, definitions, &reading(None, bytes, software));
     store
 }
 
@@ -155,7 +158,7 @@ fn what_a_journal_carries_never_stands_beside_what_fits_in_the_garage() {
     let later = pinned("later", "software = { from = '2' }", "byte = 3\nbit = 1\nbits = 1\ntype = 'switch'");
     let garage = set([later]);
     assert_eq!(explained(&store, &garage), reads("carried", "on"));
-    file(&store, 2, &garage, &reading("00 00 00 03 00", Some("2")));
+    file(&store, 2, &garage, &reading(Some(("00 00 00 01 00", Some("1"))), "00 00 00 03 00", Some("2")));
     // Before, both fitted now, and nothing could be told of the vehicle.
     assert_eq!(explained(&store, &garage), reads("later", "on"));
     assert!(is_sound(&store));
@@ -165,7 +168,8 @@ fn what_a_journal_carries_never_stands_beside_what_fits_in_the_garage() {
 fn of_several_that_a_journal_carries_the_one_that_was_used_last_explains() {
     let switch = "byte = 3\nbits = 1\ntype = 'switch'";
     let store = journal(&set([pinned("a-first", "", switch)]), "00 00 00 01 00", None);
-    file(&store, 2, &set([pinned("b-second", "", switch)]), &reading("00 00 00 00 00", None));
+    let second = reading(Some(("00 00 00 01 00", None)), "00 00 00 00 00", None);
+    file(&store, 2, &set([pinned("b-second", "", switch)]), &second);
     assert_eq!(explained(&store, &DefinitionSet::new()), reads("b-second", "off"));
     assert!(is_sound(&store));
 }

@@ -177,7 +177,7 @@ pub fn carry_out(
         has_steps(&plan)?;
         let mut work = clearance.work();
         if then.is_some() {
-            work = work.told_late(moment, before.history.state());
+            work = work.told_late(moment, before.history.state(), before.definitions);
             against = contradicted(&plan, &before.history, moment);
         }
         carried = Some(plan);

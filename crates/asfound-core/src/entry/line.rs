@@ -56,6 +56,12 @@ impl Moment {
         }
     }
 
+    /// The same of work that somebody noted without saying when it was done: it was done by then, and after `earliest`.
+    #[must_use]
+    pub fn noted_after(self, earliest: OffsetDateTime) -> Self {
+        if self.at_once { Self { span: self.span.since(earliest), ..self } } else { self }
+    }
+
     /// The same of an entry with another number.
     #[must_use]
     pub fn numbered(self, number: EntryNumber) -> Self {
@@ -97,7 +103,9 @@ impl Moment {
             return true;
         }
         let filed_together = self.recorded == other.recorded && self.span == other.span;
-        self.number < other.number && self.span.last() <= other.span.first() && (other.at_once || filed_together)
+        // What was noted at once was so at the latest when it was filed, and what was filed before it was already known.
+        let begins = if other.at_once { other.span.last() } else { other.span.first() };
+        self.number < other.number && self.span.last() <= begins && (other.at_once || filed_together)
     }
 
     /// A key that sorts moments, so that none stands behind another that is certainly later. Of moments that cannot be told
@@ -134,6 +142,20 @@ mod tests {
     }
 
     #[test]
+    fn what_is_noted_may_have_been_done_before() {
+        let hour = |hour: i64| datetime!(2026-03-14 00:00 UTC) + time::Duration::hours(hour);
+        let at_once = |number, at| moment(number, hour(at), Precision::Second, hour(at));
+        let (found, work, next) = (at_once(1, 9), at_once(2, 11).noted_after(hour(9)), at_once(4, 11));
+        // Taken before the work was noted, and filed afterwards.
+        let reading = moment(3, hour(10), Precision::Second, hour(12));
+        assert!(!reading.is_before(&work) && !work.is_before(&reading));
+        // What was filed before it was known when it was noted; what was filed at once afterwards is later.
+        assert!(found.is_before(&work) && work.is_before(&next) && !work.is_before(&found));
+        let told = moment(5, hour(9), Precision::Second, hour(12)).noted_after(hour(8));
+        assert!(told.is_before(&reading), "told to the second, it is where it was told");
+    }
+
+    #[test]
     fn a_day_orders_other_days_only() {
         let filed = datetime!(2026-03-20 12:00 UTC);
         let day = moment(1, datetime!(2026-03-14 12:00 UTC), Precision::Day, filed);
@@ -151,14 +173,15 @@ mod tests {
         /// Being before is an order, and the sort key keeps it.
         #[test]
         fn the_order_is_one(
-            all in proptest::collection::vec((0_i64..40, 0_u8..4, -4_i64..40), 3),
+            all in proptest::collection::vec((0_i64..40, 0_u8..4, -4_i64..40, 0_i64..20), 3),
         ) {
             let start = datetime!(2026-03-14 00:00 UTC);
             let precision = [Precision::Second, Precision::Day, Precision::Month, Precision::Year];
-            let moments: Vec<Moment> = (1..).zip(&all).map(|(number, (hours, how, later))| {
+            let moments: Vec<Moment> = (1..).zip(&all).map(|(number, (hours, how, later, open))| {
                 let at = start + time::Duration::hours(*hours);
                 let precision = precision[usize::from(*how)];
-                moment(number, at, precision, at + time::Duration::hours((*later).max(0)))
+                let noted = moment(number, at, precision, at + time::Duration::hours((*later).max(0)));
+                noted.noted_after(at - time::Duration::hours(*open))
             }).collect();
             for a in &moments {
                 prop_assert!(!a.is_before(a));

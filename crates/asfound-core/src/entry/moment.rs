@@ -122,6 +122,12 @@ impl Span {
         Self { first: self.first.min(filed), last: self.last.min(filed) }
     }
 
+    /// The same, where it can have happened already at `earliest`.
+    #[must_use]
+    pub fn since(self, earliest: OffsetDateTime) -> Self {
+        Self { first: self.first.min(earliest), ..self }
+    }
+
     /// The first moment at which it can have happened.
     pub fn first(&self) -> OffsetDateTime {
         self.first

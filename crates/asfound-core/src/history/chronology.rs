@@ -1,9 +1,11 @@
 //! When the entries of a journal happened, and what can be said of their order.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+
+use time::OffsetDateTime;
 
 use crate::entry::{Body, Correction, Entry, Happened, Moment};
-use crate::names::EntryNumber;
+use crate::names::{EntryNumber, ModuleName};
 
 /// The places of a journal's entries in time, counted from 1 as entries are.
 #[derive(Debug, Clone, Default)]
@@ -44,12 +46,14 @@ pub(super) struct Chronology {
     last: Option<Moment>,
     /// Whether some entry is not certainly later than all before it.
     disordered: bool,
+    /// Until when each module was last read or altered, as far as the entries so far tell.
+    told_until: BTreeMap<ModuleName, OffsetDateTime>,
 }
 
 impl Chronology {
     /// Adds the next entry.
     pub(super) fn push(&mut self, entry: &Entry) {
-        let moment = entry.moment();
+        let moment = self.moment_of(entry);
         if let Body::Correction(Correction { corrects, happened: Some(at), precision, .. }) = &entry.body
             && let Some(corrected) = self.moments.get_mut(corrects)
         {
@@ -63,7 +67,7 @@ impl Chronology {
                 if let (Some(of), Some(at)) = (write.entry.filter(|of| *of < entry.number), write.at)
                     && self.moments.range(..of).all(|(_, earlier)| earlier.span().last() <= at)
                     && let Some(noted) = self.moments.get_mut(&of)
-                    && at < noted.span().first()
+                    && at < noted.span().last()
                 {
                     *noted = noted.corrected(at.into());
                     self.disordered = true;
@@ -75,13 +79,34 @@ impl Chronology {
             self.disordered |= self.last.is_some_and(|last| !last.is_before(&moment));
             self.last = Some(moment);
         }
+        for module in modules_of(entry) {
+            let until = self.told_until.entry(module.clone()).or_insert_with(|| moment.span().last());
+            *until = moment.span().last().max(*until);
+        }
         self.moments.insert(entry.number, moment);
+    }
+
+    /// When an entry happened. Work is often noted some time after it was done: where nobody says when that was, it is only known
+    /// that it was done by then, and after the last that was known of its modules. Steps that were walked were filed as they were done.
+    fn moment_of(&self, entry: &Entry) -> Moment {
+        let moment = entry.moment();
+        let noted = match &entry.body {
+            Body::Change(work) | Body::PutBack(_, work) => work.run.is_none(),
+            _ => false,
+        };
+        if !noted {
+            return moment;
+        }
+        let enrolled = self.moments.get(&EntryNumber::FIRST).map(|enrolled| enrolled.span().last());
+        let last = |module| self.told_until.get(module).copied().or(enrolled);
+        let earliest = modules_of(entry).into_iter().filter_map(last).min();
+        earliest.map_or(moment, |earliest| moment.noted_after(earliest))
     }
 
     /// The same with the entries told by their places in time.
     pub(super) fn by_place(&self, order: &TimeOrder) -> Self {
         let moments = self.moments.iter().map(|(entry, moment)| (order.place_of(*entry), *moment)).collect();
-        Self { moments, last: self.last, disordered: true }
+        Self { moments, last: self.last, disordered: true, told_until: BTreeMap::new() }
     }
 
     /// Whether the order in which the entries were filed is certainly the one in which they happened.
@@ -109,4 +134,20 @@ impl Chronology {
         entries.sort_by_key(|entry| (*entry != EntryNumber::FIRST, self.of(*entry).map(|moment| moment.sort_key())));
         entries
     }
+}
+
+/// The modules that an entry tells of.
+fn modules_of(entry: &Entry) -> BTreeSet<&ModuleName> {
+    let mut modules = BTreeSet::new();
+    match &entry.body {
+        Body::Reading(reading) => modules.extend(reading.covered.keys()),
+        Body::Change(work) | Body::PutBack(_, work) => {
+            for effects in [&work.effects, &work.late] {
+                modules.extend(effects.records.iter().map(|effect| &effect.module));
+                modules.extend(effects.stated.iter().map(|effect| &effect.module));
+            }
+        }
+        _ => {}
+    }
+    modules
 }

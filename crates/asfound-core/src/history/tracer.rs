@@ -460,7 +460,7 @@ impl<'d> Tracer<'d> {
             let identity = history.state.identity(field.module());
             let witnessed = |entry: EntryNumber, left: &Content| {
                 let holds = Holds { field: &field, content: left, definitions: self.definitions, identity: &identity };
-                self.wire.write_of(entry, &holds).is_some_and(|found| holds.is_partly_witnessed(&found.write))
+                self.wire.write_of(entry, &holds).is_some_and(|found| holds.is_shown(&found.write))
             };
             let around = Surroundings {
                 corrections: &history.corrections,

@@ -73,8 +73,14 @@ impl Holds<'_> {
     /// the same: something in the log had to be mended.
     pub(super) fn is_partly_witnessed(&self, write: &WireWrite) -> bool {
         write.answer == WireAnswer::Accepted
+            && !write.mended.is_empty()
             && self.shows(write, write.left())
             && self.shows(write, write.read_back.as_ref())
+    }
+
+    /// Whether it is witnessed, as a whole or in part.
+    pub(super) fn is_shown(&self, write: &WireWrite) -> bool {
+        self.is_witnessed(write) || self.is_partly_witnessed(write)
     }
 
     /// Whether the write left that: where its bytes are not in the log, what was read back tells it.

@@ -98,7 +98,7 @@ impl MovementObserver {
             let identity = after.identity(&effect.module);
             let found = effect.found.as_ref().map(HexBytes::as_slice);
             let bits = found.map(|found| BitMask::differing(found, effect.left.as_slice()));
-            let write = Write { entry: entry.number, when, bits };
+            let write = Write { entry: entry.number, when, bits, length: effect.left.as_slice().len() };
             self.find(&effect.module, &effect.record, &software(&identity)).writes.push(write);
         }
     }
@@ -110,10 +110,11 @@ impl MovementObserver {
             }
             let when = write.at.map_or_else(|| entry.moment().span(), |at| Span::around(at, Precision::Second));
             self.done.push((entry.number, when));
-            let write_bits = altered(write, held_before(&witness.writes, place));
+            let bits = altered(write, held_before(&witness.writes, place));
+            let length = write.written.as_ref().or(write.read_back.as_ref()).map_or(0, |left| left.as_slice().len());
             let identity = after.identity(&write.module);
             let of_record = self.find(&write.module, &write.record, &software(&identity));
-            of_record.writes.push(Write { entry: entry.number, when, bits: write_bits });
+            of_record.writes.push(Write { entry: entry.number, when, bits, length });
         }
         for moved in witness.moved.iter().filter(|moved| moved.times > 0) {
             let span = entry.moment().span();

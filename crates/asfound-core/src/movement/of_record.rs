@@ -19,6 +19,8 @@ pub(super) struct Write {
     pub(super) when: Span,
     /// The bits; nothing where that is not known, so that it may be any.
     pub(super) bits: Option<BitMask>,
+    /// How many bytes were written; 0 where that is not known.
+    pub(super) length: usize,
 }
 
 /// What entries say of one record of a module with one part number and software.
@@ -84,7 +86,7 @@ impl Observed {
 
 /// The length of the longest content that was seen.
 fn length(contents: &Contents, writes: &[Write], logs: &[Movement]) -> usize {
-    let written = writes.iter().filter_map(|write| write.bits.as_ref()).map(BitMask::len);
+    let written = writes.iter().map(|write| write.length.max(write.bits.as_ref().map_or(0, BitMask::len)));
     let moved = logs.iter().map(|movement| movement.bits.len());
     written.chain(moved).chain([contents.longest()]).max().unwrap_or(0)
 }

@@ -120,7 +120,7 @@ impl<'d> Filing<'d> {
         let of = |late: bool| effects(altered.iter().filter(|alteration| alteration.late == late));
         let work = WorkBody { effects: of(false), late: of(true), ..WorkBody::default() };
         let next = number(u32::try_from(self.entries.len()).unwrap() + 1);
-        let told = work.clone().told_late(Moment::new(next, happened, recorded), &self.state);
+        let told = work.clone().told_late(Moment::new(next, happened, recorded), &self.state, self.definitions);
         assert_eq!(told.effects.records, work.effects.records, "entry {next}: what is certainly late comes late");
         self.file(recorded, happened, Body::Change(work))
     }

@@ -8,7 +8,7 @@ use asfound_core::entry::Precision;
 use flate2::read::GzDecoder;
 
 pub const FIELDS: [&str; 5] = ["body.fade", "body.flashes", "body.fold", "cluster.chime", "seat.heat"];
-pub const CHIMES: [&str; 4] = ["low", "middle", "high", "loud"];
+pub const CHIMES: [&str; 4] = ["10", "30", "50", "70"];
 
 /// One history with the answer of the model and the truth behind it.
 #[derive(Debug)]

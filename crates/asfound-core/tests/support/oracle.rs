@@ -27,6 +27,45 @@ impl Held {
             _ => self.value.is_some() && self.value == other.value,
         }
     }
+
+    /// Whether both are something else for certain, where they are not the same: by the bits of one layout, else by values of
+    /// one kind.
+    fn differs(&self, other: &Self) -> Certainty {
+        let place = |held: &Self| held.coded.as_ref().map(|(sheet, record, _)| (sheet.clone(), *record));
+        if place(self).is_some() && place(self) == place(other) {
+            return Certainty::Certain;
+        }
+        match (self.kind(), other.kind()) {
+            (Some(Kind::Word), Some(Kind::Word)) => Certainty::AsDefined,
+            (Some(mine), Some(theirs)) if mine == theirs => Certainty::Certain,
+            _ => Certainty::Uncertain,
+        }
+    }
+
+    fn kind(&self) -> Option<Kind> {
+        let value = self.value.as_deref()?;
+        Some(match value {
+            "on" | "off" => Kind::Switch,
+            _ if value.chars().all(|digit| digit.is_ascii_digit()) => Kind::Number,
+            _ => Kind::Word,
+        })
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    Switch,
+    Number,
+    Word,
+}
+
+/// How certainly two contents are not the same.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Certainty {
+    Certain,
+    /// Two words, which may mean one thing unless one definition has both.
+    AsDefined,
+    Uncertain,
 }
 
 /// Where a step in the life of a field must come from.
@@ -36,6 +75,8 @@ pub enum Came {
     Work,
     Hand(HandKind),
     Against(u32),
+    /// What cannot be compared with what was there before.
+    CannotTell,
 }
 
 /// One step in the life of a field.
@@ -43,6 +84,8 @@ pub enum Came {
 pub struct Step {
     pub entry: u32,
     pub came: Came,
+    /// Whether nobody can tell may be the answer as well.
+    pub or_cannot_tell: bool,
     pub found: Option<Held>,
     pub left: Held,
 }
@@ -78,11 +121,53 @@ pub struct KnownBytes {
     /// Whether the module is still what it was when this was read or written.
     pub current: bool,
     /// Changes of bits that nobody has named, apart for each layout.
-    pub changes: Vec<Vec<Vec<u8>>>,
+    changes: Vec<Vec<Change>>,
+    /// Bits that entries wrote, named or not, each with the software that the module had.
+    writes: Vec<(u32, usize, Vec<u8>)>,
+    /// The softwares under which it was known; the first may be found out later.
+    softwares: Vec<Option<usize>>,
     /// The sheet under which it was last known.
     pub sheet: Option<usize>,
     /// The entry since when bits without a name cannot be taken over from before.
     pub relaid: u32,
+}
+
+/// A change of bits that nobody has named.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Change {
+    entry: u32,
+    reading: bool,
+    software: usize,
+    mask: Vec<u8>,
+}
+
+impl KnownBytes {
+    fn new(bytes: Vec<u8>, sheet: Option<usize>) -> Self {
+        let (changes, writes, softwares) = (vec![Vec::new()], Vec::new(), vec![sheet]);
+        Self { bytes, current: true, changes, writes, softwares, sheet, relaid: 0 }
+    }
+
+    /// The place of a software; one that is not known may be any.
+    fn software(&mut self, sheet: Option<usize>) -> usize {
+        let fits = |known: &Option<usize>| known.is_none() || sheet.is_none() || *known == sheet;
+        let at = self.softwares.iter().position(fits).unwrap_or_else(|| {
+            self.softwares.push(sheet);
+            self.softwares.len() - 1
+        });
+        self.softwares[at] = self.softwares[at].or(sheet);
+        at
+    }
+
+    /// Bits that somebody wrote before an entry, under the same software.
+    fn written_before(&self, change: &Change, never: &BTreeSet<u32>) -> Vec<u8> {
+        let mut written = vec![0; change.mask.len()];
+        for (entry, software, mask) in &self.writes {
+            if *entry < change.entry && *software == change.software && !never.contains(entry) {
+                written.iter_mut().zip(mask).for_each(|(all, byte)| *all |= byte);
+            }
+        }
+        written
+    }
 }
 
 /// What is known of one module.
@@ -177,7 +262,11 @@ impl KnownModule {
                 continue;
             }
             other = None;
+            let differs = found.as_ref().map_or(Certainty::Certain, |found| found.differs(&said.left));
+            let read = matches!(said.by, By::Reading | By::Renewed(_)) && last.is_some();
+            let or_cannot_tell = read && differs == Certainty::AsDefined;
             let came = match (&last, said.by) {
+                _ if read && differs == Certainty::Uncertain => Came::CannotTell,
                 (_, By::Work | By::Correction) => Came::Work,
                 (None, _) => Came::First,
                 (Some(_), By::Renewed(kind)) => Came::Hand(kind),
@@ -191,7 +280,7 @@ impl KnownModule {
                     }
                 }
             };
-            life.push(Step { entry: said.entry, came, found, left: said.left.clone() });
+            life.push(Step { entry: said.entry, came, or_cannot_tell, found, left: said.left.clone() });
         }
         life
     }
@@ -201,7 +290,7 @@ impl KnownModule {
         let before = self.clone();
         let renewed_as = self.identify(entry, tells);
         for (name, bytes) in &tells.records {
-            self.bytes(entry, name, bytes.clone());
+            self.bytes(entry, reading, name, bytes.clone());
             if reading
                 && let Some(sheet) = self.sheet.map(|at| self.sheets[at].clone())
                 && let Some(record) = sheet.record(name)
@@ -212,7 +301,7 @@ impl KnownModule {
             }
         }
         for (name, value) in &tells.values {
-            self.value(entry, name, value, tells);
+            self.value(entry, reading, name, value, tells);
         }
         self.step_on(entry, reading, tells, renewed_as, &before);
     }
@@ -231,15 +320,23 @@ impl KnownModule {
         swapped || updated
     }
 
-    fn bytes(&mut self, entry: u32, name: &str, bytes: Vec<u8>) {
+    fn bytes(&mut self, entry: u32, reading: bool, name: &str, bytes: Vec<u8>) {
         let (now, sheet) = (self.sheet, self.sheet().cloned());
         let record = sheet.as_ref().and_then(|sheet| sheet.record(name));
-        let fresh =
-            KnownBytes { bytes: bytes.clone(), current: true, changes: vec![Vec::new()], sheet: now, relaid: 0 };
         let Some(known) = self.records.get_mut(name) else {
+            let mut fresh = KnownBytes::new(bytes.clone(), now);
+            if !reading {
+                // What it altered is not known, so it may be any bit.
+                fresh.writes.push((entry, 0, vec![0xFF; bytes.len()]));
+            }
             self.records.insert(name.to_owned(), fresh);
             return;
         };
+        let software = known.software(now);
+        let differing: Vec<u8> = known.bytes.iter().zip(&bytes).map(|(was, now)| was ^ now).collect();
+        if !reading && known.bytes != bytes {
+            known.writes.push((entry, software, differing.clone()));
+        }
         let before = known.sheet.map(|at| &self.sheets[at]);
         let alike = match (before, &sheet, record) {
             (Some(before), Some(sheet), Some(record)) => before.same_layout(record, sheet),
@@ -254,15 +351,10 @@ impl KnownModule {
                 (Some(sheet), Some(record)) => sheet.undeclared(record),
                 _ => vec![0xFF; bytes.len()],
             };
-            let mask: Vec<u8> = known
-                .bytes
-                .iter()
-                .zip(&bytes)
-                .zip(&unnamed)
-                .map(|((was, now), unnamed)| (was ^ now) & unnamed)
-                .collect();
+            let mask: Vec<u8> = differing.iter().zip(&unnamed).map(|(bits, unnamed)| bits & unnamed).collect();
             if mask.iter().any(|byte| *byte != 0) {
-                known.changes.last_mut().expect("there is a layout").push(mask);
+                let change = Change { entry, reading, software, mask };
+                known.changes.last_mut().expect("there is a layout").push(change);
             }
         } else {
             known.changes.push(Vec::new());
@@ -270,7 +362,7 @@ impl KnownModule {
         (known.bytes, known.current, known.sheet) = (bytes, true, now);
     }
 
-    fn value(&mut self, entry: u32, name: &str, value: &str, tells: &Tells) {
+    fn value(&mut self, entry: u32, reading: bool, name: &str, value: &str, tells: &Tells) {
         let sheet = self.sheet().cloned();
         let defined = sheet.as_ref().and_then(|sheet| Some((sheet, sheet.setting(name)?)));
         if let Some((sheet, setting)) = defined {
@@ -283,7 +375,7 @@ impl KnownModule {
                 if setting.value(&bytes).as_deref() != Some(value) {
                     setting.put(setting.code_of(value).expect("a value that it can have"), &mut bytes);
                     record.set_checksum(&mut bytes);
-                    self.bytes(entry, &record.name, bytes);
+                    self.bytes(entry, reading, &record.name, bytes);
                 }
                 return;
             }
@@ -356,12 +448,23 @@ impl KnownModule {
         }
     }
 
-    /// The groups of bits without a name that entries altered together, overlapping ones joined.
+    /// The groups of bits without a name that entries altered together, overlapping ones joined. What a reading shows of bits
+    /// that somebody wrote before is apart from what nobody did.
     pub fn groups(&self) -> BTreeSet<(String, Vec<u8>)> {
         let mut groups = BTreeSet::new();
         for (name, known) in &self.records {
             for changes in &known.changes {
-                let mut joined: Vec<Vec<u8>> = changes.clone();
+                let mut joined: Vec<Vec<u8>> = Vec::new();
+                for change in changes.iter().filter(|change| !self.never.contains(&change.entry)) {
+                    let written = known.written_before(change, &self.never);
+                    let part = |of: &dyn Fn(u8) -> u8| -> Vec<u8> {
+                        change.mask.iter().zip(&written).map(|(bits, written)| bits & of(*written)).collect()
+                    };
+                    let parts = [part(&|written| written), part(&|written| !written)];
+                    let whole = [change.mask.clone()];
+                    let parts = if change.reading { &parts[..] } else { &whole[..] };
+                    joined.extend(parts.iter().filter(|mask| mask.iter().any(|byte| *byte != 0)).cloned());
+                }
                 while let Some((a, b)) = overlap(&joined) {
                     let other = joined.remove(b);
                     joined[a].iter_mut().zip(other).for_each(|(byte, other)| *byte |= other);

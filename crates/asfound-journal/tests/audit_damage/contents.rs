@@ -224,9 +224,9 @@ fn what_a_newer_version_wrote_is_unreadable_and_not_tampering() {
         altered(
             7,
             true,
-            |sheet| sheet.replace(path, &format!("{format}1"), &format!("{format}2")),
+            |sheet| sheet.replace(path, &format!("{format}1"), &format!("{format}9")),
             &[
-                &format!("unreadable, entry 7: `{path}` has the format `{format}2`, which this version does not know"),
+                &format!("unreadable, entry 7: `{path}` has the format `{format}9`, which this version does not know"),
                 "7 checked, sound until 6, lost from 7",
             ],
         );

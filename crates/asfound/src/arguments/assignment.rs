@@ -90,7 +90,8 @@ mod tests {
         assert_eq!((setting.place.to_string().as_str(), setting.text.as_str()), ("body.lane_change_flashes", "5"));
         let record: Assignment = "body:0D01=03 0F".parse().unwrap();
         assert!(matches!(record.place, Place::Record(..)) && record.text == "03 0F");
-        for text in ["body", "body=5", "body.x", "body.x=", "body:0d01=03", ".x=1", "radio.volume=3\u{1b}[0m"] {
+        assert_eq!("body:0d01=03 0F".parse(), Ok(record), "identifiers in any letter case");
+        for text in ["body", "body=5", "body.x", "body.x=", "body:0d0x=03", ".x=1", "radio.volume=3\u{1b}[0m"] {
             assert!(text.parse::<Assignment>().is_err(), "{text}");
         }
     }
