@@ -195,14 +195,15 @@ class Journal:
         """`effects`: a list of (module, "record" or "value", name, found, left); tells which of them came late."""
         moment = self.next_moment(recorded, happened, precision)
         modules = {module for module, *_ in effects}
-        moment = moment.noted_after(min(self.told_until.get(module, self.enrolled) for module in modules))
+        # What is known counts as of the filing, though the work may have been done before.
+        noted = moment.noted_after(min(self.told_until.get(module, self.enrolled) for module in modules))
         self.entries += 1
-        self.tells_of(modules, moment)
+        self.tells_of(modules, noted)
         late = [self.state.late_work(moment, *effect[:4]) for effect in effects]
         for (module, kind, name, _, left), is_late in zip(effects, late):
             if not is_late:
                 self.state.alter(moment, module, kind, name, left)
-        self.works.append((moment, effects))
+        self.works.append((noted, effects))
         return moment.number, late
 
     def correct(self, recorded, entry, effects):

@@ -69,7 +69,7 @@ fn happened(journal: &mut Journal, at: OffsetDateTime) {
 }
 
 fn read_as(journal: &mut Journal, role: ReadingRole, at: OffsetDateTime, said: Said) -> EntryNumber {
-    file_reading(journal, role, Happened::from(at), at, said)
+    file_reading(journal, role, Happened::from(at), at + Duration::seconds(20), said)
 }
 
 /// Files a reading that was taken then, at that moment.

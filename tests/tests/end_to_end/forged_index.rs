@@ -62,12 +62,14 @@ fn bytes_to_write_are_the_journals() {
     for command in [
         "put-back wren 3",
         "return-to wren 2",
-        "put-back wren 3 --done --why 'as it was'",
-        "return-to wren 2 --done --why 'as it was'",
+        "put-back wren 3 --done --sheet CODE --why 'as it was'",
+        "return-to wren 2 --done --sheet CODE --why 'as it was'",
         "change wren body.lane_change_flashes=1 --why 'one will do'",
     ] {
         let mut honest = changed();
         let _ = contents(&mut honest);
+        // The code of the sheet that an honest index shows.
+        let command = &honest.with_code(command);
         let wanted = honest.run(command).done().out;
         assert!(wanted.contains("15 03 40 58"), "{wanted}");
         assert_eq!(undeceived(forge_the_present, command), wanted, "{command}");

@@ -21,7 +21,7 @@ fn happened(shop: &mut Workshop) -> String {
 #[test]
 fn a_summer_time_typed_in_winter_is_one_of_summer() {
     let mut shop = Workshop::with_wren();
-    let change = "change wren body.lane_change_flashes=5 --why 'found in the notebook' --at";
+    let change = "change wren body.lane_change_flashes=5 --was 3 --why 'found in the notebook' --at";
     let ran = at(&mut shop, "Europe/Berlin", &format!("{change} '2025-07-01 09:20'"));
     assert_eq!(ran.exit, 0, "{ran}");
     assert_eq!(happened(&mut shop), "2025-07-01T09:20:00+02:00");
@@ -36,7 +36,7 @@ fn a_summer_time_typed_in_winter_is_one_of_summer() {
 #[test]
 fn a_time_that_came_twice_or_never_is_refused_with_what_to_write() {
     let mut shop = Workshop::with_wren();
-    let change = "change wren body.lane_change_flashes=5 --why x --at";
+    let change = "change wren body.lane_change_flashes=5 --was 3 --why x --at";
     for (zone, time, said) in [
         (
             "Europe/Berlin",

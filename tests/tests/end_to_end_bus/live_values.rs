@@ -81,7 +81,7 @@ fn weeks_later_what_moves_is_left_out_and_of_the_rest_nobody_can_tell() {
         "reading.toml",
         "format = \"asfound-reading/1\"\n[modules.body.records]\n2100 = \"00 3F 7C\"\n210A = \"1E 5B 03\"\n",
     );
-    let text = shop.run("read wren reading.toml --partial").done().out;
+    let text = shop.run("read wren ./reading.toml --partial").done().out;
     assert!(!text.to_lowercase().contains("another hand"), "{text}");
     assert!(text.contains("Changes by itself, so left out"), "{text}");
     let sheet: Sheet = shop.json("handover wren --from 2");
@@ -93,7 +93,7 @@ fn weeks_later_what_moves_is_left_out_and_of_the_rest_nobody_can_tell() {
             "reading.toml",
             "format = \"asfound-reading/1\"\n[modules.body.records]\n2100 = \"00 3F 7E\"\n210A = \"1E 5B 03\"\n",
         );
-        shop.json("read wren reading.toml --partial")
+        shop.json("read wren ./reading.toml --partial")
     };
     assert!(filed.differences.is_empty());
     assert_eq!(filed.left_out.len(), 1);

@@ -91,6 +91,11 @@ impl Moment {
         self.ahead
     }
 
+    /// Whether somebody told it to the second: what tells no moment is filed as of its filing.
+    pub fn is_told(&self) -> bool {
+        !self.at_once && self.span.first() == self.span.last()
+    }
+
     /// The time in which it happened.
     pub fn span(&self) -> Span {
         self.span

@@ -305,9 +305,7 @@ impl Chain {
     ) {
         let open = self.units.get(&step.unit).and_then(|memory| memory.work);
         let entry = step.entry;
-        // What another unit holds came with it, settings and measured values.
-        let doubt = step.doubt.filter(|_| kind != HandKind::UnitSwapped);
-        let origin = match (found.compare(&step.left), doubt) {
+        let origin = match (found.compare(&step.left), step.doubt) {
             (Sameness::Different, Some(doubt)) => Origin::CannotTell(doubt),
             (Sameness::Same | Sameness::SaidDifferently(_), _) => {
                 if let Some(work) = open.and_then(|at| self.transitions.get_mut(at))

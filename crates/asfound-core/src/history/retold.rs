@@ -168,6 +168,7 @@ pub(super) fn retell(
             // One that puts a moment right moves what is known; told in order there is nothing to move.
             if correction.happened.is_none() {
                 retell_work(&[&correction.effects], state, definitions, &mut effects)?;
+                tells = TellsFound::of(&[&correction.effects]);
             }
             let corrects = order.place_of(correction.corrects);
             Body::Correction(Correction { corrects, effects, ..correction })

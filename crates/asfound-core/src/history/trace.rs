@@ -207,6 +207,11 @@ impl History {
         self.order.as_ref().map_or(entry, |order| order.place_of(entry))
     }
 
+    /// Whether the entries were filed in the order in which they happened, so that their places are their numbers.
+    pub fn is_as_filed(&self) -> bool {
+        self.order.is_none()
+    }
+
     fn entry_at(&self, place: EntryNumber) -> EntryNumber {
         self.order.as_ref().map_or(place, |order| order.entry_at(place))
     }

@@ -274,6 +274,13 @@ impl<'d> Tracer<'d> {
             return;
         }
         let Some(now) = left.content(setting) else { return };
+        // What stands beside what a correction puts right is nothing that it tells.
+        if self.by_time
+            && matches!(source, Source::Correction(_))
+            && self.told.content(&path, left).is_some_and(|told| told.same(&now))
+        {
+            return;
+        }
         let defined = left.definition.and_then(|definition| definition.setting(setting));
         let was = found.content(setting);
         let steps = self.settings.entry(path).or_default();
@@ -328,8 +335,10 @@ impl<'d> Tracer<'d> {
         let effects = entry.body.effects().map_or(&[][..], |effects| &effects.records);
         for effect in effects.iter().filter(|effect| effect.module == *name && effect.record == *record) {
             let Some(found) = &effect.found else { continue };
-            let mut mask = undeclared_in(record, left.definition, found, &effect.left);
-            let told = self.told.record(name, record).filter(|_| source == Source::Work).cloned();
+            let told = self.told.record(name, record).cloned();
+            let beside = told.as_ref().filter(|_| matches!(source, Source::Correction(_)));
+            let mut mask = undeclared_in(record, left.definition, beside.unwrap_or(found), &effect.left);
+            let told = told.filter(|_| source == Source::Work);
             if let Some(told) = &told {
                 mask.add(&undeclared_in(record, left.definition, told, &effect.left));
             }

@@ -11,6 +11,8 @@ use crate::value::HexBytes;
 pub(super) struct Read {
     pub(super) entry: EntryNumber,
     pub(super) when: Span,
+    /// Whether that was told to the second.
+    pub(super) told: bool,
     pub(super) role: ReadingRole,
 }
 

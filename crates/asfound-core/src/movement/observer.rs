@@ -60,7 +60,11 @@ impl MovementObserver {
     pub fn finish(self) -> Movements {
         let Self { records, mut readings, done, never_made, corrected } = self;
         let when = |entry: EntryNumber, told: Span| corrected.get(&entry).copied().unwrap_or(told);
-        readings.iter_mut().for_each(|read| read.when = when(read.entry, read.when));
+        for read in readings.iter_mut() {
+            if let Some(corrected) = corrected.get(&read.entry) {
+                (read.when, read.told) = (*corrected, corrected.first() == corrected.last());
+            }
+        }
         let made = |entry: &EntryNumber| !never_made.contains(entry);
         let done = done.into_iter().filter(|(entry, _)| made(entry)).map(|(entry, span)| when(entry, span));
         let done = Done::of(done.collect());
@@ -76,7 +80,9 @@ impl MovementObserver {
     }
 
     fn reading(&mut self, entry: &Entry, reading: &ReadingBody, after: &State) {
-        let place = self.readings.push(Read { entry: entry.number, when: entry.moment().span(), role: reading.role });
+        let moment = entry.moment();
+        let read = Read { entry: entry.number, when: moment.span(), told: moment.is_told(), role: reading.role };
+        let place = self.readings.push(read);
         for (module, covered) in &reading.covered {
             let Some(known) = after.module(module) else { continue };
             let late = reading.late.get(module);

@@ -37,6 +37,8 @@ impl Done {
 /// Whether the vehicle was read twice without anything being done to it in between: on one day, within a few hours, the
 /// same unit. `done` is everything that was done to the vehicle, in whatever record of whatever module.
 ///
+/// Both must tell when they were taken: what is filed without its moment may be of last year.
+///
 /// A reading as left stands behind work, also where nobody recorded it: what differs from a reading before it says
 /// nothing.
 pub(super) fn is_one_sitting(before: &Found<'_>, after: &Found<'_>, done: &Done) -> bool {
@@ -45,5 +47,6 @@ pub(super) fn is_one_sitting(before: &Found<'_>, after: &Found<'_>, done: &Done)
     let day = |at: OffsetDateTime| at.to_offset(a.offset()).date();
     let work_is_meant = after.read.role == ReadingRole::AsLeft && before.read.role != ReadingRole::AsLeft;
     let soon = a < b && b - a <= LONGEST && day(a) == day(b);
-    soon && !other_unit && !work_is_meant && !done.between(a, b)
+    let told = before.read.told && after.read.told;
+    told && soon && !other_unit && !work_is_meant && !done.between(a, b)
 }

@@ -232,6 +232,11 @@ impl Judge<'_> {
         let last_is = |step: &Transition| altered.last().is_some_and(|last| last.entry == step.entry);
         let with_unit = |step: &Transition| match step.origin {
             Origin::AnotherHand(kind) => self.came_with_unit(field.module(), kind, step.entry),
+            // What another unit holds came with it, whether it is a setting or a measured value.
+            Origin::CannotTell(Doubt::SettingOrMeasured) => {
+                self.renewed.iter().any(|(reading, _)| *reading == step.entry)
+                    && self.came_with_unit(field.module(), HandKind::UnitSwapped, step.entry)
+            }
             _ => false,
         };
         // Work that gives another unit what the old one held alters nothing in the end.
@@ -242,7 +247,7 @@ impl Judge<'_> {
             let (found, left) = (step.found.as_ref(), Some(&step.left));
             let kind = match step.origin {
                 Origin::AnotherHand(kind) => kind,
-                Origin::CannotTell(doubt) if !(is_wanted(&step.left) && last_is(step)) => {
+                Origin::CannotTell(doubt) if !(is_wanted(&step.left) && last_is(step)) && !with_unit(step) => {
                     if !covered {
                         lines.push(line(found, left, Verdict::CannotTell { doubt, seen: step.entry }));
                         settled |= last_is(step) && undecided(&step.left);

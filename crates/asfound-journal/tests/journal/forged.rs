@@ -161,7 +161,7 @@ fn odd_listings_are_read_or_reported() {
         ("a folder as a file", line("40000", b"a", &blob), As::Damaged),
         ("a folder that is not there", line("40000", b"a", none), As::Damaged),
         ("a folder of no id", line("40000", b"a", &zero), As::Damaged),
-        ("no name", line("100644", b"", &blob), As::Odd),
+        ("no name", line("100644", b"", &blob), As::Damaged),
         ("no mode", line("", b"a", &blob), As::Damaged),
         ("cut short", line("100644", b"a", &blob)[..20].to_vec(), As::Damaged),
         ("nonsense", b"nonsense".to_vec(), As::Damaged),

@@ -30,8 +30,12 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         Some(path) => {
             let life = SettingLife::open(session, &args.tag, path)?;
             if life.timeline().is_none() {
-                return Err(Failure::usage(format!("the journal of `{}` knows nothing of {path}", args.tag))
-                    .hint(format!("`asfound settings {}` lists what it knows", args.tag)));
+                let lists = format!("`asfound settings {}` lists what it knows", args.tag);
+                let failure = match life.several() {
+                    Some(several) => Failure::usage(several).hint(format!("{lists}, and the bytes of its records")),
+                    None => Failure::usage(format!("the journal of `{}` knows nothing of {path}", args.tag)).hint(lists),
+                };
+                return Err(failure);
             }
             session.show(&Life::new(&args.tag, &life))?;
         }

@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 use std::collections::BTreeSet;
 
-use asfound_core::definition::{DefinitionSet, SettingDefinition};
+use asfound_core::definition::{DefinitionSet, SettingDefinition, TwoFit};
 use asfound_core::entry::{Entry, IdentityEffect};
 use asfound_core::history::{Field, History, OneSetting, Timeline};
 use asfound_core::names::{EntryNumber, SettingPath, Tag};
@@ -26,6 +26,8 @@ pub struct SettingLife {
     parts: Vec<Entry>,
     /// Its definition, where one fits its module now.
     defined: Option<SettingDefinition>,
+    /// Why none explains it, where several fit.
+    several: Option<TwoFit>,
 }
 
 impl SettingLife {
@@ -73,10 +75,15 @@ impl SettingLife {
             }
             definitions = Cow::Owned(with);
         }
-        let history = History::trace_one(&parts, &definitions).map_err(JournalError::from)?;
+        let mut history = History::trace_one(&parts, &definitions).map_err(JournalError::from)?;
+        if !history.is_as_filed() {
+            // Where moments are not in order, what is told of the rest of the module bears on it too.
+            history = journal.trace(&journal.roll()?, &definitions, None)?;
+        }
         let identity = history.state().identity(&path.module);
         let defined = definitions.setting(path, &identity).ok().flatten().cloned();
-        Ok(Self { path: path.clone(), field: Field::Setting(path.clone()), history, parts, defined })
+        let several = definitions.fitting(&path.module, &identity).err();
+        Ok(Self { path: path.clone(), field: Field::Setting(path.clone()), history, parts, defined, several })
     }
 
     /// What happened to it; nothing where the journal knows nothing of it.
@@ -88,6 +95,11 @@ impl SettingLife {
     pub fn entry(&self, number: EntryNumber) -> Option<&Entry> {
         let at = self.parts.binary_search_by_key(&number, |entry| entry.number).ok()?;
         self.parts.get(at)
+    }
+
+    /// The definitions that fit its module, where these are several, so that none explains it.
+    pub fn several(&self) -> Option<&TwoFit> {
+        self.several.as_ref()
     }
 
     /// Its definition, where one fits its module now.
