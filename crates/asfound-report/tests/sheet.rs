@@ -80,7 +80,7 @@ fn what_a_reading_shows_and_the_order_names_is_as_authorised() {
         [
             ("body.flashes", Account::AsAuthorised, read),
             ("body.fold", Account::AnotherHand, read),
-            ("body:0D01 byte 0 bit 7", Account::AnotherHand, read),
+            ("body:0D01 byte 0 bit 7", Account::CannotTell, read),
         ]
     );
     assert_eq!(verdicts(&sheet)[0].1, RecordVerdict::ChangedOtherwise);
@@ -113,7 +113,13 @@ fn what_came_with_an_authorised_unit_is_accounted_for() {
     assert_eq!(verdicts(&sheet)[0].1, RecordVerdict::ChangedAsAgreed);
     assert!(sheet.undone.is_empty());
     let sheet = swapped(&[]);
-    assert!(sheet.changes.iter().all(|change| change.account == Account::AnotherHand), "{:#?}", sheet.changes);
+    let of = |account: Account| sheet.changes.iter().filter(move |change| change.account == account).count();
+    assert_eq!(
+        (of(Account::AnotherHand), of(Account::CannotTell)),
+        (1, sheet.changes.len() - 1),
+        "{:#?}",
+        sheet.changes
+    );
     assert_eq!(verdicts(&sheet)[0].1, RecordVerdict::ChangedOtherwise);
     // A setting that was ordered beside, and that the new unit does not have.
     let sheet = swapped(&[("body", "unit"), ("body.flashes", "5")]);
@@ -135,7 +141,7 @@ fn a_contradiction_within_an_order_says_what_is_left() {
 }
 
 #[test]
-fn bits_without_a_name_that_nobody_recorded_are_another_hand() {
+fn of_bits_without_a_name_that_nobody_recorded_nobody_can_tell() {
     let mut journal = Journal::new(&Texts::default());
     journal.read(ReadingRole::AsFound, "03 40 11", None, |_| {});
     journal.change("flashes", "5");
@@ -146,10 +152,10 @@ fn bits_without_a_name_that_nobody_recorded_are_another_hand() {
         accounts(&sheet),
         [
             ("body.flashes", Account::AsRecorded, Some(Level::ReadBack(number(4)))),
-            ("body:0D01 byte 0 bit 7", Account::AnotherHand, Some(Level::Read(number(4)))),
+            ("body:0D01 byte 0 bit 7", Account::CannotTell, Some(Level::Read(number(4)))),
         ]
     );
-    assert_eq!(verdicts(&sheet)[0].1, RecordVerdict::ChangedOtherwise);
+    assert_eq!(verdicts(&sheet)[0].1, RecordVerdict::CannotTell);
     assert_eq!(sheet.totals.undeclared_bits, 1);
 }
 

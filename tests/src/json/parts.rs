@@ -124,6 +124,11 @@ pub enum Origin {
         /// The entry of the work.
         of: u32,
     },
+    /// A reading shows it, and nobody can tell what brought it about.
+    CannotTell {
+        /// Why, as a word: `order`, `unit`, `comparison` or `setting-or-measured`.
+        doubt: String,
+    },
 }
 
 /// The signature of an entry.

@@ -173,17 +173,19 @@ fn an_incomplete_reading_is_filed_only_when_it_is_meant_to_be_partial() {
                                                             altered
     body.lock_speed             15 km/h       20 km/h       another hand, settings
                                                             altered
-    body:0D01 byte 2 bit 0      00 00 00 00   00 00 01 00   another hand, settings
-    (undeclared)                                            altered
+    body:0D01 byte 2 bit 0: 0   13 03 40 56   3D 04 41 82   cannot tell: setting or
+    to 1                                                    measured value
 
     When another hand was there
       · body: between 14 March 2026 (entry 2) and 20 April 2026, 84210 km and 85977
         km
 
     Bytes that differ
-        body record 0D01; undeclared: byte 2 bit 0
+        body record 0D01; undeclared: byte 2 bit 0: 0 to 1
           as found  [13 03 40 56]
           as left   [3D 04 41 82]
+
+    Cannot tell: 1 bit in 1 record differs, and may be settings or measured values.
 
     Not read this time; the last content is kept
     body record 0D02, module cluster

@@ -90,9 +90,9 @@ fn undeclared_bits_are_a_field_of_their_own() {
         are for a qualified technician.
       · Read the record back after the write and file the reading.
 
-    SETTING                               AS FOUND      AS LEFT       WILL IT CHANGE
-    ────────────────────────────────────────────────────────────────────────────────
-    body:0D01 byte 2 bit 7 (undeclared)   00 00 80 00   00 00 00 00   yes
+    SETTING                          AS FOUND      AS LEFT       WILL IT CHANGE
+    ───────────────────────────────────────────────────────────────────────────
+    body:0D01 byte 2 bit 7: 1 to 0   13 04 C0 D7   13 04 40 57   yes
 
     Step 1 of 1: body at 0x0E, record 0D01
     class           caution

@@ -71,7 +71,6 @@ fn a_vehicle_that_two_definitions_fit_is_shown_whole() {
         "trial wren",
         "handover wren",
         "audit",
-        "find cluster.needle_sweep",
         "explain cluster.needle_sweep",
         "book wren --out ./book.html",
     ] {

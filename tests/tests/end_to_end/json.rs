@@ -38,7 +38,9 @@ fn read() {
     assert_eq!(fields.len(), 6, "{fields:?}");
     assert_eq!(fields[0], "body.lane_change_flashes");
     assert!(fields[5].starts_with("body:0D01"), "undeclared bits come last: {fields:?}");
-    assert!(hand.differences.iter().all(|one| one.origin == Origin::AnotherHand { kind: "settings-altered".into() }));
+    let (bits, settings) = hand.differences.split_last().unwrap();
+    assert!(settings.iter().all(|one| one.origin == Origin::AnotherHand { kind: "settings-altered".into() }));
+    assert_eq!(bits.origin, Origin::CannotTell { doubt: "setting-or-measured".into() });
     assert_eq!(hand.differences[0].left.value, Some(json!(5)));
     assert_eq!((hand.records_same, hand.records_changed), (Some(2), Some(2)));
 

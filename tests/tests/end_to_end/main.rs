@@ -17,6 +17,7 @@ mod forged_index;
 mod garages;
 mod json;
 mod keys;
+mod moments;
 mod notes;
 mod orders;
 mod plain_git;

@@ -45,7 +45,7 @@ fn the_log_tells_the_story() {
     Edda Brandt, 2026-03-14T09:45:00+01:00: 4 change: body.lock_by_horn off -> on
     Edda Brandt, 2026-03-14T09:55:00+01:00: 5 change: body.lock_at_speed off -> on
     Edda Brandt, 2026-03-14T11:10:00+01:00: 6 reading as left: 3 modules, 4 records
-    Edda Brandt, 2026-04-20T16:50:00+02:00: 7 reading check: 3 modules, 4 records; another hand: 2 settings, undecl…
+    Edda Brandt, 2026-04-20T16:50:00+02:00: 7 reading check: 3 modules, 4 records; another hand: 2 settings; cannot…
     Edda Brandt, 2026-04-20T17:00:00+02:00: 8 put-back of entry 4: body.lock_by_horn on -> off
     Edda Brandt, 2026-04-20T17:10:00+02:00: 9 note on entry 4: owner agreed by phone
     Edda Brandt, 2026-04-20T17:20:00+02:00: 10 correction of entry 8

@@ -26,8 +26,8 @@ fn entries() {
                           records (from as-left.toml)
         7   20 Apr 2026   reading check: 3 modules, 4         –
                           records; another hand: 2
-                          settings, undeclared bits (from
-                          weeks-later.toml)
+                          settings; cannot tell: 1 field
+                          (from weeks-later.toml)
         8   20 Apr 2026   put-back of entry 4:                stated; on trial
                           body.lock_by_horn on -> off
                           (neighbours complain)
@@ -120,12 +120,14 @@ fn comparisons() {
     cluster.needle_sweep       off       on
 
     Bytes that differ
-        body record 0D01; undeclared: byte 2 bit 0
+        body record 0D01; undeclared: byte 2 bit 0: 0 to 1
           as found  [13 03 40 56]
           as left   [35 04 41 7A]
         cluster record 0C01
           as found  [00]
           as left   [01]
+
+    Cannot tell: 1 bit in 1 record differs, and may be settings or measured values.
 
     TROUBLE CODES   THERE BEFORE   NEW   GONE
     ─────────────────────────────────────────

@@ -26,10 +26,12 @@ fn a_summer_time_typed_in_winter_is_one_of_summer() {
     assert_eq!(ran.exit, 0, "{ran}");
     assert_eq!(happened(&mut shop), "2025-07-01T09:20:00+02:00");
     // Without `TZ` the fixed clock's own offset counts, whatever the machine is set to.
-    let _ = shop.run_process(BINARY, "change wren body.lane_change_flashes=4 --why x --at '2025-07-02 09:20'").done();
+    let ran = shop.run_process(BINARY, "change wren body.lane_change_flashes=4 --why x --at '2025-07-02 09:20'");
+    assert_eq!(ran.exit, 0, "{ran}");
     assert_eq!(happened(&mut shop), "2025-07-02T09:20:00+01:00");
     let read = "read wren --value cluster:0C01=01 --partial --taken '2025-07-03 09:20'";
-    let _ = at(&mut shop, "Australia/Adelaide", read).done();
+    let ran = at(&mut shop, "Australia/Adelaide", read);
+    assert_eq!(ran.exit, 0, "{ran}");
     assert_eq!(happened(&mut shop), "2025-07-03T09:20:00+09:30");
 }
 
@@ -54,6 +56,7 @@ fn a_time_that_came_twice_or_never_is_refused_with_what_to_write() {
         let ran = at(&mut shop, zone, &format!("{change} '{time}'"));
         assert!(ran.exit == 2 && ran.flat().contains(said), "{ran}");
     }
-    let _ = at(&mut shop, "Europe/Berlin", &format!("{change} 2025-10-26T02:30:00+01:00")).done();
+    let ran = at(&mut shop, "Europe/Berlin", &format!("{change} 2025-10-26T02:30:00+01:00"));
+    assert_eq!(ran.exit, 0, "{ran}");
     assert_eq!(happened(&mut shop), "2025-10-26T02:30:00+01:00");
 }

@@ -126,7 +126,7 @@ fn a_first_write_of_a_record_that_nobody_read() {
     let mut shop = shop_with(&log);
     let _ = shop.run("witness wren ./drive.log --why 'new record'").done();
     assert_snapshot!(headlines(&mut shop), @"
-    3 change: body:0E44 written, 9 bytes; not known before []
+    3 change: body:0E44 written as 11 22 33 44 55 66 77 88 …, as found not known []
     4 witness: drive.log, 1 write []
     ");
 }

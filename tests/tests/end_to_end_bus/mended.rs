@@ -84,9 +84,8 @@ fn what_was_mended_is_said() {
 
     Filed as entries 3 to 6
       · 3 reading as found (partial): 1 module, 1 record
-      · 4 change: body:0E50 byte 8 bits 0,1,2,4,5,6,7 (undeclared) 00 00 00 00 00 00
-        00 00 00 00 00 00 00 00 00 00 00 00 -> 00 00 00 00 00 00 00 00 F7 00 00 00
-        00 00 00 00 00 00
+      · 4 change: body:0E50 byte 8 bits 0-2: 000 to 111, byte 8 bits 4-7: 0000 to
+        1111
       · 5 reading as left (partial): 1 module, 1 record
       · 6 witness: drive.log, 1 write
     --- exit code 0

@@ -95,10 +95,11 @@ mod tests {
             ("on", Value::Switch(false), Fails),
             ("3", Value::Integer(3), Holds),
             ("3.0", Value::Integer(3), Holds),
-            ("3", Value::Choice("three".into()), Fails),
+            ("3", Value::Choice("three".into()), CannotTell),
             ("15", speed("15"), Holds),
             ("15 km/h", speed("15.0"), Holds),
-            ("15 mph", speed("15"), Fails),
+            ("15 mph", speed("15"), CannotTell),
+            ("14 km/h", speed("15"), Fails),
             ("030F", Value::Bytes(vec![3, 15].into()), Holds),
             ("03 0E", Value::Bytes(vec![3, 15].into()), Fails),
         ] {

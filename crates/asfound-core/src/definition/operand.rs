@@ -3,7 +3,8 @@
 use std::fmt;
 
 use super::Verdict;
-use crate::value::{Decimal, Value};
+use crate::sameness::{Sameness, compare_value_with_text, compare_values};
+use crate::value::Value;
 
 /// A value that a rule compares with, as the definition writes it.
 ///
@@ -26,21 +27,16 @@ impl Operand {
         self.value.as_ref()
     }
 
-    /// Whether a setting's value is this one.
+    /// Whether a setting's value is this one, however it is written.
     pub fn equals(&self, value: &Value) -> Verdict {
-        if self.value.as_ref() == Some(value) || value.to_string() == self.text {
-            return Verdict::Holds;
-        }
-        match (&self.value, value) {
-            // A value that no definition has typed says nothing certain unless it reads the same.
-            (Some(typed), Value::Text(_)) if !matches!(typed, Value::Text(_)) => Verdict::CannotTell,
-            (Some(_), _) => Verdict::Fails,
-            (None, Value::Bytes(bytes)) => {
-                self.text.parse().map_or(Verdict::Fails, |own: crate::value::HexBytes| Verdict::from(own == *bytes))
-            }
-            (None, _) => Verdict::from(
-                value.number().is_some_and(|number| self.text.parse::<Decimal>().is_ok_and(|own| own == number)),
-            ),
+        let sameness = match &self.value {
+            Some(own) => compare_values(own, value, true),
+            None => compare_value_with_text(value, &self.text),
+        };
+        match sameness {
+            Sameness::Same | Sameness::SaidDifferently(_) => Verdict::Holds,
+            Sameness::Different => Verdict::Fails,
+            Sameness::CannotTell(_) => Verdict::CannotTell,
         }
     }
 }

@@ -31,20 +31,32 @@ pub struct Weighed {
 }
 
 impl Narrowed {
-    /// What the rounds say for and against the suspects of a part, in their order.
+    /// What the rounds say for and against the suspects of a part: what several show is told once, with their readings.
     pub fn evidence(&self, part: &Part) -> Vec<Evidence> {
-        let of_round = |round: &super::Round| {
+        let mut told: Vec<(i32, &str, Vec<EntryNumber>)> = Vec::new();
+        for round in &self.rounds {
             let out = part.entries.iter().any(|entry| round.out.contains(entry));
             let (points, what) = match (&round.outcome, out) {
                 (Outcome::StayedAway, true) => (AWAY_WHILE_OUT, "stayed away while it was out"),
                 (Outcome::StayedAway, false) => (AWAY_WHILE_IN, "stayed away though it was in"),
                 (Outcome::CameBack, true) => (BACK_WHILE_OUT, "came back while it was out"),
                 // That says nothing of one suspect more than of another that was in.
-                (Outcome::CameBack, false) | (Outcome::Undecided(_), _) => return None,
+                (Outcome::CameBack, false) | (Outcome::Undecided(_), _) => continue,
             };
-            Some(Evidence { points, why: format!("{what}, entry {}", round.reading) })
+            match told.iter_mut().find(|(_, same, _)| *same == what) {
+                Some((sum, _, readings)) => {
+                    *sum = sum.saturating_add(points);
+                    readings.push(round.reading);
+                }
+                None => told.push((points, what, vec![round.reading])),
+            }
+        }
+        let evidence = |(points, what, readings): (i32, &str, Vec<EntryNumber>)| {
+            let noun = if readings.len() == 1 { "entry" } else { "entries" };
+            let readings: Vec<String> = readings.iter().map(ToString::to_string).collect();
+            Evidence { points, why: format!("{what}, {noun} {}", readings.join(", ")) }
         };
-        self.rounds.iter().filter_map(of_round).collect()
+        told.into_iter().map(evidence).collect()
     }
 
     /// The suspects in the light of the rounds, strongest first.

@@ -68,7 +68,8 @@ fn check_lives(history: &History, module: &str, known: &KnownModule) {
             .collect();
         assert_eq!(found.len(), steps.len(), "{module}.{name}\n{found:#?}\n{steps:#?}");
         for (found, expected) in found.iter().zip(&steps) {
-            let came = if expected.or_cannot_tell && found.came == Came::CannotTell { found.came } else { expected.came };
+            let came =
+                if expected.or_cannot_tell && found.came == Came::CannotTell { found.came } else { expected.came };
             assert_eq!((found.entry, found.came), (expected.entry, came), "{module}.{name}\n{steps:#?}");
             assert!(
                 found.left.same(&expected.left) || found.left == expected.left,

@@ -151,7 +151,11 @@ fn odd_listings_are_read_or_reported() {
     let listings: Vec<(&str, Vec<u8>, As)> = vec![
         ("empty", vec![], As::Readable),
         ("one file", line("100644", b"a", &blob), As::Readable),
-        ("odd but readable names", [line("100644", b"..", &blob), line("100644", b".git", &blob)].concat(), As::Readable),
+        (
+            "odd but readable names",
+            [line("100644", b"..", &blob), line("100644", b".git", &blob)].concat(),
+            As::Readable,
+        ),
         ("a file twice", [line("100644", b"a", &blob), line("100644", b"a", &blob)].concat(), As::Odd),
         ("a name that is not UTF-8", line("100644", b"\xFF", &blob), As::Odd),
         ("a program", line("100755", b"a", &blob), As::Odd),

@@ -33,7 +33,9 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
                 let lists = format!("`asfound settings {}` lists what it knows", args.tag);
                 let failure = match life.several() {
                     Some(several) => Failure::usage(several).hint(format!("{lists}, and the bytes of its records")),
-                    None => Failure::usage(format!("the journal of `{}` knows nothing of {path}", args.tag)).hint(lists),
+                    None => {
+                        Failure::usage(format!("the journal of `{}` knows nothing of {path}", args.tag)).hint(lists)
+                    }
                 };
                 return Err(failure);
             }

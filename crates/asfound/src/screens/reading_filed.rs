@@ -125,6 +125,14 @@ fn compared(
     Ok((Some([comparison.count(Verdict::Same), comparison.count(Verdict::Changed)]), raw, comparison))
 }
 
+impl ReadingFiled {
+    /// How many records and settings it tells late: what is known of them stays.
+    fn known_later(&self) -> [usize; 2] {
+        let late = self.reading.late.values();
+        late.fold([0, 0], |[records, settings], late| [records + late.records.len(), settings + late.settings.len()])
+    }
+}
+
 /// A part of a module's identity that is another one than before, or may be.
 pub struct IdentityLine {
     module: ModuleName,
@@ -282,7 +290,20 @@ impl Screen for ReadingFiled {
 
         if self.differences.is_empty() && self.identities.is_empty() && self.verdicts.is_some() {
             page.gap();
-            page.line("Nothing differs from the last known state.");
+            page.line(if self.known_later() == [0, 0] {
+                "Nothing differs from the last known state."
+            } else {
+                "Nothing differs from what was known of that moment."
+            });
+        }
+        if let [records, settings] = self.known_later()
+            && records + settings > 0
+        {
+            let told = [(records, ["record", "records"]), (settings, ["setting", "settings"])];
+            let told = told.into_iter().filter(|(count, _)| *count > 0);
+            let told: Vec<String> = told.map(|(count, [one, many])| counted(count, one, many)).collect();
+            page.gap();
+            page.line(&format!("Told late: {}. What may be known from later stays as it is.", told.join(" and ")));
         }
         if !self.identities.is_empty() {
             page.part("Another hand: modules are not what they were");
