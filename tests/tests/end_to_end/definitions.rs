@@ -77,7 +77,14 @@ fn a_vehicle_that_two_definitions_fit_is_shown_whole() {
         let ran = shop.run(command);
         assert_eq!(ran.exit, 0, "{ran}");
     }
-    assert_snapshot!(shop.run("entries wren cluster.needle_sweep"), @"");
+    assert_snapshot!(shop.run("entries wren cluster.needle_sweep"), @"
+    $ asfound entries wren cluster.needle_sweep
+    --- standard error
+    asfound: more than one definition fits the module `cluster`: aviary-cluster-1,
+             overlapping
+    hint: `asfound settings wren` lists what it knows, and the bytes of its records
+    --- exit code 2
+    ");
     let compared: Comparison = shop.json("compare wren 2 6");
     assert_eq!(compared.several_definitions.len(), 1);
     // Bytes can still be read and worked on; what needs a name is refused with the reason.

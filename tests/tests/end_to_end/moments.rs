@@ -46,7 +46,9 @@ fn a_reading_that_is_filed_after_a_change_that_it_does_not_show_yet_contradicts_
     taken with      –
     covers          1 module, 1 record; partial
 
-    Nothing differs from the last known state.
+    Nothing differs from what was known of that moment.
+
+    Told late: 1 record. What may be known from later stays as it is.
 
     Not read this time; the last content is kept
     body record 0D02, module brakes, module cluster
@@ -178,7 +180,18 @@ fn a_moment_is_put_right() {
     Filed as entry 5. Nothing was done to the vehicle.
     --- exit code 0
     ");
-    assert_snapshot!(shop.run("entries wren body.lane_change_flashes"), @"");
+    assert_snapshot!(shop.run("entries wren body.lane_change_flashes"), @"
+    $ asfound entries wren body.lane_change_flashes
+    wren · body.lane_change_flashes · Lane-change flashes
+    ════════════════════════════════════════════════════════════════════════════════
+    ENTRY   DATE          AS FOUND   AS LEFT   BY                      PROVEN
+    ────────────────────────────────────────────────────────────────────────────────
+        2   14 Mar 2026   –          3         first known             –
+        4   14 Mar 2026   5          3         change, Edda Brandt     contradicted,
+                                               (as it was)             entry 3
+        3   14 Mar 2026   3          5         contradicts entry 4     –
+    --- exit code 0
+    ");
     assert_eq!(flashes(&mut shop).0, "5");
     let _ = shop.run("audit").done();
 }

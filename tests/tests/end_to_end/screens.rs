@@ -153,12 +153,14 @@ fn comparisons() {
     cluster.needle_sweep   off       on
 
     Bytes that differ
-        body record 0D01; undeclared: byte 2 bit 0
+        body record 0D01; undeclared: byte 2 bit 0: 0 to 1
           as found  3D [03 40 80]
           as left   3D [04 41 82]
         cluster record 0C01
           as found  [00]
           as left   [01]
+
+    Cannot tell: 1 bit in 1 record differs, and may be settings or measured values.
 
     Trouble codes: not examined in any module.
 

@@ -100,10 +100,10 @@ fn what_was_mended_is_said() {
 
     SETTING              AS FOUND             AS LEFT              PROVEN
     ────────────────────────────────────────────────────────────────────────────────
-    body:0E50 byte 8     00 00 00 00 00 00    00 00 00 00 00 00    witnessed in
-    bits 0,1,2,4,5,6,7   00 00 00 00 00 00    00 00 F7 00 00 00    part, entry 6: a
-    (undeclared)         00 00 00 00 00 00    00 00 00 00 00 00    part of the
-                                                                   request is
+    body:0E50 byte 8     00 01 02 03 04 05    00 01 02 03 04 05    witnessed in
+    bits 0-2: 000 to     06 07 08 09 0A 0B    06 07 FF 09 0A 0B    part, entry 6: a
+    111, byte 8 bits     0C 0D 0E 0F 10 11    0C 0D 0E 0F 10 11    part of the
+    4-7: 0000 to 1111                                              request is
                                                                    missing from the
                                                                    log, the
                                                                    read-back tells

@@ -196,122 +196,57 @@ fn one_entry_is_found() {
        84       6   18 Mar 2026, change: seat.ease off   it came in the window (+5);
                     -> on                                recent, 40% through the
                                                          window (+4); stayed away
-                                                         while it was out, entry 11
-                                                         (+15); stayed away while it
-                                                         was out, entry 17 (+15);
-                                                         stayed away while it was
-                                                         out, entry 18 (+15); stayed
-                                                         away while it was out,
-                                                         entry 19 (+15); stayed away
-                                                         while it was out, entry 20
-                                                         (+15)
+                                                         while it was out, entries
+                                                         11, 17, 18, 19, 20 (+75)
         0       8   20 Mar 2026, change: brakes.hold     restricted class (+10);
                     off -> on                            recent, 60% through the
                                                          window (+6); it came in the
                                                          window (+5); stayed away
-                                                         though it was in, entry 11
-                                                         (-10); stayed away though
-                                                         it was in, entry 17 (-10);
-                                                         stayed away though it was
-                                                         in, entry 18 (-10); stayed
-                                                         away though it was in,
-                                                         entry 19 (-10); stayed away
-                                                         though it was in, entry 20
-                                                         (-10); not experimented
-                                                         with, braking: a qualified
+                                                         though it was in, entries
+                                                         11, 17, 18, 19, 20 (-50);
+                                                         not experimented with,
+                                                         braking: a qualified
                                                          technician should look
         0       7   19 Mar 2026, change: doors.relock    it came in the window (+5);
                     off -> on                            recent, 50% through the
                                                          window (+5); stayed away
                                                          while it was out, entry 11
                                                          (+15); came back while it
-                                                         was out, entry 13 (out of
-                                                         it); stayed away though it
-                                                         was in, entry 17 (-10);
+                                                         was out, entries 13, 22,
+                                                         23, 24, 25, 26 (out of it);
                                                          stayed away though it was
-                                                         in, entry 18 (-10); stayed
-                                                         away though it was in,
-                                                         entry 19 (-10); stayed away
-                                                         though it was in, entry 20
-                                                         (-10); came back while it
-                                                         was out, entry 22 (out of
-                                                         it); came back while it was
-                                                         out, entry 23 (out of it);
-                                                         came back while it was out,
-                                                         entry 24 (out of it); came
-                                                         back while it was out,
-                                                         entry 25 (out of it); came
-                                                         back while it was out,
-                                                         entry 26 (out of it)
+                                                         in, entries 17, 18, 19, 20
+                                                         (-40)
         0       5   17 Mar 2026, change: seat.memory 1   it came in the window (+5);
                     -> 2                                 recent, 30% through the
                                                          window (+3); stayed away
                                                          while it was out, entry 11
                                                          (+15); came back while it
-                                                         was out, entry 13 (out of
-                                                         it); stayed away though it
-                                                         was in, entry 17 (-10);
+                                                         was out, entries 13, 22,
+                                                         23, 24, 25, 26 (out of it);
                                                          stayed away though it was
-                                                         in, entry 18 (-10); stayed
-                                                         away though it was in,
-                                                         entry 19 (-10); stayed away
-                                                         though it was in, entry 20
-                                                         (-10); came back while it
-                                                         was out, entry 22 (out of
-                                                         it); came back while it was
-                                                         out, entry 23 (out of it);
-                                                         came back while it was out,
-                                                         entry 24 (out of it); came
-                                                         back while it was out,
-                                                         entry 25 (out of it); came
-                                                         back while it was out,
-                                                         entry 26 (out of it)
+                                                         in, entries 17, 18, 19, 20
+                                                         (-40)
         0       4   16 Mar 2026, change: doors.tone      it came in the window (+5);
                     low -> high                          recent, 20% through the
                                                          window (+2); stayed away
                                                          while it was out, entry 11
                                                          (+15); came back while it
-                                                         was out, entry 15 (out of
-                                                         it); stayed away though it
-                                                         was in, entry 17 (-10);
+                                                         was out, entries 15, 22,
+                                                         23, 24, 25, 26 (out of it);
                                                          stayed away though it was
-                                                         in, entry 18 (-10); stayed
-                                                         away though it was in,
-                                                         entry 19 (-10); stayed away
-                                                         though it was in, entry 20
-                                                         (-10); came back while it
-                                                         was out, entry 22 (out of
-                                                         it); came back while it was
-                                                         out, entry 23 (out of it);
-                                                         came back while it was out,
-                                                         entry 24 (out of it); came
-                                                         back while it was out,
-                                                         entry 25 (out of it); came
-                                                         back while it was out,
-                                                         entry 26 (out of it)
+                                                         in, entries 17, 18, 19, 20
+                                                         (-40)
         0       3   15 Mar 2026, change: doors.fold      it came in the window (+5);
                     off -> on                            recent, 10% through the
                                                          window (+1); stayed away
                                                          while it was out, entry 11
                                                          (+15); came back while it
-                                                         was out, entry 15 (out of
-                                                         it); stayed away though it
-                                                         was in, entry 17 (-10);
+                                                         was out, entries 15, 22,
+                                                         23, 24, 25, 26 (out of it);
                                                          stayed away though it was
-                                                         in, entry 18 (-10); stayed
-                                                         away though it was in,
-                                                         entry 19 (-10); stayed away
-                                                         though it was in, entry 20
-                                                         (-10); came back while it
-                                                         was out, entry 22 (out of
-                                                         it); came back while it was
-                                                         out, entry 23 (out of it);
-                                                         came back while it was out,
-                                                         entry 24 (out of it); came
-                                                         back while it was out,
-                                                         entry 25 (out of it); came
-                                                         back while it was out,
-                                                         entry 26 (out of it)
+                                                         in, entries 17, 18, 19, 20
+                                                         (-40)
 
     That something was altered before the code came proves nothing.
 

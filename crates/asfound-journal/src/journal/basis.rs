@@ -75,7 +75,8 @@ impl<S: Store> Journal<'_, S> {
         if there.entry.number != last || state.last != Some(last) || !self.confirms_state(&tip, state, definitions)? {
             return Ok(false);
         }
-        match basis.first() {
+        // Of an entry that is not there the index has told nothing.
+        match basis.first().filter(|first| *first <= last) {
             Some(first) => self.confirms_entries(roll, first, definitions, basis),
             None => Ok(true),
         }

@@ -17,8 +17,16 @@ pub(crate) fn means() -> Means<'static> {
     Means { allowed: &NONE, threads: NonZero::<usize>::MIN }
 }
 
+/// So many histories are played unless `ASFOUND_HISTORIES` says how many.
+const HISTORIES: u32 = 300;
+
+fn config() -> ProptestConfig {
+    let asked = std::env::var("ASFOUND_HISTORIES").ok().map(|text| text.parse().expect("ASFOUND_HISTORIES is a number"));
+    ProptestConfig { cases: asked.unwrap_or(HISTORIES), failure_persistence: None, ..ProptestConfig::default() }
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(config())]
 
     #[test]
     fn a_history_that_nobody_touched_is_sound(events in events(20)) {
