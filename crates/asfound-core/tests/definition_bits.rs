@@ -1,5 +1,7 @@
 //! Which bits a setting has where the file does not say it, and that nothing writes any others.
 
+#![allow(clippy::unwrap_used)] // a test that cannot go on says so by panicking
+
 use asfound_core::definition::Definition;
 use asfound_core::layout::Layout;
 use asfound_core::value::{BitMask, Value};
@@ -153,12 +155,10 @@ fn values(layout: &Layout, record: &[u8]) -> Vec<Value> {
     let coded = |number: u64| {
         let mut bytes = record.to_vec();
         let mask = layout.mask(bytes.len());
-        let mut at = 0;
         // Whatever the order of the bytes, the lowest bits of some byte: enough to meet different values.
-        for (byte, bit) in mask.bits() {
+        for (at, (byte, bit)) in mask.bits().enumerate() {
             let on = number >> (at % 8) & 1 == 1;
             bytes[byte] = if on { bytes[byte] | 1 << bit } else { bytes[byte] & !(1 << bit) };
-            at += 1;
         }
         layout.decode(&bytes).ok()
     };

@@ -250,7 +250,8 @@ fn what_is_filed_late_is_evidence_by_its_moment() {
 
 #[test]
 fn what_lies_between_two_sittings_is_no_evidence() {
-    let cases: [(&str, fn(&mut Journal)); 6] = [
+    type Case = (&'static str, fn(&mut Journal));
+    let cases: [Case; 6] = [
         ("another day", |journal| {
             read(journal, START + Duration::days(1), body("10 00 07"));
         }),

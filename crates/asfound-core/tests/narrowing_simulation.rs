@@ -3,6 +3,11 @@
 //! `ASFOUND_PLAYS` sets how many plays each kind of truth gets; `-- --nocapture` shows what was measured.
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on may panic")]
+#![allow(
+    clippy::print_stdout,
+    clippy::disallowed_methods,
+    reason = "how many are played is asked of the test, and told by it"
+)]
 
 mod support;
 
@@ -35,6 +40,9 @@ impl Truth {
         }
     }
 }
+
+/// What brings the sign: a name for it, and the sets of parts of one play.
+type Kind = (&'static str, fn(&mut Dice, usize) -> Vec<Parts>);
 
 /// What came of many plays of one kind.
 #[derive(Debug, Default)]
@@ -115,7 +123,7 @@ fn measure(name: &str, seed: u64, mut plant: impl FnMut(&mut Dice, usize) -> Tru
 #[test]
 fn what_shows_on_every_drive_is_found() {
     let always = |sets: &[Parts]| Truth(sets.iter().map(|set| (*set, 100)).collect());
-    let kinds: [(&str, fn(&mut Dice, usize) -> Vec<Parts>); 6] = [
+    let kinds: [Kind; 6] = [
         ("one", |dice, count| vec![some(dice, count, 1)]),
         ("two together", |dice, count| vec![some(dice, count, 2)]),
         ("three together", |dice, count| vec![some(dice, count, 3)]),
@@ -138,7 +146,7 @@ fn what_shows_on_every_drive_is_found() {
 /// What comes and goes is named wrongly no more often than once in a hundred plays.
 #[test]
 fn what_comes_and_goes_is_hardly_ever_named_wrongly() {
-    let kinds: [(&str, fn(&mut Dice, usize) -> Vec<Parts>); 5] = [
+    let kinds: [Kind; 5] = [
         ("one", |dice, count| vec![some(dice, count, 1)]),
         ("two together", |dice, count| vec![some(dice, count, 2)]),
         ("three together", |dice, count| vec![some(dice, count, 3)]),

@@ -16,7 +16,8 @@ const LONG: [&str; 5] =
 const WHOLE: &str = "62F19031473441483539483435473131383334310000000000000000000000 00";
 
 fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02X}")).collect()
+    let hex: Vec<String> = bytes.iter().map(|byte| format!("{byte:02X}")).collect();
+    hex.concat()
 }
 
 /// Lines of a log: milliseconds, identifier, bytes.
@@ -85,7 +86,7 @@ fn a_frame_that_stands_twice_is_taken_once() {
         for apart in [0, 1] {
             let listened = hear(&long(order, apart));
             let given: Vec<String> = listened.messages.iter().map(|message| hex(&message.payload)).collect();
-            assert_eq!(given, [whole.clone()], "{order:?}");
+            assert_eq!(given, std::slice::from_ref(&whole), "{order:?}");
             assert!(listened.broken.is_empty(), "{order:?}: {:?}", listened.broken);
             // Of the last frame nobody needs to know.
             let should = if order[..5] == [0, 1, 2, 3, 4] { vec![] } else { vec![Mending::Doubled] };

@@ -2,6 +2,7 @@
 
 mod accounts;
 mod another_hand;
+mod asked;
 mod confirmed;
 mod filed;
 mod live_values;

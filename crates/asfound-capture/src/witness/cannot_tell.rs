@@ -47,8 +47,7 @@ pub(super) fn cannot_tell(heard: &Heard, placing: &Placing, writes: &[WireWrite]
             (WireAnswer::None, None) => list.push(CannotTell::WhetherWritten(place)),
             (WireAnswer::None, Some(true)) => list.push(CannotTell::NotAnswered(place)),
             (_, None) if write.written.is_some() => list.push(CannotTell::NotReadBack(place)),
-            (_, None) => {}
-            (_, Some(true)) => {}
+            (_, None | Some(true)) => {}
         }
         if !write.mended.is_empty() && write.left().is_some() {
             list.push(CannotTell::Mended(place));

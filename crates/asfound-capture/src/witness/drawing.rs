@@ -18,7 +18,7 @@ use time::OffsetDateTime;
 use super::at_hand::{AtHand, FoundAgain};
 use super::draw_up::{Asked, DrawnEntry, LeftOut, WitnessError};
 use super::readings::{Later, Side, Source, Taken, examined};
-use super::told::WriteTold;
+use super::told::{ReadAt, WriteTold};
 
 /// Entries that are being drawn up.
 pub(super) struct Drawing<'a> {
@@ -148,7 +148,7 @@ impl Drawing<'_> {
     /// between does not become part of the change.
     fn read_between(&mut self, told: &WriteTold) -> Result<(), WitnessError> {
         let (module, record) = (told.write.module.clone(), told.write.record.clone());
-        let (Some(at), Some(before)) = (told.read_before, told.before.clone()) else {
+        let (Some(ReadAt(at)), Some(before)) = (told.read_before, told.before.clone()) else {
             return Err(WitnessError::Between { module, record });
         };
         let mut reading = Reading { tool: self.asked.terms.tool.clone(), ..Reading::default() };

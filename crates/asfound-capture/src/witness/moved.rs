@@ -79,12 +79,13 @@ fn spans(events: &RecordTimeline, altering: &[u64]) -> Vec<Span> {
                 }
             }
             // What was refused altered nothing.
-            RecordHappening::Write { outcome: WriteOutcome::Refused(_), .. } => {}
+            RecordHappening::Write { outcome: WriteOutcome::Refused(_), .. }
+            | RecordHappening::ReadRefused(_)
+            | RecordHappening::ReadUnanswered => {}
             RecordHappening::Write { .. } => {
                 before = None;
                 spans.push(Span::default());
             }
-            RecordHappening::ReadRefused(_) | RecordHappening::ReadUnanswered => {}
         }
     }
     spans

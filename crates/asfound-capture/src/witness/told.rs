@@ -27,11 +27,15 @@ pub(super) struct WriteTold {
     pub(super) tester: Option<Tester>,
     /// What the record held before it: what was read last, or what the write before it left.
     pub(super) before: Option<HexBytes>,
-    /// Whether that was read, and when.
-    pub(super) read_before: Option<Option<OffsetDateTime>>,
+    /// The reading of that; nothing where it was not read.
+    pub(super) read_before: Option<ReadAt>,
     /// Whether it altered the record, as far as the logs tell.
     pub(super) altered: Option<bool>,
 }
+
+/// When something was read, where the logs tell it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct ReadAt(pub(super) Option<OffsetDateTime>);
 
 /// Some bytes that were read.
 #[derive(Debug, Clone)]
@@ -97,7 +101,7 @@ impl Told {
         let shifted = |at: &mut Option<OffsetDateTime>| *at = at.map(|at| at + later).or(otherwise);
         for told in &mut self.writes {
             shifted(&mut told.write.at);
-            told.read_before.iter_mut().for_each(shifted);
+            told.read_before.iter_mut().for_each(|read| shifted(&mut read.0));
         }
         self.actions.iter_mut().for_each(|action| shifted(&mut action.at));
         self.moved.iter_mut().for_each(|moved| [&mut moved.from, &mut moved.until].into_iter().for_each(shifted));
@@ -133,7 +137,7 @@ impl Told {
                 write: write(module, record, &story),
                 tester: story.tester.map(Tester),
                 before: None,
-                read_before: story.before.map(|(_, at)| date(at)),
+                read_before: story.before.map(|(_, at)| ReadAt(date(at))),
                 altered: None,
             });
         }

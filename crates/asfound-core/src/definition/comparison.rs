@@ -95,7 +95,7 @@ mod tests {
             ("on", Value::Switch(false), Fails),
             ("3", Value::Integer(3), Holds),
             ("3.0", Value::Integer(3), Holds),
-            ("3", Value::Choice("three".into()), CannotTell),
+            ("3", Value::Choice("three".into()), Fails),
             ("15", speed("15"), Holds),
             ("15 km/h", speed("15.0"), Holds),
             ("15 mph", speed("15"), CannotTell),

@@ -36,6 +36,8 @@ impl Operand {
         match sameness {
             Sameness::Same | Sameness::SaidDifferently(_) => Verdict::Holds,
             Sameness::Different => Verdict::Fails,
+            // What a definition types has one name, which the rule would have used.
+            Sameness::CannotTell(_) if !matches!(value, Value::Text(_) | Value::Quantity { .. }) => Verdict::Fails,
             Sameness::CannotTell(_) => Verdict::CannotTell,
         }
     }

@@ -38,33 +38,38 @@ impl AppliesTo {
             return None;
         }
         Some(Identity {
-            part_number: common_text(&self.part_number, &other.part_number)?,
-            hardware: common_text(&self.hardware, &other.hardware)?,
-            software: common_version(self.software.as_ref(), other.software.as_ref())?,
+            part_number: common_text(&self.part_number, &other.part_number).ok()?,
+            hardware: common_text(&self.hardware, &other.hardware).ok()?,
+            software: common_version(self.software.as_ref(), other.software.as_ref()).ok()?,
             serial: None,
         })
     }
 }
 
-/// A text that fits one of each: `Some(None)` where neither asks for any, `None` where there is no such text.
-fn common_text(a: &[Pattern], b: &[Pattern]) -> Option<Option<String>> {
-    match (a, b) {
-        ([], []) => Some(None),
-        ([], some) | (some, []) => some.first().map(|pattern| Some(pattern.example())),
-        (a, b) => a.iter().flat_map(|a| b.iter().map(|b| a.common(b))).find(Option::is_some),
-    }
+/// Nothing fits both.
+struct Apart;
+
+/// A text that fits one of each; nothing where neither asks for any.
+fn common_text(a: &[Pattern], b: &[Pattern]) -> Result<Option<String>, Apart> {
+    let common = match (a, b) {
+        ([], []) => return Ok(None),
+        ([], some) | (some, []) => some.first().map(Pattern::example),
+        (a, b) => a.iter().flat_map(|a| b.iter().map(|b| a.common(b))).find_map(|common| common),
+    };
+    common.map(Some).ok_or(Apart)
 }
 
 /// A version in both ranges, likewise.
-fn common_version(a: Option<&SoftwareRange>, b: Option<&SoftwareRange>) -> Option<Option<String>> {
+fn common_version(a: Option<&SoftwareRange>, b: Option<&SoftwareRange>) -> Result<Option<String>, Apart> {
     let ranges: Vec<&SoftwareRange> = a.into_iter().chain(b).collect();
     if ranges.is_empty() {
-        return Some(None);
+        return Ok(None);
     }
     // Where versions are in all of the ranges, the largest beginning is among them, or without any the least version.
     let bounds = ranges.iter().flat_map(|range| [range.from(), range.up_to()]).flatten();
     let mut candidates = bounds.chain(["0", ""]);
-    candidates.find(|version| ranges.iter().all(|range| range.contains(version))).map(|found| Some(found.to_owned()))
+    let found = candidates.find(|version| ranges.iter().all(|range| range.contains(version)));
+    found.map(|found| Some(found.to_owned())).ok_or(Apart)
 }
 
 #[cfg(test)]
@@ -136,7 +141,7 @@ mod tests {
                 texts = if found { break } else { longer.collect() };
             }
             let common = a.common(&b);
-            prop_assert_eq!(common.is_some(), found, "{} {}", a, b);
+            prop_assert_eq!(common.is_ok(), found, "{} {}", a, b);
             if let Some(text) = common {
                 prop_assert!(a.fits(&text) && b.fits(&text), "{} {} {}", a, b, text);
             }
@@ -156,8 +161,8 @@ mod tests {
             let mut versions = std::iter::once(String::new()).chain((0..8).flat_map(|n| [format!("{n}"), format!("{n}.1")]));
             let found = versions.any(|version| a.contains(&version) && b.contains(&version));
             let common = common_version(Some(&a), Some(&b));
-            prop_assert_eq!(common.is_some(), found, "{} / {}", a, b);
-            if let Some(Some(version)) = common {
+            prop_assert_eq!(common.is_ok(), found, "{} / {}", a, b);
+            if let Ok(Some(version)) = common {
                 prop_assert!(a.contains(&version) && b.contains(&version));
             }
         }

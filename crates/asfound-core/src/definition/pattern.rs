@@ -105,8 +105,7 @@ impl Pattern {
                     continue;
                 }
                 before[at] = Some(from);
-                let (p, q) = (at / width, at % width);
-                let (c, d) = (a.get(p).copied(), b.get(q).copied());
+                let (c, d) = (a.get(at / width).copied(), b.get(at % width).copied());
                 if c == Some('*') {
                     now.push((at + width, (at, None)));
                 }

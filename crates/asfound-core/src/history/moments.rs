@@ -97,7 +97,7 @@ impl Moments {
             // Notes and the like say nothing of the vehicle.
             let Some(contents) = contents.remove(&entry) else { continue };
             tracer.skip_to(place);
-            let (entry, told) = retell(contents, place, tracer.state(), definitions, &order)?;
+            let (entry, told) = retell(contents, place, tracer.state(), definitions, &order);
             tracer.step_by_time(&entry, told)?;
         }
         Ok((tracer, order))

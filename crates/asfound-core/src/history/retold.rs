@@ -143,7 +143,7 @@ pub(super) fn retell(
     state: &State,
     definitions: &DefinitionSet,
     order: &TimeOrder,
-) -> Result<(Entry, TellsFound), HistoryError> {
+) -> (Entry, TellsFound) {
     let Contents { entry, modules } = contents;
     let (mut effects, mut tells) = (Effects::default(), TellsFound::default());
     let body = match entry.body {
@@ -160,14 +160,14 @@ pub(super) fn retell(
         }
         Body::Change(work) => {
             let told = [&work.effects, &work.late];
-            retell_work(&told, state, definitions, &mut effects)?;
+            retell_work(&told, state, definitions, &mut effects);
             tells = TellsFound::of(&told);
             Body::Change(WorkBody { effects, ..WorkBody::default() })
         }
         Body::Correction(correction) => {
             // One that puts a moment right moves what is known; told in order there is nothing to move.
             if correction.happened.is_none() {
-                retell_work(&[&correction.effects], state, definitions, &mut effects)?;
+                retell_work(&[&correction.effects], state, definitions, &mut effects);
                 tells = TellsFound::of(&[&correction.effects]);
             }
             let corrects = order.place_of(correction.corrects);
@@ -175,15 +175,10 @@ pub(super) fn retell(
         }
         other => other,
     };
-    Ok((Entry { number: place, body, ..entry }, tells))
+    (Entry { number: place, body, ..entry }, tells)
 }
 
-fn retell_work(
-    told: &[&Effects],
-    state: &State,
-    definitions: &DefinitionSet,
-    into: &mut Effects,
-) -> Result<(), HistoryError> {
+fn retell_work(told: &[&Effects], state: &State, definitions: &DefinitionSet, into: &mut Effects) {
     let mut names: Vec<&ModuleName> = Vec::new();
     for effects in told {
         names.extend(effects.records.iter().map(|effect| &effect.module));
@@ -208,7 +203,6 @@ fn retell_work(
         }
         retelling.finish(into);
     }
-    Ok(())
 }
 
 /// What one entry says of one module, being put onto what was known before it.

@@ -138,9 +138,8 @@ impl<'d> Tracer<'d> {
         for (name, before) in before {
             // Taken out meanwhile rather than cloned: nothing looks at it in the state.
             let Some(after) = self.state.modules.remove(&name) else { continue };
-            let traced = self.module(entry, &name, &before, &after);
+            self.module(entry, &name, &before, &after);
             self.state.modules.insert(name, after);
-            traced?;
         }
         Ok(())
     }
@@ -186,13 +185,7 @@ impl<'d> Tracer<'d> {
         self.definitions.explaining(module, identity)
     }
 
-    fn module(
-        &mut self,
-        entry: &Entry,
-        name: &ModuleName,
-        before: &ModuleState,
-        after: &ModuleState,
-    ) -> Result<(), HistoryError> {
+    fn module(&mut self, entry: &Entry, name: &ModuleName, before: &ModuleState, after: &ModuleState) {
         let mut found = Side { module: before, definition: self.fitting(name, &before.identity) };
         let left = Side { module: after, definition: self.fitting(name, &after.identity) };
         let same_definition = found.definition.map(Definition::id) == left.definition.map(Definition::id);
@@ -209,7 +202,7 @@ impl<'d> Tracer<'d> {
         } else if before.identity != after.identity {
             // It is the module that it was; what fits it now explains what it held before.
             found.definition = left.definition;
-            self.better_known(entry, name, found, left)?;
+            self.better_known(entry, name, found, left);
         }
 
         let told = Told::of(entry, name, left.definition);
@@ -220,7 +213,7 @@ impl<'d> Tracer<'d> {
             settings.iter().for_each(|setting| self.setting(entry, (name, unit), setting, found, left));
         }
         for record in &told.records {
-            self.record(entry, (name, unit), record, left)?;
+            self.record(entry, (name, unit), record, left);
         }
         for setting in told.settings {
             self.settings_known.insert(SettingPath { module: name.clone(), setting }, entry.number);
@@ -228,18 +221,11 @@ impl<'d> Tracer<'d> {
         if let Some(covered) = covered(entry, name) {
             self.coverage.take_in(entry.number, name, covered, left.definition);
         }
-        Ok(())
     }
 
     /// More is known of which module it is, and nothing contradicts what was known: what was read before may be
     /// explained now, and bits that nobody had named may have got names.
-    fn better_known(
-        &mut self,
-        entry: &Entry,
-        name: &ModuleName,
-        found: Side<'_>,
-        left: Side<'_>,
-    ) -> Result<(), HistoryError> {
+    fn better_known(&mut self, entry: &Entry, name: &ModuleName, found: Side<'_>, left: Side<'_>) {
         for record in found.module.records.keys().filter(|record| found.module.current_record(record).is_some()) {
             let key = (name.clone(), record.clone());
             let Some(known) = self.records_known.get(&key).cloned() else { continue };
@@ -249,7 +235,6 @@ impl<'d> Tracer<'d> {
             let known = LastKnown { identity: left.module.identity.clone(), ..known };
             self.records_known.insert(key, known);
         }
-        Ok(())
     }
 
     fn setting(
@@ -312,13 +297,7 @@ impl<'d> Tracer<'d> {
         });
     }
 
-    fn record(
-        &mut self,
-        entry: &Entry,
-        (name, unit): (&ModuleName, usize),
-        record: &RecordName,
-        left: Side<'_>,
-    ) -> Result<(), HistoryError> {
+    fn record(&mut self, entry: &Entry, (name, unit): (&ModuleName, usize), record: &RecordName, left: Side<'_>) {
         let key = (name.clone(), record.clone());
         let now = LastKnown { entry: entry.number, identity: left.module.identity.clone() };
         let known = self.records_known.insert(key.clone(), now);
@@ -326,7 +305,7 @@ impl<'d> Tracer<'d> {
         if let Some(known) = &known {
             if !same_layout(record, self.fitting(name, &known.identity), left.definition) {
                 self.relay(&key, entry.number);
-                return Ok(());
+                return;
             }
             if other_software(&known.identity, &left.module.identity) {
                 self.relaid.insert(key.clone(), entry.number);
@@ -363,7 +342,6 @@ impl<'d> Tracer<'d> {
                 );
             }
         }
-        Ok(())
     }
 
     fn relay(&mut self, key: &RecordKey, entry: EntryNumber) {

@@ -247,7 +247,7 @@ impl Judge<'_> {
             let (found, left) = (step.found.as_ref(), Some(&step.left));
             let kind = match step.origin {
                 Origin::AnotherHand(kind) => kind,
-                Origin::CannotTell(doubt) if !(is_wanted(&step.left) && last_is(step)) && !with_unit(step) => {
+                Origin::CannotTell(doubt) if !(is_wanted(&step.left) && last_is(step) || with_unit(step)) => {
                     if !covered {
                         lines.push(line(found, left, Verdict::CannotTell { doubt, seen: step.entry }));
                         settled |= last_is(step) && undecided(&step.left);

@@ -54,11 +54,11 @@ impl<'a> Planner<'a> {
     pub(super) fn proposal(&self, parts: &[Part], set: Parts) -> Result<Proposal, String> {
         let free = |at: &usize| parts[*at].not_tried.is_none();
         let inside = |at: usize| set >> at & 1 == 1;
-        let moved = (0..parts.len()).filter(free).filter(|at| {
+        let elsewhere = (0..parts.len()).filter(free).filter(|at| {
             let place = parts[*at].place(self.history, self.last);
             place != if inside(*at) { Place::In } else { Place::Out }
         });
-        let moves: Vec<Move<'_>> = moved.flat_map(|at| self.moves(&parts[at], inside(at))).collect();
+        let moves: Vec<Move<'_>> = elsewhere.flat_map(|at| self.moves(&parts[at], inside(at))).collect();
         let out = (0..parts.len()).filter(free).filter(|at| !inside(*at));
         let out = out.flat_map(|at| parts[at].entries.iter().copied()).collect();
         if moves.is_empty() {

@@ -122,7 +122,7 @@ pub(super) struct Comings {
     last_scan: (EntryNumber, bool),
     /// Each time that the code was there and had not been at the scan before, if there was one: that scan, and the one
     /// which found it.
-    comings: Vec<(Option<EntryNumber>, EntryNumber)>,
+    all: Vec<(Option<EntryNumber>, EntryNumber)>,
 }
 
 impl Comings {
@@ -132,13 +132,13 @@ impl Comings {
         let of_module: Vec<(EntryNumber, bool)> =
             scans.of_module(&module).into_iter().map(|(reading, codes)| (reading.number, has(codes, code))).collect();
         let last_scan = of_module.last().copied().expect("a scan has the code");
-        let comings = of_module
+        let all = of_module
             .iter()
             .enumerate()
             .filter(|(at, (_, there))| *there && (*at == 0 || !of_module[at - 1].1))
             .map(|(at, (reading, _))| (at.checked_sub(1).map(|before| of_module[before].0), *reading))
             .collect();
-        Ok(Self { module, last_scan, comings })
+        Ok(Self { module, last_scan, all })
     }
 
     /// The window of the question that is open: it begins before the first coming that is still looked into.
@@ -152,9 +152,9 @@ impl Comings {
         answered: impl Fn(&Window, (EntryNumber, EntryNumber)) -> bool,
     ) -> Window {
         let (mut start, in_time) = (0, InTime::of(history));
-        for next in 1..self.comings.len() {
+        for next in 1..self.all.len() {
             let window = self.window(start, next - 1);
-            let (without, coming) = self.comings[next];
+            let (without, coming) = self.all[next];
             let new = in_time.between(without, coming).iter().any(|entry| window.brings_new(history, *entry));
             let moved =
                 || in_time.between(Some(window.first), coming).iter().any(|entry| window.moved_by(history, *entry));
@@ -163,12 +163,12 @@ impl Comings {
                 start = next;
             }
         }
-        self.window(start, self.comings.len() - 1)
+        self.window(start, self.all.len() - 1)
     }
 
     fn window(&self, start: usize, last: usize) -> Window {
-        let (without, first) = self.comings[start];
-        Window { module: self.module.clone(), without, first, until: self.comings[last].1, last_scan: self.last_scan }
+        let (without, first) = self.all[start];
+        Window { module: self.module.clone(), without, first, until: self.all[last].1, last_scan: self.last_scan }
     }
 }
 

@@ -90,8 +90,8 @@ impl Case<'_> {
             _ => false,
         };
         let numbers = (2..).map(|number| EntryNumber::new(number).unwrap());
-        let given = numbers.zip(&self.recorded.facts).filter(move |(_, fact)| gives(fact));
-        given.map(move |(number, _)| (number, self.unit(number, place.module)))
+        let readings = numbers.zip(&self.recorded.facts).filter(move |(_, fact)| gives(fact));
+        readings.map(move |(number, _)| (number, self.unit(number, place.module)))
     }
 
     fn altered(&self, place: Place, unit: char, after: i64, until: i64) -> bool {

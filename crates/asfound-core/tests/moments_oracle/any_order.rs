@@ -26,7 +26,7 @@ fn happening() -> impl Strategy<Value = Happening> {
     let made = prop::bool::weighted(0.85);
     prop_oneof![
         6 => (any::<bool>(), any::<bool>()).prop_map(|(seat, cluster)| Happening::Reading { seat, cluster }),
-        3 => (1..7_u8, made.clone()).prop_map(|(to, made)| Happening::Heat { to, made }),
+        3 => (1..7_u8, made).prop_map(|(to, made)| Happening::Heat { to, made }),
         3 => (0..CHIMES.len(), made).prop_map(|(to, made)| Happening::Chime { to, made }),
         1 => (1..7_u8).prop_map(Happening::HeatByHand),
         1 => (0..CHIMES.len()).prop_map(Happening::ChimeByHand),

@@ -92,6 +92,7 @@ fn the_journal_answers_as_the_model_does() {
 
 /// With `--nocapture` it prints the table of `docs/accusations.md`.
 #[test]
+#[allow(clippy::print_stdout, reason = "the table is part of the result")]
 fn nobody_is_accused_of_what_did_not_happen() {
     let counts = Counts::of(&parse::all());
     println!("{counts}");

@@ -99,7 +99,8 @@ impl Owner {
             let wanted =
                 some_fields(dice, car, 2).into_iter().map(|field| (field, value.to_string())).collect::<Vec<_>>();
             self.change(car, &wanted);
-            (value, _) = (value + 1, self.later(dice.below(20)));
+            value += 1;
+            self.later(dice.below(20));
         }
         self.drive(dice, car);
         self.scan(dice, car);

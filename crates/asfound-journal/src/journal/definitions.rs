@@ -63,7 +63,7 @@ impl<S: Store> Journal<'_, S> {
         if carried.is_empty() {
             return Ok(Cow::Borrowed(garage));
         }
-        let named = self.named_at(last, &needing)?;
+        let named = self.named_at(last, &needing);
         carried.sort_by_key(|definition| !named.contains(definition.id()));
         let mut definitions = garage.clone();
         for definition in carried {
@@ -78,7 +78,7 @@ impl<S: Store> Journal<'_, S> {
     /// The modules that have a file at an entry.
     pub(super) fn modules_at(&self, commit: &CommitId) -> Result<BTreeSet<ModuleName>, JournalError> {
         let listing = self.listing(commit)?;
-        let names = listing.files.iter().filter_map(|(path, _)| path.strip_prefix("modules/")?.strip_suffix(".toml"));
+        let names = listing.files.keys().filter_map(|path| path.strip_prefix("modules/")?.strip_suffix(".toml"));
         Ok(names.filter_map(|name| name.parse().ok()).collect())
     }
 
@@ -102,13 +102,13 @@ impl<S: Store> Journal<'_, S> {
     }
 
     /// The definitions that the files of modules name at an entry.
-    fn named_at(&self, commit: &CommitId, modules: &[&ModuleName]) -> Result<BTreeSet<DefinitionId>, JournalError> {
+    fn named_at(&self, commit: &CommitId, modules: &[&ModuleName]) -> BTreeSet<DefinitionId> {
         let mut named = BTreeSet::new();
         for module in modules {
             let Ok(bytes) = self.store.file(commit, &format!("modules/{module}.toml")) else { continue };
             let text = String::from_utf8_lossy(&bytes);
             named.extend(toml::from_str::<NamesDefinition>(&text).ok().and_then(|names| names.definition));
         }
-        Ok(named)
+        named
     }
 }

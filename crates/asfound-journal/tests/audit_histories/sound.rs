@@ -20,8 +20,10 @@ pub(crate) fn means() -> Means<'static> {
 /// So many histories are played unless `ASFOUND_HISTORIES` says how many.
 const HISTORIES: u32 = 300;
 
+#[allow(clippy::disallowed_methods, reason = "how many are played is asked of the test")]
 fn config() -> ProptestConfig {
-    let asked = std::env::var("ASFOUND_HISTORIES").ok().map(|text| text.parse().expect("ASFOUND_HISTORIES is a number"));
+    let asked =
+        std::env::var("ASFOUND_HISTORIES").ok().map(|text| text.parse().expect("ASFOUND_HISTORIES is a number"));
     ProptestConfig { cases: asked.unwrap_or(HISTORIES), failure_persistence: None, ..ProptestConfig::default() }
 }
 

@@ -151,11 +151,9 @@ impl RecordTimeline {
         for event in &self.events {
             match &event.what {
                 RecordHappening::Read(run) => {
-                    if let Some(story) = stories.last_mut() {
-                        if story.after.is_none() {
-                            story.after = Some((run.bytes.as_slice(), event.at));
-                            story.mended = story.mended.and(event.mended);
-                        }
+                    if let Some(story) = stories.last_mut().filter(|story| story.after.is_none()) {
+                        story.after = Some((run.bytes.as_slice(), event.at));
+                        story.mended = story.mended.and(event.mended);
                     }
                     before = Some((run.bytes.as_slice(), run.until));
                 }

@@ -22,7 +22,7 @@ use crate::filing::{Filing, Onto, Piece, file_all};
 use crate::log_clock::began_by_local_clock;
 use crate::screens::witness::{Next, WitnessSheet};
 use crate::screens::witness_words::{unplaced_line, write_line};
-use crate::setup::{Explained, Known, Session, Zone, reason};
+use crate::setup::{Explained, Known, Prompt, Session, Zone, reason};
 use crate::witness_logs::{LogFiles, hear_all};
 use crate::working::asked_for;
 
@@ -31,7 +31,7 @@ use crate::working::asked_for;
 /// Finds the work that the journal has already and proves it; files what was read as found and as left. Of what the journal
 /// does not know somebody must say whose it was: --why for your own work, --another-hand for somebody else's. Several
 /// logs of one piece of work belong into one command.
-#[derive(Debug, ClapArgs)]
+#[derive(Debug, Clone, ClapArgs)]
 #[command(after_help = "Examples:
   asfound witness wren drive.log --preview
   asfound witness wren drive.log
@@ -139,7 +139,15 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let drawn = draw_up(asked).map_err(|error| refused(&error, &heard, &placing, args))?;
     let next = next(args, &drawn, &heard, &placing);
     if !args.preview {
-        may_be_filed(&drawn, &heard, &placing, (&known, offset), args)?;
+        let named = placing.unplaced.iter().all(|one| heard.modules[one.heard].writes() == 0);
+        let asks = session.environment.interactive && named && may_be_asked(&drawn, args);
+        match may_be_filed(&drawn, &heard, &placing, (&known, offset), args) {
+            Err(nobody) if asks => {
+                session.say(&nobody.message);
+                return run(&whose(args, session)?, session);
+            }
+            held => held?,
+        }
     }
     let (explained, history) = known.apart();
     let state = history.state().clone();
@@ -163,6 +171,30 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         session.show(&sheet)?;
     }
     Ok(Exit::Done)
+}
+
+/// Whether one answer says whose the writes were that nobody answers for: those of several testers are told apart by options.
+fn may_be_asked(drawn: &Drawn, args: &Args) -> bool {
+    !drawn.open.is_empty() && args.why.is_none() && !args.another_hand && drawn.testers.len() < 2
+}
+
+/// Asks whose the writes were that the journal does not know of.
+fn whose(args: &Args, session: &mut Session<'_>) -> Result<Args, Failure> {
+    let stdin = std::io::stdin();
+    let mut answers = stdin.lock();
+    let mut prompt = Prompt { answers: &mut answers, questions: &mut *session.err };
+    let own = prompt.ask("Was that your work (yes or no)?", |answer| match answer {
+        "yes" | "y" => Ok(true),
+        "no" | "n" => Ok(false),
+        _ => Err("answer yes or no".to_owned()),
+    })?;
+    if !own {
+        return Ok(Args { another_hand: true, ..args.clone() });
+    }
+    let why = prompt.ask("Why?", |answer| {
+        if answer.is_empty() { Err("an entry needs its reason".to_owned()) } else { Ok(answer.to_owned()) }
+    })?;
+    Ok(Args { why: Some(why), ..args.clone() })
 }
 
 /// The reason of changes, and that of everything else.

@@ -50,7 +50,7 @@ pub(super) fn drives_needed(showings: u32, drives: u32, absences: usize) -> u32 
     let needed = (MISSED / f64::from(absences)).ln() / (1.0 - rate).ln();
     // So few showings that nobody can wait for it need no exact number.
     if needed.is_finite() && needed < 10_000.0 {
-        (1..).find(|count| f64::from(*count) >= needed).unwrap_or(1)
+        (1..10_000).find(|count| f64::from(*count) >= needed).unwrap_or(10_000)
     } else {
         10_000
     }
