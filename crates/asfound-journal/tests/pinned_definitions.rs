@@ -1,5 +1,8 @@
 //! The definitions that a journal carries: they mean what they meant, and step in where the garage has none.
 
+#![allow(clippy::unwrap_used)] // a test that cannot go on says so by panicking
+
+use std::collections::BTreeMap;
 use std::num::NonZero;
 
 use asfound_core::definition::{Definition, DefinitionSet, Identity};
@@ -79,7 +82,7 @@ fn reading(found: Option<(&str, Option<&str>)>, bytes: &str, software: Option<&s
         situation: Situation::default(),
         covered: [(module(), covered)].into(),
         effects: Effects { records: vec![record], identities: identity.into_iter().collect(), ..Effects::default() },
-        late: Default::default(),
+        late: BTreeMap::default(),
     })
 }
 
@@ -112,8 +115,8 @@ fn explained(store: &MemoryStore, garage: &DefinitionSet) -> Option<(DefinitionI
     Some((definition.id().clone(), content.to_string()))
 }
 
-fn reads(id: &str, value: &str) -> Option<(DefinitionId, String)> {
-    Some((id.parse().unwrap(), value.to_owned()))
+fn reads(id: &str, value: &str) -> (DefinitionId, String) {
+    (id.parse().unwrap(), value.to_owned())
 }
 
 /// A switch without `bits` had eight, across two bytes. The journal's `[settings]` were written so, and are audited so.
@@ -132,7 +135,7 @@ fn a_journal_that_relied_on_eight_bits_is_read_and_audited_as_before() {
         let written = String::from_utf8(written).unwrap();
         assert!(written.contains(&format!("lamp = \"{value}\"")), "{written}");
         assert!(is_sound(&store), "{setting}");
-        assert_eq!(explained(&store, &DefinitionSet::new()), reads("old", value), "{setting}");
+        assert_eq!(explained(&store, &DefinitionSet::new()), Some(reads("old", value)), "{setting}");
     }
     assert!(Definition::parse(&text("old", "", "byte = 3\nbit = 2\ntype = 'switch'")).is_err());
 }
@@ -141,13 +144,13 @@ fn a_journal_that_relied_on_eight_bits_is_read_and_audited_as_before() {
 fn a_module_that_never_said_who_it_is_keeps_its_definition() {
     let switch = "byte = 3\nbits = 1\ntype = 'switch'";
     let store = journal(&set([pinned("carried", "", switch)]), "00 00 00 01 00", None);
-    assert_eq!(explained(&store, &DefinitionSet::new()), reads("carried", "on"));
+    assert_eq!(explained(&store, &DefinitionSet::new()), Some(reads("carried", "on")));
     // One in the garage that asks for software does not fit it either.
     let other = pinned("other", "software = { from = '2' }", switch);
-    assert_eq!(explained(&store, &set([other])), reads("carried", "on"));
+    assert_eq!(explained(&store, &set([other])), Some(reads("carried", "on")));
     // The garage's own comes first, whatever else the journal carries.
     let own = pinned("own", "", "byte = 3\nbit = 1\nbits = 1\ntype = 'switch'");
-    assert_eq!(explained(&store, &set([own])), reads("own", "off"));
+    assert_eq!(explained(&store, &set([own])), Some(reads("own", "off")));
 }
 
 #[test]
@@ -157,10 +160,10 @@ fn what_a_journal_carries_never_stands_beside_what_fits_in_the_garage() {
     let store = journal(&set([pinned("carried", "", switch)]), "00 00 00 01 00", Some("1"));
     let later = pinned("later", "software = { from = '2' }", "byte = 3\nbit = 1\nbits = 1\ntype = 'switch'");
     let garage = set([later]);
-    assert_eq!(explained(&store, &garage), reads("carried", "on"));
+    assert_eq!(explained(&store, &garage), Some(reads("carried", "on")));
     file(&store, 2, &garage, &reading(Some(("00 00 00 01 00", Some("1"))), "00 00 00 03 00", Some("2")));
     // Before, both fitted now, and nothing could be told of the vehicle.
-    assert_eq!(explained(&store, &garage), reads("later", "on"));
+    assert_eq!(explained(&store, &garage), Some(reads("later", "on")));
     assert!(is_sound(&store));
 }
 
@@ -170,6 +173,6 @@ fn of_several_that_a_journal_carries_the_one_that_was_used_last_explains() {
     let store = journal(&set([pinned("a-first", "", switch)]), "00 00 00 01 00", None);
     let second = reading(Some(("00 00 00 01 00", None)), "00 00 00 00 00", None);
     file(&store, 2, &set([pinned("b-second", "", switch)]), &second);
-    assert_eq!(explained(&store, &DefinitionSet::new()), reads("b-second", "off"));
+    assert_eq!(explained(&store, &DefinitionSet::new()), Some(reads("b-second", "off")));
     assert!(is_sound(&store));
 }

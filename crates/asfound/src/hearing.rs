@@ -16,6 +16,12 @@ use sha2::{Digest as _, Sha256};
 /// The names of buses.
 pub type Buses = BTreeMap<Interface, String>;
 
+/// Takes everything that is heard.
+pub type Take<'t> = dyn FnMut(&Heard, &Buses) + 't;
+
+/// Takes frames of conversations that are to be kept.
+pub type Keep<'t> = dyn FnMut(u64, &CanFrame, &Buses) + 't;
+
 /// What was heard in a whole log.
 pub struct Hearing {
     /// What the log was.
@@ -70,7 +76,7 @@ pub fn hear_together<R: Read + Send>(
     by_time: bool,
     options: ListenerOptions,
     lengths: &dyn RecordLengths,
-    (take, kept): (&mut dyn FnMut(&Heard, &Buses), &mut dyn FnMut(u64, &CanFrame, &Buses)),
+    (take, kept): (&mut Take<'_>, &mut Keep<'_>),
 ) -> HeardTogether {
     let mut ear = Ear::new(options, take, kept);
     let mut furthest = 0;

@@ -22,8 +22,8 @@ fn flashes(shop: &mut Workshop) -> (String, Option<Standing>) {
     (line.content.text, line.standing)
 }
 
-fn stated(by: u32) -> Option<Standing> {
-    Some(Standing::Altered { by, proof: Proof { level: "stated".into(), reading: None } })
+fn stated(by: u32) -> Standing {
+    Standing::Altered { by, proof: Proof { level: "stated".into(), reading: None } }
 }
 
 /// Read at 9:20 with three flashes, altered to five and noted at 9:35.
@@ -56,7 +56,7 @@ fn a_reading_that_is_filed_after_a_change_that_it_does_not_show_yet_contradicts_
     Filed as entry 4.
     --- exit code 0
     ");
-    assert_eq!(flashes(&mut shop), ("5".to_owned(), stated(3)));
+    assert_eq!(flashes(&mut shop), ("5".to_owned(), Some(stated(3))));
 }
 
 /// Somebody alters a setting, reads the module, and notes the change afterwards.
@@ -84,7 +84,7 @@ fn a_late_reading_proves_work_before_it_and_shows_another_hand_between_its_neigh
     let filed: ReadingFiled = shop.json("read wren ./between.toml --partial");
     assert!(filed.differences.is_empty(), "{:?}", filed.differences);
     assert_eq!(filed.read_back.len(), 1, "the change of the day before");
-    assert_eq!(flashes(&mut shop), ("3".to_owned(), stated(4)));
+    assert_eq!(flashes(&mut shop), ("3".to_owned(), Some(stated(4))));
     assert_snapshot!(shop.run("entries wren body.lane_change_flashes"), @"
     $ asfound entries wren body.lane_change_flashes
     wren · body.lane_change_flashes · Lane-change flashes

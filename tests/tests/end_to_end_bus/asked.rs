@@ -1,5 +1,6 @@
 //! Whose the writes were is asked at a terminal, before anybody is accused.
 #![cfg(target_os = "linux")]
+#![allow(clippy::unwrap_used, reason = "in a test that is a failed test, also in its helpers")]
 
 use std::io::Write;
 use std::process::Stdio;

@@ -200,9 +200,9 @@ fn with_times(log: &BusLog, time: impl Fn(usize, f64) -> String) -> String {
 
 #[test]
 fn everything_stands_twice() {
-    let text: String = long_write().text().lines().map(|line| format!("{line}\n{line}\n")).collect();
+    let text: Vec<String> = long_write().text().lines().map(|line| format!("{line}\n{line}\n")).collect();
     let mut shop = shop_with(&long_write());
-    shop.write("drive.log", text);
+    shop.write("drive.log", text.concat());
     let filed = witness(&mut shop, "./drive.log");
     assert_eq!((filed.writes.len(), filed.writes[0].mended.clone()), (1, vec!["doubled".to_owned()]));
     assert_eq!(levels(&mut shop), ["partly-witnessed"]);
@@ -210,7 +210,7 @@ fn everything_stands_twice() {
 
 #[test]
 fn frames_of_one_moment_in_an_impossible_order() {
-    let text = with_times(&five_flashes(), |_, at| format!("({:.3}000) ", at));
+    let text = with_times(&five_flashes(), |_, at| format!("({at:.3}000) "));
     // The module's answer to the write and the write itself bear one moment, and change places.
     let mut lines: Vec<String> = text.lines().map(str::to_owned).collect();
     let write = lines.iter().position(|line| line.contains("#072E0D01")).expect("the write");

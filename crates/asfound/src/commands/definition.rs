@@ -122,7 +122,7 @@ fn keep(paths: &[PathBuf], yes: bool, session: &mut Session<'_>) -> Result<Exit,
         kept.push((definition.id().clone(), shown(&path)));
     }
     let folder = shown(&garage.path().join("definitions"));
-    session.show(&Kept { folder, kept, overlaps, otherwise })?;
+    session.show(&Kept { folder, files: kept, overlaps, otherwise })?;
     Ok(Exit::Done)
 }
 

@@ -139,8 +139,8 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let drawn = draw_up(asked).map_err(|error| refused(&error, &heard, &placing, args))?;
     let next = next(args, &drawn, &heard, &placing);
     if !args.preview {
-        let named = placing.unplaced.iter().all(|one| heard.modules[one.heard].writes() == 0);
-        let asks = session.environment.interactive && named && may_be_asked(&drawn, args);
+        let no_stranger = placing.unplaced.iter().all(|one| heard.modules[one.heard].writes() == 0);
+        let asks = session.environment.interactive && no_stranger && may_be_asked(&drawn, args);
         match may_be_filed(&drawn, &heard, &placing, (&known, offset), args) {
             Err(nobody) if asks => {
                 session.say(&nobody.message);

@@ -73,7 +73,7 @@ pub struct Kept {
     /// The folder.
     pub folder: String,
     /// Their names and where they lie.
-    pub kept: Vec<(DefinitionId, String)>,
+    pub files: Vec<(DefinitionId, String)>,
     /// Which of them fit modules that others fit, too.
     pub overlaps: Vec<String>,
     /// What reads otherwise than before.
@@ -83,7 +83,7 @@ pub struct Kept {
 impl Screen for Kept {
     fn text(&self, page: &mut Page) {
         page.line(&format!("Kept in {}:", self.folder));
-        for (id, _) in &self.kept {
+        for (id, _) in &self.files {
             page.item(id.as_str());
         }
         for overlap in &self.overlaps {
@@ -103,7 +103,7 @@ impl Screen for Kept {
     fn json(&self) -> Value {
         json!({
             "schema": "asfound/definitions-kept/1",
-            "kept": self.kept.iter().map(|(id, path)| json!({ "id": id, "file": path })).collect::<Vec<_>>(),
+            "kept": self.files.iter().map(|(id, path)| json!({ "id": id, "file": path })).collect::<Vec<_>>(),
             "overlaps": self.overlaps,
             "settings_named": self.otherwise.named,
             "read_otherwise": self.otherwise.json(),

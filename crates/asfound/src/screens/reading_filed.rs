@@ -78,7 +78,7 @@ impl ReadingFiled {
         let hands: BTreeSet<&ModuleName> =
             altered.map(|(field, _)| field.module()).chain(replaced.map(|effect| &effect.module)).collect();
         let codes = CodesRead::new(known, before, &reading);
-        let (verdicts, raw, comparison) = compared(known, &reading, before, history)?;
+        let Compared { verdicts, raw, comparison } = compared(known, &reading, before, history);
         Ok(Self {
             tag: known.tag.clone(),
             headline: history.headline(&filed.entry),
@@ -100,16 +100,19 @@ impl ReadingFiled {
     }
 }
 
+/// What a reading shows beside what was known before.
+#[derive(Default)]
+struct Compared {
+    verdicts: Option<[usize; 2]>,
+    raw: Vec<String>,
+    comparison: Comparison,
+}
+
 /// Of the records that the reading gave and that were known before: how many are the same and how many changed; and the
 /// bytes of those that changed.
-fn compared(
-    known: &Explained,
-    reading: &ReadingBody,
-    before: &State,
-    after: &History,
-) -> Result<(Option<[usize; 2]>, Vec<String>, Comparison), Failure> {
+fn compared(known: &Explained, reading: &ReadingBody, before: &State, after: &History) -> Compared {
     if before.modules.is_empty() {
-        return Ok((None, Vec::new(), Comparison::default()));
+        return Compared::default();
     }
     let definitions = &known.definitions;
     let mut comparison = compare(before, after.state(), definitions, definitions, after.movements());
@@ -122,7 +125,8 @@ fn compared(
         });
     }
     let raw = comparison.modules.iter().flat_map(record_lines).collect();
-    Ok((Some([comparison.count(Verdict::Same), comparison.count(Verdict::Changed)]), raw, comparison))
+    let verdicts = Some([comparison.count(Verdict::Same), comparison.count(Verdict::Changed)]);
+    Compared { verdicts, raw, comparison }
 }
 
 impl ReadingFiled {

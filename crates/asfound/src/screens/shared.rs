@@ -345,17 +345,6 @@ pub fn quoted(text: &str) -> String {
     }
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn words_that_differ_are_in_brackets() {
-        let (a, b) = words_side_by_side("horn sounds hoarse", "horn sounds very hoarse");
-        assert_eq!((a.as_str(), b.as_str()), ("horn sounds hoarse", "horn sounds [very ]hoarse"));
-    }
-}
-
 /// That several definitions fit a module, and what follows from that, as a sentence.
 pub fn several_line(TwoFit { module, ids }: &TwoFit) -> String {
     let ids: Vec<&str> = ids.iter().map(DefinitionId::as_str).collect();
@@ -366,4 +355,15 @@ pub fn several_line(TwoFit { module, ids }: &TwoFit) -> String {
 /// The same for a program that reads along.
 pub fn several_json<'s>(several: impl IntoIterator<Item = &'s TwoFit>) -> Vec<Json> {
     several.into_iter().map(|several| json!({ "module": several.module, "definitions": several.ids })).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_that_differ_are_in_brackets() {
+        let (a, b) = words_side_by_side("horn sounds hoarse", "horn sounds very hoarse");
+        assert_eq!((a.as_str(), b.as_str()), ("horn sounds hoarse", "horn sounds [very ]hoarse"));
+    }
 }
