@@ -57,8 +57,10 @@ fn due(narrowed: &Narrowed, sets: &[Vec<Condition>]) -> Cause {
     let part_of = |condition: &Condition| -> Parts {
         let holds =
             |part: &&asfound_core::suspects::Part| part.fields.iter().any(|it| it.to_string() == condition.field);
-        let at = narrowed.parts.iter().position(|part| holds(&part)).expect("a suspect altered it");
-        if narrowed.parts[at].not_tried.is_some() { 0 } else { 1 << at }
+        // Where a code that comes and goes stayed away after its cause came, the cause is before the window: nothing in it is to be
+        // named.
+        let at = narrowed.parts.iter().position(|part| holds(&part));
+        at.filter(|at| narrowed.parts[*at].not_tried.is_none()).map_or(0, |at| 1 << at)
     };
     let parts = |set: &Vec<Condition>| set.iter().map(part_of).fold(0, |all, part| all | part);
     match sets {
