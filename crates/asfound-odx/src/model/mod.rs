@@ -1,0 +1,24 @@
+//! What is kept of the documents: objects as they are written, not yet put together.
+
+mod coded_type;
+mod computation;
+mod data_object;
+mod database;
+mod layer;
+mod reference;
+mod service;
+mod text;
+mod trouble;
+mod variant;
+
+pub(crate) use coded_type::{BaseType, CodedType, Encoding, Length};
+pub(crate) use computation::{Category, Computation, Limit, LimitKind, Scale, Validity, ValidityRange};
+pub(crate) use data_object::{Constraint, DataObject, Field, FieldCount, Multiplexer, ObjectKind, Property, Shape};
+pub(crate) use database::{Database, Document, Found};
+pub(crate) use layer::{Layer, Parent, Unit};
+pub use layer::LayerKind;
+pub(crate) use reference::{DocType, Reference, Target};
+pub(crate) use service::{Message, Parameter, ParameterKind, Row, Service, ServiceEntry, Table};
+pub(crate) use text::Head;
+pub(crate) use trouble::{TroubleCode, TroubleCodes};
+pub(crate) use variant::{Matching, Pattern};
