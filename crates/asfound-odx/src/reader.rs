@@ -143,7 +143,7 @@ impl<'p> Converter<'p> {
             modules,
             records,
         };
-        let definition = (!draft.records.is_empty()).then(|| text(&draft));
+        let definition = (!draft.records.is_empty()).then(|| text(&draft, &report));
         Ok(TakenOver { layer: own.head.short_name.to_string(), id, definition, report })
     }
 

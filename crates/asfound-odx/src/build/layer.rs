@@ -194,6 +194,7 @@ fn keep(added: Result<Option<Found>, Fault>, element: &Element, number: usize, i
                 other => other,
             };
             if into.documents[document].ids.insert(Box::from(id), found).is_some() {
+                into.documents[document].ids.insert(Box::from(id), Found::Ambiguous);
                 let place = into.place(number, element.line, Some(id));
                 into.problems.push(OdxError::Object { place, what: "another object has the same identifier".to_owned() });
             }

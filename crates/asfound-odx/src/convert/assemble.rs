@@ -279,7 +279,7 @@ fn name_settings(records: &mut [RecordDraft], report: &mut Report) {
     let wanted: Vec<(String, String)> = records
         .iter()
         .flat_map(|record| &record.settings)
-        .map(|setting| (setting.name.clone(), slug(&setting.record, '_').trim_start_matches('x').to_owned()))
+        .map(|setting| (setting.name.clone(), setting.record.to_ascii_lowercase().replace('-', "_")))
         .collect();
     let mut names = distinct(&wanted).into_iter();
     for setting in records.iter_mut().flat_map(|record| &mut record.settings) {

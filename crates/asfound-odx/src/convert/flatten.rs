@@ -21,7 +21,7 @@ const LONGEST: usize = 4095 + 8;
 /// The parameters of a message that stand in a layer, flat.
 pub(crate) fn flatten<'d>(view: &View<'d>, layer: usize, parameters: &'d [Parameter]) -> Flat<'d> {
     let budget = Cell::new(BUDGET);
-    let mut walk = Walk { view, budget: &budget, flat: Flat::default(), names: Vec::new(), labels: Vec::new() };
+    let mut walk = Walk { view, budget: &budget, flat: Flat::default(), names: Vec::new(), labels: Vec::new(), unsure: false };
     let end = walk.parameters(layer, parameters, 0, 0);
     walk.flat.end = end;
     walk.flat
@@ -33,6 +33,9 @@ struct Walk<'v, 'd> {
     flat: Flat<'d>,
     names: Vec<String>,
     labels: Vec<String>,
+    /// Whether the last structure has its furthest value not at its end, and no size: where what follows begins without a
+    /// position of its own is told in two ways (docs/odx.md).
+    unsure: bool,
 }
 
 impl<'d> Walk<'_, 'd> {
@@ -40,6 +43,9 @@ impl<'d> Walk<'_, 'd> {
     fn parameters(&mut self, layer: usize, parameters: &'d [Parameter], origin: usize, depth: usize) -> usize {
         let (mut cursor, mut end) = (origin, origin);
         for parameter in parameters {
+            if std::mem::take(&mut self.unsure) && parameter.byte.is_none() {
+                self.vary(Kept::Layout);
+            }
             let byte = parameter.byte.map_or(cursor, |byte| origin.saturating_add(byte));
             self.budget.set(self.budget.get().saturating_sub(1));
             if byte > LONGEST || self.flat.leaves.len() > MOST || depth > DEEPEST || self.budget.get() == 0 {
@@ -53,6 +59,7 @@ impl<'d> Walk<'_, 'd> {
             self.labels.pop();
             end = end.max(cursor);
         }
+        self.unsure |= depth > 0 && cursor != end;
         end
     }
 
@@ -153,7 +160,11 @@ impl<'d> Walk<'_, 'd> {
     fn structure(&mut self, layer: usize, object: &'d DataObject, byte: usize, depth: usize) -> usize {
         let ObjectKind::Structure(shape) = &object.kind else { return byte };
         let end = self.parameters(layer, &shape.parameters, byte, depth + 1);
-        shape.byte_size.map_or(end, |size| byte.saturating_add(size))
+        if let Some(size) = shape.byte_size {
+            self.unsure = false;
+            return byte.saturating_add(size);
+        }
+        end
     }
 
     fn field(
@@ -188,7 +199,12 @@ impl<'d> Walk<'_, 'd> {
             self.names.push(format!("{name}[{item}]"));
             self.labels.push(format!("{label} {item}"));
             let end = self.structure(inner, object, at_byte, depth);
-            at_byte = size.map_or(end, |size| at_byte.saturating_add(size));
+            if let Some(size) = size {
+                self.unsure = false;
+                at_byte = at_byte.saturating_add(size);
+            } else {
+                at_byte = end;
+            }
             self.names.pop();
             self.labels.pop();
             if at_byte > LONGEST {
@@ -215,6 +231,7 @@ impl<'d> Walk<'_, 'd> {
                         flat: Flat::default(),
                         names: Vec::new(),
                         labels: Vec::new(),
+                        unsure: false,
                     };
                     let end = walk.structure(at, object, multiplexer.byte, depth + 1);
                     if walk.flat.variable.is_some() || depth > DEEPEST {

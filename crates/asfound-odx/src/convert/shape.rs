@@ -14,7 +14,9 @@ use crate::view::View;
 
 /// What stands behind a number that has fractions and no unit: a quantity cannot be without one.
 pub(crate) const NO_UNIT: &str = "(no unit)";
-/// The most decimal places that are tried where a number never ends.
+/// The decimal places that are tried first where a number never ends.
+const USUAL_PLACES: u8 = 6;
+/// The most decimal places that are tried then.
 const MOST_PLACES: u8 = 12;
 /// The most values that are listed one by one.
 const MOST_LISTED: i128 = 64;
@@ -63,7 +65,11 @@ pub(crate) fn shape(
     } else {
         let unit = property.unit.as_ref().and_then(|reference| view.unit(layer, reference));
         let unit = unit.and_then(|unit| unit_text(&unit.display));
-        number(placement, coding, &conversion, unit, property)?
+        let layout = number(placement, coding, &conversion, unit, property)?;
+        if let ValueKind::Quantity { decimals: Some(places), .. } = layout.kind() {
+            notes.push(format!("The number never ends; it is shown with {places} places"));
+        }
+        layout
     };
     let permitted = permitted(&layout, property, holds, &mut notes);
     Ok(Shape { layout, permitted, notes })
@@ -104,7 +110,8 @@ fn number(
     if let Ok(layout) = quantity(None) {
         return Ok(layout);
     }
-    let places = property.precision.into_iter().chain(1..=MOST_PLACES);
+    // A number that never ends is shown with the places that the documents ask for, else with six.
+    let places = property.precision.into_iter().chain(USUAL_PLACES..=MOST_PLACES).chain(1..USUAL_PLACES);
     places.into_iter().find_map(|places| quantity(Some(places)).ok()).ok_or(Kept::Calculation)
 }
 

@@ -7,17 +7,28 @@ use asfound_core::layout::{ByteOrder, Coding, Conversion, Linear, TextEntry, Val
 use asfound_core::value::Value;
 
 use super::draft::{Draft, RecordDraft, SettingDraft};
+use crate::report::Report;
 
 /// What is said of every setting, because nobody looked at its tags.
 const CAUTION: &str = "Its safety tags were proposed from names; look at them before you rely on them";
 
-/// The text of a definition file.
-pub(crate) fn text(draft: &Draft) -> String {
+/// The most values and records that a file names in comments because they stay bytes.
+const MOST_NAMED: usize = 200;
+
+/// The text of a definition file; comments say what stays bytes.
+pub(crate) fn text(draft: &Draft, report: &Report) -> String {
     let mut text = String::new();
     let _ = writeln!(text, "format = \"asfound-definition/2\"");
     let _ = writeln!(text, "id = {}", quoted(&draft.id));
     let _ = writeln!(text, "title = {}", quoted(&draft.title));
     let _ = writeln!(text, "source = {}", quoted(&draft.source));
+    let _ = writeln!(text, "# {}.", comment(&report.summary()));
+    let left = report.left.iter().map(|left| format!("The record {} has no place here: {} ({})", left.record, left.why, left.place));
+    let kept = report.kept.iter().filter(|kept| kept.setting.is_none());
+    let kept = kept.map(|kept| format!("{} of {} has no setting: {} ({})", kept.path, kept.record, kept.why, kept.place));
+    for line in left.chain(kept).take(MOST_NAMED) {
+        let _ = writeln!(text, "# {}", comment(&line));
+    }
     let _ = writeln!(text, "\n[applies_to]\nmodule = {}", quoted(&draft.modules.module));
     for (key, patterns) in [("part_number", &draft.modules.part_number), ("hardware", &draft.modules.hardware)] {
         if !patterns.is_empty() {
@@ -40,6 +51,10 @@ fn record(record: &RecordDraft, text: &mut String) {
     let _ = writeln!(text, "label = {}", quoted(&record.label));
     let _ = writeln!(text, "length = {}", record.length);
     for one in &record.settings {
+        let _ = writeln!(text);
+        if record.alterable && !one.alterable {
+            let _ = writeln!(text, "# The message that writes the record has no such value in this place.");
+        }
         setting(one, text);
     }
 }
@@ -47,7 +62,7 @@ fn record(record: &RecordDraft, text: &mut String) {
 fn setting(setting: &SettingDraft, text: &mut String) {
     let layout = &setting.layout;
     let placement = layout.placement();
-    let _ = writeln!(text, "\n[settings.{}]", setting.name);
+    let _ = writeln!(text, "[settings.{}]", setting.name);
     let _ = writeln!(text, "label = {}", quoted(&setting.label));
     let _ = writeln!(text, "record = {}", quoted(&setting.record));
     let _ = writeln!(text, "byte = {}", placement.byte());

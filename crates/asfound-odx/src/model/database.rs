@@ -17,6 +17,8 @@ pub(crate) enum Found {
     Table(usize, usize),
     Unit(usize, usize),
     Class(usize, usize),
+    /// Several objects of one document have the identifier, so that it means none of them.
+    Ambiguous,
     /// A trouble code: layer, object, code.
     Code(usize, usize, usize),
 }
