@@ -8,7 +8,7 @@ use asfound_core::definition::Pattern;
 use asfound_core::document::nearest_name;
 use asfound_core::names::ModuleName;
 
-use crate::convert::{Draft, access, assemble, modules, slug, text};
+use crate::convert::{Draft, access, assemble, modules, slug, table, text, trouble_codes};
 use crate::error::OdxError;
 use crate::model::{LayerKind, ObjectKind};
 use crate::package::Package;
@@ -45,6 +45,10 @@ pub struct TakenOver {
     pub id: String,
     /// The text of the definition file; nothing where the layer has no record.
     pub definition: Option<String>,
+    /// How many trouble codes have a description.
+    pub trouble_codes: usize,
+    /// The text of a table of trouble-code descriptions; nothing where there are none.
+    pub descriptions: Option<String>,
     /// What was taken over and what was not.
     pub report: Report,
 }
@@ -144,7 +148,10 @@ impl<'p> Converter<'p> {
             records,
         };
         let definition = (!draft.records.is_empty()).then(|| text(&draft, &report));
-        Ok(TakenOver { layer: own.head.short_name.to_string(), id, definition, report })
+        let codes = trouble_codes(&view, &mut report.notes);
+        let descriptions = (!codes.is_empty()).then(|| table(&draft.title, &draft.source, &codes));
+        let layer = own.head.short_name.to_string();
+        Ok(TakenOver { layer, id, definition, trouble_codes: codes.len(), descriptions, report })
     }
 
     /// The control module of a layer: the nearest base variant's name, else its own.

@@ -15,7 +15,6 @@ pub(super) fn computation(element: &Element) -> Result<Computation, Fault> {
         category,
         scales: scales.into_iter().map(scale).collect::<Result<_, _>>()?,
         default: default.and_then(|value| value.text_of("VT").or_else(|| value.text_of("V"))).map(Box::from),
-        has_inverse: element.child("COMPU-PHYS-TO-INTERNAL").is_some(),
     })
 }
 

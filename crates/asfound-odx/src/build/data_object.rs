@@ -63,8 +63,7 @@ fn multiplexer(element: &Element) -> Result<Multiplexer, Fault> {
     for case in element.list("CASES", "CASE") {
         cases.push(reference(case, "STRUCTURE")?);
     }
-    let default = element.child("DEFAULT-CASE");
-    if let Some(default) = default {
+    if let Some(default) = element.child("DEFAULT-CASE") {
         cases.push(reference(default, "STRUCTURE")?);
     }
     Ok(Multiplexer {
@@ -73,6 +72,5 @@ fn multiplexer(element: &Element) -> Result<Multiplexer, Fault> {
         key_bit: key.number("BIT-POSITION")?.unwrap_or(0),
         key: reference(key, "DATA-OBJECT-PROP")?,
         cases,
-        has_default: default.is_some(),
     })
 }

@@ -2,7 +2,7 @@
 
 use super::data_object::data_object;
 use super::head::{by_identifier, head};
-use super::service::{message, service, table};
+use super::service::{message, service};
 use super::variant::pattern;
 use crate::error::{OdxError, Place};
 use crate::input::{Element, Fault, Head, Xml};
@@ -72,17 +72,6 @@ fn objects(list: &Head, number: usize, xml: &mut Xml<'_>, into: &mut Database) -
                     Ok(None) => Ok(None),
                     Err(fault) => Err(fault),
                 };
-                keep(added, &element, number, into);
-            }
-        }
-        "TABLES" => {
-            while let Some(item) = xml.next_child()? {
-                let element = xml.element(item)?;
-                let added = table(&element).map(|table| {
-                    let tables = &mut into.layers[number].tables;
-                    tables.push(table);
-                    Some(Found::Table(number, tables.len() - 1))
-                });
                 keep(added, &element, number, into);
             }
         }
@@ -176,7 +165,6 @@ fn parent(element: &Element) -> Result<Parent, Fault> {
         reference: by_identifier(element)?,
         without_services: names("NOT-INHERITED-DIAG-COMMS", "NOT-INHERITED-DIAG-COMM", "DIAG-COMM-SNREF"),
         without_objects: names("NOT-INHERITED-DOPS", "NOT-INHERITED-DOP", "DOP-BASE-SNREF"),
-        without_tables: names("NOT-INHERITED-TABLES", "NOT-INHERITED-TABLE", "TABLE-SNREF"),
     })
 }
 

@@ -31,23 +31,16 @@ fn kind(element: &Element) -> Result<ParameterKind, Fault> {
             coded: coded_type(element.required("DIAG-CODED-TYPE")?)?,
             value: Box::from(element.required_text("CODED-VALUE")?),
         },
-        "PHYS-CONST" => ParameterKind::PhysicalConst {
-            object: object()?,
-            value: Box::from(element.required_text("PHYS-CONSTANT-VALUE")?),
-        },
+        "PHYS-CONST" => ParameterKind::PhysicalConst { object: object()? },
         "VALUE" => ParameterKind::Value { object: object()? },
         "RESERVED" => ParameterKind::Reserved { bits: element.required_number("BIT-LENGTH")? },
         "MATCHING-REQUEST-PARAM" => ParameterKind::MatchingRequest {
             from: element.required_number::<i64>("REQUEST-BYTE-POS")?.try_into().unwrap_or(usize::MAX),
             bytes: element.required_number("BYTE-LENGTH")?,
         },
-        "LENGTH-KEY" => ParameterKind::LengthKey { object: object()? },
-        "TABLE-KEY" => ParameterKind::TableKey {
-            table: reference(element, "TABLE")?,
-            row: reference(element, "TABLE-ROW")?,
-            id: element.attribute("ID").map(Box::from),
-        },
-        "TABLE-STRUCT" => ParameterKind::TableStruct { key: reference(element, "TABLE-KEY")? },
-        other => ParameterKind::Other { kind: Box::from(other), object: object()? },
+        "LENGTH-KEY" => ParameterKind::LengthKey,
+        "TABLE-KEY" => ParameterKind::TableKey,
+        "TABLE-STRUCT" => ParameterKind::TableStruct,
+        _ => ParameterKind::Other { object: object()? },
     })
 }

@@ -44,7 +44,7 @@ pub(crate) fn access<'d>(view: &View<'d>, layer: usize, service: &'d Service) ->
     let Some((_, width, writes)) = SERVICES.into_iter().find(|(byte, ..)| *byte == first) else {
         return Err(NoRecord::OtherService);
     };
-    let keyed = request.parameters.iter().any(|parameter| matches!(parameter.kind, ParameterKind::TableKey { .. }));
+    let keyed = request.parameters.iter().any(|parameter| matches!(parameter.kind, ParameterKind::TableKey));
     if keyed {
         return Err(NoRecord::Unclear("a row of a table gives the identifier".to_owned()));
     }

@@ -76,18 +76,18 @@ impl<'d> Walk<'_, 'd> {
                 self.leaf(layer, parameter, byte, bytes.checked_mul(8), Content::Matching { from: *from })
             }
             ParameterKind::Value { object } => self.value(layer, parameter, object.as_ref(), byte, depth),
-            ParameterKind::PhysicalConst { object, .. } => {
+            ParameterKind::PhysicalConst { object } => {
                 let bits = self.fixed_bits(layer, object.as_ref());
                 let content = if bits.is_some() { Content::Reserved } else { Content::Variable(Kept::VariableLength) };
                 self.leaf(layer, parameter, byte, bits, content)
             }
-            ParameterKind::LengthKey { .. } => {
+            ParameterKind::LengthKey => {
                 self.leaf(layer, parameter, byte, None, Content::Variable(Kept::VariableLength))
             }
-            ParameterKind::TableKey { .. } | ParameterKind::TableStruct { .. } => {
+            ParameterKind::TableKey | ParameterKind::TableStruct => {
                 self.leaf(layer, parameter, byte, None, Content::Variable(Kept::Table))
             }
-            ParameterKind::Other { object, .. } => {
+            ParameterKind::Other { object } => {
                 let bits = self.fixed_bits(layer, object.as_ref());
                 let content =
                     if bits.is_some() { Content::Opaque(Kept::System) } else { Content::Variable(Kept::System) };

@@ -13,6 +13,7 @@ mod safety;
 mod shape;
 mod slug;
 mod text;
+mod trouble;
 mod variant;
 
 pub(crate) use access::access;
@@ -20,4 +21,5 @@ pub(crate) use assemble::assemble;
 pub(crate) use draft::Draft;
 pub(crate) use slug::slug;
 pub(crate) use text::text;
+pub(crate) use trouble::{table, trouble_codes};
 pub(crate) use variant::modules;

@@ -140,7 +140,7 @@ fn plain(value: &Value) -> String {
     }
 }
 
-fn quoted(text: &str) -> String {
+pub(super) fn quoted(text: &str) -> String {
     let clean: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
     let mut quoted = String::from("\"");
     for letter in clean.trim().chars() {

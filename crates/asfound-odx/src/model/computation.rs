@@ -67,8 +67,6 @@ pub(crate) struct Computation {
     pub(crate) scales: Vec<Scale>,
     /// `COMPU-DEFAULT-VALUE` of it, as text.
     pub(crate) default: Option<Box<str>>,
-    /// Whether there is a `COMPU-PHYS-TO-INTERNAL`.
-    pub(crate) has_inverse: bool,
 }
 
 /// How values of a range count (`VALIDITY` of a `SCALE-CONSTR`).

@@ -66,8 +66,6 @@ pub(crate) struct Multiplexer {
     pub(crate) key: Option<Reference>,
     /// The structures of the cases; nothing for a case without content.
     pub(crate) cases: Vec<Option<Reference>>,
-    /// Whether there is a case for every other key.
-    pub(crate) has_default: bool,
 }
 
 /// The kinds of data objects.

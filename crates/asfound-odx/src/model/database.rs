@@ -14,7 +14,6 @@ pub(crate) enum Found {
     Request(usize, usize),
     Response(usize, usize),
     Object(usize, usize),
-    Table(usize, usize),
     Unit(usize, usize),
     Class(usize, usize),
     /// Several objects of one document have the identifier, so that it means none of them.

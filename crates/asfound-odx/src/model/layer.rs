@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 use std::fmt;
 
-use super::{DataObject, Head, Message, Pattern, Reference, Service, ServiceEntry, Table};
+use super::{DataObject, Head, Message, Pattern, Reference, Service, ServiceEntry};
 
 /// The kinds of layers; a later one goes before an earlier one where both give an object (ISO 22901-1: value inheritance).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -58,8 +58,6 @@ pub(crate) struct Parent {
     pub(crate) without_services: Vec<Box<str>>,
     /// Short names of data objects that are not inherited.
     pub(crate) without_objects: Vec<Box<str>>,
-    /// Short names of tables that are not inherited.
-    pub(crate) without_tables: Vec<Box<str>>,
 }
 
 /// A unit.
@@ -81,7 +79,6 @@ pub(crate) struct Layer {
     pub(crate) requests: Vec<Message>,
     pub(crate) responses: Vec<Message>,
     pub(crate) objects: Vec<DataObject>,
-    pub(crate) tables: Vec<Table>,
     pub(crate) units: Vec<Unit>,
     /// Functional classes: their names.
     pub(crate) classes: Vec<Head>,
@@ -103,7 +100,6 @@ impl Layer {
             requests: Vec::new(),
             responses: Vec::new(),
             objects: Vec::new(),
-            tables: Vec::new(),
             units: Vec::new(),
             classes: Vec::new(),
             patterns: Vec::new(),

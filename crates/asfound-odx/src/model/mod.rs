@@ -18,7 +18,7 @@ pub(crate) use database::{Database, Document, Found};
 pub(crate) use layer::{Layer, Parent, Unit};
 pub use layer::LayerKind;
 pub(crate) use reference::{DocType, Reference, Target};
-pub(crate) use service::{Message, Parameter, ParameterKind, Row, Service, ServiceEntry, Table};
+pub(crate) use service::{Message, Parameter, ParameterKind, Service, ServiceEntry};
 pub(crate) use text::Head;
 pub(crate) use trouble::{TroubleCode, TroubleCodes};
 pub(crate) use variant::{Matching, Pattern};

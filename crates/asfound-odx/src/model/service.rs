@@ -1,4 +1,4 @@
-//! Services, their messages, and tables.
+//! Services and their messages.
 
 use super::{CodedType, Head, Reference};
 
@@ -8,7 +8,7 @@ pub(crate) enum ParameterKind {
     /// `CODED-CONST`: always these coded bits.
     CodedConst { coded: CodedType, value: Box<str> },
     /// `PHYS-CONST`: always this physical value.
-    PhysicalConst { object: Option<Reference>, value: Box<str> },
+    PhysicalConst { object: Option<Reference> },
     /// `VALUE`.
     Value { object: Option<Reference> },
     /// `RESERVED`.
@@ -16,13 +16,13 @@ pub(crate) enum ParameterKind {
     /// `MATCHING-REQUEST-PARAM`: as in the request.
     MatchingRequest { from: usize, bytes: usize },
     /// `LENGTH-KEY`: the length of another parameter.
-    LengthKey { object: Option<Reference> },
+    LengthKey,
     /// `TABLE-KEY`.
-    TableKey { table: Option<Reference>, row: Option<Reference>, id: Option<Box<str>> },
+    TableKey,
     /// `TABLE-STRUCT`: what the row has that a key names.
-    TableStruct { key: Option<Reference> },
+    TableStruct,
     /// `TABLE-ENTRY`, `SYSTEM`, `DYNAMIC`, `NRC-CONST` and what is not known.
-    Other { kind: Box<str>, object: Option<Reference> },
+    Other { object: Option<Reference> },
 }
 
 /// One parameter of a message or a structure (`PARAM`).
@@ -38,7 +38,6 @@ pub(crate) struct Parameter {
 /// A request or a positive response.
 #[derive(Debug, Clone)]
 pub(crate) struct Message {
-    pub(crate) head: Head,
     pub(crate) parameters: Vec<Parameter>,
 }
 
@@ -46,7 +45,6 @@ pub(crate) struct Message {
 #[derive(Debug, Clone)]
 pub(crate) struct Service {
     pub(crate) head: Head,
-    pub(crate) semantic: Option<Box<str>>,
     pub(crate) classes: Vec<Reference>,
     pub(crate) request: Option<Reference>,
     pub(crate) responses: Vec<Reference>,
@@ -59,20 +57,4 @@ pub(crate) enum ServiceEntry {
     Own(usize),
     /// A service of another layer.
     Elsewhere(Reference),
-}
-
-/// One row of a table.
-#[derive(Debug, Clone)]
-pub(crate) struct Row {
-    pub(crate) head: Head,
-    pub(crate) key: Box<str>,
-    pub(crate) object: Option<Reference>,
-}
-
-/// A table (`TABLE`).
-#[derive(Debug, Clone)]
-pub(crate) struct Table {
-    pub(crate) head: Head,
-    pub(crate) key: Option<Reference>,
-    pub(crate) rows: Vec<Row>,
 }

@@ -1,11 +1,12 @@
 //! What references mean in the layer that is looked at.
 
 use std::cell::RefCell;
+use std::collections::HashSet;
+use std::rc::Rc;
 
 use super::{Inheritance, ServiceList};
 use crate::error::OdxError;
-use crate::model::{Database, DataObject, Found, Head, Message, Reference, Service, Table, Target, Unit};
-use std::rc::Rc;
+use crate::model::{DataObject, Database, Found, Head, Layer, Message, ObjectKind, Reference, Service, Target, Unit};
 
 /// A layer with all that it inherits.
 pub(crate) struct View<'d> {
@@ -70,27 +71,33 @@ impl<'d> View<'d> {
         })
     }
 
-    pub(crate) fn table(&self, from: usize, reference: &Reference) -> Option<(usize, &'d Table)> {
-        let (layer, at) = match &reference.target {
-            Target::Id { .. } => match self.database.find(from, reference)? {
-                Found::Table(layer, at) => (layer, at),
-                _ => return None,
-            },
-            Target::ShortName(name) => self.named_table(self.layer, name).or_else(|| self.named_table(from, name))?,
-        };
-        Some((layer, &self.database.layers[layer].tables[at]))
+    /// The trouble-code objects of the layer with all that it inherits; of two of one name the one that goes before.
+    pub(crate) fn trouble_code_objects(&self) -> Vec<(usize, &'d DataObject)> {
+        let (mut found, mut names) = (Vec::new(), HashSet::new());
+        self.gather_codes(self.layer, &HashSet::new(), &mut names, &mut found);
+        found
     }
 
-    fn named_table(&self, layer: usize, name: &str) -> Option<(usize, usize)> {
-        let own = &self.database.layers[layer];
-        if let Some(at) = own.tables.iter().position(|table| &*table.head.short_name == name) {
-            return Some((layer, at));
+    fn gather_codes(
+        &self,
+        layer: usize,
+        without: &HashSet<&'d str>,
+        names: &mut HashSet<&'d str>,
+        found: &mut Vec<(usize, &'d DataObject)>,
+    ) {
+        let own: &'d Layer = &self.database.layers[layer];
+        for object in own.objects.iter().filter(|object| matches!(object.kind, ObjectKind::TroubleCodes(_))) {
+            let name: &'d str = &object.head.short_name;
+            if !without.contains(name) && names.insert(name) {
+                found.push((layer, object));
+            }
         }
-        let parents = self.inheritance.borrow_mut().parents(self.database, layer).ok()?;
-        parents.iter().find_map(|(parent, number)| {
-            let without = &own.parents[*number].without_tables;
-            if without.iter().any(|one| &**one == name) { None } else { self.named_table(*parent, name) }
-        })
+        let Ok(parents) = self.inheritance.borrow_mut().parents(self.database, layer) else { return };
+        for (parent, number) in parents.iter() {
+            let mut without = without.clone();
+            without.extend(own.parents[*number].without_objects.iter().map(|name| &**name));
+            self.gather_codes(*parent, &without, names, found);
+        }
     }
 
     pub(crate) fn unit(&self, from: usize, reference: &Reference) -> Option<&'d Unit> {
