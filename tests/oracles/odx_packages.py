@@ -7,6 +7,8 @@ digest for each value, with the first eight values in plain.
 Nothing here calculates an expected value with the project's own rules. Where odxtools and a setting cannot say the same,
 the value is left out by a rule that stands in `unlike`, with its reason.
 
+`exported.odx-d` is what the project itself wrote of `exported.toml` (`cargo run -p asfound-odx --example export`).
+
 Usage: python odx_packages.py ../../crates/asfound-odx/tests/data
 """
 
@@ -303,10 +305,13 @@ def whole(response, request, found, columns, codes, length, first_byte):
 
 def main(folder):
     (folder / "aviary.pdx").write_bytes(odx_documents.package(odx_documents.aviary()))
-    for name in ["aviary", "somersault"]:
+    for name in ["aviary", "somersault", "exported"]:
         # The example was written by odxtools 4.0.5; a default case that is no structure stops the present one.
         odxtools.exceptions.strict_mode = name != "somersault"
-        database = odxtools.load_pdx_file(folder / f"{name}.pdx")
+        if name == "exported":
+            database = odxtools.load_odx_d_file(folder / "exported.odx-d")
+        else:
+            database = odxtools.load_pdx_file(folder / f"{name}.pdx")
         lines = [json.dumps({"odxtools": importlib.metadata.version("odxtools"), "contents": CONTENTS})]
         for layer in database.diag_layers:
             for found in records(layer) if hasattr(layer, "services") else []:

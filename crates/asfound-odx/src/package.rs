@@ -39,10 +39,9 @@ impl Package {
     /// # Errors
     /// When the file is neither a package nor a document, is damaged, or is larger than `limits` allow.
     pub fn open(path: &Path, limits: Limits, progress: &mut dyn FnMut(&ReadProgress)) -> Result<Self, OdxError> {
-        let name: Arc<str> = path.file_name().map_or_else(
-            || Arc::from(path.display().to_string()),
-            |name| Arc::from(name.to_string_lossy().as_ref()),
-        );
+        let name: Arc<str> = path
+            .file_name()
+            .map_or_else(|| Arc::from(path.display().to_string()), |name| Arc::from(name.to_string_lossy().as_ref()));
         let unreadable =
             |error: std::io::Error| OdxError::Unreadable { document: Arc::clone(&name), why: error.to_string() };
         let file = File::open(path).map_err(unreadable)?;

@@ -38,7 +38,7 @@ pub struct LayerSummary {
 
 /// A definition of a layer, and what was taken over.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct TakenOver {
+pub struct LayerDefinition {
     /// The layer's short name.
     pub layer: String,
     /// The definition's name.
@@ -130,7 +130,7 @@ impl<'p> Converter<'p> {
     ///
     /// # Errors
     /// When it inherits from something that is not there, or from itself.
-    pub fn take_over(&self, layer: usize, module: Option<&ModuleName>) -> Result<TakenOver, OdxError> {
+    pub fn take_over(&self, layer: usize, module: Option<&ModuleName>) -> Result<LayerDefinition, OdxError> {
         let database = &self.package.database;
         let view = View::new(database, layer, &self.inheritance)?;
         let own = &database.layers[layer];
@@ -151,7 +151,7 @@ impl<'p> Converter<'p> {
         let codes = trouble_codes(&view, &mut report.notes);
         let descriptions = (!codes.is_empty()).then(|| table(&draft.title, &draft.source, &codes));
         let layer = own.head.short_name.to_string();
-        Ok(TakenOver { layer, id, definition, trouble_codes: codes.len(), descriptions, report })
+        Ok(LayerDefinition { layer, id, definition, trouble_codes: codes.len(), descriptions, report })
     }
 
     /// The control module of a layer: the nearest base variant's name, else its own.

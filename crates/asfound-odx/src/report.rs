@@ -3,11 +3,11 @@
 use std::collections::BTreeMap;
 
 use crate::error::Place;
-use crate::kept::Kept;
+use crate::reason::Reason;
 
 /// A value that was taken over whole.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct TakenValue {
+pub struct WholeValue {
     /// The setting.
     pub setting: String,
     /// Its number among the definition's settings.
@@ -24,7 +24,7 @@ pub struct TakenValue {
 
 /// A value that stays bytes.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct KeptValue {
+pub struct ByteValue {
     /// The setting that holds its bytes, where it has whole ones in a record of fixed length.
     pub setting: Option<String>,
     /// The number of that setting among the definition's.
@@ -34,18 +34,18 @@ pub struct KeptValue {
     /// The short names of the parameter and of what it stands in, with dots.
     pub path: String,
     /// Why it stays bytes.
-    pub why: Kept,
+    pub why: Reason,
     /// The parameter's place in the documents.
     pub place: Place,
 }
 
 /// A record that the definition does not name, because its length is not always the same or it holds nothing.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct LeftRecord {
+pub struct OmittedRecord {
     /// The record.
     pub record: String,
     /// Why.
-    pub why: Kept,
+    pub why: Reason,
     /// The service's place in the documents.
     pub place: Place,
 }
@@ -65,11 +65,11 @@ pub struct Report {
     /// Records that the definition names.
     pub records: Vec<String>,
     /// Values that were taken over whole.
-    pub whole: Vec<TakenValue>,
+    pub whole: Vec<WholeValue>,
     /// Values that stay bytes.
-    pub kept: Vec<KeptValue>,
+    pub kept: Vec<ByteValue>,
     /// Records that the definition does not name.
-    pub left: Vec<LeftRecord>,
+    pub left: Vec<OmittedRecord>,
     /// Services that read or write no record.
     pub other_services: usize,
     /// What else there is to say.
@@ -78,12 +78,12 @@ pub struct Report {
 
 impl Report {
     /// How many values stay bytes, by reason, the most frequent first.
-    pub fn reasons(&self) -> Vec<(Kept, usize)> {
-        let mut counts: BTreeMap<&Kept, usize> = BTreeMap::new();
+    pub fn reasons(&self) -> Vec<(Reason, usize)> {
+        let mut counts: BTreeMap<&Reason, usize> = BTreeMap::new();
         for kept in &self.kept {
             *counts.entry(&kept.why).or_default() += 1;
         }
-        let mut reasons: Vec<(Kept, usize)> = counts.into_iter().map(|(why, count)| (why.clone(), count)).collect();
+        let mut reasons: Vec<(Reason, usize)> = counts.into_iter().map(|(why, count)| (why.clone(), count)).collect();
         reasons.sort_by(|a, b| b.1.cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
         reasons
     }

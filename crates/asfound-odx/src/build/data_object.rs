@@ -6,16 +6,17 @@ use super::head::{head, reference};
 use super::parameter::parameters;
 use super::trouble::trouble_codes;
 use crate::input::{Element, Fault};
-use crate::model::{BaseType, DataObject, Field, FieldCount, Multiplexer, ObjectKind, Property, Shape};
+use crate::model::{BaseType, DataObject, Field, FieldCount, Multiplexer, ObjectKind, Property, StructureShape};
 
 /// A data object, by the name of its element; nothing for elements that are none.
 pub(super) fn data_object(element: &Element) -> Result<Option<DataObject>, Fault> {
     let kind = match &*element.name {
         "DATA-OBJECT-PROP" => ObjectKind::Property(Box::new(property(element)?)),
         "DTC-DOP" => ObjectKind::TroubleCodes(Box::new(trouble_codes(element)?)),
-        "STRUCTURE" | "ENV-DATA" => {
-            ObjectKind::Structure(Shape { byte_size: element.number("BYTE-SIZE")?, parameters: parameters(element)? })
-        }
+        "STRUCTURE" | "ENV-DATA" => ObjectKind::Structure(StructureShape {
+            byte_size: element.number("BYTE-SIZE")?,
+            parameters: parameters(element)?,
+        }),
         "STATIC-FIELD" => field(
             element,
             FieldCount::Fixed {

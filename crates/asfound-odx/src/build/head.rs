@@ -49,7 +49,9 @@ pub(super) fn by_identifier(element: &Element) -> Result<Reference, Fault> {
                 Some("CONTAINER") => DocType::Container,
                 Some(other) => {
                     let other = crate::error::shown(other);
-                    return Err(element.fault(format!("a reference into a document of the type `{other}` is not for layers")));
+                    return Err(
+                        element.fault(format!("a reference into a document of the type `{other}` is not for layers"))
+                    );
                 }
                 None => return Err(element.fault(format!("`{}` has DOCREF without DOCTYPE", element.name))),
             };

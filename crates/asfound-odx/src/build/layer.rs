@@ -6,7 +6,7 @@ use super::service::{message, service};
 use super::variant::pattern;
 use crate::error::{OdxError, Place};
 use crate::input::{Element, Fault, Head, Xml};
-use crate::model::{Database, DataObject, Found, Layer, LayerKind, ObjectKind, Parent, ServiceEntry, Unit};
+use crate::model::{DataObject, Database, Layer, LayerKind, ObjectKind, ObjectPlace, Parent, ServiceEntry, Unit};
 
 /// Reads a layer and adds it; gives its place in the list.
 pub(super) fn read_layer(
@@ -20,7 +20,7 @@ pub(super) fn read_layer(
     let id: Option<Box<str>> = opened.attribute("ID").map(Box::from);
     into.layers.push(Layer::new(kind, document, id.clone(), opened.line));
     if let Some(id) = id {
-        into.documents[document].ids.insert(id, Found::Layer(number));
+        into.documents[document].ids.insert(id, ObjectPlace::Layer(number));
     }
     while let Some(child) = xml.next_child()? {
         match &*child.name {
@@ -33,7 +33,12 @@ pub(super) fn read_layer(
                     objects(&list, number, xml, into)?;
                 }
             }
-            "DIAG-COMMS" | "REQUESTS" | "POS-RESPONSES" | "FUNCT-CLASSS" | "IMPORT-REFS" | "PARENT-REFS"
+            "DIAG-COMMS"
+            | "REQUESTS"
+            | "POS-RESPONSES"
+            | "FUNCT-CLASSS"
+            | "IMPORT-REFS"
+            | "PARENT-REFS"
             | "ECU-VARIANT-PATTERNS" => {
                 while let Some(item) = xml.next_child()? {
                     let element = xml.element(item)?;
@@ -63,8 +68,16 @@ fn name(element: &Element, layer: &mut Layer) {
 /// One list of a data dictionary.
 fn objects(list: &Head, number: usize, xml: &mut Xml<'_>, into: &mut Database) -> Result<(), OdxError> {
     match &*list.name {
-        "DATA-OBJECT-PROPS" | "DTC-DOPS" | "STRUCTURES" | "ENV-DATAS" | "STATIC-FIELDS" | "END-OF-PDU-FIELDS"
-        | "DYNAMIC-LENGTH-FIELDS" | "DYNAMIC-ENDMARKER-FIELDS" | "MUXS" | "ENV-DATA-DESCS" => {
+        "DATA-OBJECT-PROPS"
+        | "DTC-DOPS"
+        | "STRUCTURES"
+        | "ENV-DATAS"
+        | "STATIC-FIELDS"
+        | "END-OF-PDU-FIELDS"
+        | "DYNAMIC-LENGTH-FIELDS"
+        | "DYNAMIC-ENDMARKER-FIELDS"
+        | "MUXS"
+        | "ENV-DATA-DESCS" => {
             while let Some(item) = xml.next_child()? {
                 let element = xml.element(item)?;
                 let added = match data_object(&element) {
@@ -86,7 +99,7 @@ fn objects(list: &Head, number: usize, xml: &mut Xml<'_>, into: &mut Database) -
                     let added = element.required_text("DISPLAY-NAME").map(|display| {
                         let units = &mut into.layers[number].units;
                         units.push(Unit { display: Box::from(display) });
-                        Some(Found::Unit(number, units.len() - 1))
+                        Some(ObjectPlace::Unit(number, units.len() - 1))
                     });
                     keep(added, &element, number, into);
                 }
@@ -97,31 +110,31 @@ fn objects(list: &Head, number: usize, xml: &mut Xml<'_>, into: &mut Database) -
     Ok(())
 }
 
-fn add_object(object: DataObject, number: usize, into: &mut Database) -> Found {
+fn add_object(object: DataObject, number: usize, into: &mut Database) -> ObjectPlace {
     let place = into.layers[number].objects.len();
     if let ObjectKind::TroubleCodes(codes) = &object.kind {
         let ids: Vec<_> = codes.codes.iter().map(|code| code.head.id.clone()).collect();
         let document = into.layers[number].document;
         for (at, id) in ids.into_iter().enumerate() {
             if let Some(id) = id {
-                into.documents[document].ids.insert(id, Found::Code(number, place, at));
+                into.documents[document].ids.insert(id, ObjectPlace::Code(number, place, at));
             }
         }
     }
     let layer = &mut into.layers[number];
     layer.by_name.entry(object.head.short_name.clone()).or_insert(place);
     layer.objects.push(object);
-    Found::Object(number, place)
+    ObjectPlace::Object(number, place)
 }
 
 /// Adds an object outside the data dictionary; the layer's number is not yet in what is given back.
-fn add(element: &Element, layer: &mut Layer) -> Result<Option<Found>, Fault> {
+fn add(element: &Element, layer: &mut Layer) -> Result<Option<ObjectPlace>, Fault> {
     Ok(match &*element.name {
         "DIAG-SERVICE" => {
             layer.services.push(service(element)?);
             let at = layer.services.len() - 1;
             layer.entries.push(ServiceEntry::Own(at));
-            Some(Found::Service(0, at))
+            Some(ObjectPlace::Service(0, at))
         }
         "DIAG-COMM-REF" => {
             layer.entries.push(ServiceEntry::Elsewhere(by_identifier(element)?));
@@ -129,15 +142,15 @@ fn add(element: &Element, layer: &mut Layer) -> Result<Option<Found>, Fault> {
         }
         "REQUEST" => {
             layer.requests.push(message(element)?);
-            Some(Found::Request(0, layer.requests.len() - 1))
+            Some(ObjectPlace::Request(0, layer.requests.len() - 1))
         }
         "POS-RESPONSE" => {
             layer.responses.push(message(element)?);
-            Some(Found::Response(0, layer.responses.len() - 1))
+            Some(ObjectPlace::Response(0, layer.responses.len() - 1))
         }
         "FUNCT-CLASS" => {
             layer.classes.push(head(element)?);
-            Some(Found::Class(0, layer.classes.len() - 1))
+            Some(ObjectPlace::Class(0, layer.classes.len() - 1))
         }
         "IMPORT-REF" => {
             layer.imports.push(by_identifier(element)?);
@@ -169,22 +182,23 @@ fn parent(element: &Element) -> Result<Parent, Fault> {
 }
 
 /// Keeps the identifier of what was added, or what is wrong with it.
-fn keep(added: Result<Option<Found>, Fault>, element: &Element, number: usize, into: &mut Database) {
+fn keep(added: Result<Option<ObjectPlace>, Fault>, element: &Element, number: usize, into: &mut Database) {
     let document = into.layers[number].document;
     match added {
         Ok(Some(found)) => {
             let Some(id) = element.attribute("ID") else { return };
             let found = match found {
-                Found::Service(_, at) => Found::Service(number, at),
-                Found::Request(_, at) => Found::Request(number, at),
-                Found::Response(_, at) => Found::Response(number, at),
-                Found::Class(_, at) => Found::Class(number, at),
+                ObjectPlace::Service(_, at) => ObjectPlace::Service(number, at),
+                ObjectPlace::Request(_, at) => ObjectPlace::Request(number, at),
+                ObjectPlace::Response(_, at) => ObjectPlace::Response(number, at),
+                ObjectPlace::Class(_, at) => ObjectPlace::Class(number, at),
                 other => other,
             };
             if into.documents[document].ids.insert(Box::from(id), found).is_some() {
-                into.documents[document].ids.insert(Box::from(id), Found::Ambiguous);
+                into.documents[document].ids.insert(Box::from(id), ObjectPlace::Ambiguous);
                 let place = into.place(number, element.line, Some(id));
-                into.problems.push(OdxError::Object { place, what: "another object has the same identifier".to_owned() });
+                into.problems
+                    .push(OdxError::Object { place, what: "another object has the same identifier".to_owned() });
             }
         }
         Ok(None) => {}

@@ -3,9 +3,9 @@
 use asfound_core::names::RecordName;
 
 use super::flatten::flatten;
-use super::leaf::{Content, Flat, Leaf};
-use crate::kept::Kept;
+use super::leaf::{Content, FlatMessage, Leaf};
 use crate::model::{ParameterKind, Service};
+use crate::reason::Reason;
 use crate::view::View;
 
 /// What a service does with a record.
@@ -15,7 +15,7 @@ pub(crate) struct Access<'d> {
     pub(crate) writes: bool,
     /// The first byte of the record in its message.
     pub(crate) from: usize,
-    pub(crate) flat: Flat<'d>,
+    pub(crate) flat: FlatMessage<'d>,
 }
 
 /// Why a service that reads or writes identifiers gives no record.
@@ -29,7 +29,8 @@ pub(crate) enum NoRecord {
 
 /// Services that read or write by identifier: the request's first byte, the bytes of the identifier, and whether it writes
 /// (ISO 14229-1: 22 and 2E; ISO 14230-3: 1A, 21 and 3B; from memory).
-const SERVICES: [(u8, usize, bool); 5] = [(0x22, 2, false), (0x2E, 2, true), (0x1A, 1, false), (0x21, 1, false), (0x3B, 1, true)];
+const SERVICES: [(u8, usize, bool); 5] =
+    [(0x22, 2, false), (0x2E, 2, true), (0x1A, 1, false), (0x21, 1, false), (0x3B, 1, true)];
 /// What a positive response adds to the request's first byte (ISO 14229-1).
 const POSITIVE: u8 = 0x40;
 
@@ -74,7 +75,7 @@ pub(crate) fn access<'d>(view: &View<'d>, layer: usize, service: &'d Service) ->
 }
 
 /// Whether a response begins as one to the request must: its first byte and the identifier again.
-fn answers(response: &Flat<'_>, first: u8, identifier: &[u8]) -> Result<(), &'static str> {
+fn answers(response: &FlatMessage<'_>, first: u8, identifier: &[u8]) -> Result<(), &'static str> {
     if constant_byte(response, 0) != Some(first + POSITIVE) {
         return Err("its response does not begin as a positive one does");
     }
@@ -101,7 +102,7 @@ fn answers(response: &Flat<'_>, first: u8, identifier: &[u8]) -> Result<(), &'st
 }
 
 /// The byte of a message that constants give whole.
-fn constant_byte(flat: &Flat<'_>, at: usize) -> Option<u8> {
+fn constant_byte(flat: &FlatMessage<'_>, at: usize) -> Option<u8> {
     let (mut byte, mut known) = (0, 0);
     for leaf in &flat.leaves {
         if let (Content::Constant { bytes, mask }, Some(inside)) = (&leaf.content, at.checked_sub(leaf.byte))
@@ -118,12 +119,15 @@ impl<'d> Access<'d> {
     /// The values of the record itself: what is not in front of it, and no constant.
     pub(crate) fn values(&self) -> impl Iterator<Item = &Leaf<'d>> {
         self.flat.leaves.iter().filter(|leaf| leaf.byte >= self.from).filter(|leaf| {
-            matches!(leaf.content, Content::Value { .. } | Content::Opaque(_) | Content::Variable(_) | Content::Matching { .. })
+            matches!(
+                leaf.content,
+                Content::Value { .. } | Content::Opaque(_) | Content::Variable(_) | Content::Matching { .. }
+            )
         })
     }
 
     /// The record's length, or why it is not always the same.
-    pub(crate) fn length(&self) -> Result<usize, Kept> {
+    pub(crate) fn length(&self) -> Result<usize, Reason> {
         match &self.flat.variable {
             Some(why) => Err(why.clone()),
             None => Ok(self.flat.end.saturating_sub(self.from)),

@@ -11,12 +11,12 @@ use super::draft::{RecordDraft, SettingDraft};
 use super::leaf::{Content, Leaf};
 use super::place::whole_bytes;
 use super::safety::proposed;
-use super::shape::{Shape, shape};
+use super::shape::{SettingShape, shape};
 use super::slug::{distinct, slug};
 use crate::error::Place;
-use crate::kept::Kept;
 use crate::model::Service;
-use crate::report::{KeptValue, LeftRecord, Note, Report, TakenValue};
+use crate::reason::Reason;
+use crate::report::{ByteValue, Note, OmittedRecord, Report, WholeValue};
 use crate::view::View;
 
 /// The longest record.
@@ -25,16 +25,16 @@ const LONGEST: usize = 4095;
 const LONGEST_LABEL: usize = 120;
 
 /// A service with what it does to a record.
-struct Way<'d> {
+struct RecordService<'d> {
     layer: usize,
     service: &'d Service,
     access: Access<'d>,
 }
 
 #[derive(Default)]
-struct Ways<'d> {
-    reads: Option<Way<'d>>,
-    writes: Option<Way<'d>>,
+struct RecordServices<'d> {
+    reads: Option<RecordService<'d>>,
+    writes: Option<RecordService<'d>>,
 }
 
 /// The records of a layer, and what there is to report of them. `names` are words about the whole module.
@@ -53,8 +53,8 @@ pub(crate) fn assemble(view: &View<'_>, names: &[String]) -> (Vec<RecordDraft>, 
     (records, report)
 }
 
-fn gather<'d>(view: &View<'d>, report: &mut Report) -> BTreeMap<RecordName, Ways<'d>> {
-    let mut all: BTreeMap<RecordName, Ways<'_>> = BTreeMap::new();
+fn gather<'d>(view: &View<'d>, report: &mut Report) -> BTreeMap<RecordName, RecordServices<'d>> {
+    let mut all: BTreeMap<RecordName, RecordServices<'_>> = BTreeMap::new();
     for inherited in &view.services.services {
         let (layer, service) = (inherited.service.0, view.service(inherited.service));
         let place = view.database.place(layer, service.head.line, service.head.id.as_deref());
@@ -80,7 +80,7 @@ fn gather<'d>(view: &View<'d>, report: &mut Report) -> BTreeMap<RecordName, Ways
             let text = format!("The service {second} {verb} the record {record} as {first} does: {first} was taken");
             report.notes.push(Note { place, text });
         } else {
-            *slot = Some(Way { layer, service, access });
+            *slot = Some(RecordService { layer, service, access });
         }
     }
     for name in &view.services.conflicts {
@@ -95,7 +95,7 @@ fn gather<'d>(view: &View<'d>, report: &mut Report) -> BTreeMap<RecordName, Ways
 fn record<'d>(
     view: &View<'d>,
     name: &RecordName,
-    ways: &Ways<'d>,
+    ways: &RecordServices<'d>,
     (names, before): (&[String], usize),
     report: &mut Report,
 ) -> Option<RecordDraft> {
@@ -105,9 +105,9 @@ fn record<'d>(
     let length = match way.access.length() {
         Ok(length) if (1..=LONGEST).contains(&length) => length,
         other => {
-            let why = other.err().unwrap_or(Kept::Layout);
+            let why = other.err().unwrap_or(Reason::Layout);
             left(view, name, way, &why, report);
-            report.left.push(LeftRecord { record: name.to_string(), why, place });
+            report.left.push(OmittedRecord { record: name.to_string(), why, place });
             return None;
         }
     };
@@ -144,15 +144,15 @@ fn record<'d>(
 }
 
 /// Reports the values of a record that the definition does not name.
-fn left(view: &View<'_>, name: &RecordName, way: &Way<'_>, why: &Kept, report: &mut Report) {
+fn left(view: &View<'_>, name: &RecordName, way: &RecordService<'_>, why: &Reason, report: &mut Report) {
     for leaf in way.access.values() {
         let own = match &leaf.content {
             Content::Variable(why) | Content::Opaque(why) => why.clone(),
-            Content::Matching { .. } => Kept::System,
-            _ if way.access.flat.variable.is_some() => Kept::RecordLength,
+            Content::Matching { .. } => Reason::System,
+            _ if way.access.flat.variable.is_some() => Reason::RecordLength,
             _ => why.clone(),
         };
-        report.kept.push(KeptValue {
+        report.kept.push(ByteValue {
             setting: None,
             number: None,
             record: name.to_string(),
@@ -165,7 +165,7 @@ fn left(view: &View<'_>, name: &RecordName, way: &Way<'_>, why: &Kept, report: &
 
 struct Maker<'m, 'd> {
     view: &'m View<'d>,
-    way: &'m Way<'d>,
+    way: &'m RecordService<'d>,
     written: Option<&'m Access<'d>>,
     words: &'m [String],
     length: usize,
@@ -179,11 +179,11 @@ impl<'d> Maker<'_, 'd> {
         let made = match &leaf.content {
             Content::Value { property, layer, .. } => shape(leaf, property, *layer, self.view, from),
             Content::Opaque(why) | Content::Variable(why) => Err(why.clone()),
-            Content::Matching { .. } => Err(Kept::System),
+            Content::Matching { .. } => Err(Reason::System),
             Content::Constant { .. } | Content::Reserved => return,
         };
         let made = made.and_then(|shape| {
-            if take(shape.layout.placement(), used, self.length) { Ok(shape) } else { Err(Kept::Overlap) }
+            if take(shape.layout.placement(), used, self.length) { Ok(shape) } else { Err(Reason::Overlap) }
         });
         let (path, place) = (leaf.path.join("."), self.view.database.place(leaf.layer, leaf.line, None));
         let record = draft.name.clone();
@@ -192,7 +192,7 @@ impl<'d> Maker<'_, 'd> {
         match made {
             Ok(shape) => {
                 let alterable = self.written.is_some_and(|written| writes(written, leaf, from));
-                report.whole.push(TakenValue { setting: String::new(), number, record, path, place, alterable });
+                report.whole.push(WholeValue { setting: String::new(), number, record, path, place, alterable });
                 draft.settings.push(self.setting(leaf, shape, draft));
             }
             Err(why) => {
@@ -202,16 +202,20 @@ impl<'d> Maker<'_, 'd> {
                 });
                 let holds = layout.is_some();
                 if let Some(layout) = layout {
-                    let notes = vec![format!("Kept as bytes: {why}")];
-                    draft.settings.push(self.setting(leaf, Shape { layout, permitted: Permitted::Any, notes }, draft));
+                    let notes = vec![format!("Reason as bytes: {why}")];
+                    draft.settings.push(self.setting(
+                        leaf,
+                        SettingShape { layout, permitted: Permitted::Any, notes },
+                        draft,
+                    ));
                 }
                 let number = holds.then_some(number);
-                report.kept.push(KeptValue { setting: None, number, record, path, why, place });
+                report.kept.push(ByteValue { setting: None, number, record, path, why, place });
             }
         }
     }
 
-    fn setting(&self, leaf: &Leaf<'d>, shape: Shape, draft: &RecordDraft) -> SettingDraft {
+    fn setting(&self, leaf: &Leaf<'d>, shape: SettingShape, draft: &RecordDraft) -> SettingDraft {
         let name = slug(&leaf.path.join("_"), '_');
         let mut words = self.words.to_vec();
         words.push(name.clone());

@@ -1,14 +1,14 @@
 //! The bytes of constants.
 
 use super::leaf::Content;
-use crate::kept::Kept;
 use crate::model::{BaseType, CodedType, Encoding, Length};
+use crate::reason::Reason;
 
 /// The bytes of a coded constant at a bit position; its length in bits with it.
 pub(super) fn coded<'d>(coded: &CodedType, value: &str, bit: u8) -> (Option<usize>, Content<'d>) {
-    let Some(bits) = coded.fixed_bits() else { return (None, Content::Variable(Kept::VariableLength)) };
+    let Some(bits) = coded.fixed_bits() else { return (None, Content::Variable(Reason::VariableLength)) };
     let bits = bits as usize;
-    let opaque = (Some(bits), Content::Opaque(Kept::Coding));
+    let opaque = (Some(bits), Content::Opaque(Reason::Coding));
     let Length::Bits { mask: None, .. } = coded.length else { return opaque };
     match coded.base {
         BaseType::Uint | BaseType::Int if bits <= 64 => {

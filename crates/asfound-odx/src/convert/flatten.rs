@@ -4,9 +4,9 @@
 use std::cell::Cell;
 
 use super::constant;
-use super::leaf::{Content, Flat, Leaf};
-use crate::kept::Kept;
+use super::leaf::{Content, FlatMessage, Leaf};
 use crate::model::{DataObject, Field, FieldCount, Multiplexer, ObjectKind, Parameter, ParameterKind, Reference};
+use crate::reason::Reason;
 use crate::view::View;
 
 /// Structures within each other.
@@ -19,9 +19,16 @@ const BUDGET: usize = 16 * MOST;
 const LONGEST: usize = 4095 + 8;
 
 /// The parameters of a message that stand in a layer, flat.
-pub(crate) fn flatten<'d>(view: &View<'d>, layer: usize, parameters: &'d [Parameter]) -> Flat<'d> {
+pub(crate) fn flatten<'d>(view: &View<'d>, layer: usize, parameters: &'d [Parameter]) -> FlatMessage<'d> {
     let budget = Cell::new(BUDGET);
-    let mut walk = Walk { view, budget: &budget, flat: Flat::default(), names: Vec::new(), labels: Vec::new(), unsure: false };
+    let mut walk = Walk {
+        view,
+        budget: &budget,
+        flat: FlatMessage::default(),
+        names: Vec::new(),
+        labels: Vec::new(),
+        unsure: false,
+    };
     let end = walk.parameters(layer, parameters, 0, 0);
     walk.flat.end = end;
     walk.flat
@@ -30,7 +37,7 @@ pub(crate) fn flatten<'d>(view: &View<'d>, layer: usize, parameters: &'d [Parame
 struct Walk<'v, 'd> {
     view: &'v View<'d>,
     budget: &'v Cell<usize>,
-    flat: Flat<'d>,
+    flat: FlatMessage<'d>,
     names: Vec<String>,
     labels: Vec<String>,
     /// Whether the last structure has its furthest value not at its end, and no size: where what follows begins without a
@@ -44,12 +51,12 @@ impl<'d> Walk<'_, 'd> {
         let (mut cursor, mut end) = (origin, origin);
         for parameter in parameters {
             if std::mem::take(&mut self.unsure) && parameter.byte.is_none() {
-                self.vary(Kept::Layout);
+                self.vary(Reason::Layout);
             }
             let byte = parameter.byte.map_or(cursor, |byte| origin.saturating_add(byte));
             self.budget.set(self.budget.get().saturating_sub(1));
             if byte > LONGEST || self.flat.leaves.len() > MOST || depth > DEEPEST || self.budget.get() == 0 {
-                self.vary(Kept::Nested);
+                self.vary(Reason::Nested);
                 return end;
             }
             self.names.push(parameter.head.short_name.to_string());
@@ -78,19 +85,20 @@ impl<'d> Walk<'_, 'd> {
             ParameterKind::Value { object } => self.value(layer, parameter, object.as_ref(), byte, depth),
             ParameterKind::PhysicalConst { object } => {
                 let bits = self.fixed_bits(layer, object.as_ref());
-                let content = if bits.is_some() { Content::Reserved } else { Content::Variable(Kept::VariableLength) };
+                let content =
+                    if bits.is_some() { Content::Reserved } else { Content::Variable(Reason::VariableLength) };
                 self.leaf(layer, parameter, byte, bits, content)
             }
             ParameterKind::LengthKey => {
-                self.leaf(layer, parameter, byte, None, Content::Variable(Kept::VariableLength))
+                self.leaf(layer, parameter, byte, None, Content::Variable(Reason::VariableLength))
             }
             ParameterKind::TableKey | ParameterKind::TableStruct => {
-                self.leaf(layer, parameter, byte, None, Content::Variable(Kept::Table))
+                self.leaf(layer, parameter, byte, None, Content::Variable(Reason::Table))
             }
             ParameterKind::Other { object } => {
                 let bits = self.fixed_bits(layer, object.as_ref());
                 let content =
-                    if bits.is_some() { Content::Opaque(Kept::System) } else { Content::Variable(Kept::System) };
+                    if bits.is_some() { Content::Opaque(Reason::System) } else { Content::Variable(Reason::System) };
                 self.leaf(layer, parameter, byte, bits, content)
             }
         }
@@ -117,42 +125,42 @@ impl<'d> Walk<'_, 'd> {
     ) -> usize {
         let found = reference.and_then(|reference| self.view.object(layer, reference));
         let Some((at, object)) = found else {
-            return self.leaf(layer, parameter, byte, None, Content::Variable(Kept::Missing));
+            return self.leaf(layer, parameter, byte, None, Content::Variable(Reason::Missing));
         };
         match &object.kind {
             ObjectKind::Property(property) => {
                 let bits = property.coded.fixed_bits().map(|bits| bits as usize);
                 let content = match bits {
                     Some(_) => Content::Value { object, property, layer: at },
-                    None => Content::Variable(Kept::VariableLength),
+                    None => Content::Variable(Reason::VariableLength),
                 };
                 self.leaf(layer, parameter, byte, bits, content)
             }
             ObjectKind::TroubleCodes(codes) => {
                 let bits = codes.coded.fixed_bits().map(|bits| bits as usize);
                 let content = if bits.is_some() {
-                    Content::Opaque(Kept::TroubleCode)
+                    Content::Opaque(Reason::TroubleCode)
                 } else {
-                    Content::Variable(Kept::TroubleCode)
+                    Content::Variable(Reason::TroubleCode)
                 };
                 self.leaf(layer, parameter, byte, bits, content)
             }
             ObjectKind::Structure(_) if parameter.bit != 0 => {
-                self.leaf(layer, parameter, byte, None, Content::Variable(Kept::Layout))
+                self.leaf(layer, parameter, byte, None, Content::Variable(Reason::Layout))
             }
             ObjectKind::Structure(_) => self.structure(at, object, byte, depth),
             ObjectKind::Field(field) => self.field(layer, parameter, (at, field), byte, depth),
             ObjectKind::Multiplexer(multiplexer) => {
                 let bits = self.multiplexer_bytes(at, multiplexer, depth).and_then(|bytes| bytes.checked_mul(8));
                 let content = if bits.is_some() {
-                    Content::Opaque(Kept::Multiplexer)
+                    Content::Opaque(Reason::Multiplexer)
                 } else {
-                    Content::Variable(Kept::Multiplexer)
+                    Content::Variable(Reason::Multiplexer)
                 };
                 self.leaf(layer, parameter, byte, bits, content)
             }
             ObjectKind::EnvironmentDescription => {
-                self.leaf(layer, parameter, byte, None, Content::Variable(Kept::EnvironmentData))
+                self.leaf(layer, parameter, byte, None, Content::Variable(Reason::EnvironmentData))
             }
         }
     }
@@ -180,18 +188,20 @@ impl<'d> Walk<'_, 'd> {
             FieldCount::Fixed { items, item_size } => (items, Some(item_size)),
             FieldCount::ToEnd { least: Some(least), most: Some(most) } if least == most => (most, None),
             FieldCount::ToEnd { .. } => {
-                return self.leaf(layer, parameter, byte, None, Content::Variable(Kept::EndOfPduField));
+                return self.leaf(layer, parameter, byte, None, Content::Variable(Reason::EndOfPduField));
             }
             FieldCount::Counted => {
-                return self.leaf(layer, parameter, byte, None, Content::Variable(Kept::CountedField));
+                return self.leaf(layer, parameter, byte, None, Content::Variable(Reason::CountedField));
             }
-            FieldCount::Marked => return self.leaf(layer, parameter, byte, None, Content::Variable(Kept::MarkedField)),
+            FieldCount::Marked => {
+                return self.leaf(layer, parameter, byte, None, Content::Variable(Reason::MarkedField));
+            }
         };
         let Some((inner, object)) = structure else {
-            return self.leaf(layer, parameter, byte, None, Content::Variable(Kept::Missing));
+            return self.leaf(layer, parameter, byte, None, Content::Variable(Reason::Missing));
         };
         if items > LONGEST || size == Some(0) {
-            return self.leaf(layer, parameter, byte, None, Content::Variable(Kept::Nested));
+            return self.leaf(layer, parameter, byte, None, Content::Variable(Reason::Nested));
         }
         let (name, label) = (self.names.pop().unwrap_or_default(), self.labels.pop().unwrap_or_default());
         let mut at_byte = byte;
@@ -208,7 +218,7 @@ impl<'d> Walk<'_, 'd> {
             self.names.pop();
             self.labels.pop();
             if at_byte > LONGEST {
-                self.vary(Kept::Nested);
+                self.vary(Reason::Nested);
                 break;
             }
         }
@@ -228,7 +238,7 @@ impl<'d> Walk<'_, 'd> {
                     let mut walk = Walk {
                         view: self.view,
                         budget: self.budget,
-                        flat: Flat::default(),
+                        flat: FlatMessage::default(),
                         names: Vec::new(),
                         labels: Vec::new(),
                         unsure: false,
@@ -263,7 +273,7 @@ impl<'d> Walk<'_, 'd> {
         }
         let bits = bits.unwrap_or(0);
         if bits > 8 * LONGEST {
-            self.vary(Kept::Wide);
+            self.vary(Reason::Wide);
             return byte;
         }
         let leaf = Leaf {
@@ -283,7 +293,7 @@ impl<'d> Walk<'_, 'd> {
         end
     }
 
-    fn vary(&mut self, why: Kept) {
+    fn vary(&mut self, why: Reason) {
         self.flat.variable.get_or_insert(why);
     }
 }

@@ -1,7 +1,7 @@
 //! The values of a message, each in its place.
 
-use crate::kept::Kept;
 use crate::model::{DataObject, Property};
+use crate::reason::Reason;
 
 /// What a piece of a message is.
 #[derive(Debug, Clone)]
@@ -15,9 +15,9 @@ pub(crate) enum Content<'d> {
     /// Nothing.
     Reserved,
     /// Something of known length that the model has no place for.
-    Opaque(Kept),
+    Opaque(Reason),
     /// Something whose length is not always the same.
-    Variable(Kept),
+    Variable(Reason),
 }
 
 /// A piece of a message in its place.
@@ -51,10 +51,10 @@ impl Leaf<'_> {
 
 /// A message or a structure, flat.
 #[derive(Debug, Clone, Default)]
-pub(crate) struct Flat<'d> {
+pub(crate) struct FlatMessage<'d> {
     pub(crate) leaves: Vec<Leaf<'d>>,
     /// The first byte behind it; of what is known where the length is not always the same.
     pub(crate) end: usize,
     /// Why the length is not always the same.
-    pub(crate) variable: Option<Kept>,
+    pub(crate) variable: Option<Reason>,
 }

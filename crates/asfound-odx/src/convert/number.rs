@@ -91,8 +91,15 @@ pub(super) fn allows(limit: &Limit, number: &BigRational, lower: bool) -> bool {
 }
 
 /// A coded number whose value is nearest to the least one that limits leave, by halving; `value` only rises or only falls.
-pub(super) fn nearest(limits: [Option<&Limit>; 2], least: i128, most: i128, value: &dyn Fn(i128) -> Option<BigRational>) -> Option<i128> {
-    let bound = |limit: Option<&Limit>| limit.filter(|limit| limit.kind != LimitKind::Infinite).and_then(|limit| ratio(&limit.text));
+pub(super) fn nearest(
+    limits: [Option<&Limit>; 2],
+    least: i128,
+    most: i128,
+    value: &dyn Fn(i128) -> Option<BigRational>,
+) -> Option<i128> {
+    let bound = |limit: Option<&Limit>| {
+        limit.filter(|limit| limit.kind != LimitKind::Infinite).and_then(|limit| ratio(&limit.text))
+    };
     let goal = bound(limits[0]).or_else(|| bound(limits[1]))?;
     let (first, last) = (value(least)?, value(most)?);
     let rises = first <= last;
@@ -108,7 +115,8 @@ pub(super) fn nearest(limits: [Option<&Limit>; 2], least: i128, most: i128, valu
     }
     let inside = |number: i128| {
         value(number).is_some_and(|here| {
-            limits[0].is_none_or(|limit| allows(limit, &here, true)) && limits[1].is_none_or(|limit| allows(limit, &here, false))
+            limits[0].is_none_or(|limit| allows(limit, &here, true))
+                && limits[1].is_none_or(|limit| allows(limit, &here, false))
         })
     };
     [low - 1, low, low + 1].into_iter().filter(|number| (least..=most).contains(number)).find(|number| inside(*number))

@@ -9,7 +9,21 @@ use asfound_core::safety::{SafetyClass, SafetyTag, systems_in_name};
 const WORDS: &[(SafetyTag, &[&str])] = &[
     (
         SafetyTag::Lighting,
-        &["lamp", "lamps", "light", "lights", "lighting", "headlamp", "indicator", "flash", "flashes", "licht", "leuchte", "blinker", "drl"],
+        &[
+            "lamp",
+            "lamps",
+            "light",
+            "lights",
+            "lighting",
+            "headlamp",
+            "indicator",
+            "flash",
+            "flashes",
+            "licht",
+            "leuchte",
+            "blinker",
+            "drl",
+        ],
     ),
     (SafetyTag::Visibility, &["wiper", "wipers", "washer", "mirror", "mirrors", "defrost", "wischer", "spiegel"]),
     (
@@ -28,8 +42,11 @@ pub(crate) fn proposed(names: &[String]) -> Vec<SafetyTag> {
     let mut tags: BTreeSet<SafetyTag> = BTreeSet::new();
     for name in names {
         tags.extend(systems_in_name(name));
-        let words: Vec<&str> = name.split('_').map(|word| word.trim_end_matches(|c: char| c.is_ascii_digit())).collect();
-        tags.extend(WORDS.iter().filter(|(_, known)| words.iter().any(|word| known.contains(word))).map(|(tag, _)| *tag));
+        let words: Vec<&str> =
+            name.split('_').map(|word| word.trim_end_matches(|c: char| c.is_ascii_digit())).collect();
+        tags.extend(
+            WORDS.iter().filter(|(_, known)| words.iter().any(|word| known.contains(word))).map(|(tag, _)| *tag),
+        );
     }
     // No tag says "nobody knows". This one is the plainest that asks for care.
     if tags.iter().all(|tag| tag.class() == SafetyClass::Routine) {

@@ -8,8 +8,8 @@ use super::calculation::{Calculation, calculation};
 use super::leaf::Leaf;
 use super::number::{allows, at_least, at_most, nearest};
 use super::place::{numbers, place};
-use crate::kept::Kept;
 use crate::model::{Constraint, Property, Validity};
+use crate::reason::Reason;
 use crate::view::View;
 
 /// What stands behind a number that has fractions and no unit: a quantity cannot be without one.
@@ -23,7 +23,7 @@ const MOST_LISTED: i128 = 64;
 
 /// A value as a setting has it.
 #[derive(Debug, Clone)]
-pub(crate) struct Shape {
+pub(crate) struct SettingShape {
     pub(crate) layout: Layout,
     pub(crate) permitted: Permitted,
     /// What is not quite as the documents say, for people.
@@ -37,31 +37,29 @@ pub(crate) fn shape(
     layer: usize,
     view: &View<'_>,
     from: usize,
-) -> Result<Shape, Kept> {
+) -> Result<SettingShape, Reason> {
     let (placement, coding) = place(leaf, &property.coded, from)?;
     let mut notes = Vec::new();
     if coding.is_whole_bytes() {
         if calculation(&property.computation, (0, 0)) != Ok(Calculation::Identical) {
-            return Err(Kept::Calculation);
+            return Err(Reason::Calculation);
         }
         let kind = if coding == Coding::Bytes { ValueKind::Bytes } else { ValueKind::Text };
-        let layout = Layout::new(placement, coding, kind, Conversion::Identical).map_err(|_| Kept::Layout)?;
-        return Ok(Shape { layout, permitted: Permitted::Any, notes });
+        let layout = Layout::new(placement, coding, kind, Conversion::Identical).map_err(|_| Reason::Layout)?;
+        return Ok(SettingShape { layout, permitted: Permitted::Any, notes });
     }
     let holds = numbers(coding, placement.bits());
     let conversion = match calculation(&property.computation, holds)? {
         Calculation::Identical => Conversion::Identical,
         Calculation::Line(line) => Conversion::Linear(line),
         Calculation::Lines(lines) => Conversion::ScaleLinear(lines),
-        Calculation::Names(table, altered) => {
-            if altered {
-                notes.push("Names that were empty, long or the same were altered".to_owned());
-            }
+        Calculation::Names(table, said) => {
+            notes.extend(said.into_iter().map(str::to_owned));
             Conversion::Table(table)
         }
     };
     let layout = if let Conversion::Table(_) = conversion {
-        Layout::new(placement, coding, ValueKind::Choice, conversion).map_err(|_| Kept::Layout)?
+        Layout::new(placement, coding, ValueKind::Choice, conversion).map_err(|_| Reason::Layout)?
     } else {
         let unit = property.unit.as_ref().and_then(|reference| view.unit(layer, reference));
         let unit = unit.and_then(|unit| unit_text(&unit.display));
@@ -71,8 +69,11 @@ pub(crate) fn shape(
         }
         layout
     };
+    if property.computation.default.is_some() && !matches!(layout.conversion(), Conversion::Table(_)) {
+        notes.push("The value for all other numbers was not taken over".to_owned());
+    }
     let permitted = permitted(&layout, property, holds, &mut notes);
-    Ok(Shape { layout, permitted, notes })
+    Ok(SettingShape { layout, permitted, notes })
 }
 
 /// A unit as it can stand behind a number.
@@ -93,7 +94,7 @@ fn number(
     conversion: &Conversion,
     unit: Option<String>,
     property: &Property,
-) -> Result<Layout, Kept> {
+) -> Result<Layout, Reason> {
     let make = |kind: ValueKind| Layout::new(placement, coding, kind, conversion.clone());
     if unit.is_none()
         && let Ok(layout) = make(ValueKind::Integer)
@@ -105,19 +106,19 @@ fn number(
     if property.whole {
         // The documents want whole numbers. Where the lines do not give them, a value is rounded on the way.
         let whole = matches!(make(ValueKind::Integer), Ok(_));
-        return if whole { quantity(None).map_err(|_| Kept::Calculation) } else { Err(why_not_whole(&quantity)) };
+        return if whole { quantity(None).map_err(|_| Reason::Calculation) } else { Err(why_not_whole(&quantity)) };
     }
     if let Ok(layout) = quantity(None) {
         return Ok(layout);
     }
     // A number that never ends is shown with the places that the documents ask for, else with six.
     let places = property.precision.into_iter().chain(USUAL_PLACES..=MOST_PLACES).chain(1..USUAL_PLACES);
-    places.into_iter().find_map(|places| quantity(Some(places)).ok()).ok_or(Kept::Calculation)
+    places.into_iter().find_map(|places| quantity(Some(places)).ok()).ok_or(Reason::Calculation)
 }
 
 /// Whether a layout without whole numbers would do otherwise.
-fn why_not_whole(quantity: &dyn Fn(Option<u8>) -> Result<Layout, Vec<asfound_core::layout::LayoutError>>) -> Kept {
-    if quantity(None).is_ok() || quantity(Some(MOST_PLACES)).is_ok() { Kept::Rounded } else { Kept::Calculation }
+fn why_not_whole(quantity: &dyn Fn(Option<u8>) -> Result<Layout, Vec<asfound_core::layout::LayoutError>>) -> Reason {
+    if quantity(None).is_ok() || quantity(Some(MOST_PLACES)).is_ok() { Reason::Rounded } else { Reason::Calculation }
 }
 
 /// Which values the constraints leave.
@@ -143,6 +144,10 @@ fn coded_within(constraint: &Constraint, (least, most): (i128, i128)) -> Option<
     let mut left = vec![(from, to)];
     for range in constraint.ranges.iter().filter(|range| range.validity == Validity::Excluded) {
         let (from, to) = (at_least(range.lower.as_ref(), least)?, at_most(range.upper.as_ref(), most)?);
+        // A range that is turned round has nothing in it.
+        if from > to {
+            continue;
+        }
         left = left
             .into_iter()
             .flat_map(|(a, b)| [(a, b.min(from.saturating_sub(1))), (a.max(to.saturating_add(1)), b)])
@@ -201,7 +206,11 @@ fn between(layout: &Layout, from: i128, to: i128) -> Option<Permitted> {
         _ => (from, to),
     };
     let (a, b) = (value(layout, from)?, value(layout, to)?);
-    Some(if a.number()? <= b.number()? { Permitted::Range { min: a, max: b } } else { Permitted::Range { min: b, max: a } })
+    Some(if a.number()? <= b.number()? {
+        Permitted::Range { min: a, max: b }
+    } else {
+        Permitted::Range { min: b, max: a }
+    })
 }
 
 /// The value of a coded number.
@@ -265,4 +274,41 @@ fn edge(inside_at: i128, end: i128, inside: &dyn Fn(i128) -> bool) -> i128 {
         }
     }
     good
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::{Limit, LimitKind, ValidityRange};
+
+    fn limit(text: &str) -> Option<Limit> {
+        Some(Limit { text: text.into(), kind: LimitKind::Closed })
+    }
+
+    #[test]
+    fn excluded_ranges_leave_what_is_beside_them() {
+        let excluding = |from: &str, to: &str| Constraint {
+            ranges: vec![ValidityRange { lower: limit(from), upper: limit(to), validity: Validity::Excluded }],
+            ..Constraint::default()
+        };
+        for (from, to, left) in [
+            ("6", "7", vec![(0, 5), (8, 15)]),
+            ("0", "3", vec![(4, 15)]),
+            ("0", "15", vec![]),
+            ("20", "30", vec![(0, 15)]),
+            // Turned round, as an altered document once had it: nothing is left twice.
+            ("7", "1", vec![(0, 15)]),
+        ] {
+            assert_eq!(coded_within(&excluding(from, to), (0, 15)), Some(left), "{from} to {to}");
+        }
+    }
+
+    #[test]
+    fn units_that_would_run_into_a_number_are_put_in_brackets() {
+        for (display, unit) in
+            [("km/h", Some("km/h")), ("1/min", Some("[1/min]")), ("-", None), ("  ", None), ("%", Some("%"))]
+        {
+            assert_eq!(unit_text(display).as_deref(), unit, "{display:?}");
+        }
+    }
 }

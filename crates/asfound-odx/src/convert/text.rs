@@ -23,16 +23,21 @@ pub(crate) fn text(draft: &Draft, report: &Report) -> String {
     let _ = writeln!(text, "title = {}", quoted(&draft.title));
     let _ = writeln!(text, "source = {}", quoted(&draft.source));
     let _ = writeln!(text, "# {}.", comment(&report.summary()));
-    let left = report.left.iter().map(|left| format!("The record {} has no place here: {} ({})", left.record, left.why, left.place));
+    let left = report
+        .left
+        .iter()
+        .map(|left| format!("The record {} has no place here: {} ({})", left.record, left.why, left.place));
     let kept = report.kept.iter().filter(|kept| kept.setting.is_none());
-    let kept = kept.map(|kept| format!("{} of {} has no setting: {} ({})", kept.path, kept.record, kept.why, kept.place));
+    let kept =
+        kept.map(|kept| format!("{} of {} has no setting: {} ({})", kept.path, kept.record, kept.why, kept.place));
     for line in left.chain(kept).take(MOST_NAMED) {
         let _ = writeln!(text, "# {}", comment(&line));
     }
     let _ = writeln!(text, "\n[applies_to]\nmodule = {}", quoted(&draft.modules.module));
     for (key, patterns) in [("part_number", &draft.modules.part_number), ("hardware", &draft.modules.hardware)] {
         if !patterns.is_empty() {
-            let _ = writeln!(text, "{key} = [{}]", patterns.iter().map(|one| quoted(one)).collect::<Vec<_>>().join(", "));
+            let _ =
+                writeln!(text, "{key} = [{}]", patterns.iter().map(|one| quoted(one)).collect::<Vec<_>>().join(", "));
         }
     }
     if let Some((from, up_to)) = &draft.modules.software {
@@ -111,9 +116,9 @@ fn conversion(conversion: &Conversion, text: &mut String) {
         Conversion::Identical => Ok(()),
         Conversion::Linear(linear) => writeln!(text, "scale = {{ {} }}", line(linear)),
         Conversion::ScaleLinear(scales) => {
-            let scales = scales.iter().map(|scale| {
-                format!("\n  {{ from = {}, to = {}, {} }},", scale.from, scale.to, line(&scale.line))
-            });
+            let scales = scales
+                .iter()
+                .map(|scale| format!("\n  {{ from = {}, to = {}, {} }},", scale.from, scale.to, line(&scale.line)));
             writeln!(text, "scales = [{}\n]", scales.collect::<String>())
         }
         Conversion::Table(table) => {

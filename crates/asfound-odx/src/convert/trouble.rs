@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use asfound_core::trouble_code::TroubleCode as Code;
 
-use crate::model::{DataObject, Found, ObjectKind, TroubleCode, TroubleCodes};
+use crate::model::{DataObject, ObjectKind, ObjectPlace, TroubleCode, TroubleCodes};
 use crate::report::Note;
 use crate::view::View;
 
@@ -33,7 +33,7 @@ fn gather(
 ) {
     let bits = codes.coded.fixed_bits();
     let referred = codes.references.iter().filter_map(|reference| match view.database.find(layer, reference)? {
-        Found::Code(layer, object, at) => code_of(&view.database.layers[layer].objects[object], at),
+        ObjectPlace::Code(layer, object, at) => code_of(&view.database.layers[layer].objects[object], at),
         _ => None,
     });
     for code in codes.codes.iter().chain(referred).filter(|code| !without.contains(&code.head.short_name)) {
@@ -48,7 +48,7 @@ fn gather(
         }
     }
     for (reference, without) in &codes.linked {
-        if let Some(Found::Object(at, number)) = view.database.find(layer, reference)
+        if let Some(ObjectPlace::Object(at, number)) = view.database.find(layer, reference)
             && let ObjectKind::TroubleCodes(linked) = &view.database.layers[at].objects[number].kind
             && depth < DEEPEST
         {

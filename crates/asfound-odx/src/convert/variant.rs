@@ -102,12 +102,8 @@ fn joined(rows: &[Vec<(Part, String)>]) -> Option<Joined> {
         return None;
     }
     let texts = |wanted: Part| {
-        let mut texts: Vec<String> = rows
-            .iter()
-            .flatten()
-            .filter(|(part, _)| *part == wanted)
-            .map(|(_, text)| text.clone())
-            .collect();
+        let mut texts: Vec<String> =
+            rows.iter().flatten().filter(|(part, _)| *part == wanted).map(|(_, text)| text.clone()).collect();
         texts.sort();
         texts.dedup();
         texts
@@ -132,7 +128,8 @@ mod tests {
 
     #[test]
     fn patterns_are_joined_only_where_nothing_is_added() {
-        let row = |parts: &[(Part, &str)]| parts.iter().map(|(part, text)| (*part, (*text).to_owned())).collect::<Vec<_>>();
+        let row =
+            |parts: &[(Part, &str)]| parts.iter().map(|(part, text)| (*part, (*text).to_owned())).collect::<Vec<_>>();
         let (p, h, s) = (Part::PartNumber, Part::Hardware, Part::Software);
         let two = [row(&[(p, "A"), (s, "1")]), row(&[(p, "B"), (s, "1")])];
         let one = |text: &str| Some((text.to_owned(), text.to_owned()));

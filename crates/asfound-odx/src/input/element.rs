@@ -81,7 +81,10 @@ impl Element {
         let Some(text) = self.text_of(name) else { return Ok(None) };
         let wrong = || {
             let line = self.child(name).map_or(self.line, |child| child.line);
-            Fault { line, what: format!("`{name}` is `{}`, which is no number that it can be", crate::error::shown(text)) }
+            Fault {
+                line,
+                what: format!("`{name}` is `{}`, which is no number that it can be", crate::error::shown(text)),
+            }
         };
         text.parse().map(Some).map_err(|_| wrong())
     }

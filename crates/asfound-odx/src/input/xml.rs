@@ -87,7 +87,9 @@ impl<'r> Xml<'r> {
                 Token::Start(head) => {
                     count += 1;
                     if count > self.limits.object {
-                        return Err(self.wrong(line, format!("an object has more than {} elements", self.limits.object)));
+                        return Err(
+                            self.wrong(line, format!("an object has more than {} elements", self.limits.object))
+                        );
                     }
                     stack.push(Element::new(head));
                 }
@@ -134,7 +136,9 @@ impl<'r> Xml<'r> {
                     })?;
                     self.open += 1;
                     if self.open > self.limits.depth {
-                        return Err(self.wrong(line, format!("more than {} elements within each other", self.limits.depth)));
+                        return Err(
+                            self.wrong(line, format!("more than {} elements within each other", self.limits.depth))
+                        );
                     }
                     return Ok(Token::Start(head));
                 }
@@ -157,14 +161,17 @@ impl<'r> Xml<'r> {
                     if let Some(text) = resolve_xml_entity(&name) {
                         return Ok(Token::Text(text.to_owned()));
                     }
-                    let why = format!("the entity `&{};` is not one of XML's own, and no other is expanded", shown(&name));
+                    let why =
+                        format!("the entity `&{};` is not one of XML's own, and no other is expanded", shown(&name));
                     return Err(self.wrong(line, why));
                 }
                 Event::DocType(declaration) => {
                     // ODX documents follow a schema; a declaration can only bring entities.
                     let text = declaration.into_inner();
                     if text.contains('[') || text.contains("<!") {
-                        return Err(self.wrong(line, "the document declares types or entities, which ODX does not have"));
+                        return Err(
+                            self.wrong(line, "the document declares types or entities, which ODX does not have")
+                        );
                     }
                 }
                 _ => {}
@@ -177,7 +184,9 @@ fn head(start: &BytesStart<'_>, line: u32) -> Result<Head, String> {
     let mut attributes = Vec::new();
     for attribute in start.attributes() {
         let attribute = attribute.map_err(|error| format!("in the tag `{}`: {error}", shown(tag(start))))?;
-        let value = attribute.normalized_value(quick_xml::XmlVersion::Explicit1_0).map_err(|error| format!("in the tag `{}`: {error}", shown(tag(start))))?;
+        let value = attribute
+            .normalized_value(quick_xml::XmlVersion::Explicit1_0)
+            .map_err(|error| format!("in the tag `{}`: {error}", shown(tag(start))))?;
         attributes.push((Box::from(attribute.key.local_name().into_inner()), Box::from(value.as_ref())));
     }
     Ok(Head { name: Box::from(tag(start)), attributes, line })

@@ -32,7 +32,7 @@ impl Constraint {
 
 /// Parameters one after the other (`STRUCTURE`, `ENV-DATA`).
 #[derive(Debug, Clone, Default)]
-pub(crate) struct Shape {
+pub(crate) struct StructureShape {
     pub(crate) byte_size: Option<usize>,
     pub(crate) parameters: Vec<Parameter>,
 }
@@ -73,7 +73,7 @@ pub(crate) struct Multiplexer {
 pub(crate) enum ObjectKind {
     Property(Box<Property>),
     TroubleCodes(Box<TroubleCodes>),
-    Structure(Shape),
+    Structure(StructureShape),
     Field(Field),
     Multiplexer(Box<Multiplexer>),
     /// `ENV-DATA-DESC`: the environment data depend on a trouble code.

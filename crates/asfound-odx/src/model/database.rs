@@ -8,7 +8,7 @@ use crate::error::{OdxError, Place};
 
 /// An object by its place: the layer, and its number in the layer's list of that kind.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Found {
+pub(crate) enum ObjectPlace {
     Layer(usize),
     Service(usize, usize),
     Request(usize, usize),
@@ -29,7 +29,7 @@ pub(crate) struct Document {
     /// The short name of its container.
     pub(crate) container: Box<str>,
     /// Objects by identifier.
-    pub(crate) ids: HashMap<Box<str>, Found>,
+    pub(crate) ids: HashMap<Box<str>, ObjectPlace>,
 }
 
 /// All documents of a package.
@@ -53,7 +53,7 @@ impl Database {
     }
 
     /// What an identifier means that stands in a layer; nothing for short names, which the layer in view resolves.
-    pub(crate) fn find(&self, layer: usize, reference: &Reference) -> Option<Found> {
+    pub(crate) fn find(&self, layer: usize, reference: &Reference) -> Option<ObjectPlace> {
         let Target::Id { id, document } = &reference.target else { return None };
         match document {
             Some((name, kind)) => {
@@ -74,10 +74,10 @@ impl Database {
     }
 
     /// An identifier of a library that a layer imports; imports are not passed on.
-    fn imported(&self, layer: usize, id: &str) -> Option<Found> {
+    fn imported(&self, layer: usize, id: &str) -> Option<ObjectPlace> {
         self.layers[layer].imports.iter().find_map(|import| {
             let Target::Id { document: Some(_), .. } = &import.target else { return None };
-            let Some(Found::Layer(library)) = self.find(layer, import) else { return None };
+            let Some(ObjectPlace::Layer(library)) = self.find(layer, import) else { return None };
             self.documents[self.layers[library].document].ids.get(id).copied()
         })
     }

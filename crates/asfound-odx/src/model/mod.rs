@@ -13,10 +13,12 @@ mod variant;
 
 pub(crate) use coded_type::{BaseType, CodedType, Encoding, Length};
 pub(crate) use computation::{Category, Computation, Limit, LimitKind, Scale, Validity, ValidityRange};
-pub(crate) use data_object::{Constraint, DataObject, Field, FieldCount, Multiplexer, ObjectKind, Property, Shape};
-pub(crate) use database::{Database, Document, Found};
-pub(crate) use layer::{Layer, Parent, Unit};
+pub(crate) use data_object::{
+    Constraint, DataObject, Field, FieldCount, Multiplexer, ObjectKind, Property, StructureShape,
+};
+pub(crate) use database::{Database, Document, ObjectPlace};
 pub use layer::LayerKind;
+pub(crate) use layer::{Layer, Parent, Unit};
 pub(crate) use reference::{DocType, Reference, Target};
 pub(crate) use service::{Message, Parameter, ParameterKind, Service, ServiceEntry};
 pub(crate) use text::Head;

@@ -1,5 +1,7 @@
 //! References between objects.
 
+use crate::error::shown;
+
 /// What a document reference names.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum DocType {
@@ -29,9 +31,9 @@ impl Reference {
     /// As it is written, for messages.
     pub(crate) fn shown(&self) -> String {
         match &self.target {
-            Target::Id { id, document: None } => format!("`{id}`"),
-            Target::Id { id, document: Some((document, _)) } => format!("`{id}` of `{document}`"),
-            Target::ShortName(name) => format!("the short name `{name}`"),
+            Target::Id { id, document: None } => format!("`{}`", shown(id)),
+            Target::Id { id, document: Some((document, _)) } => format!("`{}` of `{}`", shown(id), shown(document)),
+            Target::ShortName(name) => format!("the short name `{}`", shown(name)),
         }
     }
 }

@@ -3,15 +3,15 @@
 use std::collections::HashMap;
 use std::rc::Rc;
 
-use crate::error::OdxError;
-use crate::model::{Database, Found, LayerKind, Parent, ServiceEntry};
+use crate::error::{OdxError, shown};
+use crate::model::{Database, LayerKind, ObjectPlace, Parent, ServiceEntry};
 
 /// The longest chain of layers.
 const DEEPEST: usize = 32;
 
 /// One service of a layer.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct Inherited {
+pub(crate) struct LayerService {
     pub(crate) name: Box<str>,
     /// The layer that it stands in, and its number there.
     pub(crate) service: (usize, usize),
@@ -22,7 +22,7 @@ pub(crate) struct Inherited {
 /// All services of a layer, in the order of their first appearance.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct ServiceList {
-    pub(crate) services: Vec<Inherited>,
+    pub(crate) services: Vec<LayerService>,
     /// Services that two parents of one kind give differently; none of them is taken.
     pub(crate) conflicts: Vec<Box<str>>,
 }
@@ -44,7 +44,7 @@ impl Inheritance {
         let mut parents = Vec::new();
         for (number, parent) in database.layers[layer].parents.iter().enumerate() {
             match database.find(layer, &parent.reference) {
-                Some(Found::Layer(found)) => parents.push((found, number)),
+                Some(ObjectPlace::Layer(found)) => parents.push((found, number)),
                 _ => return Err(database.unresolved(layer, "PARENT-REF", &parent.reference)),
             }
         }
@@ -68,7 +68,7 @@ impl Inheritance {
     ) -> Result<(), OdxError> {
         if let Some(start) = above.iter().position(|one| *one == layer) {
             let names = above[start..].iter().chain([&layer]);
-            let layers = names.map(|one| database.layers[*one].head.short_name.to_string()).collect();
+            let layers = names.map(|one| shown(&database.layers[*one].head.short_name)).collect();
             return Err(OdxError::Cycle { layers });
         }
         if done.contains(&layer) {
@@ -77,7 +77,10 @@ impl Inheritance {
         above.push(layer);
         if above.len() > DEEPEST {
             let place = database.place(layer, database.layers[layer].head.line, None);
-            return Err(OdxError::Object { place, what: format!("more than {DEEPEST} layers inherit from each other") });
+            return Err(OdxError::Object {
+                place,
+                what: format!("more than {DEEPEST} layers inherit from each other"),
+            });
         }
         let parents = self.parents(database, layer)?;
         for (parent, _) in parents.iter() {
@@ -104,7 +107,7 @@ impl Inheritance {
                 match index.get(&one.name) {
                     None => {
                         index.insert(one.name.clone(), list.services.len());
-                        list.services.push(Inherited { from: Some(kind), ..one.clone() });
+                        list.services.push(LayerService { from: Some(kind), ..one.clone() });
                     }
                     Some(at) => {
                         let there = &list.services[*at];
@@ -143,13 +146,13 @@ fn own(database: &Database, layer: usize) -> ServiceList {
         let service = match entry {
             ServiceEntry::Own(at) => (layer, *at),
             ServiceEntry::Elsewhere(reference) => match database.find(layer, reference) {
-                Some(Found::Service(at, number)) => (at, number),
+                Some(ObjectPlace::Service(at, number)) => (at, number),
                 // Jobs are programs; they are no services and are not kept.
                 _ => continue,
             },
         };
         let name = database.layers[service.0].services[service.1].head.short_name.clone();
-        list.services.push(Inherited { name, service, from: None });
+        list.services.push(LayerService { name, service, from: None });
     }
     list
 }

@@ -6,7 +6,9 @@ use std::rc::Rc;
 
 use super::{Inheritance, ServiceList};
 use crate::error::OdxError;
-use crate::model::{DataObject, Database, Found, Head, Layer, Message, ObjectKind, Reference, Service, Target, Unit};
+use crate::model::{
+    DataObject, Database, Head, Layer, Message, ObjectKind, ObjectPlace, Reference, Service, Target, Unit,
+};
 
 /// A layer with all that it inherits.
 pub(crate) struct View<'d> {
@@ -38,8 +40,8 @@ impl<'d> View<'d> {
     /// A message that something in the layer `from` refers to, with the layer that it stands in.
     pub(crate) fn message(&self, from: usize, reference: &Reference) -> Option<(usize, &'d Message)> {
         match self.database.find(from, reference)? {
-            Found::Request(layer, at) => Some((layer, &self.database.layers[layer].requests[at])),
-            Found::Response(layer, at) => Some((layer, &self.database.layers[layer].responses[at])),
+            ObjectPlace::Request(layer, at) => Some((layer, &self.database.layers[layer].requests[at])),
+            ObjectPlace::Response(layer, at) => Some((layer, &self.database.layers[layer].responses[at])),
             _ => None,
         }
     }
@@ -48,13 +50,11 @@ impl<'d> View<'d> {
     pub(crate) fn object(&self, from: usize, reference: &Reference) -> Option<(usize, &'d DataObject)> {
         let (layer, at) = match &reference.target {
             Target::Id { .. } => match self.database.find(from, reference)? {
-                Found::Object(layer, at) => (layer, at),
+                ObjectPlace::Object(layer, at) => (layer, at),
                 _ => return None,
             },
             // A short name means what it means in the layer in view; the library that it stands in is the last resort.
-            Target::ShortName(name) => {
-                self.named_object(self.layer, name).or_else(|| self.named_object(from, name))?
-            }
+            Target::ShortName(name) => self.named_object(self.layer, name).or_else(|| self.named_object(from, name))?,
         };
         Some((layer, &self.database.layers[layer].objects[at]))
     }
@@ -102,7 +102,7 @@ impl<'d> View<'d> {
 
     pub(crate) fn unit(&self, from: usize, reference: &Reference) -> Option<&'d Unit> {
         match self.database.find(from, reference)? {
-            Found::Unit(layer, at) => self.database.layers[layer].units.get(at),
+            ObjectPlace::Unit(layer, at) => self.database.layers[layer].units.get(at),
             _ => None,
         }
     }
@@ -110,7 +110,7 @@ impl<'d> View<'d> {
     /// A functional class.
     pub(crate) fn class(&self, from: usize, reference: &Reference) -> Option<&'d Head> {
         match self.database.find(from, reference)? {
-            Found::Class(layer, at) => self.database.layers[layer].classes.get(at),
+            ObjectPlace::Class(layer, at) => self.database.layers[layer].classes.get(at),
             _ => None,
         }
     }

@@ -49,6 +49,7 @@ pub enum Action {
         yes: bool,
     },
     From(super::definition_from::From),
+    Export(super::definition_export::Export),
     /// List the garage's definitions
     List,
 }
@@ -59,6 +60,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         Action::Check { files } => check(files, session),
         Action::Keep { files, yes } => keep(files, *yes, session),
         Action::From(args) => super::definition_from::run(args, session),
+        Action::Export(args) => super::definition_export::run(args, session),
         Action::List => {
             let definitions = garage_definitions(&session.garage()?)?;
             session.show(&Listed { definitions })?;

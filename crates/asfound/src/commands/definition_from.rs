@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use asfound_core::definition::Definition;
 use asfound_core::names::ModuleName;
-use asfound_odx::{Converter, LayerSummary, Limits, OdxError, Package, TakenOver};
+use asfound_odx::{Converter, LayerDefinition, LayerSummary, Limits, OdxError, Package};
 use clap::Args as ClapArgs;
 
 use super::definition::keep_definitions;
@@ -12,7 +12,7 @@ use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::new_file::write_new;
 use crate::progress::Progress;
-use crate::screens::definition_from::{Layers, Written, WrittenLayer};
+use crate::screens::definition_from::{ConversionSummary, LayerList, LayerOutcome};
 use crate::setup::{Prompt, Session, parse_definition};
 
 /// Make definitions from an ODX document or a PDX package (ISO 22901-1)
@@ -57,7 +57,7 @@ pub fn run(args: &From, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let wanted = match args.layer.as_slice() {
         [] => {
             let layers = summaries(&converter)?;
-            session.show(&Layers { file: args.file.clone(), layers: layers.clone(), problems })?;
+            session.show(&LayerList { file: args.file.clone(), layers: layers.clone(), problems })?;
             let asked = session.environment.interactive && !session.json;
             return match if asked { ask(&layers, session)? } else { None } {
                 Some(at) => take(args, &converter, &[at], Vec::new(), session),
@@ -131,7 +131,7 @@ fn take(
         progress.tell(session.err, || format!("{done} of {} layers", layers.len()));
         let one = converter.take_over(*layer, args.module.as_ref()).map_err(failure)?;
         let definition = one.definition.as_deref().map(|text| parsed(&one, text)).transpose()?;
-        let mut written = WrittenLayer { files: Vec::new(), taken: one };
+        let mut written = LayerOutcome { files: Vec::new(), taken: one };
         if let Some(folder) = &folder {
             write(folder, &mut written)?;
         }
@@ -145,16 +145,16 @@ fn take(
     }
     progress.wipe(session.err);
     let kept = if args.keep { Some(keep_definitions(&definitions, args.yes, session)?) } else { None };
-    session.show(&Written { layers: taken, kept, problems })?;
+    session.show(&ConversionSummary { layers: taken, kept, problems })?;
     Ok(Exit::Done)
 }
 
 /// The definition in a text that was just made: it is examined as one that somebody wrote.
-fn parsed(taken: &TakenOver, text: &str) -> Result<Definition, Failure> {
+fn parsed(taken: &LayerDefinition, text: &str) -> Result<Definition, Failure> {
     parse_definition(Path::new(&format!("{}.toml", taken.id)), text.as_bytes())
 }
 
-fn write(folder: &Path, layer: &mut WrittenLayer) -> Result<(), Failure> {
+fn write(folder: &Path, layer: &mut LayerOutcome) -> Result<(), Failure> {
     let texts = [(&layer.taken.definition, ""), (&layer.taken.descriptions, "-codes")];
     for (text, ending) in texts {
         if let Some(text) = text {

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use asfound_odx::{KeptValue, LayerSummary, Note, Place, TakenOver};
+use asfound_odx::{ByteValue, LayerDefinition, LayerSummary, Note, Place};
 use asfound_report::{NOTHING, Page, Table};
 use serde_json::{Value, json};
 
@@ -14,7 +14,7 @@ use crate::setup::Screen;
 const SHOWN: usize = 20;
 
 /// The layers of a package.
-pub struct Layers {
+pub struct LayerList {
     /// The package.
     pub file: PathBuf,
     /// They, in the order of the documents.
@@ -23,9 +23,9 @@ pub struct Layers {
     pub problems: Vec<String>,
 }
 
-impl Screen for Layers {
+impl Screen for LayerList {
     fn text(&self, page: &mut Page) {
-        let heads = ["number", "layer", "kind", "services", "records", "values", "codes", "document"];
+        let heads = ["number", "layer", "kind", "services", "records", "values", "codes"];
         let mut table = Table::new(heads);
         for column in [0, 3, 4, 5, 6] {
             table = table.figures(column);
@@ -39,7 +39,6 @@ impl Screen for Layers {
                 layer.records.to_string(),
                 layer.parameters.to_string(),
                 layer.trouble_codes.to_string(),
-                layer.document.to_string(),
             ]);
         }
         page.table(&table);
@@ -68,24 +67,24 @@ impl Screen for Layers {
 }
 
 /// One layer of which a definition was made.
-pub struct WrittenLayer {
+pub struct LayerOutcome {
     /// The files that were written.
     pub files: Vec<PathBuf>,
     /// What was taken over.
-    pub taken: TakenOver,
+    pub taken: LayerDefinition,
 }
 
 /// Definitions that were made.
-pub struct Written {
+pub struct ConversionSummary {
     /// By layer.
-    pub layers: Vec<WrittenLayer>,
+    pub layers: Vec<LayerOutcome>,
     /// What was taken into the garage.
     pub kept: Option<Kept>,
     /// Objects of the documents that could not be read.
     pub problems: Vec<String>,
 }
 
-impl Screen for Written {
+impl Screen for ConversionSummary {
     fn text(&self, page: &mut Page) {
         for layer in &self.layers {
             let report = &layer.taken.report;
@@ -126,7 +125,7 @@ impl Screen for Written {
     }
 }
 
-fn kept_line(kept: &KeptValue) -> String {
+fn kept_line(kept: &ByteValue) -> String {
     let setting = kept.setting.as_deref().unwrap_or(NOTHING);
     format!("{} of {} stays bytes: {}, setting {setting} ({})", kept.path, kept.record, kept.why, kept.place)
 }
@@ -146,7 +145,7 @@ fn shown_problems(page: &mut Page, problems: &[String]) {
     }
 }
 
-fn layer_json(layer: &WrittenLayer) -> Value {
+fn layer_json(layer: &LayerOutcome) -> Value {
     let (taken, report) = (&layer.taken, &layer.taken.report);
     json!({
         "layer": taken.layer,

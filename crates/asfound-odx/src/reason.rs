@@ -4,7 +4,7 @@ use std::fmt;
 
 /// Why a value stays bytes: the model of settings has no place for what the documents say of it.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Kept {
+pub enum Reason {
     /// One of several structures, chosen by a key.
     Multiplexer,
     /// Data that depend on a trouble code.
@@ -51,7 +51,7 @@ pub enum Kept {
     RecordLength,
 }
 
-impl Kept {
+impl Reason {
     /// In words, for one and for several.
     pub fn words(&self) -> (&'static str, &'static str) {
         match self {
@@ -68,7 +68,9 @@ impl Kept {
             Self::Wide => ("value that is too wide", "values that are too wide"),
             Self::Mask => ("value with a gap in its mask", "values with a gap in their mask"),
             Self::Program => ("calculation by a program", "calculations by a program"),
-            Self::Calculation => ("calculation that is not exact both ways", "calculations that are not exact both ways"),
+            Self::Calculation => {
+                ("calculation that is not exact both ways", "calculations that are not exact both ways")
+            }
             Self::Rounded => ("rounded value", "rounded values"),
             Self::TroubleCode => ("trouble code", "trouble codes"),
             Self::System => ("value of the tester", "values of the tester"),
@@ -109,7 +111,7 @@ impl Kept {
     }
 }
 
-impl fmt::Display for Kept {
+impl fmt::Display for Reason {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(self.words().0)
     }
