@@ -116,7 +116,13 @@ fn base() -> Result<String, std::fmt::Error> {
                 "<CATEGORY>LINEAR</CATEGORY><COMPU-INTERNAL-TO-PHYS><COMPU-SCALES><COMPU-SCALE><COMPU-RATIONAL-COEFFS><COMPU-NUMERATOR><V>{at}</V><V>5</V></COMPU-NUMERATOR><COMPU-DENOMINATOR><V>2</V></COMPU-DENOMINATOR></COMPU-RATIONAL-COEFFS></COMPU-SCALE></COMPU-SCALES></COMPU-INTERNAL-TO-PHYS>"
             )
         } else {
-            let scales: String = (0..4).map(|one| format!("<COMPU-SCALE><LOWER-LIMIT>{one}</LOWER-LIMIT><UPPER-LIMIT>{one}</UPPER-LIMIT><COMPU-CONST><VT>state {one}</VT></COMPU-CONST></COMPU-SCALE>")).collect();
+            let mut scales = String::new();
+            for one in 0..4 {
+                write!(
+                    scales,
+                    "<COMPU-SCALE><LOWER-LIMIT>{one}</LOWER-LIMIT><UPPER-LIMIT>{one}</UPPER-LIMIT><COMPU-CONST><VT>state {one}</VT></COMPU-CONST></COMPU-SCALE>"
+                )?;
+            }
             format!(
                 "<CATEGORY>TEXTTABLE</CATEGORY><COMPU-INTERNAL-TO-PHYS><COMPU-SCALES>{scales}</COMPU-SCALES></COMPU-INTERNAL-TO-PHYS>"
             )

@@ -40,17 +40,15 @@ pub fn export(definition: &Definition) -> ExportedDocument {
         parts.left.push("the rules on trouble codes".to_owned());
     }
     parts.left.push("safety tags, cautions and which modules the definition is for".to_owned());
-    let units: String = units
-        .iter()
-        .enumerate()
-        .map(|(at, unit)| {
-            format!(
-                "<UNIT ID=\"U.{at}\"><SHORT-NAME>unit_{at}</SHORT-NAME><DISPLAY-NAME>{}</DISPLAY-NAME></UNIT>\n",
-                escaped(unit)
-            )
-        })
-        .collect();
-    let units = if units.is_empty() { units } else { format!("<UNIT-SPEC>\n<UNITS>\n{units}</UNITS>\n</UNIT-SPEC>\n") };
+    let mut listed = String::new();
+    for (at, unit) in units.iter().enumerate() {
+        let _ = writeln!(
+            listed,
+            "<UNIT ID=\"U.{at}\"><SHORT-NAME>unit_{at}</SHORT-NAME><DISPLAY-NAME>{}</DISPLAY-NAME></UNIT>",
+            escaped(unit)
+        );
+    }
+    let units = list("UNIT-SPEC", &list("UNITS", &listed));
     let objects = if parts.objects.is_empty() && units.is_empty() {
         String::new()
     } else {
@@ -110,9 +108,9 @@ fn services(definition: &Definition, record: &RecordDefinition, parts: &mut Part
     let last = definition.settings().values().filter(|setting| setting.record() == name);
     let end = last.map(|setting| setting.layout().placement().end()).max().unwrap_or(0);
     if end < record.length() {
-        let _ = write!(
+        let _ = writeln!(
             values,
-            "<PARAM xsi:type=\"RESERVED\"><SHORT-NAME>end</SHORT-NAME><BYTE-POSITION>{}</BYTE-POSITION><BIT-LENGTH>8</BIT-LENGTH></PARAM>\n",
+            "<PARAM xsi:type=\"RESERVED\"><SHORT-NAME>end</SHORT-NAME><BYTE-POSITION>{}</BYTE-POSITION><BIT-LENGTH>8</BIT-LENGTH></PARAM>",
             from + record.length() - 1
         );
     }
@@ -126,18 +124,18 @@ fn services(definition: &Definition, record: &RecordDefinition, parts: &mut Part
             )
     };
     let mut add = |verb: &str, request: String, response: String| {
-        let _ = write!(
+        let _ = writeln!(
             parts.comms,
-            "<DIAG-SERVICE ID=\"DS.{verb}_{short}\"><SHORT-NAME>{verb}_{short}</SHORT-NAME><LONG-NAME>{}</LONG-NAME><REQUEST-REF ID-REF=\"RQ.{verb}_{short}\"/><POS-RESPONSE-REFS><POS-RESPONSE-REF ID-REF=\"PR.{verb}_{short}\"/></POS-RESPONSE-REFS></DIAG-SERVICE>\n",
+            "<DIAG-SERVICE ID=\"DS.{verb}_{short}\"><SHORT-NAME>{verb}_{short}</SHORT-NAME><LONG-NAME>{}</LONG-NAME><REQUEST-REF ID-REF=\"RQ.{verb}_{short}\"/><POS-RESPONSE-REFS><POS-RESPONSE-REF ID-REF=\"PR.{verb}_{short}\"/></POS-RESPONSE-REFS></DIAG-SERVICE>",
             escaped(record.label())
         );
-        let _ = write!(
+        let _ = writeln!(
             parts.requests,
-            "<REQUEST ID=\"RQ.{verb}_{short}\"><SHORT-NAME>RQ_{verb}_{short}</SHORT-NAME>\n<PARAMS>\n{request}</PARAMS></REQUEST>\n"
+            "<REQUEST ID=\"RQ.{verb}_{short}\"><SHORT-NAME>RQ_{verb}_{short}</SHORT-NAME>\n<PARAMS>\n{request}</PARAMS></REQUEST>"
         );
-        let _ = write!(
+        let _ = writeln!(
             parts.responses,
-            "<POS-RESPONSE ID=\"PR.{verb}_{short}\"><SHORT-NAME>PR_{verb}_{short}</SHORT-NAME>\n<PARAMS>\n{response}</PARAMS></POS-RESPONSE>\n"
+            "<POS-RESPONSE ID=\"PR.{verb}_{short}\"><SHORT-NAME>PR_{verb}_{short}</SHORT-NAME>\n<PARAMS>\n{response}</PARAMS></POS-RESPONSE>"
         );
     };
     add("read", header(read), answer(read) + &values);
@@ -153,9 +151,9 @@ fn constant(name: &str, byte: usize, bits: usize, value: u32) -> String {
 fn value(setting: &SettingDefinition, from: usize, text: &mut String) {
     let (name, placement) = (&setting.path().setting, setting.layout().placement());
     let about = setting.about().map_or_else(String::new, |about| format!("<DESC><p>{}</p></DESC>", escaped(about)));
-    let _ = write!(
+    let _ = writeln!(
         text,
-        "<PARAM xsi:type=\"VALUE\" SEMANTIC=\"DATA\"><SHORT-NAME>{name}</SHORT-NAME><LONG-NAME>{}</LONG-NAME>{about}<BYTE-POSITION>{}</BYTE-POSITION><BIT-POSITION>{}</BIT-POSITION><DOP-REF ID-REF=\"D.{name}\"/></PARAM>\n",
+        "<PARAM xsi:type=\"VALUE\" SEMANTIC=\"DATA\"><SHORT-NAME>{name}</SHORT-NAME><LONG-NAME>{}</LONG-NAME>{about}<BYTE-POSITION>{}</BYTE-POSITION><BIT-POSITION>{}</BIT-POSITION><DOP-REF ID-REF=\"D.{name}\"/></PARAM>",
         escaped(setting.label()),
         from + placement.byte(),
         placement.bit()
@@ -191,9 +189,9 @@ fn object(setting: &SettingDefinition, units: &[&str], parts: &mut Parts) {
         precision.map_or_else(|| "/>".to_owned(), |places| format!("><PRECISION>{places}</PRECISION></PHYSICAL-TYPE>"));
     let unit = unit.map_or_else(String::new, |at| format!("<UNIT-REF ID-REF=\"U.{at}\"/>"));
     let constraint = constraint(setting, &mut parts.left);
-    let _ = write!(
+    let _ = writeln!(
         parts.objects,
-        "<DATA-OBJECT-PROP ID=\"D.{name}\"><SHORT-NAME>{name}</SHORT-NAME><LONG-NAME>{}</LONG-NAME>\n{}\n<DIAG-CODED-TYPE BASE-DATA-TYPE=\"{base}\"{encoding}{order} xsi:type=\"STANDARD-LENGTH-TYPE\"><BIT-LENGTH>{}</BIT-LENGTH></DIAG-CODED-TYPE><PHYSICAL-TYPE BASE-DATA-TYPE=\"{physical}\"{precision}{}</DATA-OBJECT-PROP>\n",
+        "<DATA-OBJECT-PROP ID=\"D.{name}\"><SHORT-NAME>{name}</SHORT-NAME><LONG-NAME>{}</LONG-NAME>\n{}\n<DIAG-CODED-TYPE BASE-DATA-TYPE=\"{base}\"{encoding}{order} xsi:type=\"STANDARD-LENGTH-TYPE\"><BIT-LENGTH>{}</BIT-LENGTH></DIAG-CODED-TYPE><PHYSICAL-TYPE BASE-DATA-TYPE=\"{physical}\"{precision}{}</DATA-OBJECT-PROP>",
         escaped(setting.label()),
         method(layout.conversion(), *layout.kind() == ValueKind::Switch),
         placement.bits(),

@@ -135,8 +135,8 @@ fn archive(
 
 /// Whether a file of a package is a document with diagnostic layers: `.odx` or `.odx-d` (ISO 22901-1).
 fn is_document(name: &str) -> bool {
-    let lower = name.to_ascii_lowercase();
-    lower.ends_with(".odx") || lower.ends_with(".odx-d") || lower.ends_with(".xml") && lower.contains(".odx")
+    let ending = name.rsplit_once('.').map(|(_, ending)| ending.to_ascii_lowercase());
+    matches!(ending.as_deref(), Some("odx" | "odx-d"))
 }
 
 struct Counted<'c, R> {

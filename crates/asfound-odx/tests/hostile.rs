@@ -68,17 +68,17 @@ fn refused(bytes: &[u8]) -> String {
 fn archive(files: &[(&str, &[u8])]) -> Vec<u8> {
     let mut writer = ZipWriter::new(std::io::Cursor::new(Vec::new()));
     for (name, bytes) in files {
-        writer.start_file(*name, SimpleFileOptions::default()).unwrap();
-        writer.write_all(bytes).unwrap();
+        writer.start_file(*name, SimpleFileOptions::default()).expect("memory takes it");
+        writer.write_all(bytes).expect("memory takes it");
     }
-    writer.finish().unwrap().into_inner()
+    writer.finish().expect("memory takes it").into_inner()
 }
 
 /// The report of the only layer.
 fn report(text: &str) -> asfound_odx::Report {
-    let package = read(text.as_bytes()).unwrap();
+    let package = read(text.as_bytes()).expect("it is a document");
     let converter = Converter::new(&package);
-    converter.take_over(0, None).unwrap().report
+    converter.take_over(0, None).expect("it is a whole layer").report
 }
 
 #[test]

@@ -12,11 +12,16 @@ use zip::{CompressionMethod, ZipArchive, ZipWriter};
 /// The documents of the test package.
 fn documents() -> Vec<Vec<u8>> {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/aviary.pdx");
-    let mut archive = ZipArchive::new(Cursor::new(std::fs::read(path).unwrap())).unwrap();
+    let mut archive = ZipArchive::new(Cursor::new(std::fs::read(path).expect("the test package is whole")))
+        .expect("the test package is whole");
     let mut documents = Vec::new();
     for at in 0..archive.len() {
         let mut bytes = Vec::new();
-        archive.by_index(at).unwrap().read_to_end(&mut bytes).unwrap();
+        archive
+            .by_index(at)
+            .expect("the test package is whole")
+            .read_to_end(&mut bytes)
+            .expect("the test package is whole");
         documents.push(bytes);
     }
     documents
@@ -27,10 +32,10 @@ fn examine(documents: &[Vec<u8>]) -> usize {
     let mut writer = ZipWriter::new(Cursor::new(Vec::new()));
     let stored = SimpleFileOptions::default().compression_method(CompressionMethod::Stored);
     for (at, bytes) in documents.iter().enumerate() {
-        writer.start_file(format!("{at}.odx-d"), stored).unwrap();
-        writer.write_all(bytes).unwrap();
+        writer.start_file(format!("{at}.odx-d"), stored).expect("the test package is whole");
+        writer.write_all(bytes).expect("the test package is whole");
     }
-    let bytes = writer.finish().unwrap().into_inner();
+    let bytes = writer.finish().expect("the test package is whole").into_inner();
     let Ok(package) = Package::from_bytes(&bytes, "altered.pdx", Limits::default()) else { return 0 };
     let converter = Converter::new(&package);
     let mut sound = 0;
@@ -85,8 +90,8 @@ proptest! {
         let mut state = seed;
         for _ in 0..count {
             state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-            let at = digits[usize::try_from(state >> 33).unwrap() % digits.len()];
-            bytes[at] = b'0' + u8::try_from((state >> 20) % 10).unwrap();
+            let at = digits[usize::try_from(state >> 33).expect("the test package is whole") % digits.len()];
+            bytes[at] = b'0' + u8::try_from((state >> 20) % 10).expect("the test package is whole");
         }
         examine(&documents);
     }

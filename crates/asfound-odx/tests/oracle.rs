@@ -7,7 +7,7 @@ use std::path::Path;
 use asfound_core::definition::{Definition, SettingDefinition};
 use asfound_core::layout::Coded;
 use asfound_core::names::RecordName;
-use asfound_core::value::Value;
+use asfound_core::value::{HexBytes, Value};
 use asfound_odx::{Converter, LayerDefinition, Limits, Package};
 use serde_json::Value as Json;
 use sha2::{Digest, Sha256};
@@ -44,19 +44,22 @@ fn a_package_without_data_identifiers_gives_no_record() {
 fn compare(name: &str) -> Tally {
     let data = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data");
     let file = if name == "exported" { "exported.odx-d".to_owned() } else { format!("{name}.pdx") };
-    let package = Package::open(&data.join(file), Limits::default(), &mut |_| {}).unwrap();
+    let package = Package::open(&data.join(file), Limits::default(), &mut |_| {}).expect("the recorded data is whole");
     assert_eq!(package.problems(), []);
     let converter = Converter::new(&package);
-    let lines = std::fs::read_to_string(data.join(format!("{name}.jsonl"))).unwrap();
-    let mut lines = lines.lines().map(|line| serde_json::from_str::<Json>(line).unwrap());
-    let contents = lines.next().unwrap()["contents"].as_u64().unwrap();
+    let lines = std::fs::read_to_string(data.join(format!("{name}.jsonl"))).expect("the recorded data is whole");
+    let mut lines = lines.lines().map(|line| serde_json::from_str::<Json>(line).expect("the recorded data is whole"));
+    let contents =
+        lines.next().expect("the recorded data is whole")["contents"].as_u64().expect("the recorded data is whole");
     assert_eq!(contents, 1000);
     let (mut tally, mut layers) = (Tally::default(), BTreeMap::new());
     let mut records: BTreeMap<String, Vec<String>> = BTreeMap::new();
     for line in lines {
         let layer = text(&line["layer"]);
         let (taken, definition) = layers.entry(layer.clone()).or_insert_with(|| {
-            let taken = converter.take_over(converter.find(&layer).unwrap()[0], None).unwrap();
+            let taken = converter
+                .take_over(converter.find(&layer).expect("the recorded data is whole")[0], None)
+                .expect("the recorded data is whole");
             let definition = taken.definition.as_deref().map(|text| {
                 let parsed = Definition::parse(text).unwrap_or_else(|problems| panic!("{problems:?}\n{text}"));
                 assert!(parsed.warnings.is_empty(), "{:?}", parsed.warnings);
@@ -87,7 +90,7 @@ fn record(line: &Json, taken: &LayerDefinition, definition: Option<&Definition>,
         return;
     }
     let definition = definition.expect("a layer with a record has a definition");
-    let described = &definition.records()[&record.parse::<RecordName>().unwrap()];
+    let described = &definition.records()[&record.parse::<RecordName>().expect("the recorded data is whole")];
     if line["variable"] == true {
         // What odxtools cannot place by lengths alone has something in it that stays bytes.
         assert!(
@@ -98,11 +101,12 @@ fn record(line: &Json, taken: &LayerDefinition, definition: Option<&Definition>,
         return;
     }
     tally.records += 1;
-    let length = usize::try_from(line["length"].as_u64().unwrap()).unwrap();
+    let length = usize::try_from(line["length"].as_u64().expect("the recorded data is whole"))
+        .expect("the recorded data is whole");
     assert_eq!(described.length(), length, "{name}");
     let drawn: Vec<Vec<u8>> = (0..contents).map(|number| content(&name, number, length)).collect();
     let mut settings = Vec::new();
-    for value in line["values"].as_array().unwrap() {
+    for value in line["values"].as_array().expect("the recorded data is whole") {
         let path = text(&value["path"]);
         let is = |other: &str, of: &str| other == path && of == record;
         let whole = taken.report.whole.iter().find(|one| is(&one.path, &one.record));
@@ -118,7 +122,9 @@ fn record(line: &Json, taken: &LayerDefinition, definition: Option<&Definition>,
             other => panic!("{name} {path}: neither taken nor kept, or both: {other:?}"),
         }
     }
-    if settings.len() == line["values"].as_array().unwrap().len() && line["message"].is_string() {
+    if settings.len() == line["values"].as_array().expect("the recorded data is whole").len()
+        && line["message"].is_string()
+    {
         compare_messages(&name, &settings, line, &drawn);
         tally.messages += 1;
     }
@@ -128,26 +134,27 @@ fn compare_value(name: &str, setting: &SettingDefinition, expected: &Json, drawn
     let layout = setting.layout();
     // The same name twice is told apart by a number behind it, and the setting says so.
     let altered = setting.about().is_some_and(|about| about.contains("Names that were empty, long or the same"));
-    let (mut values, mut codes) = (Vec::new(), Vec::new());
+    let (mut values, mut encoded) = (Vec::new(), Vec::new());
     for content in drawn {
         let value = layout.decode(content).ok();
-        let coded = value.as_ref().map(|value| layout.coded_for(value).unwrap());
+        let coded = value.as_ref().map(|value| layout.coded_for(value).expect("the recorded data is whole"));
         if let (Some(coded), false) = (&coded, expected["category"] == "TEXTTABLE") {
-            assert_eq!(coded, &layout.coded(content).unwrap(), "{name} does not come back");
+            assert_eq!(coded, &layout.coded(content).expect("the recorded data is whole"), "{name} does not come back");
         }
         let mut text = value.map_or_else(|| "-".to_owned(), |value| canonical(&value));
-        if let (true, Some((name, _))) = (altered, text.rsplit_once(" (")) {
-            text = name.to_owned();
+        if let Some(end) = text.rfind(" (").filter(|_| altered) {
+            text.truncate(end);
         }
         values.push(text);
-        codes.push(coded.map_or_else(|| "-".to_owned(), |coded| shown(&coded)));
+        encoded.push(coded.map_or_else(|| "-".to_owned(), |coded| shown(&coded)));
     }
-    let first: Vec<String> = expected["first"].as_array().unwrap().iter().map(text).collect();
-    assert_eq!(values[..first.len()], first, "{name} {:?}", layout);
-    assert_eq!(digest(&values), text(&expected["values"]), "{name} {:?}", layout);
+    let first: Vec<String> =
+        expected["first"].as_array().expect("the recorded data is whole").iter().map(text).collect();
+    assert_eq!(values[..first.len()], first, "{name} {layout:?}");
+    assert_eq!(digest(&values), text(&expected["values"]), "{name} {layout:?}");
     tally.values += 1;
     if expected["codes"].is_string() {
-        assert_eq!(digest(&codes), text(&expected["codes"]), "{name} is encoded otherwise: {:?}", layout);
+        assert_eq!(digest(&encoded), text(&expected["codes"]), "{name} is encoded otherwise: {layout:?}");
         tally.codes += 1;
     }
 }
@@ -157,16 +164,18 @@ fn compare_messages(name: &str, settings: &[&SettingDefinition], line: &Json, dr
     let base: Vec<u8> = bytes(&text(&line["message"]));
     let first: Vec<Value> = settings
         .iter()
-        .map(|setting| drawn.iter().find_map(|content| setting.layout().decode(content).ok()).unwrap())
+        .map(|setting| {
+            drawn.iter().find_map(|content| setting.layout().decode(content).ok()).expect("the recorded data is whole")
+        })
         .collect();
     let mut messages = Vec::new();
     for content in drawn {
         let mut message = base.clone();
         for (setting, first) in settings.iter().zip(&first) {
             let value = setting.layout().decode(content).unwrap_or_else(|_| first.clone());
-            setting.layout().encode(&value, &mut message).unwrap();
+            setting.layout().encode(&value, &mut message).expect("the recorded data is whole");
         }
-        messages.push(message.iter().map(|byte| format!("{byte:02X}")).collect::<String>());
+        messages.push(hexadecimal(&message));
     }
     assert_eq!(digest(&messages), text(&line["messages"]), "{name}");
 }
@@ -194,15 +203,15 @@ fn canonical(value: &Value) -> String {
         Value::Switch(on) => format!("t:{}", if *on { "on" } else { "off" }),
         Value::Choice(text) | Value::Text(text) => format!("t:{text}"),
         Value::Bytes(bytes) => {
-            format!("b:{}", bytes.as_slice().iter().map(|byte| format!("{byte:02X}")).collect::<String>())
+            format!("b:{}", hexadecimal(bytes.as_slice()))
         }
         Value::Integer(_) | Value::Quantity { .. } => {
-            let number = value.number().unwrap();
+            let number = value.number().expect("the recorded data is whole");
             if let Some(whole) = number.to_integer().filter(|whole| whole.unsigned_abs() < 1 << 53) {
                 return whole.to_string();
             }
-            let text = format!("{:.11e}", number.to_string().parse::<f64>().unwrap());
-            let (mantissa, exponent) = text.split_once('e').unwrap();
+            let text = format!("{:.11e}", number.to_string().parse::<f64>().expect("the recorded data is whole"));
+            let (mantissa, exponent) = text.split_once('e').expect("the recorded data is whole");
             format!("{}e{exponent}", mantissa.trim_end_matches('0').trim_end_matches('.'))
         }
     }
@@ -211,18 +220,24 @@ fn canonical(value: &Value) -> String {
 fn shown(coded: &Coded) -> String {
     match coded {
         Coded::Number(number) => number.to_string(),
-        Coded::Bytes(bytes) => format!("b:{}", bytes.iter().map(|byte| format!("{byte:02X}")).collect::<String>()),
+        Coded::Bytes(bytes) => format!("b:{}", hexadecimal(bytes)),
     }
 }
 
+fn hexadecimal(bytes: &[u8]) -> String {
+    HexBytes::from(bytes.to_vec()).to_string().replace(' ', "")
+}
+
 fn digest(lines: &[String]) -> String {
-    Sha256::digest(lines.join("\n")).iter().map(|byte| format!("{byte:02x}")).collect()
+    hexadecimal(&Sha256::digest(lines.join("\n"))).to_ascii_lowercase()
 }
 
 fn text(value: &Json) -> String {
-    value.as_str().unwrap().to_owned()
+    value.as_str().expect("the recorded data is whole").to_owned()
 }
 
 fn bytes(text: &str) -> Vec<u8> {
-    (0..text.len() / 2).map(|at| u8::from_str_radix(&text[2 * at..2 * at + 2], 16).unwrap()).collect()
+    (0..text.len() / 2)
+        .map(|at| u8::from_str_radix(&text[2 * at..2 * at + 2], 16).expect("the recorded data is whole"))
+        .collect()
 }

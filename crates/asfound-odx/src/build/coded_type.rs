@@ -36,7 +36,7 @@ fn is_true(text: Option<&str>) -> bool {
 /// The bytes of a bit mask, without leading zeros; the most significant comes first.
 fn mask(element: &Element) -> Result<Vec<u8>, Fault> {
     let text = element.text.trim();
-    let digits = if text.len() % 2 == 0 { text.to_owned() } else { format!("0{text}") };
+    let digits = if text.len().is_multiple_of(2) { text.to_owned() } else { format!("0{text}") };
     let wrong = || element.fault(format!("the bit mask `{}` is not hexadecimal", shown(text)));
     if !digits.is_ascii() || digits.is_empty() {
         return Err(wrong());

@@ -2,7 +2,7 @@
 
 use crate::error::shown;
 use crate::input::{Element, Fault};
-use crate::model::{Category, Computation, Constraint, Limit, LimitKind, Scale, Validity, ValidityRange};
+use crate::model::{Category, Computation, Constraint, Limit, LimitKind, Rational, Scale, Validity, ValidityRange};
 
 pub(super) fn computation(element: &Element) -> Result<Computation, Fault> {
     let name = element.required_text("CATEGORY")?;
@@ -23,7 +23,7 @@ fn scale(element: &Element) -> Result<Scale, Fault> {
     let inverse = element.child("COMPU-INVERSE-VALUE");
     let rational = element.child("COMPU-RATIONAL-COEFFS").map(|coefficients| {
         let numbers = |name| coefficients.list(name, "V").map(|v| Box::from(v.text.trim())).collect();
-        (numbers("COMPU-NUMERATOR"), numbers("COMPU-DENOMINATOR"))
+        Rational { numerator: numbers("COMPU-NUMERATOR"), denominator: numbers("COMPU-DENOMINATOR") }
     });
     Ok(Scale {
         lower: limit(element, "LOWER-LIMIT")?,

@@ -7,7 +7,7 @@ use num_rational::BigRational;
 use num_traits::Zero;
 
 use super::number::{at_least, at_most, decimal, from_ratio, is_zero, ratio};
-use crate::model::{Category, Computation, Scale};
+use crate::model::{Category, Computation, Rational, Scale};
 use crate::reason::Reason;
 
 /// The most coded numbers for which each gets a line of its own.
@@ -80,7 +80,7 @@ fn line(scale: &Scale) -> Result<Linear, Reason> {
         let numerator = [decimal(number).ok_or(Reason::Calculation)?, Decimal::from(0)];
         return Ok(Linear { numerator, denominator: Decimal::from(1) });
     }
-    let (numerator, denominator) = scale.rational.as_ref().ok_or(Reason::Calculation)?;
+    let Rational { numerator, denominator } = scale.rational.as_ref().ok_or(Reason::Calculation)?;
     let number = |text: &str| decimal(text).ok_or(Reason::Calculation);
     // Coefficients of higher powers that are nothing change nothing.
     if numerator.iter().skip(2).chain(denominator.iter().skip(1)).any(|text| !is_zero(text)) {
@@ -150,7 +150,7 @@ fn rational(scales: &[Scale], least: i128, most: i128) -> Result<Calculation, Re
 }
 
 fn quotient(scale: &Scale, at: i128) -> Result<BigRational, Reason> {
-    let (numerator, denominator) = scale.rational.as_ref().ok_or(Reason::Calculation)?;
+    let Rational { numerator, denominator } = scale.rational.as_ref().ok_or(Reason::Calculation)?;
     let x = BigRational::from_integer(BigInt::from(at));
     let polynomial = |coefficients: &[Box<str>]| {
         let mut sum = BigRational::zero();

@@ -33,7 +33,7 @@ pub(super) fn coded<'d>(coded: &CodedType, value: &str, bit: u8) -> (Option<usiz
             };
             (Some(bits), Content::Constant { bytes: bytes(whole), mask: bytes(all) })
         }
-        BaseType::Bytes if bit == 0 && value.len() * 4 == bits && bits % 8 == 0 && value.is_ascii() => {
+        BaseType::Bytes if bit == 0 && value.len() * 4 == bits && bits.is_multiple_of(8) && value.is_ascii() => {
             let digits: Option<Vec<u8>> =
                 (0..value.len() / 2).map(|at| u8::from_str_radix(&value[2 * at..2 * at + 2], 16).ok()).collect();
             match digits {

@@ -101,8 +101,7 @@ pub(super) fn nearest(
         limit.filter(|limit| limit.kind != LimitKind::Infinite).and_then(|limit| ratio(&limit.text))
     };
     let goal = bound(limits[0]).or_else(|| bound(limits[1]))?;
-    let (first, last) = (value(least)?, value(most)?);
-    let rises = first <= last;
+    let rises = value(least)? <= value(most)?;
     let (mut low, mut high) = (least, most);
     while low < high {
         let middle = low + (high - low) / 2;
@@ -113,13 +112,13 @@ pub(super) fn nearest(
             high = middle;
         }
     }
-    let inside = |number: i128| {
-        value(number).is_some_and(|here| {
+    let inside = |at: i128| {
+        value(at).is_some_and(|here| {
             limits[0].is_none_or(|limit| allows(limit, &here, true))
                 && limits[1].is_none_or(|limit| allows(limit, &here, false))
         })
     };
-    [low - 1, low, low + 1].into_iter().filter(|number| (least..=most).contains(number)).find(|number| inside(*number))
+    [low - 1, low, low + 1].into_iter().filter(|number| (least..=most).contains(number)).find(|at| inside(*at))
 }
 
 /// Whether a fraction is nothing.

@@ -14,7 +14,7 @@ pub(super) fn place(leaf: &Leaf<'_>, coded: &CodedType, from: usize) -> Result<(
     let byte = leaf.byte.checked_sub(from).ok_or(Reason::Layout)?;
     let coding = coding(coded, leaf.bits)?;
     if coding.is_whole_bytes() {
-        if leaf.bit != 0 || leaf.bits % 8 != 0 {
+        if leaf.bit != 0 || !leaf.bits.is_multiple_of(8) {
             return Err(Reason::Layout);
         }
         if leaf.bits > 8 * LONGEST {
@@ -60,7 +60,7 @@ fn placed(byte: usize, bit: u8, bits: usize, order: ByteOrder) -> Result<Placeme
 /// Place of a value as bytes, where it has whole ones.
 pub(super) fn whole_bytes(leaf: &Leaf<'_>, from: usize) -> Option<Placement> {
     let byte = leaf.byte.checked_sub(from)?;
-    let fits = leaf.bit == 0 && leaf.bits > 0 && leaf.bits % 8 == 0 && leaf.bits <= 8 * LONGEST;
+    let fits = leaf.bit == 0 && leaf.bits > 0 && leaf.bits.is_multiple_of(8) && leaf.bits <= 8 * LONGEST;
     if fits { placed(byte, 0, leaf.bits, ByteOrder::Big).ok() } else { None }
 }
 
@@ -84,8 +84,8 @@ fn coding(coded: &CodedType, bits: usize) -> Result<Coding, Reason> {
         },
         BaseType::Uint => match encoding {
             None | Some(Encoding::None) => Ok(Coding::Unsigned),
-            Some(Encoding::BcdPacked) if bits % 4 == 0 => Ok(Coding::Bcd),
-            Some(Encoding::BcdUnpacked) if bits % 8 == 0 => Ok(Coding::BcdUnpacked),
+            Some(Encoding::BcdPacked) if bits.is_multiple_of(4) => Ok(Coding::Bcd),
+            Some(Encoding::BcdUnpacked) if bits.is_multiple_of(8) => Ok(Coding::BcdUnpacked),
             Some(_) => Err(Reason::Coding),
         },
     }

@@ -105,7 +105,7 @@ fn number(
     let quantity = |decimals| make(ValueKind::Quantity { unit: unit.clone(), decimals });
     if property.whole {
         // The documents want whole numbers. Where the lines do not give them, a value is rounded on the way.
-        let whole = matches!(make(ValueKind::Integer), Ok(_));
+        let whole = make(ValueKind::Integer).is_ok();
         return if whole { quantity(None).map_err(|_| Reason::Calculation) } else { Err(why_not_whole(&quantity)) };
     }
     if let Ok(layout) = quantity(None) {
@@ -281,14 +281,18 @@ mod tests {
     use super::*;
     use crate::model::{Limit, LimitKind, ValidityRange};
 
-    fn limit(text: &str) -> Option<Limit> {
-        Some(Limit { text: text.into(), kind: LimitKind::Closed })
+    fn limit(text: &str) -> Limit {
+        Limit { text: text.into(), kind: LimitKind::Closed }
     }
 
     #[test]
     fn excluded_ranges_leave_what_is_beside_them() {
         let excluding = |from: &str, to: &str| Constraint {
-            ranges: vec![ValidityRange { lower: limit(from), upper: limit(to), validity: Validity::Excluded }],
+            ranges: vec![ValidityRange {
+                lower: Some(limit(from)),
+                upper: Some(limit(to)),
+                validity: Validity::Excluded,
+            }],
             ..Constraint::default()
         };
         for (from, to, left) in [

@@ -10,14 +10,14 @@ use asfound_core::names::RecordName;
 /// Part of a module's identity.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Part {
-    PartNumber,
+    Number,
     Hardware,
     Software,
 }
 
 /// Which part of the identity an identifier holds (ISO 14229-1, annex C; from memory).
 const PARTS: [(u16, Part); 5] = [
-    (0xF187, Part::PartNumber),
+    (0xF187, Part::Number),
     (0xF191, Part::Hardware),
     (0xF193, Part::Hardware),
     (0xF189, Part::Software),
@@ -108,7 +108,7 @@ fn joined(rows: &[Vec<(Part, String)>]) -> Option<Joined> {
         texts.dedup();
         texts
     };
-    let (part_number, hardware, software) = (texts(Part::PartNumber), texts(Part::Hardware), texts(Part::Software));
+    let (part_number, hardware, software) = (texts(Part::Number), texts(Part::Hardware), texts(Part::Software));
     let mut distinct = rows.to_vec();
     distinct.sort();
     distinct.dedup();
@@ -130,7 +130,7 @@ mod tests {
     fn patterns_are_joined_only_where_nothing_is_added() {
         let row =
             |parts: &[(Part, &str)]| parts.iter().map(|(part, text)| (*part, (*text).to_owned())).collect::<Vec<_>>();
-        let (p, h, s) = (Part::PartNumber, Part::Hardware, Part::Software);
+        let (p, h, s) = (Part::Number, Part::Hardware, Part::Software);
         let two = [row(&[(p, "A"), (s, "1")]), row(&[(p, "B"), (s, "1")])];
         let one = |text: &str| Some((text.to_owned(), text.to_owned()));
         assert_eq!(joined(&two), Some((vec!["A".into(), "B".into()], vec![], one("1"))));

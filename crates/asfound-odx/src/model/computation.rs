@@ -55,8 +55,14 @@ pub(crate) struct Scale {
     pub(crate) text: Option<Box<str>>,
     /// `COMPU-CONST` with a number (`V`).
     pub(crate) number: Option<Box<str>>,
-    /// `COMPU-NUMERATOR` and `COMPU-DENOMINATOR`.
-    pub(crate) rational: Option<(Vec<Box<str>>, Vec<Box<str>>)>,
+    pub(crate) rational: Option<Rational>,
+}
+
+/// The coefficients of two polynomials (`COMPU-RATIONAL-COEFFS`), from the lowest power on.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub(crate) struct Rational {
+    pub(crate) numerator: Vec<Box<str>>,
+    pub(crate) denominator: Vec<Box<str>>,
 }
 
 /// How a coded value becomes a physical one.

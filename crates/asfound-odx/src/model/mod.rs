@@ -12,7 +12,7 @@ mod trouble;
 mod variant;
 
 pub(crate) use coded_type::{BaseType, CodedType, Encoding, Length};
-pub(crate) use computation::{Category, Computation, Limit, LimitKind, Scale, Validity, ValidityRange};
+pub(crate) use computation::{Category, Computation, Limit, LimitKind, Rational, Scale, Validity, ValidityRange};
 pub(crate) use data_object::{
     Constraint, DataObject, Field, FieldCount, Multiplexer, ObjectKind, Property, StructureShape,
 };
