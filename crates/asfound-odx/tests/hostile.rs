@@ -256,3 +256,20 @@ fn structures_that_hold_themselves_end() {
     let report = self::report(&document(&mux, &value("<DOP-REF ID-REF=\"M\"/>")));
     assert_eq!(report.kept[0].why, Reason::Multiplexer);
 }
+
+#[test]
+fn a_service_that_may_answer_in_two_ways_gives_no_record() {
+    let good = document(&object("D", IDENTICAL), &value("<DOP-REF ID-REF=\"D\"/>"));
+    let two = good.replace(
+        "<POS-RESPONSE-REF ID-REF=\"PR\"/>",
+        "<POS-RESPONSE-REF ID-REF=\"PR\"/><POS-RESPONSE-REF ID-REF=\"PR\"/>",
+    );
+    let report = report(&two);
+    assert_eq!((report.whole.len(), report.kept.len(), report.other_services), (0, 0, 1));
+    assert_eq!(report.notes[0].text, "The service Read gives no record: it has several positive responses");
+    let other = good.replace("<REQUEST-BYTE-POS>1<", "<REQUEST-BYTE-POS>2<");
+    assert_eq!(
+        self::report(&other).notes[0].text,
+        "The service Read gives no record: its response repeats another identifier"
+    );
+}

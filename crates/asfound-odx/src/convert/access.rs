@@ -28,9 +28,8 @@ pub(crate) enum NoRecord {
 }
 
 /// Services that read or write by identifier: the request's first byte, the bytes of the identifier, and whether it writes
-/// (ISO 14229-1: 22 and 2E; ISO 14230-3: 1A, 21 and 3B; from memory).
-const SERVICES: [(u8, usize, bool); 5] =
-    [(0x22, 2, false), (0x2E, 2, true), (0x1A, 1, false), (0x21, 1, false), (0x3B, 1, true)];
+/// (ISO 14229-1: 22 and 2E; ISO 14230-3: 21 and 3B; from memory). The options of 1A are other numbers than local identifiers.
+const SERVICES: [(u8, usize, bool); 4] = [(0x22, 2, false), (0x2E, 2, true), (0x21, 1, false), (0x3B, 1, true)];
 /// What a positive response adds to the request's first byte (ISO 14229-1).
 const POSITIVE: u8 = 0x40;
 
@@ -65,6 +64,9 @@ pub(crate) fn access<'d>(view: &View<'d>, layer: usize, service: &'d Service) ->
     }
     if sent.end > from {
         return Err(NoRecord::Unclear("it asks for more than one identifier, or with more than that".to_owned()));
+    }
+    if service.responses.len() > 1 {
+        return Err(NoRecord::Unclear("it has several positive responses".to_owned()));
     }
     let Some((at, response)) = service.responses.first().and_then(|reference| view.message(layer, reference)) else {
         return Err(NoRecord::Unclear("its positive response is not in these documents".to_owned()));

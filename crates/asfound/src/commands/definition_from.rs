@@ -6,8 +6,10 @@ use asfound_core::definition::Definition;
 use asfound_core::names::ModuleName;
 use asfound_odx::{Converter, LayerDefinition, LayerSummary, Limits, OdxError, Package};
 use clap::Args as ClapArgs;
+use clap_complete::ArgValueCompleter;
 
 use super::definition::keep_definitions;
+use crate::arguments::layers_of_package;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::new_file::write_new;
@@ -29,14 +31,14 @@ pub struct From {
     pub file: PathBuf,
 
     /// A layer by its short name, or several by a pattern with * and ?
-    #[arg(long, value_name = "NAME")]
+    #[arg(long, value_name = "NAME", add = ArgValueCompleter::new(layers_of_package))]
     pub layer: Vec<String>,
 
     /// The control module that the definitions are for; otherwise the base variant's name is taken
     #[arg(long, value_name = "MODULE")]
     pub module: Option<ModuleName>,
 
-    /// The folder to write the definitions to, without `--keep` otherwise the current one
+    /// The folder to write the definitions to; without it and without `--keep` the current one
     #[arg(long, value_name = "FOLDER")]
     pub into: Option<PathBuf>,
 
@@ -126,6 +128,10 @@ fn take(
         (None, true) => None,
         (None, false) => Some(PathBuf::new()),
     };
+    if let Some(folder) = folder.as_ref().filter(|folder| !folder.as_os_str().is_empty()) {
+        let failed = |error: std::io::Error| Failure::usage(format!("{}: {error}", folder.display()));
+        std::fs::create_dir_all(folder).map_err(failed)?;
+    }
     let (mut taken, mut definitions) = (Vec::new(), Vec::new());
     for (done, layer) in layers.iter().enumerate() {
         progress.tell(session.err, || format!("{done} of {} layers", layers.len()));
