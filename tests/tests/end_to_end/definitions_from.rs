@@ -1,9 +1,7 @@
 //! Definitions from ODX packages, and definitions as ODX documents.
 
 use asfound_tests::Workshop;
-use asfound_tests::json::{
-    DefinitionCheck, DefinitionExported, DefinitionLayers, DefinitionsFrom, DefinitionsKept, Settings,
-};
+use asfound_tests::json::{DefinitionCheck, DefinitionExported, DefinitionLayers, DefinitionsFrom, Settings};
 
 const PACKAGE: &[u8] = include_bytes!("../../../crates/asfound-odx/tests/data/aviary.pdx");
 
@@ -22,7 +20,8 @@ fn a_package_is_listed_and_its_layers_become_definitions_that_pass() {
     assert_eq!((layers.layers[2].records, layers.layers[0].trouble_codes), (53, 2));
     assert!(layers.problems.is_empty());
 
-    let made: DefinitionsFrom = shop.json("definition from ./aviary.pdx --layer WrenBody_1 --module body --into ./made");
+    let made: DefinitionsFrom =
+        shop.json("definition from ./aviary.pdx --layer WrenBody_1 --module body --into ./made");
     let [layer] = made.layers.as_slice() else { panic!("{made:?}") };
     assert_eq!((layer.whole.len(), layer.bytes.len(), layer.trouble_codes), (165, 16, 2));
     let written: Vec<&str> = layer.files.iter().filter_map(|file| file.rsplit('/').next()).collect();
@@ -42,10 +41,10 @@ fn a_package_is_listed_and_its_layers_become_definitions_that_pass() {
 }
 
 #[test]
-fn a_newer_package_says_what_reads_otherwise_before_it_is_kept() {
+fn a_package_is_kept_at_once_and_again_unless_two_definitions_would_fit_the_same_modules() {
     let mut shop = shop();
     let before: Settings = shop.json("settings wren");
-    // The same definition under the name of the one that explains the cluster, with another module's records.
+    // Of a module that the vehicle does not have, so that nothing reads otherwise.
     let kept: DefinitionsFrom = shop.json("definition from ./aviary.pdx --layer WrenBody_2 --module dome --keep");
     assert_eq!(kept.kept.expect("it was kept").kept[0].id, "wren-body-2");
     let after: Settings = shop.json("settings wren");
@@ -67,6 +66,12 @@ fn a_definition_is_written_as_a_document_and_read_again() {
     let made: DefinitionsFrom = shop.json("definition from ./cluster.odx-d --layer aviary_cluster_1 --into ./made");
     assert_eq!(made.layers[0].whole[0].setting, "needle_sweep");
     assert!(made.layers[0].whole[0].alterable);
-    // The base variant's name is the module here, so the garage's own definition of the cluster stays.
-    let _: DefinitionsKept = shop.json("definition keep ./made/aviary-cluster-1.toml");
+    // Under its own name it would take the place of the garage's definition, for another module: that is said, and asked.
+    let refused = shop.refused("definition keep ./made/aviary-cluster-1.toml");
+    assert!(refused.exit == 3 && refused.flat().contains("wren cluster.needle_sweep: no name, was off"), "{refused}");
+    // For the same module nothing reads otherwise.
+    let kept: DefinitionsFrom =
+        shop.json("definition from ./cluster.odx-d --layer aviary_cluster_1 --module cluster --keep");
+    let kept = kept.kept.expect("it was kept");
+    assert!(kept.kept.len() == 1 && kept.read_otherwise.is_empty(), "{kept:?}");
 }
