@@ -27,7 +27,7 @@ pub fn odx(data: &[u8]) {
             }
         };
         let Some(text) = made.definition else { continue };
-        let definition = Definition::parse(&text).unwrap_or_else(|problems| panic!("{problems}\n{text}")).definition;
+        let definition = Definition::parse(&text).unwrap_or_else(|problems| panic!("{problems:?}\n{text}")).definition;
         let document = export(&definition).document;
         let back = Package::from_bytes(document.as_bytes(), "back.odx", Limits::default());
         let back = back.unwrap_or_else(|error| panic!("{error}\n{document}"));
