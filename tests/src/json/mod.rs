@@ -9,7 +9,10 @@ mod code_described;
 mod comparison;
 mod correction_filed;
 mod definition_check;
+mod definition_exported;
+mod definition_layers;
 mod definitions;
+mod definitions_from;
 mod definitions_kept;
 mod descriptions;
 mod descriptions_loaded;
@@ -52,7 +55,12 @@ pub use code_described::{CodeDescribed, Description};
 pub use comparison::{CodesCompared, ComparedSetting, Comparison, IdentityDifference, ModuleCompared, RecordCompared};
 pub use correction_filed::{CorrectedField, CorrectedWords, CorrectionFiled};
 pub use definition_check::{CheckedFile, DefinitionCheck, DefinitionProblem};
+pub use definition_exported::DefinitionExported;
+pub use definition_layers::{DefinitionLayers, LayerLine};
 pub use definitions::{DefinitionLine, Definitions};
+pub use definitions_from::{
+    DefinitionsFrom, DocumentNote, DocumentPlace, LayerTaken, RecordLeft, ValueAsBytes, ValueWhole,
+};
 pub use definitions_kept::{DefinitionKept, DefinitionsKept, Reads, ReadsOtherwise};
 pub use descriptions::{DescriptionsTable, DescriptionsTables};
 pub use descriptions_loaded::DescriptionsLoaded;

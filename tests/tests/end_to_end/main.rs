@@ -12,6 +12,7 @@ mod bad_tables;
 mod changes;
 mod corrections;
 mod definitions;
+mod definitions_from;
 mod find;
 mod forged_index;
 mod garages;

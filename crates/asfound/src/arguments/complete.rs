@@ -1,4 +1,4 @@
-//! What the shell offers for tags and settings.
+//! What the shell offers for tags, settings and layers of packages.
 
 use std::ffi::OsStr;
 use std::path::PathBuf;
@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use asfound_core::definition::Definition;
 use asfound_journal::garage::Garage;
 use asfound_journal::store::Store;
+use asfound_odx::{Converter, Limits, Package};
 use clap_complete::CompletionCandidate;
 
 use crate::setup::{Environment, garage_definitions};
@@ -26,6 +27,22 @@ fn matching(current: &OsStr, words: impl Iterator<Item = (String, String)>) -> V
 pub fn tags(current: &OsStr) -> Vec<CompletionCandidate> {
     let tags = garage().and_then(|garage| garage.store().tags().ok()).unwrap_or_default();
     matching(current, tags.into_iter().map(|tag| (tag.to_string(), String::new())))
+}
+
+/// The largest package that is opened while somebody types: nobody waits for more.
+const MOST_OPENED: u64 = 16 << 20;
+
+/// The layers of the package that the command line names before the word at hand.
+pub fn layers_of_package(current: &OsStr) -> Vec<CompletionCandidate> {
+    let is_package = |path: &PathBuf| {
+        let ending = path.extension().is_some_and(|ending| ["pdx", "odx", "odx-d"].iter().any(|one| ending == *one));
+        ending && std::fs::metadata(path).is_ok_and(|file| file.is_file() && file.len() <= MOST_OPENED)
+    };
+    // The words of the line being typed are the arguments of the program that completes it.
+    let Some(path) = std::env::args_os().skip(1).map(PathBuf::from).find(is_package) else { return Vec::new() };
+    let Ok(package) = Package::open(&path, Limits::default(), &mut |_| {}) else { return Vec::new() };
+    let names = Converter::new(&package).names();
+    matching(current, names.into_iter().map(|name| (name, String::new())))
 }
 
 /// The settings that the garage's definitions know, ready for a value.

@@ -10,7 +10,7 @@ mod one_line;
 
 pub use acknowledged::Acknowledged;
 pub use assignment::{Assignment, Place, Told};
-pub use complete::{settings_of_vehicle, tags};
+pub use complete::{layers_of_package, settings_of_vehicle, tags};
 pub use followed_sheet::FollowedSheet;
 pub use for_a_time::ForATime;
 pub use moment::{MomentError, parse_moment};

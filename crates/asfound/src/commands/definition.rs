@@ -48,6 +48,8 @@ pub enum Action {
         #[arg(long)]
         yes: bool,
     },
+    From(super::definition_from::From),
+    Export(super::definition_export::Export),
     /// List the garage's definitions
     List,
 }
@@ -57,6 +59,8 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     match &args.action {
         Action::Check { files } => check(files, session),
         Action::Keep { files, yes } => keep(files, *yes, session),
+        Action::From(args) => super::definition_from::run(args, session),
+        Action::Export(args) => super::definition_export::run(args, session),
         Action::List => {
             let definitions = garage_definitions(&session.garage()?)?;
             session.show(&Listed { definitions })?;
@@ -99,9 +103,6 @@ fn check(paths: &[PathBuf], session: &mut Session<'_>) -> Result<Exit, Failure> 
 }
 
 fn keep(paths: &[PathBuf], yes: bool, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let path = session.garage_path()?;
-    // Definitions are often the first thing that somebody brings: the garage is made for them too.
-    let garage = if path.exists() { Garage::open(&path)? } else { Garage::create(&path)? };
     let mut read: Vec<Definition> = Vec::new();
     for path in paths {
         let bytes = std::fs::read(path).map_err(|error| unreadable(path, &error))?;
@@ -111,19 +112,28 @@ fn keep(paths: &[PathBuf], yes: bool, session: &mut Session<'_>) -> Result<Exit,
         }
         read.push(definition);
     }
-    let overlaps = overlaps(&garage, &read)?;
-    let otherwise = read_otherwise(&garage, &read, session)?;
+    let kept = keep_definitions(&read, yes, session)?;
+    session.show(&kept)?;
+    Ok(Exit::Done)
+}
+
+/// Takes definitions into the garage, after it was said what would read otherwise.
+pub(super) fn keep_definitions(read: &[Definition], yes: bool, session: &mut Session<'_>) -> Result<Kept, Failure> {
+    let path = session.garage_path()?;
+    // Definitions are often the first thing that somebody brings: the garage is made for them too.
+    let garage = if path.exists() { Garage::open(&path)? } else { Garage::create(&path)? };
+    let overlaps = overlaps(&garage, read)?;
+    let otherwise = read_otherwise(&garage, read, session)?;
     if otherwise.takes_away() && !yes {
         agree(&otherwise, session)?;
     }
     let mut kept = Vec::new();
-    for definition in &read {
+    for definition in read {
         let path: PathBuf = garage.keep_definition(definition.id(), definition.text())?;
         kept.push((definition.id().clone(), shown(&path)));
     }
     let folder = shown(&garage.path().join("definitions"));
-    session.show(&Kept { folder, files: kept, overlaps, otherwise })?;
-    Ok(Exit::Done)
+    Ok(Kept { folder, files: kept, overlaps, otherwise })
 }
 
 /// The definitions in a garage that can be used: one that cannot must not keep its own mended version out.

@@ -6,6 +6,8 @@ pub mod change;
 pub mod compare;
 pub mod correct;
 pub mod definition;
+pub mod definition_export;
+pub mod definition_from;
 pub mod demo;
 pub mod describe;
 pub mod disclose;

@@ -6,6 +6,8 @@ pub mod codes_in_full;
 pub mod codes_read;
 pub mod comparison;
 pub mod corrected;
+pub mod definition_exported;
+pub mod definition_from;
 pub mod definitions;
 pub mod described;
 pub mod disclosure;

@@ -1,0 +1,27 @@
+//! Definitions from the open standard: ODX documents and PDX packages (ISO 22901-1).
+//!
+//! [`Package::open`] reads a package or a document, with bounds on what it takes ([`Limits`]). A [`Converter`] lists its
+//! layers and makes definitions of them: each layer with all that it inherits, every value that the model of settings has a
+//! place for, and a [`Report`] of what stays bytes and why. [`export`] gives a definition as a document again.
+
+mod build;
+mod convert;
+mod error;
+mod export;
+mod input;
+mod limits;
+mod model;
+mod package;
+mod reader;
+mod reason;
+mod report;
+mod view;
+
+pub use error::{OdxError, Place};
+pub use export::{ExportedDocument, export};
+pub use limits::Limits;
+pub use model::LayerKind;
+pub use package::{Package, ReadProgress};
+pub use reader::{Converter, LayerDefinition, LayerSummary};
+pub use reason::Reason;
+pub use report::{ByteValue, Note, OmittedRecord, Report, WholeValue};

@@ -1,0 +1,117 @@
+//! What references mean in the layer that is looked at.
+
+use std::cell::RefCell;
+use std::collections::HashSet;
+use std::rc::Rc;
+
+use super::{Inheritance, ServiceList};
+use crate::error::OdxError;
+use crate::model::{
+    DataObject, Database, Head, Layer, Message, ObjectKind, ObjectPlace, Reference, Service, Target, Unit,
+};
+
+/// A layer with all that it inherits.
+pub(crate) struct View<'d> {
+    pub(crate) database: &'d Database,
+    pub(crate) layer: usize,
+    pub(crate) services: Rc<ServiceList>,
+    inheritance: &'d RefCell<Inheritance>,
+}
+
+impl<'d> View<'d> {
+    /// The layer as it is with all that it inherits.
+    pub(crate) fn new(
+        database: &'d Database,
+        layer: usize,
+        inheritance: &'d RefCell<Inheritance>,
+    ) -> Result<Self, OdxError> {
+        let services = {
+            let mut inheritance = inheritance.borrow_mut();
+            inheritance.check(database, layer)?;
+            inheritance.services(database, layer)?
+        };
+        Ok(Self { database, layer, services, inheritance })
+    }
+
+    pub(crate) fn service(&self, place: (usize, usize)) -> &'d Service {
+        &self.database.layers[place.0].services[place.1]
+    }
+
+    /// A message that something in the layer `from` refers to, with the layer that it stands in.
+    pub(crate) fn message(&self, from: usize, reference: &Reference) -> Option<(usize, &'d Message)> {
+        match self.database.find(from, reference)? {
+            ObjectPlace::Request(layer, at) => Some((layer, &self.database.layers[layer].requests[at])),
+            ObjectPlace::Response(layer, at) => Some((layer, &self.database.layers[layer].responses[at])),
+            _ => None,
+        }
+    }
+
+    /// A data object that something in the layer `from` refers to, with the layer that it stands in.
+    pub(crate) fn object(&self, from: usize, reference: &Reference) -> Option<(usize, &'d DataObject)> {
+        let (layer, at) = match &reference.target {
+            Target::Id { .. } => match self.database.find(from, reference)? {
+                ObjectPlace::Object(layer, at) => (layer, at),
+                _ => return None,
+            },
+            // A short name means what it means in the layer in view; the library that it stands in is the last resort.
+            Target::ShortName(name) => self.named_object(self.layer, name).or_else(|| self.named_object(from, name))?,
+        };
+        Some((layer, &self.database.layers[layer].objects[at]))
+    }
+
+    fn named_object(&self, layer: usize, name: &str) -> Option<(usize, usize)> {
+        let own = &self.database.layers[layer];
+        if let Some(at) = own.by_name.get(name) {
+            return Some((layer, *at));
+        }
+        let parents = self.inheritance.borrow_mut().parents(self.database, layer).ok()?;
+        parents.iter().find_map(|(parent, number)| {
+            let without = &own.parents[*number].without_objects;
+            if without.iter().any(|one| &**one == name) { None } else { self.named_object(*parent, name) }
+        })
+    }
+
+    /// The trouble-code objects of the layer with all that it inherits; of two of one name the one that goes before.
+    pub(crate) fn trouble_code_objects(&self) -> Vec<(usize, &'d DataObject)> {
+        let (mut found, mut names) = (Vec::new(), HashSet::new());
+        self.gather_codes(self.layer, &HashSet::new(), &mut names, &mut found);
+        found
+    }
+
+    fn gather_codes(
+        &self,
+        layer: usize,
+        without: &HashSet<&'d str>,
+        names: &mut HashSet<&'d str>,
+        found: &mut Vec<(usize, &'d DataObject)>,
+    ) {
+        let own: &'d Layer = &self.database.layers[layer];
+        for object in own.objects.iter().filter(|object| matches!(object.kind, ObjectKind::TroubleCodes(_))) {
+            let name: &'d str = &object.head.short_name;
+            if !without.contains(name) && names.insert(name) {
+                found.push((layer, object));
+            }
+        }
+        let Ok(parents) = self.inheritance.borrow_mut().parents(self.database, layer) else { return };
+        for (parent, number) in parents.iter() {
+            let mut without = without.clone();
+            without.extend(own.parents[*number].without_objects.iter().map(|name| &**name));
+            self.gather_codes(*parent, &without, names, found);
+        }
+    }
+
+    pub(crate) fn unit(&self, from: usize, reference: &Reference) -> Option<&'d Unit> {
+        match self.database.find(from, reference)? {
+            ObjectPlace::Unit(layer, at) => self.database.layers[layer].units.get(at),
+            _ => None,
+        }
+    }
+
+    /// A functional class.
+    pub(crate) fn class(&self, from: usize, reference: &Reference) -> Option<&'d Head> {
+        match self.database.find(from, reference)? {
+            ObjectPlace::Class(layer, at) => self.database.layers[layer].classes.get(at),
+            _ => None,
+        }
+    }
+}

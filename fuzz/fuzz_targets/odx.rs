@@ -1,0 +1,3 @@
+//! See [`asfound_fuzz::odx`].
+
+asfound_fuzz::target!(asfound_fuzz::odx);
