@@ -10,8 +10,8 @@ use super::pending::{Pending, Turn};
 use super::{Outcome, Silence, Timing, Undelivered};
 use crate::request::ReadRequest;
 
-/// So often at most a refusal is asked for again until it is certain.
-const MOST_CONFIRMATIONS: u32 = 2;
+/// So often at most nothing is asked for a while until a refusal is certain.
+const MOST_PAUSES: u32 = 3;
 
 /// What is to be done next.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -27,9 +27,9 @@ pub enum DialogueStep {
 /// What one module was asked and answers, one request after the other.
 ///
 /// A positive response repeats what was asked for, and belongs to it. A refusal repeats the service alone, so that one which comes late
-/// or twice could be taken for the refusal of a later request. Where that is possible the module is asked whether it is there
-/// (3E 00): a module answers in the order of the requests, so that what else comes before that answer tells which one it was.
-/// Where that leaves a doubt, nothing is asked for a while, and then the same again.
+/// or twice could be taken for the refusal of a later request. Where that is possible, nothing is asked for a while, and then the same
+/// again. Where an answer is still to come, the module is asked first whether it is there (3E 00): it answers in the order of the requests, so
+/// that what is left of older ones comes before that.
 #[derive(Debug)]
 pub struct Dialogue {
     timing: Timing,
@@ -50,8 +50,8 @@ struct Current {
     stage: Stage,
     /// A refusal of this service came shortly before, and may come twice.
     recently_refused: bool,
-    /// How often the request was made again because its refusal was in doubt.
-    confirmations: u32,
+    /// How often nothing was asked for a while because the refusal was in doubt.
+    pauses: u32,
 }
 
 #[derive(Debug)]
@@ -64,8 +64,8 @@ enum Stage {
         refusal: Refusal,
         positive: Option<Vec<u8>>,
     },
-    /// Nothing is asked until this moment.
-    Quiet { until: Moment, refusal: Refusal },
+    /// Nothing is asked until this moment; what has not come then is lost, where it is a long while.
+    Quiet { until: Moment, long: bool, refusal: Refusal },
     /// The request once more.
     Again { pending: Pending, refusal: Refusal },
 }
@@ -91,6 +91,11 @@ impl Dialogue {
         self.current.is_some()
     }
 
+    /// Whether nothing is asked for a while.
+    pub fn is_pausing(&self) -> bool {
+        self.current.as_ref().is_some_and(|current| matches!(current.stage, Stage::Quiet { .. }))
+    }
+
     /// When [`time`](Self::time) is to be called at the latest.
     pub fn due(&self) -> Option<Moment> {
         let current = self.current.as_ref()?;
@@ -105,10 +110,10 @@ impl Dialogue {
     pub fn ask(&mut self, request: ReadRequest, now: Moment) -> DialogueStep {
         let before = self.refused.get(&request.service());
         let recently_refused =
-            before.is_some_and(|last| u128::from(now.since(*last)) < self.timing.response.as_nanos());
+            before.is_some_and(|last| u128::from(now.since(*last)) < self.timing.quiet.as_nanos());
         let stage = Stage::Request(Pending::new(request, self.timing, now));
         let ends = now.after(self.timing.longest);
-        self.current = Some(Current { request, ends, stage, recently_refused, confirmations: 0 });
+        self.current = Some(Current { request, ends, stage, recently_refused, pauses: 0 });
         self.send(request)
     }
 
@@ -150,8 +155,10 @@ impl Dialogue {
                 probe.response(fit, bytes, now)
             }
             Stage::Quiet { .. } if own == Fit::Positive => return self.done(Outcome::Answered(bytes.to_vec())),
-            Stage::Quiet { until, .. } => {
-                *until = now.after(self.timing.quiet);
+            Stage::Quiet { until, long, .. } => {
+                // Another response is promised, to whichever request.
+                let promised = matches!(bytes, [0x7F, _, code] if Refusal(*code) == Refusal::PENDING);
+                *until = now.after(if promised || *long { self.timing.pending } else { self.timing.quiet });
                 Turn::Wait
             }
         };
@@ -186,9 +193,14 @@ impl Dialogue {
             }
             Stage::Order { probe: pending, .. } | Stage::Again { pending, .. } => pending.time(now),
             Stage::Quiet { until, .. } if now < *until => Turn::Wait,
-            Stage::Quiet { refusal, .. } => {
-                let refusal = *refusal;
-                return self.ask_again(refusal, now);
+            Stage::Quiet { refusal, long, .. } => {
+                let (refusal, long) = (*refusal, *long);
+                if long {
+                    self.owed.clear();
+                }
+                // What came twice has come by now. What was answered late may still come.
+                let still_owed = self.owed.get(&current.request.service()).is_some_and(|owed| *owed > 0);
+                return if still_owed || self.strays { self.probe(refusal, now) } else { self.ask_again(refusal, now) };
             }
         };
         if over && let Turn::Done(outcome) = turn {
@@ -214,20 +226,33 @@ impl Dialogue {
         };
         let is_owed = self.owed.get(&current.request.service()).is_some_and(|owed| *owed > 0);
         match (&mut current.stage, outcome) {
-            (Stage::Request(_), Outcome::Refused(why)) if is_owed || current.recently_refused => self.doubt(why, now),
+            (Stage::Request(_), Outcome::Refused(why)) if is_owed || current.recently_refused || self.strays => {
+                self.pause(why, false, now)
+            }
             (Stage::Request(_), outcome) => self.done(outcome),
-            (Stage::Order { positive, refusal, .. }, outcome) => {
+            (Stage::Order { probe, positive, refusal }, outcome) if outcome.is_answer() => {
+                // An answer to an older question of this kind: the one to the last is still to come.
+                if self.owed.get(&ReadRequest::Present.service()).is_some_and(|owed| *owed > 0) {
+                    *probe = Pending::new(ReadRequest::Present, probe_timing(self.timing), now);
+                    return DialogueStep::Wait;
+                }
                 let (positive, refusal) = (positive.take(), *refusal);
                 match positive {
                     Some(bytes) => self.done(Outcome::Answered(bytes)),
-                    // All that was asked is answered, once: the last refusal was about this request.
-                    None if outcome.is_answer() && !is_owed && !self.strays && !will_go_on(refusal) => {
-                        self.done(Outcome::Refused(refusal))
-                    }
-                    None => self.be_quiet(refusal, now),
+                    // Whatever was still to come is here: a refusal that comes now is about what is asked now.
+                    None => self.ask_again(refusal, now),
                 }
             }
-            (Stage::Again { .. }, Outcome::Refused(why)) if is_owed => self.be_quiet(why, now),
+            (Stage::Order { positive, refusal, .. }, _) => match positive.take() {
+                Some(bytes) => self.done(Outcome::Answered(bytes)),
+                None => {
+                    let refusal = *refusal;
+                    self.pause(refusal, true, now)
+                }
+            },
+            (Stage::Again { refusal, .. }, Outcome::Refused(why)) if is_owed || why != *refusal => {
+                self.pause(why, false, now)
+            }
             (Stage::Again { refusal, .. }, Outcome::Silent(_)) => {
                 let doubtful = Silence::DoubtfulRefusal(*refusal);
                 self.done(Outcome::Silent(doubtful))
@@ -237,40 +262,37 @@ impl Dialogue {
         }
     }
 
-    /// A refusal came that may belong to an older request.
-    fn doubt(&mut self, refusal: Refusal, now: Moment) -> DialogueStep {
-        if self.strays {
-            return self.be_quiet(refusal, now);
-        }
+    fn probe(&mut self, refusal: Refusal, now: Moment) -> DialogueStep {
         let Some(current) = &mut self.current else { return DialogueStep::Wait };
-        let probe = Pending::new(ReadRequest::Present, Timing { silent_repeats: 0, ..self.timing }, now);
+        let probe = Pending::new(ReadRequest::Present, probe_timing(self.timing), now);
         current.stage = Stage::Order { probe, refusal, positive: None };
         self.send(ReadRequest::Present)
     }
 
-    fn be_quiet(&mut self, refusal: Refusal, now: Moment) -> DialogueStep {
+    fn pause(&mut self, refusal: Refusal, long: bool, now: Moment) -> DialogueStep {
         let Some(current) = &mut self.current else { return DialogueStep::Wait };
-        if current.confirmations >= MOST_CONFIRMATIONS {
+        if current.pauses >= MOST_PAUSES {
             return self.done(Outcome::Silent(Silence::DoubtfulRefusal(refusal)));
         }
-        current.stage = Stage::Quiet { until: now.after(self.timing.quiet), refusal };
+        current.pauses += 1;
+        let time = if long { self.timing.pending } else { self.timing.quiet };
+        current.stage = Stage::Quiet { until: now.after(time), long, refusal };
         DialogueStep::Wait
     }
 
     fn ask_again(&mut self, refusal: Refusal, now: Moment) -> DialogueStep {
         let Some(current) = &mut self.current else { return DialogueStep::Wait };
         let request = current.request;
-        current.confirmations += 1;
         current.stage = Stage::Again { pending: Pending::new(request, self.timing, now), refusal };
-        // What did not come until now is lost.
+        // What did not come before the module said that it is there is lost.
         self.owed.insert(request.service(), 0);
         self.send(request)
     }
 }
 
-/// Whether another response follows such a refusal, or the request has to be made again.
-fn will_go_on(refusal: Refusal) -> bool {
-    matches!(refusal, Refusal::PENDING | Refusal::BUSY)
+/// The question whether the module is there is asked once.
+const fn probe_timing(timing: Timing) -> Timing {
+    Timing { silent_repeats: 0, ..timing }
 }
 
 #[cfg(test)]
@@ -406,20 +428,21 @@ mod tests {
         dialogue.ask(A, at(0));
         dialogue.response(&[0x7F, 0x22, 0x31], at(1));
         dialogue.ask(B, at(2));
-        assert_eq!(dialogue.response(&[0x7F, 0x22, 0x31], at(3)), DialogueStep::Send(ReadRequest::Present));
-        assert_eq!(dialogue.response(&ANSWER_B, at(4)), DialogueStep::Wait);
-        assert_eq!(dialogue.response(&[0x7E, 0x00], at(5)), answered(&ANSWER_B));
+        assert_eq!(dialogue.response(&[0x7F, 0x22, 0x31], at(3)), DialogueStep::Wait);
+        assert_eq!(dialogue.response(&ANSWER_B, at(4)), answered(&ANSWER_B));
     }
 
     #[test]
-    fn two_refusals_in_a_row_cost_one_more_request() {
+    fn of_two_refusals_in_a_row_the_second_is_asked_for_again_after_a_while() {
         let mut dialogue = dialogue();
         dialogue.ask(A, at(0));
         dialogue.response(&[0x7F, 0x22, 0x31], at(1));
         dialogue.ask(B, at(2));
-        assert_eq!(dialogue.response(&[0x7F, 0x22, 0x33], at(3)), DialogueStep::Send(ReadRequest::Present));
+        assert_eq!(dialogue.response(&[0x7F, 0x22, 0x33], at(3)), DialogueStep::Wait);
+        assert_eq!(dialogue.time(at(62)), DialogueStep::Wait);
+        assert_eq!(dialogue.time(at(63)), DialogueStep::Send(B));
         let refused = DialogueStep::Done(Outcome::Refused(Refusal(0x33)));
-        assert_eq!(dialogue.response(&[0x7E, 0x00], at(5)), refused);
+        assert_eq!(dialogue.response(&[0x7F, 0x22, 0x33], at(64)), refused);
     }
 
     #[test]
@@ -430,40 +453,77 @@ mod tests {
         assert_eq!(dialogue.time(at(2000)), silent(Silence::Nothing));
         dialogue.ask(B, at(2001));
         // Both answers to the two requests before.
-        assert_eq!(dialogue.response(&[0x7F, 0x22, 0x31], at(2010)), DialogueStep::Send(ReadRequest::Present));
+        assert_eq!(dialogue.response(&[0x7F, 0x22, 0x31], at(2010)), DialogueStep::Wait);
         assert_eq!(dialogue.response(&[0x7F, 0x22, 0x31], at(2011)), DialogueStep::Wait);
-        assert_eq!(dialogue.response(&ANSWER_B, at(2012)), DialogueStep::Wait);
-        assert_eq!(dialogue.response(&[0x7E, 0x00], at(2013)), answered(&ANSWER_B));
+        assert_eq!(dialogue.response(&ANSWER_B, at(2012)), answered(&ANSWER_B));
     }
 
-    #[test]
-    fn a_refusal_in_doubt_is_asked_for_again_after_a_while() {
+    /// Two requests without an answer, and one answer after them: the dialogue in which it was asked whether the module is there.
+    fn with_one_answer_missing() -> Dialogue {
         let mut dialogue = dialogue();
         dialogue.ask(A, at(0));
         dialogue.time(at(1000));
         dialogue.time(at(2000));
         dialogue.ask(B, at(2001));
         dialogue.response(&[0x7F, 0x22, 0x31], at(2010));
-        // One answer is lost; whose, nobody knows.
-        assert_eq!(dialogue.response(&[0x7E, 0x00], at(2011)), DialogueStep::Wait);
-        assert_eq!(dialogue.time(at(2110)), DialogueStep::Wait);
-        assert_eq!(dialogue.time(at(2111)), DialogueStep::Send(B));
+        assert_eq!(dialogue.time(at(2070)), DialogueStep::Send(ReadRequest::Present));
+        dialogue
+    }
+
+    #[test]
+    fn a_refusal_in_doubt_is_asked_for_again_once_the_module_is_there() {
+        let mut dialogue = with_one_answer_missing();
+        assert_eq!(dialogue.response(&[0x7E, 0x00], at(2071)), DialogueStep::Send(B));
         let refused = DialogueStep::Done(Outcome::Refused(Refusal(0x31)));
         assert_eq!(dialogue.response(&[0x7F, 0x22, 0x31], at(2120)), refused);
+
+        let mut dialogue = with_one_answer_missing();
+        dialogue.response(&ANSWER_B, at(2071));
+        assert_eq!(dialogue.response(&[0x7E, 0x00], at(2072)), answered(&ANSWER_B));
+    }
+
+    #[test]
+    fn two_refusals_with_different_reasons_are_no_certain_one() {
+        let mut dialogue = with_one_answer_missing();
+        dialogue.response(&[0x7E, 0x00], at(2071));
+        assert_eq!(dialogue.response(&[0x7F, 0x22, 0x33], at(2072)), DialogueStep::Wait);
+        assert_eq!(dialogue.time(at(2132)), DialogueStep::Send(B));
+        let refused = DialogueStep::Done(Outcome::Refused(Refusal(0x33)));
+        assert_eq!(dialogue.response(&[0x7F, 0x22, 0x33], at(2140)), refused);
+    }
+
+    #[test]
+    fn where_more_came_than_was_asked_no_refusal_is_believed_at_once() {
+        let mut dialogue = dialogue();
+        dialogue.ask(A, at(0));
+        dialogue.response(&ANSWER_A, at(1));
+        dialogue.response(&ANSWER_A, at(2));
+        dialogue.ask(B, at(5000));
+        assert_eq!(dialogue.response(&[0x7F, 0x22, 0x31], at(5001)), DialogueStep::Wait);
+        assert_eq!(dialogue.response(&[0x7F, 0x22, 0x31], at(5040)), DialogueStep::Wait);
+        assert_eq!(dialogue.time(at(5099)), DialogueStep::Wait);
+        assert_eq!(dialogue.time(at(5100)), DialogueStep::Send(ReadRequest::Present));
+        assert_eq!(dialogue.response(&[0x7E, 0x00], at(5101)), DialogueStep::Send(B));
+        assert_eq!(dialogue.response(&ANSWER_B, at(5102)), answered(&ANSWER_B));
     }
 
     #[test]
     fn a_refusal_nobody_repeats_stays_in_doubt() {
-        let mut dialogue = dialogue();
-        dialogue.ask(A, at(0));
-        dialogue.time(at(1000));
-        dialogue.time(at(2000));
-        dialogue.ask(B, at(2001));
-        dialogue.response(&[0x7F, 0x22, 0x31], at(2010));
-        dialogue.response(&[0x7E, 0x00], at(2011));
-        dialogue.time(at(2111));
-        assert_eq!(dialogue.time(at(3111)), DialogueStep::Send(B));
-        assert_eq!(dialogue.time(at(4111)), silent(Silence::DoubtfulRefusal(Refusal(0x31))));
+        let mut dialogue = with_one_answer_missing();
+        assert_eq!(dialogue.response(&[0x7E, 0x00], at(2071)), DialogueStep::Send(B));
+        assert_eq!(dialogue.time(at(3071)), DialogueStep::Send(B));
+        assert_eq!(dialogue.time(at(4071)), silent(Silence::DoubtfulRefusal(Refusal(0x31))));
+    }
+
+    #[test]
+    fn a_module_that_does_not_say_that_it_is_there_is_left_alone_for_long() {
+        let mut dialogue = with_one_answer_missing();
+        assert_eq!(dialogue.time(at(3070)), DialogueStep::Wait);
+        assert_eq!(dialogue.time(at(9069)), DialogueStep::Wait);
+        // Whatever was to come is lost.
+        assert_eq!(dialogue.time(at(9070)), DialogueStep::Send(B));
+        let refused = DialogueStep::Done(Outcome::Refused(Refusal(0x31)));
+        assert_eq!(dialogue.response(&[0x7F, 0x22, 0x31], at(9080)), refused);
     }
 
     #[test]

@@ -33,7 +33,7 @@ impl Default for Timing {
             busy_pause: Duration::from_millis(250),
             busy_repeats: 20,
             silent_repeats: 1,
-            quiet: Duration::from_millis(100),
+            quiet: Duration::from_millis(60),
         }
     }
 }

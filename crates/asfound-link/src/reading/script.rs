@@ -11,10 +11,14 @@ use asfound_wire::conversation::ModuleAddress;
 use super::survey::ModuleAnswers;
 use crate::request::{CodesReport, ReadRequest, ReadSession};
 
-/// What a module says of itself (ISO 14229-1, annex C): part number, software number and version, supplier, date of manufacture,
-/// serial number, hardware number, supplier's hardware number and version, supplier's software number and version, system name.
-const DESCRIPTION: [u16; 12] =
-    [0xF187, 0xF188, 0xF189, 0xF18A, 0xF18B, 0xF18C, 0xF191, 0xF192, 0xF193, 0xF194, 0xF195, 0xF197];
+/// What a module is (ISO 14229-1, annex C): part number, software version, hardware number, serial number, supplier's hardware version,
+/// supplier's software version. Which definition fits follows from these.
+const IDENTITY: [u16; 6] = [0xF187, 0xF189, 0xF191, 0xF18C, 0xF193, 0xF195];
+/// What else it says of itself: software number, supplier, date of manufacture, supplier's hardware number, supplier's software number, system
+/// name.
+const DESCRIPTION: [u16; 6] = [0xF188, 0xF18A, 0xF18B, 0xF192, 0xF194, 0xF197];
+/// After so many records comes one of the description. Many modules have none of it, and a refusal right after another costs a pause.
+const BETWEEN: usize = 4;
 
 /// Parameters of SAE J1979: engine speed, vehicle speed, supply voltage, odometer.
 pub(super) const ENGINE_SPEED: u8 = 0x0C;
@@ -95,7 +99,7 @@ impl<'a> Script<'a> {
         if self.wanted.extended_session {
             requests.push(ReadRequest::Session(ReadSession::Extended));
         }
-        requests.extend(DESCRIPTION.map(ReadRequest::Record));
+        requests.extend(IDENTITY.map(ReadRequest::Record));
         if opening.answer(ReadRequest::Current(VEHICLE_SPEED)).is_some() {
             requests.extend([ENGINE_SPEED, SUPPLY_VOLTAGE, ODOMETER].map(ReadRequest::Current));
         }
@@ -124,8 +128,16 @@ impl<'a> Script<'a> {
     fn records(&self, module: ModuleAddress, answers: &ModuleAnswers) -> Vec<ReadRequest> {
         let asked: BTreeSet<ReadRequest> = answers.asked.iter().map(|asked| asked.request).collect();
         let wanted = self.names.get(&module).into_iter().flat_map(|name| self.wanted_records(name, answers));
-        let requests = wanted.filter_map(|record| record.identifier()).map(ReadRequest::Record);
-        requests.filter(|request| !asked.contains(request)).collect()
+        let wanted: BTreeSet<u16> = wanted.filter_map(|record| record.identifier()).collect();
+        let mut description = DESCRIPTION.into_iter().filter(|identifier| !wanted.contains(identifier));
+        let mut identifiers = Vec::new();
+        let records: Vec<u16> = wanted.iter().copied().collect();
+        for some in records.chunks(BETWEEN) {
+            identifiers.extend(some);
+            identifiers.extend(description.next());
+        }
+        identifiers.extend(description);
+        identifiers.into_iter().map(ReadRequest::Record).filter(|request| !asked.contains(request)).collect()
     }
 
     /// All records that the definition names and that earlier readings had, or were refused.

@@ -158,7 +158,8 @@ impl Survey {
 
     /// Begins requests of modules that are asked nothing.
     fn begin(&mut self, link: &mut dyn Link) -> Result<(), LinkError> {
-        let mut asking = self.modules.values().filter(|surveyed| surveyed.dialogue.is_asking()).count();
+        let is_asking = |dialogue: &Dialogue| dialogue.is_asking() && !dialogue.is_pausing();
+        let mut asking = self.modules.values().filter(|surveyed| is_asking(&surveyed.dialogue)).count();
         for (address, surveyed) in &mut self.modules {
             if asking >= self.at_once {
                 break;

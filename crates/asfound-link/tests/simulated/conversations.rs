@@ -130,7 +130,7 @@ fn what_is_told_is_true_of_the_vehicle() {
         play(seed, &mut watcher);
     }
     // The faults did bite, and most was read all the same.
-    assert!(watcher.counts["answered"] > 300_000, "{:?}", watcher.counts);
+    assert!(watcher.counts["answered"] > 100_000, "{:?}", watcher.counts);
     assert!(watcher.counts["refused"] > 50_000, "{:?}", watcher.counts);
-    assert!(watcher.counts["silent"] > 1_000, "{:?}", watcher.counts);
+    assert!(watcher.counts["silent"] > 10_000, "{:?}", watcher.counts);
 }
