@@ -1,0 +1,11 @@
+//! A reading that the program takes itself.
+
+mod address;
+mod args;
+mod interrupt;
+mod named_module;
+mod reading;
+mod told;
+
+pub use args::LinkArgs;
+pub use reading::LiveReading;
