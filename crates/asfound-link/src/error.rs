@@ -25,6 +25,20 @@ pub enum LinkError {
         /// Why.
         source: io::Error,
     },
+    /// The port of an adapter cannot be opened.
+    #[error("{path}: {source}")]
+    Port {
+        /// Its path or name.
+        path: String,
+        /// Why.
+        source: io::Error,
+    },
+    /// The adapter refuses a command.
+    #[error("the adapter refuses a command")]
+    Adapter,
+    /// The adapter is not there any more.
+    #[error("the adapter is not there any more")]
+    Unplugged,
     /// The connection was there, and broke.
     #[error("the connection broke: {0}")]
     Broken(io::Error),
@@ -53,7 +67,11 @@ impl LinkError {
             Self::Connect { .. } => {
                 "switch the ignition on, check the cable and that this machine has an address in the vehicle's network"
             }
-            Self::Broken(_) | Self::Ended => "check cable and supply, then read again",
+            Self::Port { .. } => {
+                "check the name of the port, that no other program uses it, and that you may open it (on Linux: the group that owns the device)"
+            }
+            Self::Adapter => "check that it is a serial-line CAN adapter, and the bit rate of the bus",
+            Self::Unplugged | Self::Broken(_) | Self::Ended => "check cable and supply, then read again",
             Self::OtherProtocol => "check the address and the port; the port of ISO 13400-2 is 13400",
             Self::Header(_) => "the gateway may keep to an older edition of ISO 13400-2",
             Self::Activation(0x00) => "name an address that the gateway knows with `--tester ADDRESS`, as in 0E00",

@@ -2,6 +2,7 @@
 //!
 //! Everything that can be asked of a car is a [`ReadRequest`](request::ReadRequest). Nothing else leaves for a module.
 
+pub mod can;
 pub mod client;
 mod error;
 pub mod ip;

@@ -64,6 +64,8 @@ pub struct Faults {
     kinds: Vec<(Fault, u32)>,
     /// How long a module takes for an answer.
     takes: Duration,
+    /// In how many of a thousand frames one is lost.
+    lost_frames: u32,
     down_until: BTreeMap<u16, Moment>,
 }
 
@@ -82,7 +84,7 @@ impl Faults {
     /// These go wrong, each in so many of a thousand requests.
     pub fn seeded(seed: u64, kinds: impl IntoIterator<Item = (Fault, u32)>) -> Self {
         let chance = fastrand::Rng::with_seed(seed);
-        Self { chance, kinds: kinds.into_iter().collect(), takes: Duration::ZERO, down_until: BTreeMap::new() }
+        Self { chance, kinds: kinds.into_iter().collect(), takes: Duration::ZERO, lost_frames: 0, down_until: BTreeMap::new() }
     }
 
     /// The same where a module takes so long for an answer.
@@ -90,6 +92,18 @@ impl Faults {
     pub const fn slow(mut self, takes: Duration) -> Self {
         self.takes = takes;
         self
+    }
+
+    /// The same where so many of a thousand frames of a CAN bus are lost.
+    #[must_use]
+    pub const fn losing_frames(mut self, of_thousand: u32) -> Self {
+        self.lost_frames = of_thousand;
+        self
+    }
+
+    /// Whether the next frame is lost.
+    pub(crate) fn loses_frame(&mut self) -> bool {
+        self.lost_frames > 0 && self.chance.u32(0..1000) < self.lost_frames
     }
 
     /// Whether a module is restarting.

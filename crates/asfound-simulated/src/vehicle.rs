@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use asfound_wire::frame::CanFrame;
+
 use crate::faults::Faults;
 use crate::module::Module;
 
@@ -24,6 +26,8 @@ pub struct Vehicle {
     pub cut_after: Option<usize>,
     /// Every byte that was sent to it, in the order of its coming.
     heard: Vec<u8>,
+    /// Every frame that was sent to it on a CAN bus.
+    frames: Vec<CanFrame>,
     /// Every request that reached a module: its address and bytes.
     requests: Vec<(u16, Vec<u8>)>,
 }
@@ -34,6 +38,11 @@ impl Vehicle {
         &self.heard
     }
 
+    /// Every frame that was sent to it on a CAN bus.
+    pub fn frames(&self) -> &[CanFrame] {
+        &self.frames
+    }
+
     /// Every request that reached one of its modules: the module's address and the bytes.
     pub fn requests(&self) -> &[(u16, Vec<u8>)] {
         &self.requests
@@ -41,6 +50,10 @@ impl Vehicle {
 
     pub(crate) fn hear(&mut self, bytes: &[u8]) {
         self.heard.extend(bytes);
+    }
+
+    pub(crate) fn hear_frame(&mut self, frame: &CanFrame) {
+        self.frames.push(frame.clone());
     }
 
     pub(crate) fn note(&mut self, module: u16, request: &[u8]) {

@@ -1,8 +1,11 @@
 //! The link against the simulated vehicle.
 
+mod can_bus;
 mod conversations;
 mod loopback;
 mod promise;
+#[cfg(unix)]
+mod serial;
 mod virtual_link;
 mod whole_reading;
 
