@@ -5,6 +5,10 @@
 mod promise;
 mod read;
 mod refusals;
+#[cfg(unix)]
+mod serial;
+#[cfg(unix)]
+mod stopped;
 
 use std::path::Path;
 

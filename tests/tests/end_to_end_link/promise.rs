@@ -5,7 +5,7 @@ use asfound_simulated::{Fault, Faults, IpServer};
 use super::{MODULES, READY, read_from, shop, wren};
 
 /// Services that read: ISO 14229-1 (10 with 01 or 03, 19, 22, 3E), SAE J1979 (01, 02, 09).
-fn reads(request: &[u8]) -> bool {
+pub fn reads(request: &[u8]) -> bool {
     match request {
         [0x22, _, _] | [0x3E, 0x00] | [0x10, 0x01 | 0x03] | [0x01 | 0x09, _] | [0x02, _, _] => true,
         [0x19, rest @ ..] => matches!(rest, [0x01 | 0x02, _] | [0x04 | 0x06, _, _, _, 0xFF]),
@@ -36,8 +36,9 @@ fn holds(mut bytes: &[u8]) -> usize {
 #[test]
 fn nothing_but_reading_ever_leaves_the_program() {
     let mut vehicle = wren();
-    // Whatever goes wrong, it stays with that.
-    vehicle.faults = Faults::seeded(23, Fault::ALL.map(|fault| (fault, if fault == Fault::Late { 2 } else { 8 })));
+    // Whatever goes wrong, it stays with that. What costs seconds each time is left to the tests without a clock.
+    let kinds = [Fault::Busy, Fault::Twice, Fault::SomethingElse, Fault::NoMemory, Fault::WrongLength];
+    vehicle.faults = Faults::seeded(23, kinds.map(|fault| (fault, 15)));
     let server = IpServer::start(vehicle).unwrap();
     let mut shop = shop();
     let read = read_from(&server);

@@ -3,6 +3,7 @@
 use std::net::TcpListener;
 
 use asfound_simulated::IpServer;
+use asfound_tests::json;
 
 use super::{MODULES, READY, read_from, shop, wren};
 
@@ -66,8 +67,8 @@ fn wrong_usage_is_told() {
     let mut shop = shop();
     for (line, words) in [
         ("read wren --from doip:127.0.0.1 --ready", "the journal knows no module's address"),
-        ("read wren --from doip:127.0.0.1 --ready --ask body", "the journal knows no address of body"),
-        ("read wren --from doip:127.0.0.1 --ready --ask body=0E --ask brakes=0E", "have one address, 000E"),
+        ("read wren --from doip:127.0.0.1 --ready --ask body", "nothing tells where body is asked by doip:127.0.0.1"),
+        ("read wren --from doip:127.0.0.1 --ready --ask body=0E --ask brakes=0E", "body and brakes have one address"),
         ("read wren --from serial:x --ready", "invalid link `serial:x`"),
         ("read wren --ready", "--from"),
     ] {
@@ -87,5 +88,10 @@ fn what_cannot_be_asked_is_told_before_anything_is_sent() {
     assert_eq!(refused.exit, 3);
     assert!(refused.flat().contains("cannot be read this way: lamps record ambient"), "{refused}");
     assert!(server.vehicle().heard().is_empty());
-    let _ = shop.run(&format!("{} --ready --partial", read_from(&server))).done();
+    let filed: json::ReadingFiled = shop.json(&format!("{} --ready --partial", read_from(&server)));
+    // What a module refused before is asked for again, and the code is told.
+    let refusal = "body: record 0D44 refused: 33 security access denied".to_owned();
+    assert_eq!(filed.exchange, Some(vec![refusal]));
+    let kept: Vec<&str> = filed.not_read.iter().filter_map(|missing| missing.record.as_deref()).collect();
+    assert_eq!(kept, ["ambient"]);
 }

@@ -92,11 +92,15 @@ pub fn draw_up(survey: &Survey, script: &Script<'_>) -> TakenReading {
     taken
 }
 
-/// The address as the journal writes it.
-pub(super) fn number(address: ModuleAddress) -> u32 {
+/// The address as the journal writes it: on a CAN bus the identifier on which the module answers, and of normal fixed addressing the module's
+/// own byte in it.
+fn number(address: ModuleAddress) -> u32 {
     match address {
         ModuleAddress::Ip(address) => u32::from(address),
-        ModuleAddress::Can(channel) => channel.id.number(),
+        ModuleAddress::Can(channel) => match channel.id.number() {
+            fixed @ 0x18DA_F100..=0x18DA_F1FF if channel.id.is_extended() => fixed & 0xFF,
+            id => id,
+        },
     }
 }
 

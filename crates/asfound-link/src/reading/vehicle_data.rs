@@ -1,4 +1,4 @@
-//! Values of the whole vehicle (SAE J1979; parameters and scalings from memory, held against scapy 2.6.1 in the tests of the
+//! Values of the whole vehicle (SAE J1979; parameters and scalings from memory; all but the odometer held against scapy 2.8.0 in the tests of the
 //! simulated vehicle).
 
 use asfound_core::value::Decimal;

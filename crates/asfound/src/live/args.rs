@@ -13,7 +13,8 @@ const HEADING: &str = "The car itself";
 #[derive(Debug, Clone, Default, Args)]
 #[expect(clippy::struct_excessive_bools, reason = "each is a switch of the command line")]
 pub struct LinkArgs {
-    /// Read the car itself: doip:HOST for diagnostics on IP (ISO 13400-2). Nothing is ever written to it
+    /// Read the car itself: doip:HOST for diagnostics on IP (ISO 13400-2), slcan:PORT for a serial-line CAN adapter. Nothing is ever
+    /// written to it
     #[arg(long, value_name = "LINK", conflicts_with_all = ["files", "value"], help_heading = HEADING)]
     pub from: Option<LinkAddress>,
 
@@ -21,7 +22,8 @@ pub struct LinkArgs {
     #[arg(long, requires = "from", help_heading = HEADING)]
     pub ready: bool,
 
-    /// A module to ask: NAME=ADDRESS, or NAME where the journal knows its address. Without it, all that the journal knows
+    /// A module to ask: NAME=ADDRESS, on a CAN bus also NAME=ID:ID, or NAME where the journal knows its address. Without it,
+    /// all that the journal knows
     #[arg(long, value_name = "MODULE", requires = "from", help_heading = HEADING)]
     pub ask: Vec<NamedModule>,
 

@@ -2,6 +2,7 @@
 
 mod address;
 mod args;
+mod connect;
 mod interrupt;
 mod named_module;
 mod reading;

@@ -3,20 +3,30 @@
 use std::str::FromStr;
 
 use asfound_core::names::ModuleName;
+use asfound_wire::pairing::PairOverride;
 use thiserror::Error;
 
-/// A module to ask: `body=000E`, or `body` where the journal knows its address.
+/// Where a module is asked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum AskedAt {
+    /// A logical address on IP; on a CAN bus the address of one byte in normal fixed addressing.
+    Address(u16),
+    /// A pair of identifiers on a CAN bus.
+    Pair(PairOverride),
+}
+
+/// A module to ask: `body=000E`, `body=7E0:7E8`, or `body` where the journal knows its address.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct NamedModule {
     /// Its name.
     pub name: ModuleName,
-    /// Its address.
-    pub address: Option<u16>,
+    /// Where it is asked.
+    pub at: Option<AskedAt>,
 }
 
 /// A text that names no module to ask.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("`{text}`: {why}; a module is named as in body=000E, or as in body where the journal knows its address")]
+#[error("`{text}`: {why}; a module is named as in body=000E or body=7E0:7E8, or as in body where the journal knows its address")]
 pub struct NamedModuleError {
     text: String,
     why: String,
@@ -28,8 +38,14 @@ impl FromStr for NamedModule {
         let wrong = |why: String| NamedModuleError { text: text.chars().take(80).collect(), why };
         let (name, address) = text.split_once('=').map_or((text, None), |(name, address)| (name, Some(address)));
         let name = name.parse().map_err(|error| wrong(format!("{error}")))?;
-        let address = address.map(logical_address).transpose().map_err(wrong)?;
-        Ok(Self { name, address })
+        let at = match address {
+            None => None,
+            Some(pair) if pair.contains(':') => {
+                Some(AskedAt::Pair(pair.parse().map_err(|error| wrong(format!("{error}")))?))
+            }
+            Some(address) => Some(AskedAt::Address(logical_address(address).map_err(wrong)?)),
+        };
+        Ok(Self { name, at })
     }
 }
 
@@ -64,11 +80,13 @@ mod tests {
 
     #[test]
     fn modules_are_named_with_or_without_their_address() {
-        let named = |text: &str| text.parse::<NamedModule>().map(|named| (named.name.to_string(), named.address));
-        assert_eq!(named("body=000E"), Ok(("body".to_owned(), Some(0x0E))));
-        assert_eq!(named("body=0xE"), Ok(("body".to_owned(), Some(0x0E))));
+        let named = |text: &str| text.parse::<NamedModule>().map(|named| (named.name.to_string(), named.at));
+        assert_eq!(named("body=000E"), Ok(("body".to_owned(), Some(AskedAt::Address(0x0E)))));
+        assert_eq!(named("body=0xE"), Ok(("body".to_owned(), Some(AskedAt::Address(0x0E)))));
         assert_eq!(named("body"), Ok(("body".to_owned(), None)));
-        for wrong in ["", "Body", "body=", "body=10000", "body=+E", "=000E"] {
+        let pair = AskedAt::Pair("7E0:7E8".parse().unwrap());
+        assert_eq!(named("engine=7E0:7E8"), Ok(("engine".to_owned(), Some(pair))));
+        for wrong in ["", "Body", "body=", "body=10000", "body=+E", "=000E", "body=7E0:7E0"] {
             assert!(named(wrong).is_err(), "{wrong}");
         }
         assert_eq!(status_bits("2f"), Ok(0x2F));

@@ -1,16 +1,14 @@
 //! Takes a reading of the car itself.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::time::Duration;
 
 use asfound_core::definition::DefinitionSet;
-use asfound_core::names::{ModuleName, RecordName, Tag, Vin};
+use asfound_core::names::{ModuleName, RecordName, Tag};
 use asfound_core::reading::{Reading, VehicleMark};
 use asfound_core::state::State;
 use asfound_journal::journal::Evidence;
 use asfound_link::LinkError;
 use asfound_link::client::Timing;
-use asfound_link::ip::{IpLink, IpOptions, identify};
 use asfound_link::reading::{
     Asked, Ended, ModuleAnswers, Script, Survey, SurveyWatcher, TakenReading, VinVerdict, draw_up, judge_vin, known_vins,
     vehicle_data, vins_told,
@@ -21,6 +19,7 @@ use asfound_wire::frame::Moment;
 
 use super::address::LinkAddress;
 use super::args::LinkArgs;
+use super::connect::{OpenLink, ToAsk, modules_to_ask};
 use super::interrupt::Interrupt;
 use super::told::{refused_lines, request_text, unread_lines, vehicle_lines, vin_list};
 use crate::failure::Failure;
@@ -29,8 +28,6 @@ use crate::setup::{Known, Prompt, Session};
 
 /// So many modules are asked at once.
 const AT_ONCE: usize = 8;
-/// How long a vehicle is given to say which one it is: the longest that it may wait before it answers is 500 ms (ISO 13400-2, from memory).
-const ANNOUNCEMENT: Duration = Duration::from_millis(700);
 /// What holds before the first byte is sent.
 const CAUTIONS: [&str; 4] = [
     "The vehicle stands still, with the parking brake on.",
@@ -57,6 +54,7 @@ struct Car<'k> {
     state: &'k State,
     definitions: &'k DefinitionSet,
     names: BTreeMap<ModuleAddress, ModuleName>,
+    modules: ToAsk,
     from: LinkAddress,
 }
 
@@ -73,9 +71,10 @@ impl LiveReading {
         known: &Known,
         session: &mut Session<'_>,
     ) -> Result<Self, Failure> {
-        let names = modules_to_ask(args, known.state())?;
         let state = known.state();
-        let car = Car { tag: &known.tag, state, definitions: &known.definitions, names, from: from.clone() };
+        let modules = modules_to_ask(args, from, state)?;
+        let names = modules.iter().map(|(at, (name, _))| (*at, name.clone())).collect();
+        let car = Car { tag: &known.tag, state, definitions: &known.definitions, names, modules, from: from.clone() };
         let mut partial = partial;
         let lacking = car.cannot_be_asked();
         if !partial && !lacking.is_empty() {
@@ -112,29 +111,6 @@ impl LiveReading {
         reading.tool = Some(format!("asfound, by {from}"));
         Ok(Self { reading, told, exchange, partial })
     }
-}
-
-/// The modules to ask: those that are named, else all whose address the journal knows.
-fn modules_to_ask(args: &LinkArgs, state: &State) -> Result<BTreeMap<ModuleAddress, ModuleName>, Failure> {
-    let known = |name: &ModuleName| u16::try_from(state.module(name)?.address?.0).ok();
-    let mut names = BTreeMap::new();
-    if args.ask.is_empty() {
-        names.extend(state.modules.keys().filter_map(|name| Some((ModuleAddress::Ip(known(name)?), name.clone()))));
-    }
-    for asked in &args.ask {
-        let Some(address) = asked.address.or_else(|| known(&asked.name)) else {
-            return Err(Failure::usage(format!("the journal knows no address of {}", asked.name))
-                .hint(format!("name it, as in `--ask {}=000E`", asked.name)));
-        };
-        if let Some(other) = names.insert(ModuleAddress::Ip(address), asked.name.clone()) {
-            return Err(Failure::usage(format!("{other} and {} have one address, {address:04X}", asked.name)));
-        }
-    }
-    if names.is_empty() {
-        return Err(Failure::usage("the journal knows no module's address")
-            .hint("name the modules, as in `--ask gateway=0007 --ask body=000E`"));
-    }
-    Ok(names)
 }
 
 /// Whether somebody agrees; where nobody can be asked, nobody does.
@@ -213,14 +189,10 @@ impl Car<'_> {
     }
 
     fn ask(&self, args: &LinkArgs, session: &mut Session<'_>) -> Result<Answers, Failure> {
-        let address = self.from.resolve().map_err(|error| failure(&error))?;
-        // Not every gateway answers this, and none has to.
-        let announced = identify(address, ANNOUNCEMENT).unwrap_or_default();
-        let announced = announced.first().and_then(|announced| vin(&announced.vin));
         let nanoseconds = u64::try_from(session.environment.now.unix_timestamp_nanos()).unwrap_or(0);
-        let mut options = IpOptions::at(Moment::from_nanoseconds(nanoseconds));
-        options.tester = args.tester.unwrap_or(options.tester);
-        let mut link = IpLink::connect(address, options).map_err(|error| failure(&error))?;
+        let now = Moment::from_nanoseconds(nanoseconds);
+        let connected = OpenLink::connect(&self.from, &self.modules, args.tester, now);
+        let (mut link, announced) = connected.map_err(|error| failure(&error))?;
 
         let interrupt = Interrupt::watch();
         let watched = session.environment.colour_of_errors || session.environment.interactive;
@@ -239,7 +211,7 @@ impl Car<'_> {
             interrupt: &interrupt,
             count: &mut count,
         };
-        let mut ended = survey.run(&mut link, &mut watcher);
+        let mut ended = survey.run(link.link(), &mut watcher);
         let verdict = judge_vin(&known_vins(self.state), &vins_told(survey.answers()), announced.as_ref());
         if matches!(ended, Ok(Ended::Done)) {
             let speed = vehicle_data(survey.answers().map(|(_, answers)| answers)).speed;
@@ -253,7 +225,7 @@ impl Car<'_> {
                 survey.add(*module, first);
             }
             watcher.script = Some(&mut script);
-            ended = survey.run(&mut link, &mut watcher);
+            ended = survey.run(link.link(), &mut watcher);
         }
         progress.wipe(session.err);
         let ended = match ended {
@@ -261,8 +233,7 @@ impl Car<'_> {
             Ok(Ended::Stopped) => Some("the reading was stopped".to_owned()),
             Err(error) => Some(error.to_string()),
         };
-        let exchange = Evidence { name: "exchange.pcap".to_owned(), content: link.capture() };
-        Ok((draw_up(&survey, &script), verdict, ended, exchange))
+        Ok((draw_up(&survey, &script), verdict, ended, link.exchange()))
     }
 
     /// Whether it is this car, and stands.
@@ -278,11 +249,6 @@ impl Car<'_> {
             _ => Ok(()),
         }
     }
-}
-
-/// The VIN as a gateway announces it; nothing where it was never given one.
-fn vin(bytes: &[u8; 17]) -> Option<Vin> {
-    std::str::from_utf8(bytes).ok()?.parse().ok()
 }
 
 fn failure(error: &LinkError) -> Failure {
