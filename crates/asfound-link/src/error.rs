@@ -76,8 +76,12 @@ impl LinkError {
             Self::Header(_) => "the gateway may keep to an older edition of ISO 13400-2",
             Self::Activation(0x00) => "name an address that the gateway knows with `--tester ADDRESS`, as in 0E00",
             Self::Activation(0x01) => "end other programs that are connected to the vehicle, then read again",
-            Self::Activation(0x02 | 0x03) => "end the program that uses this tester address, or name another with `--tester`",
-            Self::Activation(0x04 | 0x05 | 0x07) => "this gateway lets nobody in without authentication, which asfound has none of",
+            Self::Activation(0x02 | 0x03) => {
+                "end the program that uses this tester address, or name another with `--tester`"
+            }
+            Self::Activation(0x04 | 0x05 | 0x07) => {
+                "this gateway lets nobody in without authentication, which asfound has none of"
+            }
             Self::Activation(0x11) => "confirm the connection in the vehicle, then read again",
             Self::Activation(_) => "wait a little, then read again",
             Self::NoActivation(_) => "switch the ignition off and on, then read again",

@@ -97,7 +97,12 @@ fn doipclient_got_what_the_vehicle_holds() {
     for module in recorded.modules.values() {
         let held = vehicle.modules.get_mut(&module.address).unwrap();
         for exchange in &module.exchanges {
-            assert_eq!(held.answer(&bytes(&exchange.request)).unwrap(), bytes(&exchange.answer), "{}", exchange.request);
+            assert_eq!(
+                held.answer(&bytes(&exchange.request)).unwrap(),
+                bytes(&exchange.answer),
+                "{}",
+                exchange.request
+            );
         }
     }
 }
@@ -106,7 +111,8 @@ fn doipclient_got_what_the_vehicle_holds() {
 fn udsoncan_and_scapy_read_the_same_out_of_it() {
     let (mut codes, mut parameters) = (0, 0);
     for module in recorded().modules.values() {
-        let answer = |asked: &str| module.exchanges.iter().find(|one| one.request == asked).map(|one| bytes(&one.answer));
+        let answer =
+            |asked: &str| module.exchanges.iter().find(|one| one.request == asked).map(|one| bytes(&one.answer));
         let list = answer("1902af").unwrap();
         let ours: Vec<(String, u8)> = list[3..]
             .chunks_exact(4)

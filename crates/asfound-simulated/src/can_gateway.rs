@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, VecDeque};
 
 use asfound_wire::frame::{CanFrame, CanId, Interface, Moment};
 use asfound_wire::transport::{
-    CanChannel, MessageReceiver, MessageSender, Pci, Reception, ReceiverStep, Segmentation, SenderStep, SenderTiming,
+    CanChannel, MessageReceiver, MessageSender, Pci, ReceiverStep, Reception, Segmentation, SenderStep, SenderTiming,
 };
 
 use crate::faults::Reaction;
@@ -89,8 +89,7 @@ impl CanGateway {
                     && let Some((_, response)) = module.waiting.pop_front_if(|(at, _)| *at <= now)
                 {
                     let how = Segmentation { frame_bytes: 8, filler: FILLER };
-                    module.sending =
-                        MessageSender::new(&module.answers, &response, how, SenderTiming::default(), now);
+                    module.sending = MessageSender::new(&module.answers, &response, how, SenderTiming::default(), now);
                 }
                 let Some(sending) = &mut module.sending else { break };
                 match sending.step(now) {

@@ -84,7 +84,13 @@ impl Faults {
     /// These go wrong, each in so many of a thousand requests.
     pub fn seeded(seed: u64, kinds: impl IntoIterator<Item = (Fault, u32)>) -> Self {
         let chance = fastrand::Rng::with_seed(seed);
-        Self { chance, kinds: kinds.into_iter().collect(), takes: Duration::ZERO, lost_frames: 0, down_until: BTreeMap::new() }
+        Self {
+            chance,
+            kinds: kinds.into_iter().collect(),
+            takes: Duration::ZERO,
+            lost_frames: 0,
+            down_until: BTreeMap::new(),
+        }
     }
 
     /// The same where a module takes so long for an answer.

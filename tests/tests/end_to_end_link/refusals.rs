@@ -27,7 +27,9 @@ fn another_car_is_not_read() {
     let mut shop = shop();
     let refused = shop.refused(&format!("{} {READY} {MODULES}", read_from(&server)));
     assert_eq!(refused.exit, 3);
-    assert!(refused.flat().contains("the car tells the VIN G0MWY41DXJT001186, the journal of wren has G0MSR41E0LT004217"));
+    assert!(
+        refused.flat().contains("the car tells the VIN G0MWY41DXJT001186, the journal of wren has G0MSR41E0LT004217")
+    );
     // It was asked whose it is, and nothing else.
     let asked: Vec<Vec<u8>> = server.vehicle().requests().iter().map(|(_, request)| request.clone()).collect();
     assert!(asked.iter().all(|request| request == &[0x22, 0xF1, 0x90] || request == &[0x01, 0x0D]), "{asked:02X?}");

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, VecDeque};
 use asfound_wire::conversation::ModuleAddress;
 use asfound_wire::frame::{CanFrame, Moment};
 use asfound_wire::log::candump_text;
-use asfound_wire::transport::{MessageReceiver, Reception, ReceiverStep, Segmentation, segments};
+use asfound_wire::transport::{MessageReceiver, ReceiverStep, Reception, Segmentation, segments};
 
 use super::module::CanModule;
 use crate::client::Undelivered;

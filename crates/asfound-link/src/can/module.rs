@@ -31,10 +31,7 @@ impl CanModule {
     pub fn of_address(address: u8) -> Self {
         let address = u32::from(address);
         let id = |number| CanId::extended(number).expect("29 bits are enough");
-        Self::new(
-            channel(id(0x18DA_0000 | address << 8 | TESTER)),
-            channel(id(0x18DA_0000 | TESTER << 8 | address)),
-        )
+        Self::new(channel(id(0x18DA_0000 | address << 8 | TESTER)), channel(id(0x18DA_0000 | TESTER << 8 | address)))
     }
 
     /// A module by the identifier on which it answers, where a standard says on which one it is asked: normal fixed addressing

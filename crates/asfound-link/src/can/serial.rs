@@ -13,6 +13,8 @@ use crate::error::LinkError;
 
 /// How long an adapter is given for an answer to a command, and a write for leaving.
 const PATIENCE: Duration = Duration::from_secs(1);
+/// How long an adapter is listened to before it is believed to answer the present command.
+const SETTLING: Duration = Duration::from_millis(100);
 
 /// How an adapter is used.
 #[derive(Debug, Clone, Copy)]
@@ -52,8 +54,14 @@ impl SerialBus {
         let began = (Instant::now(), options.now);
         let mut bus = Self { port, line: SerialLine::default(), waiting: VecDeque::new(), refused: false, began };
         let [close, rate, open] = SerialLine::opening(options.rate);
-        // An adapter that is closed already may refuse that.
-        bus.command(&close)?;
+        // An adapter that is closed already may refuse that, and what an earlier program left may still come.
+        bus.write(&close)?;
+        let until = bus.now().after(SETTLING);
+        while bus.now() < until {
+            bus.read(until, &mut None)?;
+        }
+        (bus.line, bus.refused) = (SerialLine::default(), false);
+        bus.waiting.clear();
         for command in [rate, open] {
             if !bus.command(&command)? {
                 return Err(LinkError::Adapter);

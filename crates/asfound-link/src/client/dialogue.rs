@@ -59,11 +59,7 @@ enum Stage {
     /// The request itself.
     Request(Pending),
     /// Is the module there? What comes before it says so are answers to what was asked before.
-    Order {
-        probe: Pending,
-        refusal: Refusal,
-        positive: Option<Vec<u8>>,
-    },
+    Order { probe: Pending, refusal: Refusal, positive: Option<Vec<u8>> },
     /// Nothing is asked until this moment; what has not come then is lost, where it is a long while.
     Quiet { until: Moment, long: bool, refusal: Refusal },
     /// The request once more.
@@ -74,7 +70,9 @@ impl Current {
     /// What is waited for.
     const fn pending(&mut self) -> Option<&mut Pending> {
         match &mut self.stage {
-            Stage::Request(pending) | Stage::Order { probe: pending, .. } | Stage::Again { pending, .. } => Some(pending),
+            Stage::Request(pending) | Stage::Order { probe: pending, .. } | Stage::Again { pending, .. } => {
+                Some(pending)
+            }
             Stage::Quiet { .. } => None,
         }
     }
@@ -100,7 +98,9 @@ impl Dialogue {
     pub fn due(&self) -> Option<Moment> {
         let current = self.current.as_ref()?;
         let due = match &current.stage {
-            Stage::Request(pending) | Stage::Order { probe: pending, .. } | Stage::Again { pending, .. } => pending.due(),
+            Stage::Request(pending) | Stage::Order { probe: pending, .. } | Stage::Again { pending, .. } => {
+                pending.due()
+            }
             Stage::Quiet { until, .. } => *until,
         };
         Some(due.min(current.ends))
@@ -109,8 +109,7 @@ impl Dialogue {
     /// Begins a request, which is to be sent now. One that was under way is given up.
     pub fn ask(&mut self, request: ReadRequest, now: Moment) -> DialogueStep {
         let before = self.refused.get(&request.service());
-        let recently_refused =
-            before.is_some_and(|last| u128::from(now.since(*last)) < self.timing.quiet.as_nanos());
+        let recently_refused = before.is_some_and(|last| u128::from(now.since(*last)) < self.timing.quiet.as_nanos());
         let stage = Stage::Request(Pending::new(request, self.timing, now));
         let ends = now.after(self.timing.longest);
         self.current = Some(Current { request, ends, stage, recently_refused, pauses: 0 });

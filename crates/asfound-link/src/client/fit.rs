@@ -22,7 +22,11 @@ pub(super) fn fit(request: ReadRequest, response: &[u8]) -> Fit {
     match response {
         [0x7F, refused, code] if *refused == service => Fit::Refused(Refusal(*code)),
         [positive, rest @ ..] if *positive == service + 0x40 => {
-            if is_positive(request, rest) { Fit::Positive } else { Fit::Sibling }
+            if is_positive(request, rest) {
+                Fit::Positive
+            } else {
+                Fit::Sibling
+            }
         }
         _ => Fit::Foreign,
     }

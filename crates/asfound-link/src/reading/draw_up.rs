@@ -133,8 +133,7 @@ impl Drawing<'_, '_> {
                         _ => None,
                     };
                     let record = record.filter(|record| expected.contains(record));
-                    let refused =
-                        Refused { module: self.name.clone(), request, why: *why, expected: record.is_some() };
+                    let refused = Refused { module: self.name.clone(), request, why: *why, expected: record.is_some() };
                     self.taken.refused.push(refused);
                     module.refused.extend(record);
                 }

@@ -66,7 +66,8 @@ mod tests {
                 .collect(),
             left: Vec::new(),
         };
-        let first = answers(&[(0x0D, &[0]), (0x0C, &[0x0C, 0x80]), (0x42, &[0x31, 0x38]), (0xA6, &[0, 0x0C, 0xD9, 0x74])]);
+        let first =
+            answers(&[(0x0D, &[0]), (0x0C, &[0x0C, 0x80]), (0x42, &[0x31, 0x38]), (0xA6, &[0, 0x0C, 0xD9, 0x74])]);
         let second = answers(&[(0x0D, &[50]), (0x42, &[0x2E, 0xE0])]);
         let found = vehicle_data([&first, &second].into_iter());
         assert_eq!(found.engine_quarters, Some(3200));

@@ -20,7 +20,7 @@ fn a_car_is_read_through_an_adapter() {
     for _ in 0..2 {
         let bus = SerialBus::open(adapter.path(), options()).unwrap();
         let asked = adapter.vehicle().clone();
-    let (mut survey, modules) = (survey_of(&asked, 3), modules_of(&asked));
+        let (mut survey, modules) = (survey_of(&asked, 3), modules_of(&asked));
         let mut link = CanLink::new(bus, modules, Some(0xAA), "can0");
         assert_eq!(survey.run(&mut link, &mut Nothing).unwrap(), Ended::Done);
         let (answered, silent) = holds(&survey, &adapter.vehicle());

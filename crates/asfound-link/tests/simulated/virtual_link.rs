@@ -2,10 +2,10 @@
 
 use std::collections::VecDeque;
 
+use asfound_link::client::Undelivered;
 use asfound_link::ip::{IpEvent, IpSession};
 use asfound_link::request::ReadRequest;
 use asfound_link::{Arrival, Link, LinkError, Received};
-use asfound_link::client::Undelivered;
 use asfound_simulated::{IpGateway, Vehicle};
 use asfound_wire::conversation::ModuleAddress;
 use asfound_wire::frame::Moment;

@@ -8,8 +8,8 @@ use asfound_core::reading::{Engine, Reading};
 use asfound_core::state::State;
 use asfound_link::client::Timing;
 use asfound_link::reading::{
-    CodesWanted, Ended, ModuleAnswers, Script, Survey, SurveyWatcher, TakenReading, UnreadWhy, VinVerdict, Wanted, draw_up,
-    judge_vin, vins_told,
+    CodesWanted, Ended, ModuleAnswers, Script, Survey, SurveyWatcher, TakenReading, UnreadWhy, VinVerdict, Wanted,
+    draw_up, judge_vin, vins_told,
 };
 use asfound_link::request::ReadRequest;
 use asfound_simulated::{Fault, Faults, Vehicle};

@@ -7,8 +7,8 @@ mod packets;
 mod stream;
 mod written;
 
+pub use connections::PORT;
 pub use framing::{Framing, FramingStep, framed};
 pub use message::{IpKind, IpMessage};
-pub use connections::PORT;
 pub(crate) use packets::{IpLink, IpLog};
 pub use written::WrittenCapture;

@@ -89,7 +89,9 @@ mod tests {
             let mut capture = WrittenCapture::new(tester.parse().unwrap(), vehicle.parse().unwrap());
             let moment = |count: u64| Moment::from_nanoseconds(1_700_000_000_000_000_000 + count * 1_000_000);
             let long: Vec<u8> = [0x0E, 0x80, 0x00, 0x0E, 0x62, 0xF1, 0x90].into_iter().chain([7; 70_000]).collect();
-            capture.message(moment(0), false, &framed(0x8001, &[0x0E, 0x80, 0, 0x0E, 0x22, 0xF1, 0x90]).unwrap()).unwrap();
+            capture
+                .message(moment(0), false, &framed(0x8001, &[0x0E, 0x80, 0, 0x0E, 0x22, 0xF1, 0x90]).unwrap())
+                .unwrap();
             capture.message(moment(1), true, &framed(0x8001, &long).unwrap()).unwrap();
             capture.message(moment(2), true, &framed(0x0007, &[]).unwrap()).unwrap();
             let mut found = Vec::new();
@@ -100,7 +102,8 @@ mod tests {
             })
             .unwrap();
             assert_eq!(found.len(), 3);
-            let asked = IpKind::Diagnostic { source: 0x0E80, target: 0x0E, payload: vec![0x22, 0xF1, 0x90], blanked: false };
+            let asked =
+                IpKind::Diagnostic { source: 0x0E80, target: 0x0E, payload: vec![0x22, 0xF1, 0x90], blanked: false };
             assert_eq!(found[0], (Some(moment(0)), false, asked));
             assert!(matches!(&found[1].2, IpKind::Diagnostic { payload, .. } if payload[..] == long[4..]));
             assert_eq!(found[2], (Some(moment(2)), true, IpKind::AliveRequest));

@@ -173,7 +173,8 @@ mod tests {
     }
 
     fn take(receiver: &mut MessageReceiver, data: &str, now: u64) -> Vec<String> {
-        let bytes: Vec<u8> = (0..data.len()).step_by(2).map(|at| u8::from_str_radix(&data[at..at + 2], 16).unwrap()).collect();
+        let bytes: Vec<u8> =
+            (0..data.len()).step_by(2).map(|at| u8::from_str_radix(&data[at..at + 2], 16).unwrap()).collect();
         let frame = CanFrame::new(CanId::standard(0x7E8).unwrap(), &bytes).unwrap();
         assert!(receiver.takes(&frame));
         let mut steps = Vec::new();

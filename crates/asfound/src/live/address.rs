@@ -40,7 +40,9 @@ pub struct Host {
 
 /// A text that is no way to a car.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("invalid link `{text}`: {why}; expected doip:HOST, as in doip:192.0.2.1, or slcan:PORT, as in slcan:/dev/ttyACM0@500000")]
+#[error(
+    "invalid link `{text}`: {why}; expected doip:HOST, as in doip:192.0.2.1, or slcan:PORT, as in slcan:/dev/ttyACM0@500000"
+)]
 pub struct LinkAddressError {
     text: String,
     why: String,
@@ -126,11 +128,19 @@ mod tests {
             assert_eq!(link.way, Way::Ip(Host { name: host.to_owned(), port }), "{text}");
             assert_eq!(link.to_string(), text);
         }
+        // The interface of a link-local address may be named, by its number at least.
+        let Way::Ip(host) = "doip:[fe80::1%1]:5000".parse::<LinkAddress>().unwrap().way else { panic!("a host") };
+        #[cfg(target_os = "linux")]
+        assert!(matches!(host.resolve(), Ok(SocketAddr::V6(address)) if address.scope_id() == 1));
+        #[cfg(not(target_os = "linux"))]
+        let _ = host;
         let slow = Way::Serial { path: "/dev/ttyACM0".to_owned(), rate: BitRate::of(125_000).unwrap() };
         assert_eq!("slcan:/dev/ttyACM0@125000".parse::<LinkAddress>().unwrap().way, slow);
         let usual = Way::Serial { path: "COM3".to_owned(), rate: BitRate::USUAL };
         assert_eq!("slcan:COM3".parse::<LinkAddress>().unwrap().way, usual);
-        for text in ["", "doip:", "192.0.2.1", "doip:host:port", "doip:host:70000", "doip:[::1", "doip:[::1]x", "doip:a b"] {
+        for text in
+            ["", "doip:", "192.0.2.1", "doip:host:port", "doip:host:70000", "doip:[::1", "doip:[::1]x", "doip:a b"]
+        {
             assert!(text.parse::<LinkAddress>().is_err(), "{text}");
         }
         for text in ["slcan:", "slcan:@500000", "slcan:/dev/ttyACM0@501000", "serial:x"] {

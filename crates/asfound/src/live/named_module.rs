@@ -26,7 +26,9 @@ pub struct NamedModule {
 
 /// A text that names no module to ask.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("`{text}`: {why}; a module is named as in body=000E or body=7E0:7E8, or as in body where the journal knows its address")]
+#[error(
+    "`{text}`: {why}; a module is named as in body=000E or body=7E0:7E8, or as in body where the journal knows its address"
+)]
 pub struct NamedModuleError {
     text: String,
     why: String,

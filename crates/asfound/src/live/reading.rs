@@ -10,8 +10,8 @@ use asfound_journal::journal::Evidence;
 use asfound_link::LinkError;
 use asfound_link::client::Timing;
 use asfound_link::reading::{
-    Asked, Ended, ModuleAnswers, Script, Survey, SurveyWatcher, TakenReading, VinVerdict, draw_up, judge_vin, known_vins,
-    vehicle_data, vins_told,
+    Asked, Ended, ModuleAnswers, Script, Survey, SurveyWatcher, TakenReading, VinVerdict, draw_up, judge_vin,
+    known_vins, vehicle_data, vins_told,
 };
 use asfound_link::request::ReadRequest;
 use asfound_wire::conversation::ModuleAddress;

@@ -66,9 +66,8 @@ pub fn unread_lines(unread: &[Unread]) -> Vec<String> {
 /// What modules refused that was to be expected of them, with the codes.
 pub fn refused_lines(refused: &[Refused]) -> Vec<String> {
     let expected = |refused: &&Refused| refused.expected || matches!(refused.request, ReadRequest::Codes(_));
-    let line = |refused: &Refused| {
-        format!("{}: {} refused: {}", refused.module, request_text(refused.request), refused.why)
-    };
+    let line =
+        |refused: &Refused| format!("{}: {} refused: {}", refused.module, request_text(refused.request), refused.why);
     let lines: BTreeSet<String> = refused.iter().filter(expected).map(line).collect();
     lines.into_iter().collect()
 }
@@ -87,7 +86,9 @@ pub fn vehicle_lines(
                 lines.push(format!("{name} tells another VIN: {vin}"));
             }
         }
-        VinVerdict::New(vin) => lines.push(format!("the journal had no VIN; the car tells {vin}, and is known by it now")),
+        VinVerdict::New(vin) => {
+            lines.push(format!("the journal had no VIN; the car tells {vin}, and is known by it now"))
+        }
         VinVerdict::Several(vins) => {
             lines.push(format!("the journal has no VIN, and the car tells several: {}", vin_list(vins)));
         }
