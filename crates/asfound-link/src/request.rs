@@ -100,12 +100,11 @@ impl ReadRequest {
     pub(crate) fn echoed(self) -> Vec<u8> {
         match self {
             Self::Record(identifier) => identifier.to_be_bytes().to_vec(),
-            Self::Codes(CodesReport::Count { .. }) => vec![0x01],
+            Self::Codes(CodesReport::Count { .. }) | Self::Session(ReadSession::Default) => vec![0x01],
             Self::Codes(CodesReport::List { .. }) => vec![0x02],
             Self::Codes(CodesReport::Snapshots { .. }) => vec![0x04],
             Self::Codes(CodesReport::Extended { .. }) => vec![0x06],
             Self::Present => vec![0x00],
-            Self::Session(ReadSession::Default) => vec![0x01],
             Self::Session(ReadSession::Extended) => vec![0x03],
             Self::Current(parameter) | Self::Vehicle(parameter) => vec![parameter],
             Self::Stored { parameter, frame } => vec![parameter, frame],

@@ -1,5 +1,7 @@
 //! What doipclient and udsoncan sent to the simulated vehicle, got from it, and made of it (`tests/oracles/link_doip.py`).
 
+#![allow(clippy::unwrap_used, reason = "in a test that is a failed test, also in its helpers")]
+
 use std::collections::BTreeMap;
 
 use asfound_core::trouble_code::{CodeStatus, TroubleCode};

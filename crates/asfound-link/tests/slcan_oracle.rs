@@ -1,5 +1,7 @@
 //! What python-can and can-isotp send through a serial-line CAN adapter for the same questions (`tests/oracles/link_slcan.py`).
 
+#![allow(clippy::unwrap_used, reason = "in a test that is a failed test, also in its helpers")]
+
 use std::collections::VecDeque;
 
 use asfound_link::can::{BitRate, CanBus, CanLink, CanModule, SerialLine, SerialLineEvent};
@@ -56,6 +58,10 @@ impl CanBus for Adapter {
     }
 }
 
+fn hexadecimal(bytes: &[u8]) -> String {
+    bytes.iter().fold(String::new(), |text, byte| text + &format!("{byte:02x}"))
+}
+
 fn recorded() -> Recorded {
     serde_json::from_str(include_str!("data/slcan.json")).unwrap()
 }
@@ -73,7 +79,6 @@ fn can_isotp_and_python_can_send_the_same_for_the_same_question() {
     ];
     assert_eq!(recorded.exchanges.len(), requests.len());
     for (request, exchange) in requests.into_iter().zip(&recorded.exchanges) {
-        let hexadecimal = |bytes: &[u8]| bytes.iter().map(|byte| format!("{byte:02x}")).collect::<String>();
         assert_eq!(hexadecimal(&request.bytes()), exchange.request);
         let module = CanModule::of_address(0x0E);
         let mut link = CanLink::new(Adapter::default(), [module], Some(0xAA), "can0");

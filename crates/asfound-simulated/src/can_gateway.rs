@@ -86,7 +86,8 @@ impl CanGateway {
         for module in self.modules.values_mut() {
             loop {
                 if module.sending.is_none()
-                    && let Some((_, response)) = module.waiting.pop_front_if(|(at, _)| *at <= now)
+                    && module.waiting.front().is_some_and(|(at, _)| *at <= now)
+                    && let Some((_, response)) = module.waiting.pop_front()
                 {
                     let how = Segmentation { frame_bytes: 8, filler: FILLER };
                     module.sending = MessageSender::new(&module.answers, &response, how, SenderTiming::default(), now);

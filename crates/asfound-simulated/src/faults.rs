@@ -161,7 +161,7 @@ impl Faults {
             }
             Fault::PendingThenSilent => Reaction::Passed(takes, vec![(takes, pending)]),
             Fault::SomethingElse => {
-                let place = self.chance.usize(0..others.len() + 1);
+                let place = self.chance.usize(0..=others.len());
                 // Without another answer, one to a request that nobody made.
                 let other = others.get(place).cloned().unwrap_or_else(|| vec![0x6E, 0x12, 0x34]);
                 Reaction::Passed(takes, if other == answer { Vec::new() } else { vec![(takes, other)] })

@@ -157,7 +157,9 @@ impl IpGateway {
     /// What leaves until now.
     pub fn emit(&mut self, now: Moment) -> Vec<u8> {
         let mut bytes = Vec::new();
-        while let Some((_, message)) = self.out.pop_front_if(|(at, _)| *at <= now) {
+        while self.out.front().is_some_and(|(at, _)| *at <= now)
+            && let Some((_, message)) = self.out.pop_front()
+        {
             bytes.extend(message);
         }
         if self.alive_until.is_some_and(|until| until <= now) {

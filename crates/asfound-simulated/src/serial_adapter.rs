@@ -136,6 +136,10 @@ fn frame(command: &[u8]) -> Option<CanFrame> {
 fn text(frame: &CanFrame) -> String {
     let number = frame.id.number();
     let head = if frame.id.is_extended() { format!("T{number:08X}") } else { format!("t{number:03X}") };
-    let data: String = frame.data().iter().map(|byte| format!("{byte:02X}")).collect();
-    format!("{head}{}{data}\r", frame.data().len())
+    let mut text = format!("{head}{}", frame.data().len());
+    for byte in frame.data() {
+        text.push_str(&format!("{byte:02X}"));
+    }
+    text.push('\r');
+    text
 }

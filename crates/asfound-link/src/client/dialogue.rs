@@ -186,11 +186,12 @@ impl Dialogue {
         let Some(current) = &mut self.current else { return DialogueStep::Wait };
         let over = now >= current.ends;
         let turn = match &mut current.stage {
-            Stage::Request(pending) => pending.time(now),
             Stage::Order { refusal, .. } | Stage::Quiet { refusal, .. } | Stage::Again { refusal, .. } if over => {
                 Turn::Done(Outcome::Silent(Silence::DoubtfulRefusal(*refusal)))
             }
-            Stage::Order { probe: pending, .. } | Stage::Again { pending, .. } => pending.time(now),
+            Stage::Request(pending) | Stage::Order { probe: pending, .. } | Stage::Again { pending, .. } => {
+                pending.time(now)
+            }
             Stage::Quiet { until, .. } if now < *until => Turn::Wait,
             Stage::Quiet { refusal, long, .. } => {
                 let (refusal, long) = (*refusal, *long);
@@ -228,7 +229,6 @@ impl Dialogue {
             (Stage::Request(_), Outcome::Refused(why)) if is_owed || current.recently_refused || self.strays => {
                 self.pause(why, false, now)
             }
-            (Stage::Request(_), outcome) => self.done(outcome),
             (Stage::Order { probe, positive, refusal }, outcome) if outcome.is_answer() => {
                 // An answer to an older question of this kind: the one to the last is still to come.
                 if self.owed.get(&ReadRequest::Present.service()).is_some_and(|owed| *owed > 0) {
@@ -256,7 +256,7 @@ impl Dialogue {
                 let doubtful = Silence::DoubtfulRefusal(*refusal);
                 self.done(Outcome::Silent(doubtful))
             }
-            (Stage::Again { .. }, outcome) => self.done(outcome),
+            (Stage::Request(_) | Stage::Again { .. }, outcome) => self.done(outcome),
             (Stage::Quiet { .. }, _) => DialogueStep::Wait,
         }
     }

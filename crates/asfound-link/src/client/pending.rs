@@ -27,7 +27,7 @@ pub(super) struct Pending {
     ends: Moment,
     until: Moment,
     pausing: bool,
-    said_pending: bool,
+    promised: bool,
     busy: u32,
     silent: u32,
     something_else: Option<Vec<u8>>,
@@ -42,7 +42,7 @@ impl Pending {
             ends: now.after(timing.longest),
             until: now.after(timing.response),
             pausing: false,
-            said_pending: false,
+            promised: false,
             busy: 0,
             silent: 0,
             something_else: None,
@@ -56,7 +56,7 @@ impl Pending {
 
     /// The request was passed on to the module only now.
     pub fn passed_on(&mut self, now: Moment) {
-        if !self.pausing && !self.said_pending {
+        if !self.pausing && !self.promised {
             self.until = now.after(self.timing.response);
         }
     }
@@ -66,7 +66,7 @@ impl Pending {
         match fit {
             Fit::Positive => return Turn::Done(Outcome::Answered(bytes.to_vec())),
             Fit::Refused(Refusal::PENDING) => {
-                (self.said_pending, self.pausing) = (true, false);
+                (self.promised, self.pausing) = (true, false);
                 self.until = now.after(self.timing.pending);
             }
             Fit::Refused(Refusal::BUSY) => return self.busy(now),
@@ -101,7 +101,7 @@ impl Pending {
     /// Time went on.
     pub fn time(&mut self, now: Moment) -> Turn {
         if now >= self.ends {
-            return Turn::Done(Outcome::Silent(if self.said_pending {
+            return Turn::Done(Outcome::Silent(if self.promised {
                 Silence::StillPending
             } else if self.busy > 0 {
                 Silence::Busy
@@ -118,14 +118,14 @@ impl Pending {
             }
             self.silent += 1;
         }
-        (self.pausing, self.said_pending) = (false, false);
+        (self.pausing, self.promised) = (false, false);
         self.until = now.after(self.timing.response);
         Turn::Send
     }
 
     fn silence(&mut self) -> Silence {
         match self.something_else.take() {
-            _ if self.said_pending => Silence::AfterPending,
+            _ if self.promised => Silence::AfterPending,
             Some(bytes) => Silence::SomethingElse(bytes),
             None => Silence::Nothing,
         }

@@ -27,8 +27,8 @@ pub struct Timing {
 impl Default for Timing {
     fn default() -> Self {
         Self {
-            response: Duration::from_millis(1000),
-            pending: Duration::from_millis(6000),
+            response: Duration::from_secs(1),
+            pending: Duration::from_secs(6),
             longest: Duration::from_secs(60),
             busy_pause: Duration::from_millis(250),
             busy_repeats: 20,

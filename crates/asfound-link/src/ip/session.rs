@@ -67,9 +67,12 @@ impl IpSession {
 
     fn event(&self, kind: IpKind) -> Result<Option<IpEvent>, LinkError> {
         let module = |address, what| Some(IpEvent::Module { address, what });
+        if let IpKind::Diagnostic { target, .. } | IpKind::Acknowledged { target, .. } = &kind
+            && *target != self.tester
+        {
+            return Ok(None);
+        }
         Ok(match kind {
-            // Of a message to somebody else nothing is taken.
-            IpKind::Diagnostic { target, .. } | IpKind::Acknowledged { target, .. } if target != self.tester => None,
             IpKind::Diagnostic { source, payload, .. } => module(source, Arrival::Response(payload)),
             IpKind::Acknowledged { source, refused: None, .. } => module(source, Arrival::PassedOn),
             IpKind::Acknowledged { source, refused: Some(code), .. } => {
@@ -78,11 +81,10 @@ impl IpSession {
             IpKind::ActivationResponse { tester, gateway, code: 0x10 } if tester == self.tester => {
                 Some(IpEvent::Active { gateway })
             }
-            IpKind::ActivationResponse { code: 0x10, .. } => None,
-            IpKind::ActivationResponse { code, .. } => return Err(LinkError::Activation(code)),
+            IpKind::ActivationResponse { code, .. } if code != 0x10 => return Err(LinkError::Activation(code)),
             IpKind::HeaderRefused { code } => return Err(LinkError::Header(code)),
             IpKind::AliveRequest => Some(IpEvent::Reply(IpRequest::Alive { tester: self.tester })),
-            IpKind::ActivationRequest { .. } | IpKind::Announcement { .. } | IpKind::Other { .. } => None,
+            _ => None,
         })
     }
 }

@@ -115,7 +115,7 @@ impl<'a> Script<'a> {
                 Stage::Records => (Stage::Lengths, self.of_wrong_length(module, answers)),
                 Stage::Lengths => (Stage::Codes, self.codes()),
                 Stage::Codes => (Stage::Details, self.details(answers)),
-                Stage::Details => (Stage::Over, self.back(answers)),
+                Stage::Details => (Stage::Over, back(answers)),
                 Stage::Over => return Vec::new(),
             };
             self.stages.insert(module, next);
@@ -200,11 +200,6 @@ impl<'a> Script<'a> {
         requests
     }
 
-    fn back(&self, answers: &ModuleAnswers) -> Vec<ReadRequest> {
-        let extended = answers.answer(ReadRequest::Session(ReadSession::Extended)).is_some();
-        extended.then_some(ReadRequest::Session(ReadSession::Default)).into_iter().collect()
-    }
-
     /// What is wanted of every module.
     pub(super) const fn wanted(&self) -> Wanted {
         self.wanted
@@ -219,4 +214,10 @@ impl<'a> Script<'a> {
     pub(super) const fn state(&self) -> &'a State {
         self.state
     }
+}
+
+/// The way back into the default session, where the module went into the extended one.
+fn back(answers: &ModuleAnswers) -> Vec<ReadRequest> {
+    let extended = answers.answer(ReadRequest::Session(ReadSession::Extended)).is_some();
+    extended.then_some(ReadRequest::Session(ReadSession::Default)).into_iter().collect()
 }

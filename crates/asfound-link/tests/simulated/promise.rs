@@ -17,12 +17,11 @@ pub fn holds(vehicle: &Vehicle) -> usize {
             0x8001 => {
                 let [0x0E, 0x80, _, _, service, rest @ ..] = content else { panic!("{content:02X?}") };
                 let may = match service {
-                    0x22 => rest.len() == 2,
+                    0x02 | 0x22 => rest.len() == 2,
                     0x19 => matches!(rest, [0x01 | 0x02, _] | [0x04 | 0x06, _, _, _, 0xFF]),
                     0x3E => rest == [0x00],
                     0x10 => matches!(rest, [0x01 | 0x03]),
                     0x01 | 0x09 => rest.len() == 1,
-                    0x02 => rest.len() == 2,
                     _ => false,
                 };
                 assert!(may, "{content:02X?}");
