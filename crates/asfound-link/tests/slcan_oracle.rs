@@ -83,7 +83,8 @@ fn can_isotp_and_python_can_send_the_same_for_the_same_question() {
         let module = CanModule::of_address(0x0E);
         let mut link = CanLink::new(Adapter::default(), [module], Some(0xAA), "can0");
         link.send(ModuleAddress::Can(module.answers), request).unwrap();
-        let received = link.receive(Moment::default()).unwrap().unwrap();
+        let until = Moment::default().after(std::time::Duration::from_secs(1));
+        let received = link.receive(until).unwrap().unwrap();
         let Arrival::Response(answer) = received.what else { panic!("{received:?}") };
         assert_eq!(hexadecimal(&answer), exchange.answer);
         assert_eq!(link.bus().commands, exchange.sent);
