@@ -107,7 +107,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, &args.tag)?;
     if args.files.is_empty() && args.value.is_empty() && args.link.from.is_none() {
         return Err(Failure::usage("there is nothing to read")
-            .hint("name a file, type values with `--value`, or read the car itself with `--from`"));
+            .hint("name a file, type values with `--value`, or read the car with `--from`"));
     }
     let mut live = match &args.link.from {
         Some(from) => Some(LiveReading::take(&args.link, from, args.partial, &known, session)?),

@@ -213,12 +213,13 @@ impl Car<'_> {
         };
         let mut ended = survey.run(link.link(), &mut watcher);
         let verdict = judge_vin(&known_vins(self.state), &vins_told(survey.answers()), announced.as_ref());
+        // Also where the opening broke off: what it gave may be filed.
+        let speed = vehicle_data(survey.answers().map(|(_, answers)| answers)).speed;
+        if let Err(refusal) = self.may_be_read(&verdict, speed) {
+            watcher.progress.wipe(watcher.session.err);
+            return Err(refusal);
+        }
         if matches!(ended, Ok(Ended::Done)) {
-            let speed = vehicle_data(survey.answers().map(|(_, answers)| answers)).speed;
-            if let Err(refusal) = self.may_be_read(&verdict, speed) {
-                watcher.progress.wipe(watcher.session.err);
-                return Err(refusal);
-            }
             for module in self.names.keys() {
                 let there = survey.of(*module).filter(|opening| opening.is_there());
                 let first = there.map(|opening| script.first(opening)).unwrap_or_default();
