@@ -195,8 +195,8 @@ impl Car<'_> {
         let (mut link, announced) = connected.map_err(|error| failure(&error))?;
 
         let interrupt = Interrupt::watch();
-        let watched = session.environment.colour_of_errors || session.environment.interactive;
-        let mut progress = Progress::start(watched);
+        let is_shown = session.environment.colour_of_errors || session.environment.interactive;
+        let mut progress = Progress::start(is_shown);
         let mut survey = Survey::new(Timing::default(), AT_ONCE);
         for module in self.names.keys() {
             survey.add(*module, Script::OPENING);
