@@ -83,6 +83,11 @@ impl Filing {
         Ok(self)
     }
 
+    /// Keeps something with it that is no file.
+    pub fn keep(&mut self, evidence: Evidence) {
+        self.evidence.push(evidence);
+    }
+
     /// The same with files attached.
     ///
     /// # Errors

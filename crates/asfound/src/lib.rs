@@ -13,6 +13,7 @@ mod filing;
 mod followed;
 mod hearing;
 mod intake;
+mod live;
 mod log_clock;
 mod look;
 mod new_file;

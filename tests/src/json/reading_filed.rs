@@ -36,6 +36,8 @@ pub struct ReadingFiled {
     pub codes_not_examined: Vec<String>,
     /// What is to be looked at before anything that was altered.
     pub common_circumstance: Option<Circumstance>,
+    /// What is worth saying of the exchange with the car, in words; nothing where the program did not read the car itself.
+    pub exchange: Option<Vec<String>>,
     /// What earlier readings had and this one lacks, by module.
     pub not_read: Vec<NotRead>,
     /// What is worth saying, in words.

@@ -69,7 +69,7 @@ fn files_that_are_no_readings() {
     $ asfound read wren
     --- standard error
     asfound: there is nothing to read
-    hint: name a file, or type values with `--value`
+    hint: name a file, type values with `--value`, or read the car with `--from`
     --- exit code 2
     ");
 }

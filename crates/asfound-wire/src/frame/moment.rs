@@ -2,6 +2,7 @@
 
 use std::fmt;
 use std::num::NonZeroU64;
+use std::time::Duration;
 
 /// Nanoseconds since 1970-01-01 00:00 UTC, or since the log's start where the log counts from there.
 ///
@@ -20,6 +21,11 @@ impl Moment {
     /// Nanoseconds since the start of counting.
     pub const fn nanoseconds(self) -> u64 {
         self.0.get() - 1
+    }
+
+    /// The moment that comes this much later; the last that there can be where it would come after that.
+    pub fn after(self, time: Duration) -> Self {
+        Self(self.0.saturating_add(u64::try_from(time.as_nanos()).unwrap_or(u64::MAX)))
     }
 
     /// Nanoseconds from `earlier` to this moment; 0 where the log's clock went back.

@@ -10,7 +10,7 @@ use crate::frame::Moment;
 use crate::log::ProblemKind;
 
 /// The port of ISO 13400-2, for TCP and UDP.
-pub(super) const PORT: u16 = 13400;
+pub const PORT: u16 = 13400;
 /// How many directions are followed at once.
 const MOST: usize = 64;
 

@@ -7,6 +7,17 @@ const HEADER: usize = 8;
 /// More than any message needs; a larger length is taken for bytes that are no header.
 const LARGEST: usize = 1 << 20;
 
+/// A message as it travels: the header of ISO 13400-2:2012 and 2019 (version `02`, its complement, type, length) and its content. Its
+/// length has 32 bits; `None` for more.
+pub fn framed(kind: u16, content: &[u8]) -> Option<Vec<u8>> {
+    let length = u32::try_from(content.len()).ok()?;
+    let mut bytes = vec![0x02, 0xFD];
+    bytes.extend(kind.to_be_bytes());
+    bytes.extend(length.to_be_bytes());
+    bytes.extend(content);
+    Some(bytes)
+}
+
 /// Takes messages out of the bytes of one direction of a connection, or of a datagram.
 #[derive(Debug, Default)]
 pub struct Framing {

@@ -47,6 +47,13 @@ pub enum IpKind {
         /// The gateway's logical address.
         gateway: u16,
     },
+    /// The gateway could not make anything of a header (0000).
+    HeaderRefused {
+        /// Why.
+        code: u8,
+    },
+    /// The gateway asks whether the tester is still there (0007).
+    AliveRequest,
     /// Any other type, or one of the above that is shorter than it must be.
     Other {
         /// The payload type.
@@ -85,6 +92,8 @@ impl IpKind {
             0x0005 => Some(Self::ActivationRequest { tester: word(0)? }),
             0x0006 => Some(Self::ActivationResponse { tester: word(0)?, gateway: word(2)?, code: *payload.get(4)? }),
             0x0004 => Some(Self::Announcement { vin: payload.get(..17)?.try_into().ok()?, gateway: word(17)? }),
+            0x0000 => Some(Self::HeaderRefused { code: *payload.first()? }),
+            0x0007 => Some(Self::AliveRequest),
             _ => None,
         };
         read().unwrap_or(Self::Other { kind, length: payload.len() })

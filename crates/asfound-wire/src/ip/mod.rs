@@ -5,7 +5,10 @@ mod framing;
 mod message;
 mod packets;
 mod stream;
+mod written;
 
-pub use framing::{Framing, FramingStep};
+pub use connections::PORT;
+pub use framing::{Framing, FramingStep, framed};
 pub use message::{IpKind, IpMessage};
 pub(crate) use packets::{IpLink, IpLog};
+pub use written::WrittenCapture;

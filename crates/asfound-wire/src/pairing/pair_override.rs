@@ -35,7 +35,7 @@ pub enum PairOverrideError {
 
 impl PairOverride {
     /// The pair on one bus: request, response.
-    pub(super) fn on(&self, interface: Interface) -> (CanChannel, CanChannel) {
+    pub fn on(&self, interface: Interface) -> (CanChannel, CanChannel) {
         let channel = |(id, address)| CanChannel { interface, id, address };
         (channel(self.request), channel(self.response))
     }

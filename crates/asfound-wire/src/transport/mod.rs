@@ -6,17 +6,23 @@
 mod assembler;
 mod channel;
 mod channel_hash;
+mod failure;
 mod mending;
 mod message;
 mod partly;
 mod pci;
+mod receiver;
 mod segmenter;
+mod sender;
 
 pub use assembler::{Assembler, MOST_BYTES};
 pub use channel::{Addressing, CanChannel};
 pub(crate) use channel_hash::BuildChannelHasher;
+pub use failure::TransportFailure;
 pub use mending::{Mending, Mendings};
 pub use message::{Broken, BrokenWhy, Transported, Whole};
 pub(crate) use pci::is_filler;
 pub use pci::{FlowStatus, Pci, PciError};
+pub use receiver::{MessageReceiver, ReceiverStep, Reception};
 pub use segmenter::{Segmentation, segments};
+pub use sender::{MessageSender, SenderStep, SenderTiming, separation};

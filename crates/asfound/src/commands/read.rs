@@ -15,6 +15,7 @@ use crate::arguments::{Assignment, one_line, parse_moment, settings_of_vehicle, 
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::{Filing, Onto, file};
+use crate::live::{LinkArgs, LiveReading};
 use crate::screens::reading_filed::ReadingFiled;
 use crate::setup::{Known, Session, reason};
 use crate::taking::{TableArgs, Taken, take};
@@ -28,6 +29,7 @@ use crate::taking::{TableArgs, Taken, take};
   asfound read wren export.csv --columns module=ECU,setting=Name,value=Value --columns-as bench
   asfound read wren export.csv --columns-of bench --partial
   asfound read wren --value body.lane_change_flashes=5 --as left --partial
+  asfound read wren --from doip:192.0.2.1 --as found
 
 A reading file is described in docs/readings.md.")]
 pub struct Args {
@@ -94,15 +96,28 @@ pub struct Args {
     /// How tables are read
     #[command(flatten)]
     pub tables: TableArgs,
+
+    /// The car itself
+    #[command(flatten)]
+    pub link: LinkArgs,
 }
 
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = Known::open(session, &args.tag)?;
-    if args.files.is_empty() && args.value.is_empty() {
-        return Err(Failure::usage("there is nothing to read").hint("name a file, or type values with `--value`"));
+    if args.files.is_empty() && args.value.is_empty() && args.link.from.is_none() {
+        return Err(Failure::usage("there is nothing to read")
+            .hint("name a file, type values with `--value`, or read the car with `--from`"));
     }
-    let taken = take(&args.files, &args.tables, &args.value, &known.garage, &known.definitions, known.state())?;
+    let mut live = match &args.link.from {
+        Some(from) => Some(LiveReading::take(&args.link, from, args.partial, &known, session)?),
+        None => None,
+    };
+    let partial = live.as_ref().map_or(args.partial, |live| live.partial);
+    let taken = match &mut live {
+        Some(live) => Taken { reading: std::mem::take(&mut live.reading), ..Taken::default() },
+        None => take(&args.files, &args.tables, &args.value, &known.garage, &known.definitions, known.state())?,
+    };
     // A file that tells its moment is one reading. One that does not may say the same to the letter of another day.
     let dated = taken.reading.taken.is_some() && !args.again;
     let Taken { reading, told, source: digest } = told_at_hand(taken, args, session)?;
@@ -116,9 +131,17 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         .iter()
         .map(|path| path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default())
         .collect();
-    let source = if names.is_empty() { PlainReason::Typed } else { PlainReason::FromFiles(names.join(", ")) };
+    let source = match &args.link.from {
+        Some(from) => PlainReason::FromFiles(from.to_string()),
+        None if names.is_empty() => PlainReason::Typed,
+        None => PlainReason::FromFiles(names.join(", ")),
+    };
     let why = reason(args.why.as_deref(), &source.to_string())?;
-    let filing = Filing::new(session, &known.garage, why)?.happened(reading.taken).attach(&args.attach)?;
+    let mut filing = Filing::new(session, &known.garage, why)?.happened(reading.taken).attach(&args.attach)?;
+    let exchange = live.map(|live| {
+        filing.keep(live.exchange);
+        live.told
+    });
 
     let recorded = session.environment.now;
     let mut examined = None;
@@ -127,7 +150,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let mut onto = Onto::giving_up(&explained, history);
     onto.journal = onto.journal.taking_from(digest);
     let filed = file(onto, &filing, |before| {
-        let found = examine_against(before, &reading, args, recorded)?;
+        let found = examine_against(before, &reading, (args.role, partial), recorded)?;
         let body = found.body.clone();
         examined = Some(found);
         Ok(Body::Reading(body))
@@ -136,7 +159,9 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         mapping.keep(&explained.garage)?;
     }
     if let Some(Examined { remarks, missing, .. }) = examined {
-        session.show(&ReadingFiled::new(&explained, &before, &filed, remarks, missing, told)?)?;
+        let mut shown = ReadingFiled::new(&explained, &before, &filed, remarks, missing, told)?;
+        shown.exchange = exchange;
+        session.show(&shown)?;
     }
     Ok(Exit::Done)
 }
@@ -174,13 +199,13 @@ fn fill<T: PartialEq + ToString>(into: &mut Option<T>, told: Option<T>, what: &s
 fn examine_against(
     before: &Before,
     reading: &Reading,
-    args: &Args,
+    (role, partial): (Option<ReadingRole>, bool),
     recorded: OffsetDateTime,
 ) -> Result<Examined, Failure> {
     let state = before.history.state();
     let read_before = before.history.last_reading().is_some();
-    let role = args.role.unwrap_or(if read_before { ReadingRole::Check } else { ReadingRole::AsFound });
-    let terms = ReadingTerms { role, partial: args.partial, recorded };
+    let role = role.unwrap_or(if read_before { ReadingRole::Check } else { ReadingRole::AsFound });
+    let terms = ReadingTerms { role, partial, recorded };
     examine(reading, state, before.definitions, terms).map_err(|problems| failure(&problems))
 }
 

@@ -42,6 +42,8 @@ pub struct ReadingFiled {
     remarks: Vec<ReadingRemark>,
     missing: Vec<MissingItem>,
     told: Vec<String>,
+    /// What is worth saying of the exchange with the car, where the program read it itself.
+    pub exchange: Option<Vec<String>>,
 }
 
 impl ReadingFiled {
@@ -96,6 +98,7 @@ impl ReadingFiled {
             remarks,
             missing,
             told,
+            exchange: None,
         })
     }
 }
@@ -339,6 +342,10 @@ impl Screen for ReadingFiled {
                 page.item(&format!("{field}: as entry {entry} left it"));
             }
         }
+        if let Some(exchange) = self.exchange.as_ref().filter(|exchange| !exchange.is_empty()) {
+            page.part("While the car was read");
+            exchange.iter().for_each(|line| page.item(line));
+        }
         if !self.missing.is_empty() {
             page.part("Not read this time; the last content is kept");
             let names: Vec<String> = self.missing.iter().map(ToString::to_string).collect();
@@ -393,6 +400,7 @@ impl Screen for ReadingFiled {
             "trouble_codes": self.codes.json(),
             "codes_not_examined": self.codes.not_examined,
             "common_circumstance": self.codes.circumstance_json(),
+            "exchange": self.exchange,
             "not_read": self.missing.iter().map(missing_json).collect::<Vec<_>>(),
             "remarks": self.remarks.iter().map(remark_text).collect::<Vec<_>>(),
         })
