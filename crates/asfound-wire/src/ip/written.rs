@@ -88,7 +88,8 @@ mod tests {
         for (tester, vehicle) in [("192.0.2.2:50123", "192.0.2.1"), ("[2001:db8::2]:50123", "2001:db8::1")] {
             let mut capture = WrittenCapture::new(tester.parse().unwrap(), vehicle.parse().unwrap());
             let moment = |count: u64| Moment::from_nanoseconds(1_700_000_000_000_000_000 + count * 1_000_000);
-            let long: Vec<u8> = [0x0E, 0x80, 0x00, 0x0E, 0x62, 0xF1, 0x90].into_iter().chain([7; 70_000]).collect();
+            let head = [0x0E, 0x80, 0x00, 0x0E, 0x62, 0xF1, 0x90];
+            let long: Vec<u8> = head.into_iter().chain(std::iter::repeat_n(7, 70_000)).collect();
             capture
                 .message(moment(0), false, &framed(0x8001, &[0x0E, 0x80, 0, 0x0E, 0x22, 0xF1, 0x90]).unwrap())
                 .unwrap();

@@ -183,7 +183,7 @@ mod tests {
     }
 
     fn text(step: &ReceiverStep) -> String {
-        let hex = |bytes: &[u8]| bytes.iter().map(|byte| format!("{byte:02X}")).collect::<String>();
+        let hex = |bytes: &[u8]| bytes.iter().map(|byte| format!("{byte:02X}")).collect::<Vec<_>>().concat();
         match step {
             ReceiverStep::Send(frame) => format!("{}#{}", frame.id, hex(frame.data())),
             ReceiverStep::Message(bytes) => hex(bytes),

@@ -185,7 +185,7 @@ mod tests {
     fn sent(sender: &mut MessageSender, now: u64) -> String {
         let SenderStep::Send(frame) = sender.step(at(now)) else { panic!("nothing is sent") };
         sender.left(at(now));
-        frame.data().iter().map(|byte| format!("{byte:02X}")).collect()
+        frame.data().iter().map(|byte| format!("{byte:02X}")).collect::<Vec<_>>().concat()
     }
 
     fn failed(sender: &mut MessageSender, now: u64) -> Option<TransportFailure> {

@@ -87,7 +87,7 @@ pub fn vehicle_lines(
             }
         }
         VinVerdict::New(vin) => {
-            lines.push(format!("the journal had no VIN; the car tells {vin}, and is known by it now"))
+            lines.push(format!("the journal had no VIN; the car tells {vin}, and is known by it now"));
         }
         VinVerdict::Several(vins) => {
             lines.push(format!("the journal has no VIN, and the car tells several: {}", vin_list(vins)));
