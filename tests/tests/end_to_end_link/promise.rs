@@ -7,7 +7,7 @@ use super::{MODULES, READY, read_from, shop, wren};
 /// Services that read: ISO 14229-1 (10 with 01 or 03, 19, 22, 3E), SAE J1979 (01, 02, 09).
 pub fn reads(request: &[u8]) -> bool {
     match request {
-        [0x22, _, _] | [0x3E, 0x00] | [0x10, 0x01 | 0x03] | [0x01 | 0x09, _] | [0x02, _, _] => true,
+        [0x22 | 0x02, _, _] | [0x3E, 0x00] | [0x10, 0x01 | 0x03] | [0x01 | 0x09, _] => true,
         [0x19, rest @ ..] => matches!(rest, [0x01 | 0x02, _] | [0x04 | 0x06, _, _, _, 0xFF]),
         _ => false,
     }
