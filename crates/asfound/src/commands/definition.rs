@@ -203,11 +203,7 @@ fn agree(otherwise: &ReadOtherwise, session: &mut Session<'_>) -> Result<(), Fai
     let stdin = std::io::stdin();
     let mut answers = stdin.lock();
     let mut prompt = Prompt { answers: &mut answers, questions: &mut *session.err };
-    let agreed = prompt.ask("Keep it all the same (yes or no)?", |answer| match answer {
-        "yes" | "y" => Ok(true),
-        "no" | "n" => Ok(false),
-        _ => Err("answer yes or no".to_owned()),
-    })?;
+    let agreed = prompt.yes_or_no("Keep it all the same (yes or no)?")?;
     if agreed { Ok(()) } else { Err(refused()) }
 }
 

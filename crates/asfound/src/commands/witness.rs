@@ -183,11 +183,7 @@ fn whose(args: &Args, session: &mut Session<'_>) -> Result<Args, Failure> {
     let stdin = std::io::stdin();
     let mut answers = stdin.lock();
     let mut prompt = Prompt { answers: &mut answers, questions: &mut *session.err };
-    let own = prompt.ask("Was that your work (yes or no)?", |answer| match answer {
-        "yes" | "y" => Ok(true),
-        "no" | "n" => Ok(false),
-        _ => Err("answer yes or no".to_owned()),
-    })?;
+    let own = prompt.yes_or_no("Was that your work (yes or no)?")?;
     if !own {
         return Ok(Args { another_hand: true, ..args.clone() });
     }

@@ -31,4 +31,16 @@ impl Prompt<'_> {
             }
         }
     }
+
+    /// Asks until the answer is yes or no.
+    ///
+    /// # Errors
+    /// When the answers end.
+    pub fn yes_or_no(&mut self, question: &str) -> Result<bool, Failure> {
+        self.ask(question, |answer| match answer {
+            "yes" | "y" => Ok(true),
+            "no" | "n" => Ok(false),
+            _ => Err("answer yes or no".to_owned()),
+        })
+    }
 }
