@@ -9,7 +9,7 @@ use asfound_core::entry::{Author, Body, ReadingRole, Reason, Vehicle};
 use asfound_core::history::{Field, History};
 use asfound_core::plan::{PutBackWish, Targets, Write, acknowledge, plan, put_back};
 use asfound_core::reading::{ReadingTerms, examine};
-use asfound_journal::journal::{Before, Chance, Draft, Journal};
+use asfound_journal::journal::{EntryDraft, EntryRandomness, Journal, Snapshot};
 use asfound_journal::store::MemoryStore;
 use time::macros::datetime;
 
@@ -45,9 +45,9 @@ format = "asfound-reading/1"
 records = { "0D01" = "03" }
 "#;
 
-fn draft(body: Body, why: &str) -> Result<Draft, Box<dyn Error>> {
+fn draft(body: Body, why: &str) -> Result<EntryDraft, Box<dyn Error>> {
     let at = datetime!(2026-03-14 09:20 +1);
-    Ok(Draft {
+    Ok(EntryDraft {
         recorded: at,
         happened: at,
         precision: asfound_core::entry::Precision::Second,
@@ -56,11 +56,11 @@ fn draft(body: Body, why: &str) -> Result<Draft, Box<dyn Error>> {
         body,
         evidence: Vec::new(),
         // A program takes these from the system's source of chance.
-        chance: Chance { entry: [1; 16], vehicle: [2; 16], blind: [3; 32] },
+        chance: EntryRandomness { entry: [1; 16], vehicle: [2; 16], blind: [3; 32] },
     })
 }
 
-fn change(before: &Before, setting: &str, value: &str) -> Result<Draft, Box<dyn Error>> {
+fn change(before: &Snapshot, setting: &str, value: &str) -> Result<EntryDraft, Box<dyn Error>> {
     let path = setting.parse()?;
     let definition = before.definitions.iter().next().ok_or("there is one definition")?;
     let value = definition

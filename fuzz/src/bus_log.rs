@@ -4,7 +4,7 @@ use std::io::Read;
 use std::sync::Arc;
 
 use asfound_wire::conversation::{Exchanges, ModuleAddress, Timeline};
-use asfound_wire::listening::{Heard, Listener, ListenerOptions};
+use asfound_wire::listening::{BusEvent, Listener, ListenerOptions};
 use asfound_wire::log::{LogFacts, LogItem, read_log, read_log_passing_over};
 
 use crate::messages::harmless;
@@ -54,18 +54,18 @@ pub fn bus_log(data: &[u8]) {
     let (mut exchanges, mut timeline) = (Exchanges::default(), Timeline::default());
     let (mut came, mut heard_bytes) = (0, 0);
     read_log(data, |item| {
-        let mut hear = |heard: Heard, pairs: &_| match heard {
-            Heard::Message(message) => {
+        let mut hear = |heard: BusEvent, pairs: &_| match heard {
+            BusEvent::Message(message) => {
                 heard_bytes += message.payload.len();
                 without_secrets(&message.payload);
                 exchanges.message(&message, pairs, &mut |exchange| timeline.exchange(&exchange));
             }
-            Heard::Broken(broken) => {
+            BusEvent::Broken(broken) => {
                 heard_bytes += broken.partial.len();
                 without_secrets(&broken.partial);
                 harmless(broken.why);
             }
-            Heard::Ip(_) | Heard::Problem(_) => {}
+            BusEvent::Ip(_) | BusEvent::Problem(_) => {}
         };
         match item {
             LogItem::Frame(frame) => {

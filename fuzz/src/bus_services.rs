@@ -1,7 +1,7 @@
 //! What messages mean, and messages of diagnostics on IP out of streams.
 
 use asfound_wire::ip::{Framing, FramingStep};
-use asfound_wire::service::{Request, Response, Split, split_records};
+use asfound_wire::service::{Request, Response, SplitResponse, split_records};
 
 fn steps(framing: &mut Framing) -> Vec<FramingStep> {
     std::iter::from_fn(|| framing.step()).collect()
@@ -17,7 +17,7 @@ pub fn bus_services(data: &[u8]) {
         let lengths = |record: u16| (record & 1 == 0).then_some(usize::from(record & 7));
         // The first half of the identifiers that could be meant.
         let asked: Vec<u16> = data.chunks_exact(2).take(6).map(|pair| u16::from_be_bytes([pair[0], pair[1]])).collect();
-        if let Split::Records(records) = split_records(&asked, data, &lengths) {
+        if let SplitResponse::Records(records) = split_records(&asked, data, &lengths) {
             let together: Vec<u8> = records
                 .iter()
                 .flat_map(|(record, bytes)| record.to_be_bytes().into_iter().chain(bytes.to_vec()))

@@ -1,7 +1,7 @@
 //! The transport of a CAN bus: frames to messages and back.
 
 use asfound_wire::frame::{CanFrame, CanId, Interface};
-use asfound_wire::transport::{Assembler, CanChannel, Segmentation, Transported, segments};
+use asfound_wire::transport::{Assembler, CanChannel, Segmentation, TransportEvent, segments};
 
 const SIZES: [usize; 8] = [8, 12, 16, 20, 24, 32, 48, 64];
 
@@ -22,7 +22,7 @@ pub fn bus_transport(data: &[u8]) {
         for (frame, number) in frames.iter().zip(1..) {
             assert!(assembler.frame(number, frame, &mut |transported| given.push(transported)).is_none());
         }
-        let [Transported::Whole(whole)] = &given[..] else { panic!("one message, not {given:?}") };
+        let [TransportEvent::Whole(whole)] = &given[..] else { panic!("one message, not {given:?}") };
         assert_eq!(whole.frames as usize, frames.len());
         let mut expected = rest.to_vec();
         assert_eq!(whole.blanked, asfound_wire::secrets::blank(&mut expected));
@@ -31,10 +31,10 @@ pub fn bus_transport(data: &[u8]) {
 
     let (mut rest, mut number, mut bytes, mut given) = (rest, 0, 0, 0);
     let mut assembler = Assembler::new(channel);
-    let mut take = |transported: Transported| {
+    let mut take = |transported: TransportEvent| {
         given += match transported {
-            Transported::Whole(whole) => whole.payload.len(),
-            Transported::Broken(broken) => broken.partial.len(),
+            TransportEvent::Whole(whole) => whole.payload.len(),
+            TransportEvent::Broken(broken) => broken.partial.len(),
         };
     };
     while let Some((length, after)) = rest.split_first() {

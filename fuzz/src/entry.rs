@@ -2,7 +2,7 @@
 
 use asfound_core::entry::Vehicle;
 use asfound_core::state::State;
-use asfound_journal::record::{EntryFile, Salt, VehicleFile};
+use asfound_journal::entry_files::{EntryFile, Salt, VehicleFile};
 
 /// The vehicle of an enrolment, whose own file says more than the entry does.
 const VEHICLE: &str = "\

@@ -12,7 +12,7 @@ use asfound_core::safety::SafetyTag;
 use asfound_core::trouble_code::{CodeStatus, TroubleCode};
 use asfound_core::value::{Decimal, HexBytes};
 use asfound_journal::garage::ColumnsName;
-use asfound_journal::record::Blind;
+use asfound_journal::entry_files::Blind;
 use asfound_journal::{Digest, FilePath};
 use num_bigint::BigInt;
 use num_rational::BigRational;

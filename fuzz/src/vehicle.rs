@@ -1,6 +1,6 @@
 //! `vehicle.toml`.
 
-use asfound_journal::record::VehicleFile;
+use asfound_journal::entry_files::VehicleFile;
 
 /// The text of a `vehicle.toml`.
 pub fn vehicle(data: &[u8]) {

@@ -26,7 +26,7 @@ pub enum MergeError {
         second: String,
     },
     /// A setting's label is known to no definition, and no name can be made of it.
-    #[error("line {line}: `{}` is the label of no setting of {module}, and no name can be made of it", printable(text))]
+    #[error("line {line}: no setting of {module} has the label `{}`, and no name can be made of it", printable(text))]
     Label {
         /// The line in the table.
         line: usize,

@@ -144,7 +144,7 @@ fn files_that_are_no_tables() {
     for (bytes, message) in [
         (&b""[..], "the file is empty"),
         (b"\xEF\xBB\xBF\r\n \r\n", "the file is empty"),
-        (b"PK\x03\x04\0\0\x08\0", "the file is no text: it holds zero bytes, as workbooks, pictures and programs do"),
+        (b"PK\x03\x04\0\0\x08\0", "the file is not text: it holds zero bytes, as workbooks, pictures and programs do"),
         (b"setting,value\nbody.a,\xFF\n", "line 2: byte 22 of the file, 0xFF, makes no character in UTF-8"),
     ] {
         assert_eq!(parse_table(bytes, &TableOptions::default()).unwrap_err().to_string(), message);

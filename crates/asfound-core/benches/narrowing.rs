@@ -8,7 +8,7 @@ use std::io::Write as _;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-use asfound_core::suspects::{Cause, Finding, Narrowing, Parts};
+use asfound_core::suspects::{Cause, Narrowing, NarrowingFinding, Parts};
 
 const BEGIN: &str = "<!-- narrowing: begin -->";
 const END: &str = "<!-- narrowing: end -->";
@@ -86,7 +86,7 @@ fn play(start: &Narrowing, all: Parts, planted: Cause, slowest: &mut Duration) -
         let Some(next) = next else { return (probable, drives, left.confirmed() == Some(planted)) };
         left = left.after(next, planted.acts_with(next));
         (now, drives) = (next, drives + 1);
-        if left.finding() != Finding::Probable(planted) {
+        if left.finding() != NarrowingFinding::Probable(planted) {
             probable = drives + 1;
         }
     }

@@ -193,7 +193,7 @@ fn values_are_held_against_bits_and_each_other() {
     assert_eq!(
         integer("range = { min = 1 }\nfactory = 1.5"),
         "error: line 15, column 9: settings.x.range: the key `max` is missing\n\
-         error: line 16, column 11: settings.x.factory: `1.5` is no whole number"
+         error: line 16, column 11: settings.x.factory: `1.5` is not a whole number"
     );
     assert_eq!(
         one("type = 'choice'\nchoices = { low = 1, high = 2 }\nfactory = 'hihg'"),

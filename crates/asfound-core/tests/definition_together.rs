@@ -1,7 +1,7 @@
 //! Several definitions held against each other.
 
 use asfound_core::definition::{Definition, check_together};
-use asfound_core::document::Level;
+use asfound_core::document::Severity;
 
 fn definition(id: &str, module: &str, rest: &str) -> Definition {
     let text = format!(
@@ -48,7 +48,7 @@ fn the_same_name_and_the_same_modules_are_found() {
     let two = definition("two", "body", "hardware = ['a', 'b']");
     let other = definition("two", "cluster", "");
     let found = check_together(&[one.clone(), two.clone(), other.clone()]);
-    assert_eq!(found.iter().map(|found| found.problem.level).collect::<Vec<_>>(), [Level::Warning, Level::Error]);
+    assert_eq!(found.iter().map(|found| found.problem.level).collect::<Vec<_>>(), [Severity::Warning, Severity::Error]);
     assert_eq!(
         said(&[one, two, other]),
         "1 warning: line 4, column 1: applies_to: the definition `one` fits exactly the same modules (where both fit, \

@@ -1,7 +1,7 @@
 //! A definition that uses every key of the format: what becomes of each.
 
 use asfound_core::definition::{
-    Affected, Comparison, Definition, DefinitionSet, Identity, Pattern, Permitted, RuleKind, SettingDefinition, Verdict,
+    Affected, Comparison, Definition, DefinitionSet, Identity, Pattern, Permitted, RuleKind, SettingDefinition, Truth,
 };
 use asfound_core::layout::{ByteOrder, ChecksumKind, Coding, CrcParameters, ValueKind};
 use asfound_core::names::{RecordName, SettingPath};
@@ -180,23 +180,23 @@ fn rules_are_kept_broken_or_cannot_be_told() {
     let (fitted, absent) = (Value::Choice("fitted".into()), Value::Choice("not fitted".into()));
     let (cornering, lamps, level) = ("body.cornering_by_fog_lamp", "body.fog_lamps", "gateway.light_level");
     for (known, verdict) in [
-        (vec![(cornering, off.clone())], Verdict::Holds),
-        (vec![(cornering, on.clone()), (lamps, absent)], Verdict::Fails),
-        (vec![(cornering, on.clone()), (lamps, fitted.clone())], Verdict::CannotTell),
-        (vec![(cornering, on.clone()), (lamps, fitted.clone()), (level, Value::Integer(2))], Verdict::Holds),
-        (vec![(cornering, on.clone()), (lamps, fitted.clone()), (level, Value::Integer(8))], Verdict::Fails),
-        (vec![(lamps, fitted.clone()), (level, Value::Integer(2))], Verdict::Holds),
-        (vec![], Verdict::CannotTell),
+        (vec![(cornering, off.clone())], Truth::Holds),
+        (vec![(cornering, on.clone()), (lamps, absent)], Truth::Fails),
+        (vec![(cornering, on.clone()), (lamps, fitted.clone())], Truth::CannotTell),
+        (vec![(cornering, on.clone()), (lamps, fitted.clone()), (level, Value::Integer(2))], Truth::Holds),
+        (vec![(cornering, on.clone()), (lamps, fitted.clone()), (level, Value::Integer(8))], Truth::Fails),
+        (vec![(lamps, fitted.clone()), (level, Value::Integer(2))], Truth::Holds),
+        (vec![], Truth::CannotTell),
     ] {
         assert_eq!(judge(0, &known), verdict, "{known:?}");
     }
     let (tone, chime) = ("body.lock_tone", "cluster.lock_chime");
     for (known, verdict) in [
-        (vec![(tone, on.clone()), (chime, Value::Choice("loud".into()))], Verdict::Fails),
-        (vec![(tone, on.clone()), (chime, Value::Choice("soft".into()))], Verdict::Holds),
-        (vec![(tone, off)], Verdict::Holds),
-        (vec![(tone, on)], Verdict::CannotTell),
-        (vec![], Verdict::CannotTell),
+        (vec![(tone, on.clone()), (chime, Value::Choice("loud".into()))], Truth::Fails),
+        (vec![(tone, on.clone()), (chime, Value::Choice("soft".into()))], Truth::Holds),
+        (vec![(tone, off)], Truth::Holds),
+        (vec![(tone, on)], Truth::CannotTell),
+        (vec![], Truth::CannotTell),
     ] {
         assert_eq!(judge(1, &known), verdict, "{known:?}");
     }

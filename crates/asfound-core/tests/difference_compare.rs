@@ -7,7 +7,7 @@ mod support;
 use std::collections::BTreeSet;
 
 use asfound_core::difference::{
-    ByteRun, CodeComparison, Comparison, ModuleComparison, RecordComparison, Verdict, compare, same_layout,
+    ByteRun, CodeComparison, Comparison, ComparisonVerdict, ModuleComparison, RecordComparison, compare, same_layout,
 };
 use asfound_core::trouble_code::{CodeGroups, ReportedCode};
 use asfound_core::value::BitMask;
@@ -59,7 +59,7 @@ fn the_same_is_the_same_whatever_changes_by_itself() {
     let b = state_of([BODY_1], found().record("0D01", "43 01 12 44"));
     let comparison = compared(&a, &b);
     assert!(comparison.is_same(), "{comparison:#?}");
-    assert_eq!((comparison.count(Verdict::Same), comparison.count(Verdict::Changed)), (2, 0));
+    assert_eq!((comparison.count(ComparisonVerdict::Same), comparison.count(ComparisonVerdict::Changed)), (2, 0));
     let changed = record(&comparison, "0D01");
     assert_eq!((changed.compared, changed.volatile, changed.runs.len()), (3, 1, 0));
     assert_eq!(only(&comparison).settings_compared, 4);
@@ -72,9 +72,9 @@ fn settings_bits_without_a_name_and_checksums_are_told_apart() {
     let comparison = compared(&a, &b);
     assert_eq!(settings(&comparison), ["body.flashes 3 > 5"]);
     let first = record(&comparison, "0D01");
-    assert_eq!((first.verdict, first.undeclared.to_string().as_str()), (Verdict::Changed, "byte 0 bit 4"));
+    assert_eq!((first.verdict, first.undeclared.to_string().as_str()), (ComparisonVerdict::Changed, "byte 0 bit 4"));
     let second = record(&comparison, "0D02");
-    assert_eq!((second.verdict, second.undeclared.to_string().as_str()), (Verdict::Changed, "byte 1 bit 0"));
+    assert_eq!((second.verdict, second.undeclared.to_string().as_str()), (ComparisonVerdict::Changed, "byte 1 bit 0"));
     assert!(!comparison.is_same());
 }
 
@@ -84,7 +84,7 @@ fn a_checksum_that_differs_alone_is_a_difference() {
     let a = state_of([BODY_1], found());
     let b = state_of([BODY_1], found().record("0D01", "43 01 99 45"));
     let comparison = compared(&a, &b);
-    assert_eq!(record(&comparison, "0D01").verdict, Verdict::Changed);
+    assert_eq!(record(&comparison, "0D01").verdict, ComparisonVerdict::Changed);
     assert!(!comparison.is_same());
     assert_eq!(settings(&comparison), [] as [String; 0]);
     // Over a byte that changes by itself it follows that byte.
@@ -108,9 +108,9 @@ fn what_one_side_lacks_is_not_read_and_what_it_refused_is_refused() {
             .record("2A01", "00"),
     );
     let comparison = compared(&a, &b);
-    assert_eq!(record(&comparison, "0D01").verdict, Verdict::Refused);
-    assert_eq!(record(&comparison, "0D02").verdict, Verdict::Same);
-    assert_eq!(record(&comparison, "2A01").verdict, Verdict::NotRead);
+    assert_eq!(record(&comparison, "0D01").verdict, ComparisonVerdict::Refused);
+    assert_eq!(record(&comparison, "0D02").verdict, ComparisonVerdict::Same);
+    assert_eq!(record(&comparison, "2A01").verdict, ComparisonVerdict::NotRead);
     let names: Vec<&str> = comparison.modules.iter().map(|module| module.module.as_str()).collect();
     assert_eq!(names, ["body", "brakes", "cluster"]);
     let known: Vec<(bool, bool)> = comparison.modules.iter().map(|module| module.known).collect();
@@ -128,7 +128,7 @@ fn a_record_that_was_not_read_since_an_update_is_not_called_the_same() {
     let mut after = before.clone();
     after.read(reading().module("body").software("0200").record("0D02", "03 A0"));
     let comparison = compared(&before, &after);
-    assert_eq!(record(&comparison, "0D01").verdict, Verdict::NotRead);
+    assert_eq!(record(&comparison, "0D01").verdict, ComparisonVerdict::NotRead);
     let not_read: Vec<&str> = only(&comparison).settings_not_read.iter().map(|name| name.as_str()).collect();
     assert_eq!(not_read, ["fade", "flashes"]);
     assert_eq!(settings(&comparison), [] as [String; 0], "fold is off in both");
@@ -144,12 +144,16 @@ fn an_update_is_compared_by_setting_and_an_inserted_byte_is_one_difference() {
     let module = only(&comparison);
     assert_eq!(module.identity.len(), 1);
     assert_eq!((module.identity[0].what, module.identity[0].found.as_str()), ("software", "0100"));
-    let relaid = record(&comparison, "0D01");
-    assert!(relaid.relaid && relaid.verdict == Verdict::Changed && relaid.undeclared.is_empty());
+    let layout_changed = record(&comparison, "0D01");
     assert!(
-        matches!(&relaid.runs[0], ByteRun::Different { at: 0, at_left: 0, found, left } if found.is_empty() && left == &hex("A0"))
+        layout_changed.layout_changed
+            && layout_changed.verdict == ComparisonVerdict::Changed
+            && layout_changed.undeclared.is_empty()
     );
-    assert!(matches!(&relaid.runs[1], ByteRun::Same { at: 0, at_left: 1, bytes } if bytes == &hex("43")));
+    assert!(
+        matches!(&layout_changed.runs[0], ByteRun::Different { at: 0, at_left: 0, found, left } if found.is_empty() && left == &hex("A0"))
+    );
+    assert!(matches!(&layout_changed.runs[1], ByteRun::Same { at: 0, at_left: 1, bytes } if bytes == &hex("43")));
     assert!(!comparison.is_same());
 }
 
@@ -190,8 +194,8 @@ fn what_was_not_read_again_is_not_the_same_but_not_read() {
     let (now, history) = (journal.state(), journal.history());
     let comparison = compare(&before, &now, &journal.definitions, &journal.definitions, history.movements());
     let verdict = |name: &str| (record(&comparison, name).verdict, record(&comparison, name).compared);
-    assert_eq!(verdict("0D01"), (Verdict::NotRead, 0), "its content was only carried over");
-    assert_eq!(verdict("0D02"), (Verdict::Same, 2), "it was read again");
+    assert_eq!(verdict("0D01"), (ComparisonVerdict::NotRead, 0), "its content was only carried over");
+    assert_eq!(verdict("0D02"), (ComparisonVerdict::Same, 2), "it was read again");
     assert!(comparison.is_same());
 }
 
@@ -271,8 +275,8 @@ proptest! {
             prop_assert_eq!((0..layout.length).map(|at| it.undeclared.byte(at)).collect::<Vec<_>>(), mask.clone());
             let named = sheet.settings.iter().any(|setting| setting.record == number && differing.contains(&setting.name));
             let changed = named || mask.iter().any(|byte| *byte != 0);
-            prop_assert_eq!(it.verdict == Verdict::Changed, changed);
-            prop_assert_eq!(it.verdict == Verdict::Same, !changed);
+            prop_assert_eq!(it.verdict == ComparisonVerdict::Changed, changed);
+            prop_assert_eq!(it.verdict == ComparisonVerdict::Same, !changed);
             let volatile = usize::from(layout.volatile.is_some());
             prop_assert_eq!((it.volatile, it.compared), (volatile, layout.length - volatile));
             // What is listed, taken to the old content, gives the new one.
@@ -282,7 +286,7 @@ proptest! {
             }
             prop_assert_eq!(it.runs.is_empty(), !changed);
         }
-        prop_assert_eq!(comparison.is_same(), differing.is_empty() && comparison.count(Verdict::Changed) == 0);
+        prop_assert_eq!(comparison.is_same(), differing.is_empty() && comparison.count(ComparisonVerdict::Changed) == 0);
         // The other way round it is the mirror image.
         let mirrored = compared(&b, &a);
         for (one, other) in comparison.modules.iter().zip(&mirrored.modules) {

@@ -5,7 +5,7 @@
 mod support;
 
 use asfound_core::entry::{Correction, Effects, RecordEffect};
-use asfound_core::history::{HandKind, Origin, Standing};
+use asfound_core::history::{ContentStatus, HandKind, Origin};
 use asfound_core::plan::PlanRefusal;
 use support::*;
 
@@ -22,7 +22,7 @@ fn a_correction_takes_out_work_that_was_never_made_and_what_followed_stands_on_w
     journal.never_made(3).unwrap();
     assert_eq!(journal.life("body.flashes"), [step(2, Origin::FirstKnown, "?", "3")]);
     assert_eq!(journal.bytes("body", "0D01").unwrap(), "43 01 99 44");
-    assert_eq!(journal.standing("body.flashes"), Some(Standing::Read { since: number(2), last: number(2) }));
+    assert_eq!(journal.standing("body.flashes"), Some(ContentStatus::Read { since: number(2), last: number(2) }));
 
     // The same, but a reading showed it before the correction.
     let mut journal = Journal::new([BODY_1]);

@@ -8,7 +8,7 @@ use asfound_core::entry::{Body, Effects, IdentityEffect, ReadingBody, ReadingRol
 use asfound_core::history::{Doubt, Field, HandKind, Origin};
 use asfound_core::names::EntryNumber;
 use asfound_core::reading::Situation;
-use asfound_core::state::{MisfitEffect, State};
+use asfound_core::state::{InvalidEffect, State};
 use asfound_core::value::BitMask;
 use support::*;
 
@@ -231,7 +231,7 @@ fn an_entry_that_does_not_follow_is_found() {
     ] {
         let mut damaged = journal.clone();
         damaged.file(filed(records, Vec::new()));
-        assert!(matches!(State::fold(&damaged.entries), Err(MisfitEffect::Found { .. })), "{what}");
+        assert!(matches!(State::fold(&damaged.entries), Err(InvalidEffect::Found { .. })), "{what}");
     }
     let mut damaged = journal.clone();
     damaged.file(filed(
@@ -242,15 +242,15 @@ fn an_entry_that_does_not_follow_is_found() {
             left: asfound_core::definition::Identity::default(),
         }],
     ));
-    assert!(matches!(State::fold(&damaged.entries), Err(MisfitEffect::Found { .. })));
+    assert!(matches!(State::fold(&damaged.entries), Err(InvalidEffect::Found { .. })));
 
     let mut gap = journal.clone();
     gap.entries.remove(1);
     gap.file(Body::Note(None));
     assert!(State::fold(&gap.entries).is_ok(), "renumbered by the helper");
     gap.entries[1].number = number(3);
-    assert_eq!(State::fold(&gap.entries), Err(MisfitEffect::Number { expected: 2, found: number(3) }));
-    assert_eq!(State::fold(&journal.entries[1..]), Err(MisfitEffect::Number { expected: 1, found: number(2) }));
+    assert_eq!(State::fold(&gap.entries), Err(InvalidEffect::Number { expected: 2, found: number(3) }));
+    assert_eq!(State::fold(&journal.entries[1..]), Err(InvalidEffect::Number { expected: 1, found: number(2) }));
 }
 
 #[test]

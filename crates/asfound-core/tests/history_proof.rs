@@ -4,7 +4,7 @@
 
 mod support;
 
-use asfound_core::history::{HandKind, Origin, Proof, Standing};
+use asfound_core::history::{ContentStatus, HandKind, Origin, Proof};
 use support::*;
 
 fn found() -> Said {
@@ -30,7 +30,7 @@ fn nothing_read_since_leaves_it_stated() {
     journal.read(reading().module("body").record("0D02", "03 A0"));
     journal.read(reading().module("body").value("fold", "off"));
     assert_eq!(journal.proof("body.flashes", 3), Some(Proof::Stated));
-    assert_eq!(journal.standing("body.flashes"), Some(Standing::Altered { by: number(3), proof: Proof::Stated }));
+    assert_eq!(journal.standing("body.flashes"), Some(ContentStatus::Altered { by: number(3), proof: Proof::Stated }));
     assert_eq!(journal.proof("body.flashes", 2), None, "a reading is no work");
     assert_eq!(journal.proof("body.fold", 3), None, "not altered by it");
 }
@@ -44,7 +44,7 @@ fn a_reading_that_shows_it_reads_it_back() {
         // Another hand afterwards takes nothing from it.
         journal.read(bytes("47 01 00 48"));
         assert_eq!(journal.proof("body.flashes", 3), Some(Proof::ReadBack(number(4))));
-        assert_eq!(journal.standing("body.flashes"), Some(Standing::AnotherHand { seen: number(5) }));
+        assert_eq!(journal.standing("body.flashes"), Some(ContentStatus::AnotherHand { seen: number(5) }));
         let last = journal.life("body.flashes").pop().unwrap();
         assert_eq!(last.1, Origin::AnotherHand(HandKind::SettingsAltered));
     }
@@ -56,7 +56,7 @@ fn a_reading_that_shows_something_else_contradicts_it() {
         let mut journal = journal();
         journal.read(said);
         assert_eq!(journal.proof("body.flashes", 3), Some(Proof::Contradicted(number(4))));
-        let standing = Standing::Contradiction { of: number(3), seen: number(4) };
+        let standing = ContentStatus::Contradiction { of: number(3), seen: number(4) };
         assert_eq!(journal.standing("body.flashes"), Some(standing));
         // What differs later contradicts nothing any more.
         journal.read(bytes("46 01 00 47"));
@@ -85,11 +85,11 @@ fn bytes_read_back_what_was_stated_by_name() {
     assert_eq!(journal.proof("cluster.volume", 3), Some(Proof::ReadBack(number(4))));
     assert_eq!(
         journal.standing("cluster.volume"),
-        Some(Standing::Altered { by: number(3), proof: Proof::ReadBack(number(4)) })
+        Some(ContentStatus::Altered { by: number(3), proof: Proof::ReadBack(number(4)) })
     );
     assert_eq!(
         journal.standing("cluster.chime"),
-        Some(Standing::Read { since: number(2), last: number(4) }),
+        Some(ContentStatus::Read { since: number(2), last: number(4) }),
         "the bytes show it once more"
     );
 }
@@ -120,7 +120,7 @@ fn another_unit_or_other_software_contradicts_no_change() {
         journal.change(&[("body.flashes", "5")]);
         journal.read(renewed);
         assert_eq!(journal.proof("body.flashes", 3), Some(Proof::Stated));
-        assert_eq!(journal.standing("body.flashes"), Some(Standing::AnotherHand { seen: number(4) }));
+        assert_eq!(journal.standing("body.flashes"), Some(ContentStatus::AnotherHand { seen: number(4) }));
     }
 }
 

@@ -4,8 +4,8 @@
 
 mod support;
 
-use asfound_core::entry::{Body, LogDigest, Mending, WireAnswer, WireGap, WireWrite, WitnessBody, WitnessedLog};
-use asfound_core::history::{HandKind, Origin, Proof, Standing};
+use asfound_core::entry::{Body, BusLogBody, FiledLog, LogDigest, Mending, WireAnswer, WireGap, WireWrite};
+use asfound_core::history::{ContentStatus, HandKind, Origin, Proof};
 use support::*;
 use time::OffsetDateTime;
 
@@ -21,14 +21,14 @@ fn write(written: &str, answer: WireAnswer, read_back: Option<&str>) -> WireWrit
 }
 
 fn witness(writes: Vec<WireWrite>) -> Body {
-    let log = WitnessedLog {
+    let log = FiledLog {
         name: "a.log".to_owned(),
         sha256: LogDigest::try_from("0".repeat(64)).unwrap(),
         bytes: 1,
         first: None,
         last: None,
     };
-    Body::Witness(WitnessBody { logs: vec![log], writes, ..WitnessBody::default() })
+    Body::Witness(BusLogBody { logs: vec![log], writes, ..BusLogBody::default() })
 }
 
 /// As found is entry 2, the change of flashes from 3 to 5 entry 3.
@@ -44,7 +44,7 @@ fn write_answer_and_read_back_witness_it() {
     let mut journal = journal();
     journal.file(witness(vec![write("45 01 99 46", WireAnswer::Accepted, Some("45 01 99 46"))]));
     assert_eq!(journal.proof("body.flashes", 3), Some(Proof::Witnessed(number(4))));
-    let standing = Standing::Altered { by: number(3), proof: Proof::Witnessed(number(4)) };
+    let standing = ContentStatus::Altered { by: number(3), proof: Proof::Witnessed(number(4)) };
     assert_eq!(journal.standing("body.flashes"), Some(standing));
     // A reading afterwards makes it no weaker, whatever it shows.
     let mut same = journal.clone();
@@ -63,7 +63,7 @@ fn a_log_that_comes_after_the_reading_settles_it() {
     assert_eq!(journal.proof("body.flashes", 3), Some(Proof::Contradicted(number(4))));
     journal.file(witness(vec![write("45 01 99 46", WireAnswer::Accepted, Some("45 01 99 46"))]));
     assert_eq!(journal.proof("body.flashes", 3), Some(Proof::Witnessed(number(5))));
-    assert_eq!(journal.standing("body.flashes"), Some(Standing::AnotherHand { seen: number(4) }));
+    assert_eq!(journal.standing("body.flashes"), Some(ContentStatus::AnotherHand { seen: number(4) }));
 }
 
 #[test]

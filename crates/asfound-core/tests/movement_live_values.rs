@@ -4,12 +4,12 @@
 
 mod support;
 
-use asfound_core::difference::{Verdict, compare};
+use asfound_core::difference::{ComparisonVerdict, compare};
 use asfound_core::entry::{
-    Body, Happened, LogDigest, Precision, ReadingRole, WireAnswer, WireMovement, WireWrite, WitnessBody, WitnessedLog,
+    Body, BusLogBody, FiledLog, LogDigest, Precision, ReadingRole, StatedTime, WireAnswer, WireMovement, WireWrite,
 };
 use asfound_core::history::{Doubt, Field, HandKind, Origin};
-use asfound_core::movement::Evidence;
+use asfound_core::movement::MovementEvidence;
 use asfound_core::names::{EntryNumber, RecordName};
 use asfound_core::reading::{Reading, ReadingTerms, examine};
 use asfound_core::state::State;
@@ -69,14 +69,14 @@ fn happened(journal: &mut Journal, at: OffsetDateTime) {
 }
 
 fn read_as(journal: &mut Journal, role: ReadingRole, at: OffsetDateTime, said: Said) -> EntryNumber {
-    file_reading(journal, role, Happened::from(at), at + Duration::seconds(20), said)
+    file_reading(journal, role, StatedTime::from(at), at + Duration::seconds(20), said)
 }
 
 /// Files a reading that was taken then, at that moment.
 fn file_reading(
     journal: &mut Journal,
     role: ReadingRole,
-    taken: Happened,
+    taken: StatedTime,
     recorded: OffsetDateTime,
     said: Said,
 ) -> EntryNumber {
@@ -95,14 +95,14 @@ fn read(journal: &mut Journal, at: OffsetDateTime, said: Said) -> EntryNumber {
 
 fn witness(journal: &mut Journal, at: OffsetDateTime, writes: Vec<WireWrite>, moved: Vec<WireMovement>) {
     let digest = format!("{:064x}", journal.entries.len());
-    let log = WitnessedLog {
+    let log = FiledLog {
         name: format!("{}.log", journal.entries.len()),
         sha256: LogDigest::try_from(digest).unwrap(),
         bytes: 1,
         first: None,
         last: None,
     };
-    journal.file(Body::Witness(WitnessBody { logs: vec![log], writes, moved, ..WitnessBody::default() }));
+    journal.file(Body::Witness(BusLogBody { logs: vec![log], writes, moved, ..BusLogBody::default() }));
     happened(journal, at);
 }
 
@@ -167,14 +167,14 @@ fn a_log_of_live_values_cut_in_two_accuses_nobody() {
         &name(0),
         &state(&journal, 2).identity(&"engine".parse().unwrap()),
     );
-    assert!(matches!(counter[0].evidence, Evidence::Log(entry) if entry.get() == 3) && counter[0].times > 50);
+    assert!(matches!(counter[0].evidence, MovementEvidence::Log(entry) if entry.get() == 3) && counter[0].times > 50);
     assert_eq!(counter[0].bits.byte(0), 0);
 
     let (before, after) = (state(&journal, 3), state(&journal, 5));
     let comparison = compare(&before, &after, &journal.definitions, &journal.definitions, history.movements());
     assert!(comparison.is_same());
     let records = &comparison.modules[0].records;
-    let verdicts = records.iter().filter(|record| record.verdict == Verdict::Same).count();
+    let verdicts = records.iter().filter(|record| record.verdict == ComparisonVerdict::Same).count();
     assert_eq!(verdicts, usize::from(Engine::RECORDS));
     // It absolves nobody: what was left out is counted.
     let left_out = records.iter().filter(|record| !record.moving.is_empty()).count();
@@ -227,7 +227,7 @@ fn two_readings_of_one_sitting_show_what_moves() {
     let all: Vec<_> = history.movements().iter().collect();
     let [(module, record, _, [movement])] = all[..] else { panic!("{all:?}") };
     assert_eq!((module.as_str(), record.to_string().as_str()), ("body", "2001"));
-    assert_eq!(movement.evidence, Evidence::Readings(number(2), number(3)));
+    assert_eq!(movement.evidence, MovementEvidence::Readings(number(2), number(3)));
     assert_eq!((movement.bits.to_string().as_str(), movement.times), ("byte 2 bit 1", 1));
     assert_eq!((movement.from, movement.until), (at(0), at(600)));
 }
@@ -239,12 +239,12 @@ fn what_is_filed_late_is_evidence_by_its_moment() {
     read(&mut journal, START + Duration::days(20), body("10 00 0D"));
     assert_eq!(life_of(&journal), [("byte 2 bit 3".to_owned(), 3, UNCLEAR)]);
     // A day later somebody finds a second reading of the first sitting.
-    let late = Happened::from(at(900));
+    let late = StatedTime::from(at(900));
     file_reading(&mut journal, ReadingRole::Check, late, START + Duration::days(21), body("10 00 0D"));
     let history = journal.history();
-    let evidence: Vec<Evidence> =
+    let evidence: Vec<MovementEvidence> =
         history.movements().iter().flat_map(|(_, _, _, all)| all.iter().map(|movement| movement.evidence)).collect();
-    assert_eq!(evidence, [Evidence::Readings(number(2), number(4))]);
+    assert_eq!(evidence, [MovementEvidence::Readings(number(2), number(4))]);
     assert_eq!(life_of(&journal), []);
 }
 
@@ -270,7 +270,7 @@ fn what_lies_between_two_sittings_is_no_evidence() {
             read(journal, at(600), body("10 00 07").serial("S-2"));
         }),
         ("a day alone is no sitting", |journal| {
-            let day = Happened { at: at(600), precision: Precision::Day };
+            let day = StatedTime { at: at(600), precision: Precision::Day };
             file_reading(journal, ReadingRole::Check, day, START + Duration::days(2), body("10 00 07"));
         }),
     ];
@@ -352,7 +352,7 @@ fn another_software_may_mean_something_else_by_the_bits() {
     let shown =
         compare(&self::state(&journal, 3), &state, &journal.definitions, &journal.definitions, history.movements());
     let record = &shown.modules[0].records[0];
-    assert_eq!((record.verdict, record.unclear.to_string().as_str()), (Verdict::Changed, "byte 2 bit 1"));
+    assert_eq!((record.verdict, record.unclear.to_string().as_str()), (ComparisonVerdict::Changed, "byte 2 bit 1"));
     assert!(record.moving.is_empty());
 }
 

@@ -6,8 +6,8 @@
 use std::collections::BTreeMap;
 
 use asfound_core::entry::{
-    Author, Body, Covered, Effects, Entry, LogDigest, Precision, ReadingBody, ReadingRole, Reason, RecordEffect,
-    WireAnswer, WireMovement, WireWrite, WitnessBody, WitnessedLog, WorkBody,
+    Author, Body, BusLogBody, Effects, Entry, FiledLog, LogDigest, ModuleCoverage, Precision, ReadingBody, ReadingRole,
+    Reason, RecordEffect, WireAnswer, WireMovement, WireWrite, WorkBody,
 };
 use asfound_core::movement::{MovementObserver, Movements};
 use asfound_core::names::{EntryNumber, ModuleName, RecordName};
@@ -96,7 +96,7 @@ fn observed(told: &[Told<'_>], order: &[usize]) -> Movements {
         let one = &told[*place];
         let body = match one.fact {
             Fact::Read { role, .. } => {
-                let covered = Covered { records: [record.clone()].into(), ..Covered::default() };
+                let covered = ModuleCoverage { records: [record.clone()].into(), ..ModuleCoverage::default() };
                 Body::Reading(ReadingBody {
                     role: *role,
                     partial: true,
@@ -117,14 +117,14 @@ fn observed(told: &[Told<'_>], order: &[usize]) -> Movements {
                 Body::Change(WorkBody { effects, ..WorkBody::default() })
             }
             Fact::Wire(_) | Fact::Moved(_) => {
-                let log = WitnessedLog {
+                let log = FiledLog {
                     name: "a.log".to_owned(),
                     sha256: LogDigest::try_from("0".repeat(64)).unwrap(),
                     bytes: 1,
                     first: None,
                     last: None,
                 };
-                let mut body = WitnessBody { logs: vec![log], ..WitnessBody::default() };
+                let mut body = BusLogBody { logs: vec![log], ..BusLogBody::default() };
                 if let Fact::Moved(bits) = one.fact {
                     body.moved.push(WireMovement {
                         module: "body".parse().unwrap(),

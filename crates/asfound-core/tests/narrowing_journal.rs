@@ -9,12 +9,14 @@ use std::collections::BTreeSet;
 use asfound_core::entry::{Body, PutBackOf};
 use asfound_core::history::History;
 use asfound_core::names::EntryNumber;
-use asfound_core::suspects::{Finding, Narrowed, NotTried, Outcome, Part, Window, narrow, suspects};
+use asfound_core::suspects::{
+    NarrowingFinding, NarrowingState, NotTried, RoundOutcome, SuspectGroup, Window, narrow, suspects,
+};
 use support::*;
 
 const MODULES: [&str; 4] = ["doors", "seat", "gateway", "brakes"];
 
-fn ask(journal: &Journal) -> Narrowed {
+fn ask(journal: &Journal) -> NarrowingState {
     ask_both(journal).1
 }
 
@@ -22,7 +24,7 @@ fn window(journal: &Journal) -> Window {
     ask_both(journal).0
 }
 
-fn ask_both(journal: &Journal) -> (Window, Narrowed) {
+fn ask_both(journal: &Journal) -> (Window, NarrowingState) {
     let history = History::trace(&journal.entries, &journal.definitions).unwrap();
     let (trials, code) = (journal.trials(), "B1234".parse().unwrap());
     let suspicion = suspects(&trials, &history, &journal.definitions, &code, None).unwrap();
@@ -58,7 +60,7 @@ struct Planted(Vec<(String, String)>);
 
 impl Planted {
     /// The settings of one part, with what they hold while the code is there.
-    fn of(journal: &Journal, parts: &[&Part]) -> Self {
+    fn of(journal: &Journal, parts: &[&SuspectGroup]) -> Self {
         let fields = parts.iter().flat_map(|part| &part.fields).map(ToString::to_string);
         Self(fields.map(|field| (field.clone(), journal.value(&field).unwrap())).collect())
     }
@@ -71,7 +73,7 @@ impl Planted {
 }
 
 /// Plays rounds as proposed until there is none; files each as an entry and a reading.
-fn play(journal: &mut Journal, planted: &Planted) -> (u32, Narrowed) {
+fn play(journal: &mut Journal, planted: &Planted) -> (u32, NarrowingState) {
     let first = window(journal).first;
     let mut rounds = 0;
     loop {
@@ -94,10 +96,10 @@ fn play(journal: &mut Journal, planted: &Planted) -> (u32, Narrowed) {
 }
 
 /// The sets of entries that are named, each by itself.
-fn named(narrowed: &Narrowed) -> Vec<BTreeSet<EntryNumber>> {
+fn named(narrowed: &NarrowingState) -> Vec<BTreeSet<EntryNumber>> {
     match narrowed.finding {
-        Finding::Probable(cause) => cause.sets().map(|set| narrowed.entries(set)).collect(),
-        Finding::Open => panic!("nothing is named: {narrowed:#?}"),
+        NarrowingFinding::Probable(cause) => cause.sets().map(|set| narrowed.entries(set)).collect(),
+        NarrowingFinding::Open => panic!("nothing is named: {narrowed:#?}"),
     }
 }
 
@@ -110,9 +112,9 @@ fn what_was_planted_is_found_through_entries_and_readings() {
     for turn in 0..48 {
         let (journal, _) = roll(&mut dice);
         let parts = ask(&journal).parts;
-        let free: Vec<&Part> = parts.iter().filter(|part| part.not_tried.is_none()).collect();
+        let free: Vec<&SuspectGroup> = parts.iter().filter(|part| part.not_tried.is_none()).collect();
         let mut left = free.clone();
-        let mut chosen: Vec<&Part> = Vec::new();
+        let mut chosen: Vec<&SuspectGroup> = Vec::new();
         while chosen.len() < turn % 4 && !left.is_empty() {
             chosen.push(left.swap_remove(dice.below(left.len())));
         }
@@ -137,7 +139,7 @@ fn two_causes_are_not_named_as_one() {
     while played < 8 {
         let (journal, _) = roll(&mut dice);
         let parts = ask(&journal).parts;
-        let free: Vec<&Part> = parts.iter().filter(|part| part.not_tried.is_none()).collect();
+        let free: Vec<&SuspectGroup> = parts.iter().filter(|part| part.not_tried.is_none()).collect();
         let [a, b, ..] = free.as_slice() else { continue };
         played += 1;
         let planted = [Planted::of(&journal, &[*a]), Planted::of(&journal, &[*b])];
@@ -214,12 +216,12 @@ fn an_answered_question_is_over_when_the_code_comes_by_something_new() {
 #[test]
 fn a_scan_counts_only_after_a_drive_of_its_own() {
     let outcomes = |journal: &Journal| ask(journal).rounds.into_iter().map(|it| it.outcome).collect::<Vec<_>>();
-    let undecided = |outcome: &Outcome| matches!(outcome, Outcome::Undecided(_));
+    let undecided = |outcome: &RoundOutcome| matches!(outcome, RoundOutcome::Undecided(_));
     let mut journal = two_changes();
     journal.put_back(&[3]).unwrap();
     journal.read(reading().module("cluster").codes(""));
     journal.read(reading().module("cluster").codes(""));
-    assert_eq!(outcomes(&journal), [Outcome::StayedAway, Outcome::StayedAway]);
+    assert_eq!(outcomes(&journal), [RoundOutcome::StayedAway, RoundOutcome::StayedAway]);
     let mut same_day = journal.clone();
     let [.., first, second] = same_day.entries.as_mut_slice() else { panic!("two scans") };
     second.happened = first.happened + time::Duration::minutes(5);
@@ -232,7 +234,7 @@ fn a_scan_counts_only_after_a_drive_of_its_own() {
     stood.read(reading().module("cluster").codes("").kilometres(500));
     assert!(undecided(&outcomes(&stood)[0]), "cleared, and not driven");
     stood.read(reading().module("cluster").codes("").kilometres(520));
-    assert_eq!(outcomes(&stood)[1], Outcome::StayedAway);
+    assert_eq!(outcomes(&stood)[1], RoundOutcome::StayedAway);
 }
 
 /// What a reading shows and nobody recorded may have come before the drive or after it.
@@ -241,11 +243,11 @@ fn a_scan_says_nothing_of_what_somebody_altered_meanwhile() {
     let mut journal = two_changes();
     journal.put_back(&[3]).unwrap(); // 6
     journal.read(reading().module("cluster").codes("")); // 7
-    assert_eq!(ask(&journal).rounds.last().unwrap().outcome, Outcome::StayedAway);
+    assert_eq!(ask(&journal).rounds.last().unwrap().outcome, RoundOutcome::StayedAway);
     // The put-back was not carried out, as it turns out.
     journal.read(reading().module("doors").value("fold", "1")); // 8
     let last = ask(&journal).rounds.pop().unwrap();
-    assert!(matches!(last.outcome, Outcome::Undecided(_)), "{last:?}");
+    assert!(matches!(last.outcome, RoundOutcome::Undecided(_)), "{last:?}");
 }
 
 /// Rounds in an odd order leave settings where taking entries back does not lead to what the next round needs.
@@ -320,15 +322,15 @@ fn a_remembered_code_decides_nothing() {
         });
         ask(&journal).rounds.into_iter().map(|round| round.outcome).next_back().unwrap()
     };
-    let undecided = |outcome: Outcome| matches!(outcome, Outcome::Undecided(_));
+    let undecided = |outcome: RoundOutcome| matches!(outcome, RoundOutcome::Undecided(_));
     assert!(undecided(outcome(&["B1234"])));
     assert!(undecided(outcome(&["B1234/48"])), "stored, and not tested since");
     assert!(undecided(outcome(&["B1234/69"])), "its last test failed, before this cycle");
-    assert_eq!(outcome(&["B1234/2F"]), Outcome::CameBack);
-    assert_eq!(outcome(&["B1234/09"]), Outcome::CameBack);
-    assert_eq!(outcome(&["", "B1234"]), Outcome::CameBack, "gone in between");
-    assert_eq!(outcome(&["B1234/28"]), Outcome::StayedAway, "stored, and its test passed on this drive");
-    assert_eq!(outcome(&[""]), Outcome::StayedAway);
+    assert_eq!(outcome(&["B1234/2F"]), RoundOutcome::CameBack);
+    assert_eq!(outcome(&["B1234/09"]), RoundOutcome::CameBack);
+    assert_eq!(outcome(&["", "B1234"]), RoundOutcome::CameBack, "gone in between");
+    assert_eq!(outcome(&["B1234/28"]), RoundOutcome::StayedAway, "stored, and its test passed on this drive");
+    assert_eq!(outcome(&[""]), RoundOutcome::StayedAway);
     // On the same day and without a kilometre nothing was driven.
     let mut still = journal.clone();
     still.read(reading().module("cluster").codes(""));
@@ -343,7 +345,7 @@ fn a_code_that_goes_by_itself_tells_nothing_yet() {
     let mut journal = two_changes();
     journal.read(reading().module("cluster").codes(""));
     let narrowed = ask(&journal);
-    assert_eq!((narrowed.finding, narrowed.confirmed), (Finding::Open, false));
+    assert_eq!((narrowed.finding, narrowed.confirmed), (NarrowingFinding::Open, false));
     assert!(narrowed.next.is_some());
     // It comes again, and nothing was altered in between: the same question.
     journal.read(reading().module("cluster").codes("B1234/2F"));
@@ -363,7 +365,11 @@ fn rounds_before_a_technician_altered_something_say_only_what_they_can() {
     journal.put_back(&[3]).unwrap(); // 6
     journal.read(reading().module("cluster").codes("")); // 7
     let narrowed = ask(&journal);
-    assert_eq!((narrowed.finding, narrowed.confirmed, &narrowed.next), (Finding::Open, false, &None), "{narrowed:#?}");
+    assert_eq!(
+        (narrowed.finding, narrowed.confirmed, &narrowed.next),
+        (NarrowingFinding::Open, false, &None),
+        "{narrowed:#?}"
+    );
     assert!(narrowed.stopped.unwrap().contains("entry 3"));
     // It comes all the same: what is out has nothing to do with it.
     journal.read(reading().module("cluster").codes("B1234/2F")); // 8

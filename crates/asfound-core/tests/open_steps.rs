@@ -4,7 +4,7 @@
 
 mod support;
 
-use asfound_core::entry::{Body, StepDone, StepOutcome, WorkBody};
+use asfound_core::entry::{Body, StepOutcome, StepReport, WorkBody};
 use asfound_core::plan::{PlanRefusal, Targets};
 use support::*;
 use time::Duration;
@@ -25,7 +25,7 @@ fn journal() -> Journal {
     journal
 }
 
-fn step(place: &str, outcome: StepOutcome) -> StepDone {
+fn step(place: &str, outcome: StepOutcome) -> StepReport {
     let (module, record, setting) = match place.split_once(':') {
         Some((module, record)) => (module, Some(record.parse().unwrap()), None),
         None => {
@@ -34,7 +34,7 @@ fn step(place: &str, outcome: StepOutcome) -> StepDone {
         }
     };
     let module = module.parse().unwrap();
-    StepDone { module, record, setting, outcome, found: None, write: None, answer: None, read_back: None }
+    StepReport { module, record, setting, outcome, found: None, write: None, answer: None, read_back: None }
 }
 
 fn walked(journal: &mut Journal, place: &str, outcome: StepOutcome) -> u32 {

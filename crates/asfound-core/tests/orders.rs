@@ -6,18 +6,18 @@ mod support;
 
 use std::collections::BTreeMap;
 
-use asfound_core::entry::{Authorised, Body, OrderTerms, Reason};
-use asfound_core::order::{Doing, Group, Outcome, Verdict, orders, outcome};
+use asfound_core::entry::{AuthorisedItem, Body, OrderTerms, Reason};
+use asfound_core::work_order::{HowDone, LineGroup, OrderOutcome, OrderVerdict, orders, outcome};
 use proptest::prelude::*;
 use support::*;
 
 fn terms(authorised: &[(&str, &str)]) -> OrderTerms {
     let item = |(place, left): &(&str, &str)| match (place.split_once(':'), *left) {
         (Some((module, record)), left) => {
-            Authorised::Record { module: module.parse().unwrap(), record: record.parse().unwrap(), left: hex(left) }
+            AuthorisedItem::Record { module: module.parse().unwrap(), record: record.parse().unwrap(), left: hex(left) }
         }
-        (None, "unit") => Authorised::Unit { module: place.parse().unwrap() },
-        (None, left) => Authorised::Setting { setting: path(place), left: left.to_owned() },
+        (None, "unit") => AuthorisedItem::Unit { module: place.parse().unwrap() },
+        (None, left) => AuthorisedItem::Setting { setting: path(place), left: left.to_owned() },
     };
     OrderTerms {
         number: "7".parse().unwrap(),
@@ -39,7 +39,7 @@ fn opened(authorised: &[(&str, &str)]) -> Journal {
     journal
 }
 
-fn comes_to(journal: &Journal) -> Outcome {
+fn comes_to(journal: &Journal) -> OrderOutcome {
     let order = orders(&journal.entries).pop().unwrap();
     outcome(&order, &journal.entries, &journal.history(), &journal.definitions).unwrap()
 }
@@ -47,7 +47,7 @@ fn comes_to(journal: &Journal) -> Outcome {
 /// Each line as `group: what found -> left`.
 fn lines(journal: &Journal) -> Vec<String> {
     let shown = |text: &Option<String>| text.clone().unwrap_or_else(|| "?".to_owned());
-    let line = |line: &asfound_core::order::Line| {
+    let line = |line: &asfound_core::work_order::OutcomeLine| {
         format!("{}: {} {} -> {}", line.verdict.group(), line.what, shown(&line.found), shown(&line.left))
     };
     comes_to(journal).lines.iter().map(line).collect()
@@ -70,8 +70,11 @@ fn what_was_ordered_and_done_is_told_apart_from_what_was_not() {
     );
     let outcome = comes_to(&journal);
     assert!(outcome.blocks());
-    let doing: Vec<Verdict> = outcome.of(Group::Done).map(|line| line.verdict).collect();
-    assert!(matches!(doing[..], [Verdict::Done(Doing::Recorded { .. }), Verdict::Done(Doing::WasSo)]), "{doing:?}");
+    let doing: Vec<OrderVerdict> = outcome.of(LineGroup::Done).map(|line| line.verdict).collect();
+    assert!(
+        matches!(doing[..], [OrderVerdict::Done(HowDone::Recorded { .. }), OrderVerdict::Done(HowDone::WasSo)]),
+        "{doing:?}"
+    );
 }
 
 #[test]
@@ -126,8 +129,8 @@ fn what_a_reading_shows_is_another_hand_unless_it_was_ordered() {
     journal.read(body("4D 01 99 4E"));
     assert_eq!(lines(&journal), ["authorised and done: body.flashes 3 -> 5", "another hand: body.fold off -> on"]);
     assert!(!comes_to(&journal).blocks());
-    let seen = comes_to(&journal).of(Group::Done).next().unwrap().verdict;
-    assert!(matches!(seen, Verdict::Done(Doing::Seen(reading)) if reading.get() == 4), "{seen:?}");
+    let seen = comes_to(&journal).of(LineGroup::Done).next().unwrap().verdict;
+    assert!(matches!(seen, OrderVerdict::Done(HowDone::Seen(reading)) if reading.get() == 4), "{seen:?}");
 }
 
 #[test]
@@ -233,16 +236,16 @@ proptest! {
         }
         let told = comes_to(&journal);
         for name in ["body.flashes", "body.fold"] {
-            let mut groups: Vec<Group> =
+            let mut groups: Vec<LineGroup> =
                 told.lines.iter().filter(|line| line.what.to_string() == name).map(|line| line.verdict.group()).collect();
             groups.sort();
             let mut expected = match wanted.get(name) {
-                Some(value) if now[name] == *value => vec![Group::Done],
-                Some(_) => vec![Group::NotDone],
+                Some(value) if now[name] == *value => vec![LineGroup::Done],
+                Some(_) => vec![LineGroup::NotDone],
                 None => vec![],
             };
             if touched[name] && wanted.get(name) != Some(&now[name]) {
-                expected.push(if now[name] == before[name] { Group::TakenBack } else { Group::WithoutAuthority });
+                expected.push(if now[name] == before[name] { LineGroup::TakenBack } else { LineGroup::WithoutAuthority });
             }
             expected.sort();
             prop_assert_eq!(groups, expected, "{}", name);

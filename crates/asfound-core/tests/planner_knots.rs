@@ -2,11 +2,11 @@
 
 mod support;
 
-use asfound_core::plan::{Allowance, Knot, Plan, PlanRefusal, Write};
+use asfound_core::plan::{Allowance, Plan, PlanRefusal, RuleCycle, Write};
 use asfound_core::safety::SafetyClass;
 use support::*;
 
-/// A light unit with `mode` and `lamp` in one record and `relay` in another, and a switch in a record by itself.
+/// A light unit with `mode` and `lamp` in one record and `change_layout` in another, and a switch in a record by itself.
 const LIGHT: &str = r#"
 format = "asfound-definition/1"
 id = "test-light"
@@ -78,7 +78,7 @@ fn steps(plan: &Plan) -> Vec<(String, String, bool)> {
     plan.steps.iter().map(|it| (it.module.to_string(), written(&it.write), it.intermediate.is_some())).collect()
 }
 
-fn knot(refusal: Result<Plan, PlanRefusal>) -> Knot {
+fn knot(refusal: Result<Plan, PlanRefusal>) -> RuleCycle {
     match refusal {
         Err(PlanRefusal::Knot(knot)) => knot,
         other => panic!("no knot: {other:#?}"),
@@ -315,7 +315,7 @@ because = "Invented"
 
 /// The knot among so many settings of eight values each: none may leave 0 unless the first has, nor the first unless
 /// all have.
-fn circle(count: usize) -> Knot {
+fn circle(count: usize) -> RuleCycle {
     let mut text =
         "format = \"asfound-definition/1\"\nid = \"test-many\"\ntitle = \"Many\"\n[applies_to]\nmodule = \"many\"\n"
             .to_owned();

@@ -4,7 +4,7 @@ mod support;
 
 use std::collections::BTreeSet;
 
-use asfound_core::plan::{PlanRefusal, Targets, Write, like, plan};
+use asfound_core::plan::{PlanRefusal, Targets, Write, match_other, plan};
 use asfound_core::value::Value;
 use support::*;
 
@@ -25,7 +25,7 @@ fn values_go_over_by_their_meaning_and_bytes_do_not() {
     let mut own = Journal::new([BODY_1]);
     own.read(body("43 01 99 44").module("gateway").value("light_level", "1"));
     let chosen = settings(&["body.flashes", "body.fold", "body.fade", "body.speed", "gateway.light_level"]);
-    let targets = like(&own.history(), &own.definitions, &other.state(), &other.definitions, &chosen).unwrap();
+    let targets = match_other(&own.history(), &own.definitions, &other.state(), &other.definitions, &chosen).unwrap();
     let planned = own.plan(&targets).unwrap();
     assert!(planned.blocked.is_empty(), "{planned:#?}");
     own.work(&targets).unwrap();
@@ -39,7 +39,7 @@ fn values_go_over_by_their_meaning_and_bytes_do_not() {
     own.put_back(&[3]).unwrap();
     assert_eq!(own.bytes("body", "0D01").unwrap(), "43 01 99 44");
     // Where both are alike already there is nothing to do.
-    let same = like(&own.history(), &own.definitions, &own.state(), &own.definitions, &chosen).unwrap();
+    let same = match_other(&own.history(), &own.definitions, &own.state(), &own.definitions, &chosen).unwrap();
     assert_eq!(own.plan(&same), Err(PlanRefusal::Nothing));
 }
 
@@ -51,7 +51,7 @@ fn what_cannot_be_the_same_is_blocked_with_the_reason_and_the_rest_is_planned() 
     let mut own = Journal::new([BODY_2, CLUSTER]);
     own.read(reading().module("body").software("0200").record("0D01", "A0 05 00 98 A5").record("0D02", "03 00"));
     let chosen = settings(&["body.flashes", "body.fade", "cluster.chime", "seat.height", "body.horn"]);
-    let targets = like(&own.history(), &own.definitions, &other.state(), &other.definitions, &chosen).unwrap();
+    let targets = match_other(&own.history(), &own.definitions, &other.state(), &other.definitions, &chosen).unwrap();
     let planned = plan(&own.history(), &own.definitions, &targets).unwrap();
     assert_eq!(planned.steps.len(), 1);
     assert!(matches!(&planned.steps[0].write, Write::Record { write, .. } if *write == hex("A0 02 00 98 A2")));
@@ -67,7 +67,8 @@ fn what_cannot_be_the_same_is_blocked_with_the_reason_and_the_rest_is_planned() 
         assert!(field == expected && why.contains(reason), "{field}: {why}");
     }
     // Where everything is blocked, the plan still says so.
-    let targets = like(&own.history(), &own.definitions, &other.state(), &other.definitions, &settings(&["body.fade"]));
+    let targets =
+        match_other(&own.history(), &own.definitions, &other.state(), &other.definitions, &settings(&["body.fade"]));
     let planned = own.plan(&targets.unwrap()).unwrap();
     assert_eq!((planned.steps.len(), planned.blocked.len()), (0, 1));
 }
@@ -79,7 +80,7 @@ fn bits_without_a_meaning_do_not_go_over() {
     let mut own = Journal::new([BODY_1]);
     own.read(body("43 01 99 44"));
     let chosen = settings(&["body.fade"]);
-    let targets = like(&own.history(), &own.definitions, &other.state(), &other.definitions, &chosen).unwrap();
+    let targets = match_other(&own.history(), &own.definitions, &other.state(), &other.definitions, &chosen).unwrap();
     let planned = own.plan(&targets).unwrap();
     assert!(planned.steps.is_empty() && planned.blocked[0].why.contains("nobody knows"), "{planned:#?}");
 }

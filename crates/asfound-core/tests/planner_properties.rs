@@ -117,7 +117,7 @@ fn holds(state: &State, journal: &Journal, field: &Field, content: &Content) -> 
         Field::Setting(path) => {
             let module = state.module(&path.module).expect("a known module");
             let definition = journal.definitions.fitting(&path.module, &module.identity).expect("one fits");
-            let side = asfound_core::difference::Side { module, definition };
+            let side = asfound_core::difference::ModuleSnapshot { module, definition };
             side.content(&path.setting).is_some_and(|now| now.same(content))
         }
         Field::Undeclared { module, record, mask } => {

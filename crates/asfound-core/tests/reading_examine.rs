@@ -4,7 +4,7 @@
 
 mod support;
 
-use asfound_core::entry::{Body, Covered, ReadingBody};
+use asfound_core::entry::{Body, ModuleCoverage, ReadingBody};
 use asfound_core::names::{ModuleName, RecordName};
 use asfound_core::reading::{MissingItem, Reading, ReadingProblem, ReadingRemark, VehicleMark};
 use asfound_core::state::TimingRemark;
@@ -64,7 +64,7 @@ fn the_same_again_has_no_effect_and_covers_all() {
     assert!(examined.body.effects.is_empty(), "{examined:?}");
     assert_eq!(examined.missing, []);
     assert!(!examined.body.partial);
-    let covered: &Covered = &examined.body.covered[&module("body")];
+    let covered: &ModuleCoverage = &examined.body.covered[&module("body")];
     assert_eq!(covered.records, [record("0D01"), record("0D02")].into());
     assert_eq!(examined.remarks, [ReadingRemark::NoDefinition(module("gateway"))]);
 }

@@ -7,11 +7,11 @@ mod support;
 
 use asfound_core::definition::Identity;
 use asfound_core::difference::{Content, compare};
-use asfound_core::entry::{Authorised, Body, IdentityEffect, OrderTerms, Reason};
+use asfound_core::entry::{AuthorisedItem, Body, IdentityEffect, OrderTerms, Reason};
 use asfound_core::history::{Doubt, HandKind, Origin, Proof};
 use asfound_core::movement::Movements;
-use asfound_core::order::{Group, orders, outcome};
 use asfound_core::sameness::{Incomparable, Sameness, compare_identity_texts, compare_texts};
+use asfound_core::work_order::{LineGroup, orders, outcome};
 use proptest::prelude::*;
 use support::*;
 
@@ -284,7 +284,7 @@ fn an_order_is_held_against_what_was_done_by_what_is_meant() {
         journal.file(Body::OrderOpened(OrderTerms {
             number: "7".parse().unwrap(),
             consent: Reason::try_from("owner, at the desk".to_owned()).unwrap(),
-            authorised: vec![Authorised::Setting { setting: path("gateway.mode"), left: authorised.to_owned() }],
+            authorised: vec![AuthorisedItem::Setting { setting: path("gateway.mode"), left: authorised.to_owned() }],
             estimate: None,
         }));
         journal.change(&[("gateway.mode", done)]);
@@ -292,9 +292,9 @@ fn an_order_is_held_against_what_was_done_by_what_is_meant() {
         let outcome = outcome(&order, &journal.entries, &journal.history(), &journal.definitions).unwrap();
         outcome.lines.iter().map(|line| line.verdict.group()).collect::<Vec<_>>()
     };
-    assert_eq!(group("30,0 s", "30 s"), [Group::Done]);
-    assert_eq!(group("30", "30 s"), [Group::CannotTell]);
-    assert_eq!(group("31 s", "30 s"), [Group::NotDone, Group::WithoutAuthority]);
+    assert_eq!(group("30,0 s", "30 s"), [LineGroup::Done]);
+    assert_eq!(group("30", "30 s"), [LineGroup::CannotTell]);
+    assert_eq!(group("31 s", "30 s"), [LineGroup::NotDone, LineGroup::WithoutAuthority]);
 }
 
 /// What may be the same said differently accuses nobody, contradicts nothing, and proves nothing.

@@ -9,7 +9,7 @@ use thiserror::Error;
 
 /// Why a text was refused as a digest.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("`{0}` is no SHA-256 digest: 64 lower-case hexadecimal digits are needed")]
+#[error("invalid SHA-256 digest `{0}` (expected 64 lower-case hexadecimal digits)")]
 pub struct DigestError(String);
 
 /// A SHA-256 digest (FIPS 180-4), written as 64 lower-case hexadecimal digits.

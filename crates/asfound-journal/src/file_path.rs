@@ -16,7 +16,7 @@ const LONGEST_PATH: usize = 4096;
 #[non_exhaustive]
 pub enum FilePathError {
     /// The path, or a part between two slashes, has no characters.
-    #[error("`{0}` is no path of a file: there must be a name before, between and after its slashes")]
+    #[error("invalid path `{0}`: there must be a name before, between and after its slashes")]
     EmptyPart(String),
     /// A part starts with a dot, or there are two dots in a row.
     #[error("`{0}` is not allowed as a path: no part may start with a dot, and `..` may not occur")]

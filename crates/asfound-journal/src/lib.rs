@@ -51,10 +51,11 @@
 //! ```
 
 pub mod audit;
-pub mod bulk;
+pub mod batch;
 mod digest;
 pub mod disclosure;
 mod durable;
+pub mod entry_files;
 mod failure;
 mod file_path;
 pub mod garage;
@@ -62,7 +63,6 @@ pub mod index;
 pub mod journal;
 pub mod manifest;
 pub mod merkle;
-pub mod record;
 pub mod seal;
 pub mod share;
 pub mod sign;

@@ -6,15 +6,16 @@ use std::collections::BTreeMap;
 use std::num::NonZero;
 
 use asfound_core::definition::{Definition, DefinitionSet, Identity};
-use asfound_core::difference::Side;
+use asfound_core::difference::ModuleSnapshot;
 use asfound_core::entry::{
-    Author, Body, Covered, Effects, IdentityEffect, Precision, ReadingBody, ReadingRole, Reason, RecordEffect, Vehicle,
+    Author, Body, Effects, IdentityEffect, ModuleCoverage, Precision, ReadingBody, ReadingRole, Reason, RecordEffect,
+    Vehicle,
 };
 use asfound_core::names::{DefinitionId, Tag};
 use asfound_core::reading::Situation;
 use asfound_core::state::State;
-use asfound_journal::audit::{Means, audit};
-use asfound_journal::journal::{Chance, Draft, Journal, JournalError};
+use asfound_journal::audit::{AuditOptions, audit};
+use asfound_journal::journal::{EntryDraft, EntryRandomness, Journal, JournalError};
 use asfound_journal::sign::AllowedSigners;
 use asfound_journal::store::MemoryStore;
 use time::macros::datetime;
@@ -45,7 +46,7 @@ fn tag() -> Tag {
 fn file(store: &MemoryStore, hours: i64, definitions: &DefinitionSet, body: &Body) {
     let at = datetime!(2026-03-14 09:20 +1) + time::Duration::hours(hours);
     let mark = u8::try_from(hours).unwrap();
-    let draft = Draft {
+    let draft = EntryDraft {
         recorded: at,
         happened: at,
         precision: Precision::Second,
@@ -53,7 +54,7 @@ fn file(store: &MemoryStore, hours: i64, definitions: &DefinitionSet, body: &Bod
         why: Reason::try_from("because".to_owned()).unwrap(),
         body: body.clone(),
         evidence: Vec::new(),
-        chance: Chance { entry: [mark; 16], vehicle: [mark; 16], blind: [mark; 32] },
+        chance: EntryRandomness { entry: [mark; 16], vehicle: [mark; 16], blind: [mark; 32] },
     };
     Journal::new(store, tag()).file(definitions, |_| Ok::<_, JournalError>(draft.clone())).unwrap();
 }
@@ -71,7 +72,7 @@ fn reading(found: Option<(&str, Option<&str>)>, bytes: &str, software: Option<&s
     let of = |software: Option<&str>| Identity { software: software.map(str::to_owned), ..Identity::default() };
     let identity =
         software.map(|software| IdentityEffect { module: module(), found: of(before), left: of(Some(software)) });
-    let covered = Covered { records: ["0D01".parse().unwrap()].into(), ..Covered::default() };
+    let covered = ModuleCoverage { records: ["0D01".parse().unwrap()].into(), ..ModuleCoverage::default() };
     Body::Reading(ReadingBody {
         role: ReadingRole::AsFound,
         partial: false,
@@ -96,22 +97,22 @@ fn journal(definitions: &DefinitionSet, bytes: &str, software: Option<&str>) -> 
 }
 
 fn is_sound(store: &MemoryStore) -> bool {
-    let means = Means { allowed: &AllowedSigners::default(), threads: NonZero::<usize>::MIN };
+    let means = AuditOptions { allowed: &AllowedSigners::default(), threads: NonZero::<usize>::MIN };
     audit(store, &tag(), means, &mut |_| {}).unwrap().is_sound()
 }
 
 /// Which definition explains the module now, and what its setting reads.
 fn explained(store: &MemoryStore, garage: &DefinitionSet) -> Option<(DefinitionId, String)> {
     let journal = Journal::new(store, tag());
-    let roll = journal.roll().unwrap();
-    let definitions = journal.definitions(garage, &roll).unwrap();
+    let index = journal.index().unwrap();
+    let definitions = journal.definitions(garage, &index).unwrap();
     let mut state = State::default();
-    for filed in journal.each(&roll) {
+    for filed in journal.each(&index) {
         state.apply(&filed.unwrap().entry).unwrap();
     }
     let module = state.module(&"body".parse().unwrap()).unwrap();
     let definition = definitions.explaining(&"body".parse().unwrap(), &module.identity)?;
-    let content = Side { module, definition: Some(definition) }.content(&"lamp".parse().unwrap())?;
+    let content = ModuleSnapshot { module, definition: Some(definition) }.content(&"lamp".parse().unwrap())?;
     Some((definition.id().clone(), content.to_string()))
 }
 

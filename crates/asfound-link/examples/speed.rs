@@ -10,7 +10,7 @@ use asfound_link::reading::{ModuleAnswers, Survey, SurveyWatcher};
 use asfound_link::request::ReadRequest;
 use asfound_simulated::{Faults, IpServer, Module, Vehicle};
 use asfound_wire::conversation::ModuleAddress;
-use asfound_wire::frame::Moment;
+use asfound_wire::frame::Timestamp;
 
 const MODULES: u16 = 60;
 const RECORDS: u16 = 40;
@@ -33,7 +33,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         vehicle.modules.insert(address, Module { records, ..Module::default() });
     }
     let server = IpServer::start(vehicle)?;
-    let mut link = IpLink::connect(server.address(), IpOptions::at(Moment::default()))?;
+    let mut link = IpLink::connect(server.address(), IpOptions::at(Timestamp::default()))?;
     let mut survey = Survey::new(Timing::default(), AT_ONCE as usize);
     for address in 1..=MODULES {
         survey.add(ModuleAddress::Ip(address), (0..RECORDS).map(|record| ReadRequest::Record(0x0100 + record)));

@@ -1,7 +1,7 @@
 //! What every way to a car has in common.
 
 use asfound_wire::conversation::ModuleAddress;
-use asfound_wire::frame::Moment;
+use asfound_wire::frame::Timestamp;
 
 use crate::client::Undelivered;
 use crate::error::LinkError;
@@ -24,7 +24,7 @@ pub struct Received {
     /// The module.
     pub from: ModuleAddress,
     /// When.
-    pub moment: Moment,
+    pub moment: Timestamp,
     /// What.
     pub what: Arrival,
 }
@@ -32,7 +32,7 @@ pub struct Received {
 /// A way to a car. It takes nothing but a [`ReadRequest`].
 pub trait Link {
     /// The moment that it is.
-    fn now(&self) -> Moment;
+    fn now(&self) -> Timestamp;
 
     /// Sends a request to a module.
     ///
@@ -44,5 +44,5 @@ pub trait Link {
     ///
     /// # Errors
     /// When the way to the car is gone.
-    fn receive(&mut self, until: Moment) -> Result<Option<Received>, LinkError>;
+    fn receive(&mut self, until: Timestamp) -> Result<Option<Received>, LinkError>;
 }

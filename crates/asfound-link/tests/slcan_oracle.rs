@@ -8,7 +8,7 @@ use asfound_link::can::{BitRate, CanBus, CanLink, CanModule, SerialLine, SerialL
 use asfound_link::request::{CodesReport, ReadRequest, ReadSession};
 use asfound_link::{Arrival, Link, LinkError};
 use asfound_wire::conversation::ModuleAddress;
-use asfound_wire::frame::{CanFrame, Moment};
+use asfound_wire::frame::{CanFrame, Timestamp};
 use serde::Deserialize;
 
 #[derive(Deserialize)]
@@ -33,8 +33,8 @@ struct Adapter {
 }
 
 impl CanBus for Adapter {
-    fn now(&self) -> Moment {
-        Moment::default()
+    fn now(&self) -> Timestamp {
+        Timestamp::default()
     }
 
     fn send(&mut self, frame: &CanFrame) -> Result<(), LinkError> {
@@ -53,7 +53,7 @@ impl CanBus for Adapter {
         Ok(())
     }
 
-    fn receive(&mut self, _: Moment) -> Result<Option<CanFrame>, LinkError> {
+    fn receive(&mut self, _: Timestamp) -> Result<Option<CanFrame>, LinkError> {
         Ok(self.waiting.pop_front())
     }
 }
@@ -83,7 +83,7 @@ fn can_isotp_and_python_can_send_the_same_for_the_same_question() {
         let module = CanModule::of_address(0x0E);
         let mut link = CanLink::new(Adapter::default(), [module], Some(0xAA), "can0");
         link.send(ModuleAddress::Can(module.answers), request).unwrap();
-        let until = Moment::default().after(std::time::Duration::from_secs(1));
+        let until = Timestamp::default().after(std::time::Duration::from_secs(1));
         let received = link.receive(until).unwrap().unwrap();
         let Arrival::Response(answer) = received.what else { panic!("{received:?}") };
         assert_eq!(hexadecimal(&answer), exchange.answer);

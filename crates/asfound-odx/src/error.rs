@@ -38,7 +38,7 @@ pub enum OdxError {
         why: String,
     },
     /// A package that is no ZIP archive, or one that is damaged.
-    #[error("{document} is no whole ZIP archive: {why}")]
+    #[error("{document} is not a whole ZIP archive: {why}")]
     Archive {
         /// The package, or the file in it.
         document: Arc<str>,
@@ -46,7 +46,7 @@ pub enum OdxError {
         why: String,
     },
     /// Neither ODX nor a package.
-    #[error("{document} is no ODX document: its first element is `{found}`, not `ODX`")]
+    #[error("{document} is not an ODX document: its first element is `{found}`, not `ODX`")]
     NotOdx {
         /// The file.
         document: Arc<str>,

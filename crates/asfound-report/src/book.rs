@@ -13,7 +13,7 @@ use crate::shown::shown;
 
 /// What a book is made from, beside the entries.
 #[derive(Debug, Clone)]
-pub struct BookOrder<'a> {
+pub struct BookRequest<'a> {
     /// The definitions that explain its bytes.
     pub definitions: &'a DefinitionSet,
     /// The life of every field.
@@ -28,8 +28,8 @@ pub struct BookOrder<'a> {
 
 /// A book that is being made, from one entry after the other, so that they need not all be at hand.
 #[derive(Debug)]
-pub struct Binding<'a> {
-    order: BookOrder<'a>,
+pub struct BookBuilder<'a> {
+    order: BookRequest<'a>,
     /// The vehicle, as the first entry enrolled it.
     vehicle: Option<Vehicle>,
     texts: SharedTexts,
@@ -66,14 +66,14 @@ pub(crate) struct BookEntry {
     pub(crate) why: SharedText,
 }
 
-impl<'a> Binding<'a> {
+impl<'a> BookBuilder<'a> {
     /// Before the first entry.
-    pub fn begin(order: BookOrder<'a>) -> Self {
+    pub fn begin(order: BookRequest<'a>) -> Self {
         Self { order, vehicle: None, texts: SharedTexts::default(), entries: Vec::new() }
     }
 
     /// Takes in the next entry.
-    pub fn take_in(&mut self, entry: &Entry) {
+    pub fn push(&mut self, entry: &Entry) {
         if let (Body::Enrolled(vehicle), true) = (&entry.body, self.entries.is_empty()) {
             self.vehicle = Some(vehicle.clone());
         }

@@ -1,6 +1,6 @@
 //! Dates as people read them: the month in letters, so that no order of figures is mistaken.
 
-use asfound_core::entry::{Happened, Precision};
+use asfound_core::entry::{Precision, StatedTime};
 use time::OffsetDateTime;
 use time::format_description::BorrowedFormatItem;
 use time::macros::format_description;
@@ -13,7 +13,7 @@ const MONTH: &[BorrowedFormatItem<'_>] = format_description!("[month repr:long] 
 const SHORT: &[BorrowedFormatItem<'_>] = format_description!("[day padding:none] [month repr:short] [year]");
 
 /// `14 March 2026, 09:20`, or no more of it than is known: `14 March 2026`, `March 2026`, `2026`.
-pub fn date_as_known(at: Happened) -> String {
+pub fn date_as_known(at: StatedTime) -> String {
     match at.precision {
         Precision::Second => date_and_time(at.at),
         Precision::Day => date(at.at),
@@ -49,7 +49,7 @@ mod tests {
         assert_eq!(date(at), "4 March 2026");
         assert_eq!(date_and_time(at), "4 March 2026, 09:05");
         assert_eq!(short_date(at), "4 Mar 2026");
-        let known = |precision| date_as_known(Happened { at, precision });
+        let known = |precision| date_as_known(StatedTime { at, precision });
         assert_eq!(known(Precision::Second), "4 March 2026, 09:05");
         assert_eq!(known(Precision::Day), "4 March 2026");
         assert_eq!(known(Precision::Month), "March 2026");

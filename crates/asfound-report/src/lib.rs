@@ -25,7 +25,7 @@ mod shown;
 mod table;
 mod text;
 
-pub use book::{Binding, Book, BookOrder};
+pub use book::{Book, BookBuilder, BookRequest};
 pub use dates::{date, date_and_time, date_as_known, short_date};
 pub use html::{book_page, book_page_for, printed_page, printed_page_for};
 pub use language::{Language, UnknownLanguage};

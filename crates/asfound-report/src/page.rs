@@ -4,7 +4,7 @@ use std::fmt;
 
 use anstyle::{AnsiColor, Style};
 
-use crate::table::Source;
+use crate::table::RowSource;
 use crate::{Table, TablePieces};
 
 /// What stands where nothing applies.
@@ -153,10 +153,10 @@ impl<'r> Page<'r> {
 
     /// A table of so many rows, each of which is made whenever it is looked at: for rows that would take much room.
     pub fn table_of(&mut self, table: &Table, count: usize, row: &dyn Fn(usize) -> Vec<String>) {
-        self.table_from(table, Source::Made(count, row));
+        self.table_from(table, RowSource::Made(count, row));
     }
 
-    fn table_from(&mut self, table: &Table, rows: Source<'_>) {
+    fn table_from(&mut self, table: &Table, rows: RowSource<'_>) {
         let mut is_first = true;
         table.each_piece(rows, self.width, &mut |piece| {
             if std::mem::take(&mut is_first) {

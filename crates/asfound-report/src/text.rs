@@ -1,7 +1,7 @@
 //! Something printed, as plain text.
 
 use crate::page::Page;
-use crate::printed::{Block, Cell, Head, Mark, Printed, Rows};
+use crate::printed::{Block, Cell, ColumnHead, GridRows, Mark, Printed};
 use crate::qr::QrCode;
 use crate::table::Table;
 
@@ -76,7 +76,7 @@ pub fn text_for(printed: &Printed<'_>, width: u16, reader: &mut dyn FnMut(&str))
 
 /// How wide each column is at least: its share of the width, but no wider than what stands in it, and no narrower than the
 /// longest word in it, within reason.
-fn least_widths(heads: &[Head], rows: &Rows<'_>, width: u16) -> Vec<u16> {
+fn least_widths(heads: &[ColumnHead], rows: &GridRows<'_>, width: u16) -> Vec<u16> {
     /// Behind a column, and between two.
     const PADDING: u16 = 2;
     const GAP: u16 = PADDING + 1;
@@ -97,7 +97,7 @@ fn least_widths(heads: &[Head], rows: &Rows<'_>, width: u16) -> Vec<u16> {
             (*line, *word) = (lines(&text).max(*line), words(&text).max(*word));
         }
     }
-    let wanted = |(head, (line, word)): (&Head, (usize, usize))| {
+    let wanted = |(head, (line, word)): (&ColumnHead, (usize, usize))| {
         (space * head.share / shares).min(number(line)).max(number(word))
     };
     let mut widths: Vec<u16> = heads.iter().zip(longest).map(wanted).collect();

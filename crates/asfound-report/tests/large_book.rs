@@ -9,14 +9,14 @@ mod chromium;
 
 use asfound_core::definition::{Definition, DefinitionSet, Identity};
 use asfound_core::entry::{
-    Author, Body, Covered, Effects, Entry, IdentityEffect, ReadingBody, ReadingRole, Reason, RecordEffect, Vehicle,
-    WorkBody,
+    Author, Body, Effects, Entry, IdentityEffect, ModuleCoverage, ReadingBody, ReadingRole, Reason, RecordEffect,
+    Vehicle, WorkBody,
 };
 use asfound_core::history::History;
 use asfound_core::names::{EntryNumber, RecordName};
 use asfound_core::value::HexBytes;
 use asfound_report::sheet::SealShown;
-use asfound_report::{Binding, BookOrder, Language, book_page};
+use asfound_report::{BookBuilder, BookRequest, Language, book_page};
 use time::Duration;
 use time::macros::datetime;
 
@@ -74,7 +74,7 @@ fn journal(count: u32) -> (Vec<Entry>, DefinitionSet) {
                         })
                         .collect();
                 }
-                let covered = Covered { records: (0..RECORDS).map(name).collect(), ..Covered::default() };
+                let covered = ModuleCoverage { records: (0..RECORDS).map(name).collect(), ..ModuleCoverage::default() };
                 Body::Reading(ReadingBody {
                     role: if first { ReadingRole::AsFound } else { ReadingRole::Check },
                     partial: false,
@@ -123,9 +123,9 @@ fn page_of(count: u32) -> String {
     let history = History::trace(&entries, &definitions).expect("the journal can be traced");
     let seal = SealShown { entries: count.into(), full: format!("{count}:0"), short: format!("{count:05}") };
     let printed = datetime!(2026-03-16 17:00 +1);
-    let order = BookOrder { definitions: &definitions, history: &history, seal, printed, language: Language::En };
-    let mut binding = Binding::begin(order);
-    entries.iter().for_each(|entry| binding.take_in(entry));
+    let order = BookRequest { definitions: &definitions, history: &history, seal, printed, language: Language::En };
+    let mut binding = BookBuilder::begin(order);
+    entries.iter().for_each(|entry| binding.push(entry));
     let book = binding.finish().expect("an enrolment");
     assert_eq!(book.lines(), 36);
     book_page(&book)

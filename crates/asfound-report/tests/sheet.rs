@@ -3,7 +3,7 @@
 mod support;
 
 use asfound_core::entry::ReadingRole;
-use asfound_report::sheet::{Account, Level, Limit, MomentsError, RecordVerdict, Sheet, SheetError};
+use asfound_report::sheet::{AccountedBy, MomentsError, ProofLevel, RecordVerdict, Sheet, SheetError, SheetLimit};
 use support::{Journal, Texts, number, story};
 
 fn verdicts(sheet: &Sheet) -> Vec<(String, RecordVerdict, usize, usize)> {
@@ -13,7 +13,7 @@ fn verdicts(sheet: &Sheet) -> Vec<(String, RecordVerdict, usize, usize)> {
     records.map(|(name, record)| (name, record.verdict, record.bytes_compared, record.bytes_volatile)).collect()
 }
 
-fn accounts<'s>(sheet: &'s Sheet<'_>) -> Vec<(&'s str, Account, Option<Level>)> {
+fn accounts<'s>(sheet: &'s Sheet<'_>) -> Vec<(&'s str, AccountedBy, Option<ProofLevel>)> {
     sheet.changes.iter().map(|change| (change.field.as_str(), change.account, change.level)).collect()
 }
 
@@ -29,14 +29,14 @@ fn recorded_work_that_was_read_back_and_everything_else_the_same() {
             ("cluster:2A00".to_owned(), RecordVerdict::Same, 4, 0),
         ]
     );
-    let read_back = Some(Level::ReadBack(number(6)));
+    let read_back = Some(ProofLevel::ReadBack(number(6)));
     assert_eq!(
         accounts(&sheet),
-        [("body.flashes", Account::AsRecorded, read_back), ("body.fold", Account::AsRecorded, read_back)]
+        [("body.flashes", AccountedBy::AsRecorded, read_back), ("body.fold", AccountedBy::AsRecorded, read_back)]
     );
     assert_eq!(sheet.codes[0].new.len(), 1);
     assert!(!sheet.codes[1].examined);
-    assert_eq!(sheet.limits, [Limit::CodesNotExamined { modules: 1 }]);
+    assert_eq!(sheet.limits, [SheetLimit::CodesNotExamined { modules: 1 }]);
 }
 
 /// As found, an order, two changes, as left.
@@ -53,15 +53,15 @@ fn ordered(authorised: &[(&str, &str)]) -> Journal {
 #[test]
 fn an_order_tells_authorised_work_from_other_work() {
     let sheet = ordered(&[("body.flashes", "5"), ("body.fold", "on")]).sheet().unwrap();
-    assert!(sheet.changes.iter().all(|change| change.account == Account::AsAuthorised));
+    assert!(sheet.changes.iter().all(|change| change.account == AccountedBy::AsAuthorised));
     assert!(sheet.undone.is_empty());
     let sheet = ordered(&[("body.flashes", "4")]).sheet().unwrap();
-    assert!(sheet.changes.iter().all(|change| change.account == Account::WithoutAuthority));
+    assert!(sheet.changes.iter().all(|change| change.account == AccountedBy::WithoutAuthority));
     assert_eq!(verdicts(&sheet)[0].1, RecordVerdict::ChangedOtherwise);
     assert_eq!((sheet.undone[0].what.as_str(), sheet.undone[0].value.as_deref()), ("body.flashes", Some("4")));
     // The record as a whole, down to bits that nobody named and a byte that changes by itself.
     let sheet = ordered(&[("body:0D01", "0D 40 12")]).sheet().unwrap();
-    assert!(sheet.changes.iter().all(|change| change.account == Account::AsAuthorised), "{:#?}", sheet.changes);
+    assert!(sheet.changes.iter().all(|change| change.account == AccountedBy::AsAuthorised), "{:#?}", sheet.changes);
     assert_eq!(verdicts(&sheet)[0].1, RecordVerdict::ChangedAsAgreed);
 }
 
@@ -74,13 +74,13 @@ fn what_a_reading_shows_and_the_order_names_is_as_authorised() {
     // Bit 3 (folding) and bit 7 (without a name) were not ordered.
     journal.read(ReadingRole::AsLeft, "8D 40 12", None, |_| {});
     let sheet = journal.sheet().unwrap();
-    let read = Some(Level::Read(number(4)));
+    let read = Some(ProofLevel::Read(number(4)));
     assert_eq!(
         accounts(&sheet),
         [
-            ("body.flashes", Account::AsAuthorised, read),
-            ("body.fold", Account::AnotherHand, read),
-            ("body:0D01 byte 0 bit 7", Account::CannotTell, read),
+            ("body.flashes", AccountedBy::AsAuthorised, read),
+            ("body.fold", AccountedBy::AnotherHand, read),
+            ("body:0D01 byte 0 bit 7", AccountedBy::CannotTell, read),
         ]
     );
     assert_eq!(verdicts(&sheet)[0].1, RecordVerdict::ChangedOtherwise);
@@ -90,7 +90,7 @@ fn what_a_reading_shows_and_the_order_names_is_as_authorised() {
     journal.order(&[("body:0D01", "8D 40 12")]);
     journal.read(ReadingRole::AsLeft, "8D 40 12", None, |_| {});
     let sheet = journal.sheet().unwrap();
-    assert!(sheet.changes.iter().all(|change| change.account == Account::AsAuthorised), "{:#?}", sheet.changes);
+    assert!(sheet.changes.iter().all(|change| change.account == AccountedBy::AsAuthorised), "{:#?}", sheet.changes);
     assert_eq!((sheet.changes.len(), verdicts(&sheet)[0].1), (3, RecordVerdict::ChangedAsAgreed));
 }
 
@@ -109,13 +109,13 @@ fn what_came_with_an_authorised_unit_is_accounted_for() {
     };
     let sheet = swapped(&[("body", "unit")]);
     assert!(sheet.changes.len() >= 2 && sheet.totals.undeclared_bits > 0, "{:#?}", sheet.changes);
-    assert!(sheet.changes.iter().all(|change| change.account == Account::WithUnit), "{:#?}", sheet.changes);
+    assert!(sheet.changes.iter().all(|change| change.account == AccountedBy::WithUnit), "{:#?}", sheet.changes);
     assert_eq!(verdicts(&sheet)[0].1, RecordVerdict::ChangedAsAgreed);
     assert!(sheet.undone.is_empty());
     let sheet = swapped(&[]);
-    let of = |account: Account| sheet.changes.iter().filter(move |change| change.account == account).count();
+    let of = |account: AccountedBy| sheet.changes.iter().filter(move |change| change.account == account).count();
     assert_eq!(
-        (of(Account::AnotherHand), of(Account::CannotTell)),
+        (of(AccountedBy::AnotherHand), of(AccountedBy::CannotTell)),
         (1, sheet.changes.len() - 1),
         "{:#?}",
         sheet.changes
@@ -123,7 +123,7 @@ fn what_came_with_an_authorised_unit_is_accounted_for() {
     assert_eq!(verdicts(&sheet)[0].1, RecordVerdict::ChangedOtherwise);
     // A setting that was ordered beside, and that the new unit does not have.
     let sheet = swapped(&[("body", "unit"), ("body.flashes", "5")]);
-    assert!(sheet.changes.iter().all(|change| change.account == Account::WithUnit), "{:#?}", sheet.changes);
+    assert!(sheet.changes.iter().all(|change| change.account == AccountedBy::WithUnit), "{:#?}", sheet.changes);
     assert_eq!(sheet.undone[0].what, "body.flashes");
 }
 
@@ -135,8 +135,8 @@ fn a_contradiction_within_an_order_says_what_is_left() {
     journal.change("flashes", "5");
     journal.read(ReadingRole::AsLeft, "04 40 12", None, |_| {});
     let sheet = journal.sheet().unwrap();
-    let level = Some(Level::Contradicted(number(5)));
-    assert_eq!(accounts(&sheet), [("body.flashes", Account::WithoutAuthority, level)]);
+    let level = Some(ProofLevel::Contradicted(number(5)));
+    assert_eq!(accounts(&sheet), [("body.flashes", AccountedBy::WithoutAuthority, level)]);
     assert_eq!(sheet.undone[0].what, "body.flashes");
 }
 
@@ -151,8 +151,8 @@ fn of_bits_without_a_name_that_nobody_recorded_nobody_can_tell() {
     assert_eq!(
         accounts(&sheet),
         [
-            ("body.flashes", Account::AsRecorded, Some(Level::ReadBack(number(4)))),
-            ("body:0D01 byte 0 bit 7", Account::CannotTell, Some(Level::Read(number(4)))),
+            ("body.flashes", AccountedBy::AsRecorded, Some(ProofLevel::ReadBack(number(4)))),
+            ("body:0D01 byte 0 bit 7", AccountedBy::CannotTell, Some(ProofLevel::Read(number(4)))),
         ]
     );
     assert_eq!(verdicts(&sheet)[0].1, RecordVerdict::CannotTell);
@@ -168,8 +168,10 @@ fn what_was_stated_and_not_read_is_no_verdict() {
     let sheet = journal.sheet().unwrap();
     assert!(verdicts(&sheet).iter().all(|record| record.1 == RecordVerdict::NotRead && record.2 == 0));
     assert_eq!(sheet.totals.records_compared(), 0);
-    assert_eq!(accounts(&sheet), [("body.flashes", Account::AsRecorded, Some(Level::Stated))]);
-    for limit in [Limit::NotReadAsLeft, Limit::RecordsNotRead { records: 2 }, Limit::NotReadBack { changes: 1 }] {
+    assert_eq!(accounts(&sheet), [("body.flashes", AccountedBy::AsRecorded, Some(ProofLevel::Stated))]);
+    for limit in
+        [SheetLimit::NotReadAsLeft, SheetLimit::RecordsNotRead { records: 2 }, SheetLimit::NotReadBack { changes: 1 }]
+    {
         assert!(sheet.limits.contains(&limit), "{limit:?} in {:?}", sheet.limits);
     }
 }
@@ -206,7 +208,7 @@ fn a_contradiction_is_not_agreed() {
     journal.change("flashes", "5");
     journal.read(ReadingRole::AsLeft, "04 40 12", None, |_| {});
     let sheet = journal.sheet().unwrap();
-    assert_eq!(accounts(&sheet), [("body.flashes", Account::Contradiction, Some(Level::Read(number(4))))]);
+    assert_eq!(accounts(&sheet), [("body.flashes", AccountedBy::Contradiction, Some(ProofLevel::Read(number(4))))]);
     assert_eq!(verdicts(&sheet)[0].1, RecordVerdict::ChangedOtherwise);
 }
 

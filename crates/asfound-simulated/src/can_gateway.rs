@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, VecDeque};
 
-use asfound_wire::frame::{CanFrame, CanId, Interface, Moment};
+use asfound_wire::frame::{CanFrame, CanId, Interface, Timestamp};
 use asfound_wire::transport::{
     CanChannel, MessageReceiver, MessageSender, Pci, ReceiverStep, Reception, Segmentation, SenderStep, SenderTiming,
 };
@@ -21,8 +21,8 @@ struct OnBus {
     requests: MessageReceiver,
     sending: Option<MessageSender>,
     /// Responses with the moment at which each is ready.
-    waiting: VecDeque<(Moment, Vec<u8>)>,
-    free: Moment,
+    waiting: VecDeque<(Timestamp, Vec<u8>)>,
+    free: Timestamp,
 }
 
 /// The vehicle's modules on a CAN bus.
@@ -43,14 +43,14 @@ impl CanGateway {
             let answers = channel(0x18DA_0000 | TESTER << 8 | number);
             let how = Reception { filler: FILLER, ..Reception::default() };
             let requests = MessageReceiver::new(asked, answers, how);
-            OnBus { answers, requests, sending: None, waiting: VecDeque::new(), free: Moment::default() }
+            OnBus { answers, requests, sending: None, waiting: VecDeque::new(), free: Timestamp::default() }
         };
         let addresses = vehicle.modules.keys().filter(|address| **address <= 0xFF);
         Self { modules: addresses.map(|address| (*address, on_bus(*address))).collect(), out: Vec::new() }
     }
 
     /// Takes a frame of the tester.
-    pub fn take(&mut self, vehicle: &mut Vehicle, now: Moment, frame: &CanFrame) {
+    pub fn take(&mut self, vehicle: &mut Vehicle, now: Timestamp, frame: &CanFrame) {
         vehicle.hear_frame(frame);
         let found = self.modules.iter_mut().find(|(_, module)| module.requests.takes(frame));
         let Some((address, module)) = found else { return };
@@ -81,7 +81,7 @@ impl CanGateway {
     }
 
     /// Frames that leave until now. Some are lost where the vehicle's faults say so.
-    pub fn emit(&mut self, vehicle: &mut Vehicle, now: Moment) -> Vec<CanFrame> {
+    pub fn emit(&mut self, vehicle: &mut Vehicle, now: Timestamp) -> Vec<CanFrame> {
         let mut out = std::mem::take(&mut self.out);
         for module in self.modules.values_mut() {
             loop {
@@ -108,7 +108,7 @@ impl CanGateway {
     }
 
     /// When something leaves next.
-    pub fn due(&self) -> Option<Moment> {
+    pub fn due(&self) -> Option<Timestamp> {
         let module = |module: &OnBus| match &module.sending {
             Some(sending) => sending.due(),
             None => module.waiting.front().map(|(at, _)| *at),

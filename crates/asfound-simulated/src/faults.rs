@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::time::Duration;
 
-use asfound_wire::frame::Moment;
+use asfound_wire::frame::Timestamp;
 
 /// Something that goes wrong with one request.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -66,7 +66,7 @@ pub struct Faults {
     takes: Duration,
     /// In how many of a thousand frames one is lost.
     lost_frames: u32,
-    down_until: BTreeMap<u16, Moment>,
+    down_until: BTreeMap<u16, Timestamp>,
 }
 
 impl Default for Faults {
@@ -113,7 +113,7 @@ impl Faults {
     }
 
     /// Whether a module is restarting.
-    pub(crate) fn is_down(&self, module: u16, now: Moment) -> bool {
+    pub(crate) fn is_down(&self, module: u16, now: Timestamp) -> bool {
         self.down_until.get(&module).is_some_and(|until| now < *until)
     }
 
@@ -121,7 +121,7 @@ impl Faults {
     pub(crate) fn react(
         &mut self,
         module: u16,
-        now: Moment,
+        now: Timestamp,
         request: &[u8],
         answer: Option<Vec<u8>>,
         others: &[Vec<u8>],

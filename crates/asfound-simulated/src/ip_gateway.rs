@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, VecDeque};
 use std::time::Duration;
 
-use asfound_wire::frame::Moment;
+use asfound_wire::frame::Timestamp;
 use asfound_wire::ip::framed;
 
 use crate::faults::Reaction;
@@ -23,16 +23,16 @@ pub struct IpGateway {
     bytes: Vec<u8>,
     tester: Option<u16>,
     /// What leaves at which moment, in the order in which it was put there.
-    out: VecDeque<(Moment, Vec<u8>)>,
+    out: VecDeque<(Timestamp, Vec<u8>)>,
     /// When each module turns to its next request.
-    free: BTreeMap<u16, Moment>,
-    alive_until: Option<Moment>,
+    free: BTreeMap<u16, Timestamp>,
+    alive_until: Option<Timestamp>,
     ended: bool,
 }
 
 impl IpGateway {
     /// Takes bytes of the tester.
-    pub fn take(&mut self, vehicle: &mut Vehicle, now: Moment, bytes: &[u8]) {
+    pub fn take(&mut self, vehicle: &mut Vehicle, now: Timestamp, bytes: &[u8]) {
         vehicle.hear(bytes);
         self.bytes.extend(bytes);
         while !self.ended && self.bytes.len() >= HEADER {
@@ -54,7 +54,7 @@ impl IpGateway {
         }
     }
 
-    fn message(&mut self, vehicle: &mut Vehicle, now: Moment, kind: u16, content: &[u8]) {
+    fn message(&mut self, vehicle: &mut Vehicle, now: Timestamp, kind: u16, content: &[u8]) {
         match (kind, content) {
             (0x0005, [high, low, _, ..]) if matches!(content.len(), 7 | 11) => {
                 let code = vehicle.refuses_activation.unwrap_or(0x10);
@@ -84,7 +84,7 @@ impl IpGateway {
         }
     }
 
-    fn diagnostic(&mut self, vehicle: &mut Vehicle, now: Moment, tester: u16, module: u16, request: &[u8]) {
+    fn diagnostic(&mut self, vehicle: &mut Vehicle, now: Timestamp, tester: u16, module: u16, request: &[u8]) {
         let ends = [module.to_be_bytes(), tester.to_be_bytes()].concat();
         let refuse = |code: u8| [&ends[..], &[code], request].concat();
         if self.tester != Some(tester) {
@@ -142,7 +142,7 @@ impl IpGateway {
         }
     }
 
-    fn send(&mut self, at: Moment, kind: u16, content: &[u8]) {
+    fn send(&mut self, at: Timestamp, kind: u16, content: &[u8]) {
         let message = framed(kind, content).expect("no message has 2^32 bytes");
         // Behind everything that leaves at that moment or before.
         let place = self.out.partition_point(|(other, _)| *other <= at);
@@ -150,12 +150,12 @@ impl IpGateway {
     }
 
     /// When something leaves next, or the connection ends for want of a sign of life.
-    pub fn due(&self) -> Option<Moment> {
+    pub fn due(&self) -> Option<Timestamp> {
         self.out.front().map(|(at, _)| *at).into_iter().chain(self.alive_until).min()
     }
 
     /// What leaves until now.
-    pub fn emit(&mut self, now: Moment) -> Vec<u8> {
+    pub fn emit(&mut self, now: Timestamp) -> Vec<u8> {
         let mut bytes = Vec::new();
         while self.out.front().is_some_and(|(at, _)| *at <= now)
             && let Some((_, message)) = self.out.pop_front()

@@ -7,7 +7,7 @@ use std::sync::{Arc, Mutex, MutexGuard};
 use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
-use asfound_wire::frame::Moment;
+use asfound_wire::frame::Timestamp;
 
 use crate::ip_gateway::IpGateway;
 use crate::vehicle::Vehicle;
@@ -126,7 +126,7 @@ fn serve(mut stream: TcpStream, vehicle: &Mutex<Vehicle>, ends: &AtomicBool) -> 
     stream.set_nonblocking(false)?;
     stream.set_nodelay(true)?;
     let (began, mut gateway, mut bytes) = (Instant::now(), IpGateway::default(), [0; 4096]);
-    let now = || Moment::default().after(began.elapsed());
+    let now = || Timestamp::default().after(began.elapsed());
     while !ends.load(Ordering::Relaxed) {
         let out = gateway.emit(now());
         stream.write_all(&out)?;

@@ -6,7 +6,7 @@ use std::sync::{Arc, Mutex, MutexGuard};
 use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
-use asfound_wire::frame::{CanFrame, CanId, Moment};
+use asfound_wire::frame::{CanFrame, CanId, Timestamp};
 use serialport::{SerialPort, TTYPort};
 
 use crate::can_gateway::CanGateway;
@@ -70,7 +70,7 @@ fn lock(vehicle: &Mutex<Vehicle>) -> MutexGuard<'_, Vehicle> {
 fn serve(mut device: TTYPort, vehicle: &Mutex<Vehicle>, ends: &AtomicBool) -> io::Result<()> {
     device.set_timeout(PACE)?;
     let (began, mut line, mut bytes, mut is_open) = (Instant::now(), Vec::new(), [0; 256], false);
-    let now = || Moment::default().after(began.elapsed());
+    let now = || Timestamp::default().after(began.elapsed());
     let mut gateway = CanGateway::new(&lock(vehicle));
     while !ends.load(Ordering::Relaxed) {
         let frames = gateway.emit(&mut lock(vehicle), now());

@@ -3,10 +3,10 @@
 #![allow(clippy::unwrap_used, reason = "a test stops where something is missing")]
 
 use asfound_wire::conversation::{
-    ActionKind, Conversations, Exchange, Exchanges, ModuleAddress, ModuleTimeline, Outcome, RecordHappening, Timeline,
-    WriteOutcome,
+    ActionKind, Conversations, Exchange, ExchangeOutcome, Exchanges, ModuleAddress, ModuleTimeline, RecordHappening,
+    Timeline, WriteOutcome,
 };
-use asfound_wire::listening::{Heard, Listener, ListenerOptions};
+use asfound_wire::listening::{BusEvent, Listener, ListenerOptions};
 use asfound_wire::log::read_log;
 use asfound_wire::service::Refusal;
 
@@ -31,7 +31,7 @@ fn hear(text: &str, lengths: impl Fn(u16) -> Option<usize>) -> (Vec<Exchange>, C
     let (mut exchanges, mut timeline, mut all) = (Exchanges::default(), Timeline::default(), Vec::new());
     read_log(text.as_bytes(), |item| {
         listener.item(item, &mut |heard, pairs| {
-            if let Heard::Message(message) = heard {
+            if let BusEvent::Message(message) = heard {
                 exchanges.message(&message, pairs, &mut |exchange| all.push(exchange));
             }
         });
@@ -165,7 +165,7 @@ fn a_question_to_all_has_an_exchange_for_each_answer() {
         assert_eq!(module.testers.len(), 2);
     }
     assert_eq!(conversations.to_nobody, 1);
-    let quiet = all.iter().filter(|exchange| exchange.outcome == Outcome::NotWanted).count();
+    let quiet = all.iter().filter(|exchange| exchange.outcome == ExchangeOutcome::NotWanted).count();
     assert_eq!(quiet, 1);
 }
 

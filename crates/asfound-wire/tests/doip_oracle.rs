@@ -2,9 +2,9 @@
 //! what both ends sent.
 #![allow(clippy::unwrap_used, clippy::format_collect, reason = "a test stops where something is missing")]
 
-use asfound_wire::conversation::{Exchanges, ModuleAddress, Outcome, Timeline};
+use asfound_wire::conversation::{ExchangeOutcome, Exchanges, ModuleAddress, Timeline};
 use asfound_wire::ip::{Framing, FramingStep, IpKind};
-use asfound_wire::listening::{Heard, Listener, ListenerOptions, Sender};
+use asfound_wire::listening::{BusEvent, Listener, ListenerOptions, Sender};
 use asfound_wire::log::{LogItem, ProblemKind, read_log};
 use serde::Deserialize;
 
@@ -36,7 +36,7 @@ fn truth() -> Vec<Sent> {
     sent
 }
 
-fn heard(bytes: &[u8]) -> (Vec<Heard>, Vec<ProblemKind>) {
+fn heard(bytes: &[u8]) -> (Vec<BusEvent>, Vec<ProblemKind>) {
     let mut listener = Listener::new(ListenerOptions::default());
     let (mut all, mut problems) = (Vec::new(), Vec::new());
     read_log(bytes, |item| match item {
@@ -47,11 +47,11 @@ fn heard(bytes: &[u8]) -> (Vec<Heard>, Vec<ProblemKind>) {
     (all, problems)
 }
 
-fn sent(heard: &[Heard]) -> Vec<Sent> {
+fn sent(heard: &[BusEvent]) -> Vec<Sent> {
     heard
         .iter()
         .filter_map(|heard| match heard {
-            Heard::Message(message) => {
+            BusEvent::Message(message) => {
                 let Sender::Ip { source, target } = message.sender else { panic!("no CAN in here") };
                 let payload = message.payload.iter().map(|byte| format!("{byte:02X}")).collect();
                 Some(Sent { source, target, payload })
@@ -69,7 +69,7 @@ fn every_message_is_there() {
     let others: Vec<&IpKind> = heard
         .iter()
         .filter_map(|heard| match heard {
-            Heard::Ip(message) => Some(&message.kind),
+            BusEvent::Ip(message) => Some(&message.kind),
             _ => None,
         })
         .collect();
@@ -87,14 +87,17 @@ fn requests_and_answers_come_together() {
     let (mut exchanges, mut timeline, mut all) = (Exchanges::default(), Timeline::default(), Vec::new());
     let pairs = asfound_wire::pairing::Pairs::default();
     for heard in &heard {
-        if let Heard::Message(message) = heard {
+        if let BusEvent::Message(message) = heard {
             exchanges.message(message, &pairs, &mut |exchange| all.push(exchange));
         }
     }
     exchanges.finish(&pairs, &mut |exchange| all.push(exchange));
     assert_eq!(all.len(), 90);
     for exchange in &all {
-        assert!(matches!(exchange.outcome, Outcome::Answered(_) | Outcome::Refused(..)), "{exchange:?}");
+        assert!(
+            matches!(exchange.outcome, ExchangeOutcome::Answered(_) | ExchangeOutcome::Refused(..)),
+            "{exchange:?}"
+        );
         let routine = exchange.service() == Some(0x31);
         assert_eq!(exchange.pending, if routine { 2 } else { 0 });
         timeline.exchange(exchange);

@@ -8,7 +8,7 @@
 )]
 
 use asfound_wire::frame::{CanFrame, Direction, FrameKind};
-use asfound_wire::log::{LogError, LogFacts, LogForm, LogItem, Place, ProblemKind, read_log};
+use asfound_wire::log::{LogError, LogFacts, LogForm, LogItem, LogPlace, ProblemKind, read_log};
 
 fn data(name: &str) -> Vec<u8> {
     std::fs::read(format!("{}/tests/data/{name}", env!("CARGO_MANIFEST_DIR"))).unwrap()
@@ -152,7 +152,7 @@ fn what_cannot_be_read_is_told_with_its_line() {
         other => panic!("{other:?}"),
     })
     .unwrap();
-    assert_eq!(places, (1..=wrong.len() as u64).map(Place::Line).collect::<Vec<_>>());
+    assert_eq!(places, (1..=wrong.len() as u64).map(LogPlace::Line).collect::<Vec<_>>());
 }
 
 #[test]

@@ -6,10 +6,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::io::Read;
 
 use asfound_wire::frame::Interfaces;
-use asfound_wire::listening::{Heard, Listened, Listener, ListenerOptions, Sender};
+use asfound_wire::listening::{BusEvent, Listener, ListenerOptions, ListenerSummary, Sender};
 use asfound_wire::log::read_log;
 use asfound_wire::pairing::Role;
-use asfound_wire::transport::{BrokenWhy, CanChannel};
+use asfound_wire::transport::{CanChannel, FailureReason};
 use serde::Deserialize;
 
 type Channel = (String, Option<u8>);
@@ -50,22 +50,22 @@ fn truth(group: &str) -> Vec<Conversation> {
 #[derive(Default, Debug)]
 struct Given {
     whole: Vec<String>,
-    broken: Vec<BrokenWhy>,
+    broken: Vec<FailureReason>,
     roles: BTreeSet<Role>,
 }
 
-fn listen(group: &str) -> (BTreeMap<(String, Channel), Given>, Listened) {
+fn listen(group: &str) -> (BTreeMap<(String, Channel), Given>, ListenerSummary) {
     let mut listener = Listener::new(ListenerOptions::default());
     let mut given: BTreeMap<CanChannel, Given> = BTreeMap::new();
     let packed = data(&format!("isotp-{group}.log.gz"));
-    let mut take = |heard: Heard| match heard {
-        Heard::Message(message) => {
+    let mut take = |heard: BusEvent| match heard {
+        BusEvent::Message(message) => {
             let Sender::Can(channel) = message.sender else { panic!("no IP in here") };
             let given = given.entry(channel).or_default();
             given.whole.push(hex(&message.payload));
             given.roles.insert(message.role);
         }
-        Heard::Broken(broken) => given.entry(broken.channel).or_default().broken.push(broken.why),
+        BusEvent::Broken(broken) => given.entry(broken.channel).or_default().broken.push(broken.why),
         other => panic!("{other:?}"),
     };
     let facts = read_log(packed.as_slice(), |item| listener.item(item, &mut |heard, _| take(heard))).unwrap();
@@ -156,11 +156,11 @@ fn compare(group: &str) -> usize {
 }
 
 /// The troubles that look so in a log. A missing frame looks the same whoever missed it.
-fn reasons(why: &BrokenWhy) -> &'static [&'static str] {
+fn reasons(why: &FailureReason) -> &'static [&'static str] {
     match why {
-        BrokenWhy::WrongNumber { expected, got } if *got == (expected + 1) & 15 => &["bus", "log"],
-        BrokenWhy::Interrupted { .. } | BrokenWhy::Unfinished { .. } => &["mute", "bus", "log", "twice"],
-        BrokenWhy::Overflow => &["full"],
+        FailureReason::WrongNumber { expected, got } if *got == (expected + 1) & 15 => &["bus", "log"],
+        FailureReason::Interrupted { .. } | FailureReason::Unfinished { .. } => &["mute", "bus", "log", "twice"],
+        FailureReason::Overflow => &["full"],
         other => panic!("{other:?}"),
     }
 }

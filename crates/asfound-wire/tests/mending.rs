@@ -7,9 +7,9 @@
 use asfound_wire::conversation::{
     Conversations, Exchanges, ModuleAddress, ModuleTimeline, RecordHappening, Timeline, WriteOutcome,
 };
-use asfound_wire::listening::{Heard, Listener, ListenerOptions, Message};
+use asfound_wire::listening::{BusEvent, Listener, ListenerOptions, Message};
 use asfound_wire::log::read_log;
-use asfound_wire::transport::{Broken, BrokenWhy, Mending};
+use asfound_wire::transport::{FailedMessage, FailureReason, Mending};
 
 const LONG: [&str; 5] =
     ["102062F190314734", "2141483539483435", "2247313138333431", "2300000000000000", "240000000000AAAA"];
@@ -29,7 +29,7 @@ fn log(frames: &[(u32, &str, &str)]) -> String {
 
 struct Listened {
     messages: Vec<Message>,
-    broken: Vec<Broken>,
+    broken: Vec<FailedMessage>,
     conversations: Conversations,
 }
 
@@ -38,16 +38,16 @@ fn hear_as(text: &[String], pairs: &[&str]) -> Listened {
     let mut listener = Listener::new(ListenerOptions { pairs, ..ListenerOptions::default() });
     let (mut exchanges, mut timeline) = (Exchanges::default(), Timeline::default());
     let (mut messages, mut broken) = (Vec::new(), Vec::new());
-    let mut take = |heard: Heard, pairs: &_| match heard {
-        Heard::Message(message) => {
+    let mut take = |heard: BusEvent, pairs: &_| match heard {
+        BusEvent::Message(message) => {
             exchanges.message(&message, pairs, &mut |exchange| timeline.exchange(&exchange));
             messages.push(message);
         }
-        Heard::Broken(one) => {
+        BusEvent::Broken(one) => {
             timeline.broken(&one, pairs);
             broken.push(one);
         }
-        Heard::Ip(_) | Heard::Problem(_) => panic!("nothing of that is in here"),
+        BusEvent::Ip(_) | BusEvent::Problem(_) => panic!("nothing of that is in here"),
     };
     for text in text {
         listener.next_log();
@@ -127,10 +127,10 @@ fn a_message_that_goes_on_in_the_next_log() {
 #[test]
 fn what_is_missing_stays_missing() {
     for (order, why) in [
-        (&[0, 1, 3, 4][..], BrokenWhy::WrongNumber { expected: 2, got: 3 }),
-        (&[0, 3, 4], BrokenWhy::WrongNumber { expected: 1, got: 3 }),
-        (&[0, 2, 4], BrokenWhy::WrongNumber { expected: 1, got: 2 }),
-        (&[0, 1, 2, 3], BrokenWhy::Unfinished { have: 27, of: 32 }),
+        (&[0, 1, 3, 4][..], FailureReason::WrongNumber { expected: 2, got: 3 }),
+        (&[0, 3, 4], FailureReason::WrongNumber { expected: 1, got: 3 }),
+        (&[0, 2, 4], FailureReason::WrongNumber { expected: 1, got: 2 }),
+        (&[0, 1, 2, 3], FailureReason::Unfinished { have: 27, of: 32 }),
     ] {
         let listened = hear(&long(order, 1));
         assert!(listened.messages.is_empty());

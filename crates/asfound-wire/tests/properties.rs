@@ -3,9 +3,9 @@
 #![allow(clippy::unwrap_used, clippy::format_collect, reason = "a test stops where something is missing")]
 
 use asfound_wire::frame::{CanFrame, CanId, Interface};
-use asfound_wire::listening::{Heard, Listener, ListenerOptions};
+use asfound_wire::listening::{BusEvent, Listener, ListenerOptions};
 use asfound_wire::pairing::Role;
-use asfound_wire::transport::{Assembler, BrokenWhy, CanChannel, Segmentation, Transported, segments};
+use asfound_wire::transport::{Assembler, CanChannel, FailureReason, Segmentation, TransportEvent, segments};
 use proptest::prelude::*;
 
 fn channel() -> impl Strategy<Value = CanChannel> {
@@ -35,8 +35,8 @@ fn whole(frames: &[CanFrame], channel: CanChannel) -> Vec<Vec<u8>> {
     let mut given = Vec::new();
     for (number, frame) in frames.iter().enumerate() {
         assembler.frame(number as u64 + 1, frame, &mut |transported| match transported {
-            Transported::Whole(whole) => given.push(whole.payload),
-            Transported::Broken(broken) => panic!("{broken:?}"),
+            TransportEvent::Whole(whole) => given.push(whole.payload),
+            TransportEvent::Broken(broken) => panic!("{broken:?}"),
         });
     }
     given
@@ -70,8 +70,8 @@ proptest! {
         let (mut given, mut broken) = (Vec::new(), Vec::new());
         for (number, frame) in frames.iter().enumerate() {
             assembler.frame(number as u64, frame, &mut |transported| match transported {
-                Transported::Whole(whole) => given.push(whole.payload),
-                Transported::Broken(one) => broken.push(one),
+                TransportEvent::Whole(whole) => given.push(whole.payload),
+                TransportEvent::Broken(one) => broken.push(one),
             });
         }
         if twice {
@@ -82,7 +82,7 @@ proptest! {
         }
         prop_assert_eq!(given, vec![vec![0x3E, 0]]);
         prop_assert_eq!(broken.len(), 1);
-        prop_assert!(matches!(broken[0].why, BrokenWhy::WrongNumber { .. }), "{:?}", broken[0].why);
+        prop_assert!(matches!(broken[0].why, FailureReason::WrongNumber { .. }), "{:?}", broken[0].why);
         prop_assert!(payload.starts_with(&broken[0].partial));
     }
 
@@ -98,8 +98,8 @@ proptest! {
             bytes += data.len();
             let frame = CanFrame::new(channel.id, data).unwrap();
             assembler.frame(number as u64, &frame, &mut |transported| given += match transported {
-                Transported::Whole(whole) => whole.payload.len(),
-                Transported::Broken(broken) => broken.partial.len(),
+                TransportEvent::Whole(whole) => whole.payload.len(),
+                TransportEvent::Broken(broken) => broken.partial.len(),
             });
         }
         prop_assert!(given <= bytes);
@@ -145,7 +145,7 @@ fn a_pair_that_is_said_needs_no_proof() {
         heard
     };
     assert_eq!(hear(ListenerOptions::default()), []);
-    let [Heard::Message(message)] = &hear(options())[..] else { panic!("one message") };
+    let [BusEvent::Message(message)] = &hear(options())[..] else { panic!("one message") };
     assert_eq!((message.role, &message.payload[..]), (Role::Response, &[0x6E, 0x10, 0x01][..]));
 }
 
@@ -157,7 +157,7 @@ fn one_message_of_several_frames_proves_its_pair() {
     let mut listener = Listener::new(ListenerOptions::default());
     let mut heard = Vec::new();
     asfound_wire::log::read_log(text.as_bytes(), |item| listener.item(item, &mut |one, _| heard.push(one))).unwrap();
-    let [Heard::Message(message)] = &heard[..] else { panic!("{heard:?}") };
+    let [BusEvent::Message(message)] = &heard[..] else { panic!("{heard:?}") };
     assert_eq!(&message.payload[..20], b"\x62\xF1\x901G4AH59H45G118341".as_slice());
     assert_eq!((message.payload.len(), message.number, message.frames), (32, 1, 5));
 }
@@ -173,7 +173,7 @@ fn a_conversation_cut_at_every_byte_gives_what_was_complete_before() {
         let mut listener = Listener::new(options);
         let mut given = Vec::new();
         let mut take = |heard| {
-            if let Heard::Message(message) = heard {
+            if let BusEvent::Message(message) = heard {
                 given.push(message.payload);
             }
         };

@@ -4,10 +4,8 @@
 use std::io::{self, Read};
 
 use asfound_wire::frame::{CanFrame, CanId, Interfaces};
-use asfound_wire::listening::{Listened, Listener, ListenerOptions};
-use asfound_wire::log::{
-    LogFacts, LogItem, OrdinaryIds, candump_line, read_log, read_log_ahead, read_log_passing_over,
-};
+use asfound_wire::listening::{Listener, ListenerOptions, ListenerSummary};
+use asfound_wire::log::{LogFacts, LogItem, SkipIds, candump_line, read_log, read_log_ahead, read_log_passing_over};
 use proptest::prelude::*;
 
 /// Gives pieces of these sizes, one after the other and again from the beginning.
@@ -59,7 +57,7 @@ fn on_one_thread(reader: impl Read) -> (Vec<String>, String) {
 
 fn on_two_threads(reader: impl Read + Send) -> (Vec<String>, String) {
     let mut items = Vec::new();
-    let facts = read_log_ahead(reader, &OrdinaryIds::default(), |item| items.push(shown(&item))).unwrap();
+    let facts = read_log_ahead(reader, &SkipIds::default(), |item| items.push(shown(&item))).unwrap();
     (items, facts_shown(&facts))
 }
 
@@ -180,12 +178,12 @@ fn what_cannot_be_read_is_told_after_what_could() {
     }
     let text = b"(1700000000.000000) can0 123#1234\n".repeat(500);
     let mut frames = 0;
-    let error = read_log_ahead(text.chain(Gone), &OrdinaryIds::default(), |item| {
+    let error = read_log_ahead(text.chain(Gone), &SkipIds::default(), |item| {
         frames += u32::from(matches!(item, LogItem::Frame(_)));
     });
     assert_eq!(error.unwrap_err().to_string(), "the log could not be read: the disk is gone");
     assert_eq!(frames, 500);
-    assert!(read_log_ahead(&b"\x7FELF\0\0"[..], &OrdinaryIds::default(), |_| {}).is_err());
+    assert!(read_log_ahead(&b"\x7FELF\0\0"[..], &SkipIds::default(), |_| {}).is_err());
 }
 
 /// How a log is read for a listener.
@@ -216,7 +214,7 @@ fn listen(text: &[u8], options: ListenerOptions, way: Way) -> (Vec<String>, Stri
         Way::Ahead => read_log_ahead(text, &ordinary, item),
     };
     let facts = facts_shown(&facts.unwrap());
-    let altogether: Listened =
+    let altogether: ListenerSummary =
         listener.finish(&mut |one, pairs| heard.push(format!("{one:?} {}", pairs.iter().count())));
     heard.push(facts);
     (heard, format!("{altogether:?}"), counted)

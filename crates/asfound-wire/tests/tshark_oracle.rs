@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 use std::io::Read;
 
-use asfound_wire::listening::{Heard, Listener, ListenerOptions, Message, Sender};
+use asfound_wire::listening::{BusEvent, Listener, ListenerOptions, Message, Sender};
 use asfound_wire::log::{LogFacts, read_log};
 use asfound_wire::transport::{CanChannel, Mending};
 use serde::Deserialize;
@@ -26,12 +26,12 @@ fn messages(name: &str) -> (Vec<Message>, LogFacts) {
     let mut messages = Vec::new();
     let mut take = |heard| match heard {
         // With a frame of the log that stands there twice tshark gives a message up.
-        Heard::Message(message) if !message.mended.is_empty() => {
+        BusEvent::Message(message) if !message.mended.is_empty() => {
             assert!(message.mended.iter().eq([Mending::Doubled]));
         }
-        Heard::Message(message) => messages.push(message),
-        Heard::Broken(_) | Heard::Ip(_) => {}
-        Heard::Problem(problem) => panic!("{problem:?}"),
+        BusEvent::Message(message) => messages.push(message),
+        BusEvent::Broken(_) | BusEvent::Ip(_) => {}
+        BusEvent::Problem(problem) => panic!("{problem:?}"),
     };
     let facts = read_log(data(name).as_slice(), |item| listener.item(item, &mut |one, _| take(one))).unwrap();
     listener.finish(&mut |one, _| take(one));

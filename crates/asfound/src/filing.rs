@@ -5,18 +5,20 @@ use std::path::PathBuf;
 use std::rc::Rc;
 
 use asfound_core::definition::DefinitionSet;
-use asfound_core::entry::{Author, Body, Entry, Happened, Moment, Precision, Reason};
+use asfound_core::entry::{Author, Body, Entry, Moment, Precision, Reason, StatedTime};
 use asfound_core::history::History;
 use asfound_core::names::EntryNumber;
 use asfound_core::state::State;
 use asfound_journal::garage::Garage;
-use asfound_journal::journal::{Before, Chance, Draft, Evidence, Filed, Journal, Roll, Signing};
+use asfound_journal::journal::{
+    AppendedEntry, Attachment, EntryDraft, EntryIndex, EntryRandomness, Journal, Signing, Snapshot,
+};
 use asfound_journal::sign::{Meaning, Signer};
 use asfound_journal::store::GitStore;
 use time::OffsetDateTime;
 
 use crate::failure::Failure;
-use crate::setup::{Explained, Known, Session, chance};
+use crate::setup::{DefinedJournal, Session, TracedJournal, chance};
 
 /// The largest file that is attached, in bytes.
 pub const LARGEST: u64 = 64 * 1024 * 1024;
@@ -25,11 +27,11 @@ pub const LARGEST: u64 = 64 * 1024 * 1024;
 #[derive(Debug, Clone)]
 pub struct Filing {
     recorded: OffsetDateTime,
-    happened: Happened,
+    happened: StatedTime,
     author: Author,
     why: Reason,
-    evidence: Vec<Evidence>,
-    chance: Chance,
+    evidence: Vec<Attachment>,
+    chance: EntryRandomness,
     signer: Option<Rc<dyn Signer>>,
     meaning: Option<Meaning>,
 }
@@ -49,7 +51,7 @@ impl Filing {
 
     /// The same about another moment than now.
     #[must_use]
-    pub fn happened(mut self, at: Option<Happened>) -> Self {
+    pub fn happened(mut self, at: Option<StatedTime>) -> Self {
         self.happened = at.unwrap_or(self.happened);
         self
     }
@@ -57,7 +59,7 @@ impl Filing {
     /// The entry as it would be filed after `state`.
     pub fn entry(&self, body: Body, state: &State) -> Entry {
         let number = state.last.and_then(EntryNumber::next).unwrap_or(EntryNumber::FIRST);
-        let Happened { at: happened, precision } = self.happened;
+        let StatedTime { at: happened, precision } = self.happened;
         let (author, why) = (self.author.clone(), self.why.clone());
         Entry { number, recorded: self.recorded, happened, precision, author, why, body }
     }
@@ -84,7 +86,7 @@ impl Filing {
     }
 
     /// Keeps something with it that is no file.
-    pub fn keep(&mut self, evidence: Evidence) {
+    pub fn keep(&mut self, evidence: Attachment) {
         self.evidence.push(evidence);
     }
 
@@ -103,7 +105,7 @@ impl Filing {
             }
             let content = std::fs::read(path).map_err(|error| unreadable(path, &error))?;
             let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-            self.evidence.push(Evidence { name, content });
+            self.evidence.push(Attachment { name, content });
         }
         Ok(self)
     }
@@ -116,33 +118,33 @@ pub fn unreadable(path: &std::path::Path, error: &std::io::Error) -> Failure {
 }
 
 /// The journal that something is filed in.
-pub struct Onto<'k> {
+pub struct FileTarget<'k> {
     /// The journal.
     pub journal: Journal<'k, GitStore>,
     /// What is known of it already, so that it is not worked out again.
-    pub so_far: Option<(&'k Roll, Cow<'k, History>)>,
+    pub so_far: Option<(&'k EntryIndex, Cow<'k, History>)>,
     /// The definitions that explain its bytes.
     pub definitions: &'k DefinitionSet,
 }
 
-impl<'k> From<&'k Known> for Onto<'k> {
-    fn from(known: &'k Known) -> Self {
-        let so_far = Some((&known.roll, Cow::Borrowed(&known.history)));
+impl<'k> From<&'k TracedJournal> for FileTarget<'k> {
+    fn from(known: &'k TracedJournal) -> Self {
+        let so_far = Some((&known.index, Cow::Borrowed(&known.history)));
         Self { journal: known.journal(), so_far, definitions: &known.definitions }
     }
 }
 
-impl<'k> Onto<'k> {
+impl<'k> FileTarget<'k> {
     /// The same where nobody needs the history as it was any more once the entry is drawn up.
-    pub fn giving_up(explained: &'k Explained, history: History) -> Self {
-        let so_far = Some((&explained.roll, Cow::Owned(history)));
+    pub fn giving_up(explained: &'k DefinedJournal, history: History) -> Self {
+        let so_far = Some((&explained.index, Cow::Owned(history)));
         Self { journal: explained.journal(), so_far, definitions: &explained.definitions }
     }
 }
 
 /// One of several entries that are filed together.
 #[derive(Debug, Clone)]
-pub struct Piece {
+pub struct EntryPart {
     /// When it happened.
     pub happened: OffsetDateTime,
     /// Why.
@@ -150,7 +152,7 @@ pub struct Piece {
     /// What it holds.
     pub body: Body,
     /// Files to attach.
-    pub evidence: Vec<Evidence>,
+    pub evidence: Vec<Attachment>,
 }
 
 /// Files several entries, all of them or none. `hold` says what they hold, given the journal as it is at that very moment.
@@ -158,17 +160,17 @@ pub struct Piece {
 /// # Errors
 /// The refusal of `hold`, or why the journal cannot be written; nothing is filed then.
 pub fn file_all<'k>(
-    onto: impl Into<Onto<'k>>,
+    onto: impl Into<FileTarget<'k>>,
     filing: &Filing,
-    mut hold: impl FnMut(&Before) -> Result<Vec<Piece>, Failure>,
-) -> Result<Vec<Filed>, Failure> {
+    mut hold: impl FnMut(&Snapshot) -> Result<Vec<EntryPart>, Failure>,
+) -> Result<Vec<AppendedEntry>, Failure> {
     let signing = filing.signer.as_deref().map(|signer| Signing { signer, meaning: filing.meaning });
-    let Onto { journal, so_far, definitions } = onto.into();
+    let FileTarget { journal, so_far, definitions } = onto.into();
     let filed = journal.signing(signing).file_on(so_far, definitions, &mut |before| {
-        let drafts = hold(before)?.into_iter().map(|Piece { happened, why, body, evidence }| {
+        let drafts = hold(before)?.into_iter().map(|EntryPart { happened, why, body, evidence }| {
             let (recorded, precision) = (filing.recorded, Precision::Second);
             let (author, chance) = (filing.author.clone(), chance()?);
-            Ok::<_, Failure>(Draft { recorded, happened, precision, author, why, body, evidence, chance })
+            Ok::<_, Failure>(EntryDraft { recorded, happened, precision, author, why, body, evidence, chance })
         });
         drafts.collect()
     })?;
@@ -180,14 +182,14 @@ pub fn file_all<'k>(
 /// # Errors
 /// The refusal of `hold`, or why the journal cannot be written; nothing is filed then.
 pub fn file<'k>(
-    onto: impl Into<Onto<'k>>,
+    onto: impl Into<FileTarget<'k>>,
     filing: &Filing,
-    mut hold: impl FnMut(&Before) -> Result<Body, Failure>,
-) -> Result<Filed, Failure> {
+    mut hold: impl FnMut(&Snapshot) -> Result<Body, Failure>,
+) -> Result<AppendedEntry, Failure> {
     let signing = filing.signer.as_deref().map(|signer| Signing { signer, meaning: filing.meaning });
-    let Onto { journal, so_far, definitions } = onto.into();
+    let FileTarget { journal, so_far, definitions } = onto.into();
     let filed = journal.signing(signing).file_on(so_far, definitions, &mut |before| {
-        Ok::<_, Failure>(vec![Draft {
+        Ok::<_, Failure>(vec![EntryDraft {
             recorded: filing.recorded,
             happened: filing.happened.at,
             precision: filing.happened.precision,

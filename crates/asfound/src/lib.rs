@@ -3,33 +3,33 @@
 //! [`run`] is the whole program as a function of its arguments and surroundings; the binary hands it
 //! the real ones, the demonstration and the tests others.
 
+mod apply_plan;
 mod arguments;
+mod bulk_import;
+mod bus_log;
 mod cli;
 mod commands;
 mod demo;
 mod exit;
 mod failure;
 mod filing;
-mod followed;
-mod hearing;
-mod intake;
+mod followed_sheet;
+mod guided_run;
 mod live;
 mod log_clock;
-mod look;
+mod log_files;
+mod lookup;
 mod new_file;
-mod previewing;
+mod parse_targets;
+mod plan_file;
+mod plan_preview;
 mod printing;
 mod progress;
+mod reading_input;
 mod run;
-mod saving;
 mod screens;
 mod setup;
 mod sharing;
-mod taking;
-mod walking;
-mod wanted;
-mod witness_logs;
-mod working;
 
 pub use cli::Cli;
 pub use exit::Exit;

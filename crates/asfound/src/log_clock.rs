@@ -4,7 +4,7 @@ use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
-use asfound_wire::frame::{CanFrame, CanId, Interfaces, Moment};
+use asfound_wire::frame::{CanFrame, CanId, Interfaces, Timestamp};
 use asfound_wire::log::candump_line;
 use time::{OffsetDateTime, PrimitiveDateTime};
 
@@ -50,7 +50,7 @@ fn first_date_in(text: &[u8]) -> Option<OffsetDateTime> {
     let is_frame = |line: &&[u8]| candump_line(line, &mut interfaces, &mut frame) == Ok(true);
     let line = text.split(|byte| *byte == b'\n').find(is_frame)?;
     let shows_date = line.trim_ascii_start().strip_prefix(b"(")?.trim_ascii_start().get(4) == Some(&b'-');
-    let nanoseconds = frame.moment.map(Moment::nanoseconds).filter(|_| shows_date)?;
+    let nanoseconds = frame.moment.map(Timestamp::nanoseconds).filter(|_| shows_date)?;
     OffsetDateTime::from_unix_timestamp_nanos(i128::from(nanoseconds)).ok()
 }
 

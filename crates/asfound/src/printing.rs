@@ -16,7 +16,7 @@ const LARGEST_LOGO: usize = 2 * 1024 * 1024;
 
 /// A kind of file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Format {
+pub enum PrintFormat {
     /// A page of one file.
     Html,
     /// For print.
@@ -25,7 +25,7 @@ pub enum Format {
     Text,
 }
 
-impl Format {
+impl PrintFormat {
     /// The kind that the ending of a file's name asks for.
     ///
     /// # Errors
@@ -89,11 +89,11 @@ pub fn seal_shown(seal: &Seal) -> SealShown {
 ///
 /// # Errors
 /// When the file is there already or cannot be written, or the PDF cannot be put together.
-pub fn write(file: &Path, format: Format, printed: &Printed<'_>, paper: Paper) -> Result<usize, Failure> {
+pub fn write(file: &Path, format: PrintFormat, printed: &Printed<'_>, paper: Paper) -> Result<usize, Failure> {
     match format {
-        Format::Html => write_new_in_pieces(file, &mut |reader| printed_page_for(printed, reader)),
-        Format::Text => write_new_in_pieces(file, &mut |reader| text_for(printed, 80, reader)),
-        Format::Pdf => {
+        PrintFormat::Html => write_new_in_pieces(file, &mut |reader| printed_page_for(printed, reader)),
+        PrintFormat::Text => write_new_in_pieces(file, &mut |reader| text_for(printed, 80, reader)),
+        PrintFormat::Pdf => {
             let bytes = pdf(printed, paper).map_err(Failure::usage)?;
             write_new_bytes(file, &bytes)?;
             Ok(bytes.len())

@@ -113,7 +113,7 @@ pub struct RecordCompared {
     /// Bits that were left out because they were seen to change without a write.
     pub moving: Moving,
     /// Whether the sides are laid out by different definitions.
-    pub relaid: bool,
+    pub layout_changed: bool,
 }
 
 /// The trouble codes of one module, each list in the order of its reading.

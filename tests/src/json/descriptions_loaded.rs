@@ -1,4 +1,4 @@
-//! `asfound/descriptions-loaded/1`: what `describe load FILE` answers.
+//! `asfound/descriptions-loaded/1`: what `code-texts load FILE` answers.
 
 use serde::{Deserialize, Serialize};
 

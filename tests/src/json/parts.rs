@@ -22,7 +22,7 @@ pub struct EntryHead {
     /// Its number, from 1.
     pub number: u32,
     /// `enrolled`, `reading`, `change`, `put-back`, `correction`, `note`, `order-opened`, `order-extended`, `order-closed`
-    /// or `witness`.
+    /// or `file-log`.
     pub kind: String,
     /// What it tells, in one line.
     pub headline: String,

@@ -1,4 +1,4 @@
-//! `asfound/taken-in/1`: what `take-in` answers.
+//! `asfound/taken-in/1`: what `import` answers.
 
 use serde::{Deserialize, Serialize};
 

@@ -1,4 +1,4 @@
-//! `asfound/tidied/1`: what `tidy` answers.
+//! `asfound/tidied/1`: what `pack` answers.
 
 use serde::{Deserialize, Serialize};
 

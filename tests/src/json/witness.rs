@@ -1,4 +1,4 @@
-//! `asfound/witness/1`: what `witness` answers.
+//! `asfound/witness/1`: what `file-log` answers.
 
 use serde::{Deserialize, Serialize};
 

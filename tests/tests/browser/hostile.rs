@@ -69,7 +69,7 @@ fn shop(text: &str) -> Workshop {
     assert_eq!(ran.exit, 0, "{ran}");
     let ran = shop.run(&format!("handover wren --customer '{text}' --out ./sheet.html --json"));
     assert_eq!(ran.exit, 0, "{ran}");
-    let _ = shop.run("book wren --out ./book.html").done();
+    let _ = shop.run("logbook wren --out ./book.html").done();
     let _ = shop.run("compare wren 2 --out ./compared.html --json").done();
     shop
 }

@@ -18,7 +18,7 @@ fn dom(folder: &Path, page: &str) -> String {
 pub fn shop() -> Workshop {
     let mut shop = Workshop::after_work();
     let _ = shop.run("handover wren --customer 'R. <b>Quill</b>' --out ./sheet.html").done();
-    let _ = shop.run("book wren --out ./book.html").done();
+    let _ = shop.run("logbook wren --out ./book.html").done();
     let _ = shop.run("compare wren 2 --out ./compared.html").done();
     shop
 }

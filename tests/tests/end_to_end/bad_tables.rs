@@ -19,7 +19,7 @@ fn files_that_are_no_tables() {
     assert_snapshot!(shop.refused("read wren ./binary.csv"), @"
     $ asfound read wren ./binary.csv
     --- standard error
-    asfound: ./binary.csv: the file is no text: it holds zero bytes, as
+    asfound: ./binary.csv: the file is not text: it holds zero bytes, as
              workbooks, pictures and programs do
     hint: save the table as CSV or tab-separated text; for UTF-16 without a
           byte-order mark add --encoding utf-16le

@@ -72,7 +72,7 @@ fn a_vehicle_that_two_definitions_fit_is_shown_whole() {
         "handover wren",
         "audit",
         "explain cluster.needle_sweep",
-        "book wren --out ./book.html",
+        "logbook wren --out ./book.html",
     ] {
         let ran = shop.run(command);
         assert_eq!(ran.exit, 0, "{ran}");

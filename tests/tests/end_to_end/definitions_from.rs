@@ -30,8 +30,8 @@ fn a_package_is_listed_and_its_layers_become_definitions_that_pass() {
     assert!(lamp.setting == "fog_lamp_fitted" && lamp.place.document == "Body.odx-d", "{lamp:?}");
     let checked: DefinitionCheck = shop.json("definition check ./made/wren-body-1.toml");
     assert!(checked.files[0].problems.is_empty(), "{checked:?}");
-    let _ = shop.run("describe load ./made/wren-body-1-codes.toml").done();
-    assert!(shop.run("describe code B1A1B-11").done().flat().contains("Fog lamp left: short to ground"));
+    let _ = shop.run("code-texts load ./made/wren-body-1-codes.toml").done();
+    assert!(shop.run("code-texts code B1A1B-11").done().flat().contains("Fog lamp left: short to ground"));
 
     // What is there already is not written over.
     let refused = shop.refused("definition from ./aviary.pdx --layer WrenBody_1 --into ./made");

@@ -97,7 +97,7 @@ fn a_folder_that_is_no_garage() {
     assert_snapshot!(shop.refused("--garage ./file enrol wren"), @"
     $ asfound --garage ./file enrol wren
     --- standard error
-    asfound: ./file is not a garage: it is no directory
+    asfound: ./file is not a garage: it is not a directory
     hint: give the directory in which garage.toml lies, or one that is new or empty
           to make a garage there
     --- exit code 2

@@ -84,7 +84,7 @@ fn whose_sheet_it_is_stands_in_the_garages_settings() {
 #[test]
 fn a_book_and_a_comparison() {
     let mut shop = Workshop::after_work();
-    let book: BookWritten = shop.json("book wren --out ./book.html");
+    let book: BookWritten = shop.json("logbook wren --out ./book.html");
     let html = shop.text("book.html");
     assert_eq!(html.matches("<div class=\"e f\"").count(), book.entries);
     assert_eq!(html.matches("<section class=\"life f\"").count(), book.life_lines);
@@ -103,7 +103,7 @@ fn what_cannot_be_written_is_refused_before_anything_is() {
     hint: end the name with .html, .pdf or .txt
     --- exit code 2
     ");
-    assert!(shop.refused("book wren --out ./book.pdf").err.contains("a book is a page"));
+    assert!(shop.refused("logbook wren --out ./book.pdf").err.contains("a book is a page"));
     shop.write("there.html", "mine");
     assert!(shop.refused("handover wren --out ./there.html").err.contains("is there already"));
     assert_eq!(shop.text("there.html"), "mine");

@@ -164,7 +164,7 @@ fn an_old_change_is_put_back_through_the_new_definition() {
     assert_eq!(steps, [(2, "3", "aviary-body-1"), (3, "5", "aviary-body-1"), (6, "3", "aviary-body-2"),]);
     let compared: Comparison = shop.json("compare wren 2 7");
     assert!(compared.modules[0].settings.iter().all(|one| one.setting != "body.lane_change_flashes"));
-    assert!(compared.modules[0].records[0].relaid);
+    assert!(compared.modules[0].records[0].layout_changed);
 }
 
 #[test]

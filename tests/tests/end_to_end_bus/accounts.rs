@@ -39,7 +39,7 @@ fn the_same_bytes_are_written_again() {
     let mut log = begun();
     log.write(BODY, "0D01", FIVE).wait(Duration::seconds(5)).write(BODY, "0D01", FIVE).read(BODY, "0D01", FIVE);
     let mut shop = shop_with(&log);
-    let filed: Witness = shop.json("witness wren ./drive.log --why 'owner wants five'");
+    let filed: Witness = shop.json("file-log wren ./drive.log --why 'owner wants five'");
     assert_eq!(filed.writes.iter().map(|write| write.entry).collect::<Vec<_>>(), [Some(4), Some(4)]);
     assert_snapshot!(headlines(&mut shop), @"
     3 reading as found (partial): 1 module, 1 record []
@@ -57,7 +57,7 @@ fn what_the_journal_has_is_written_twice() {
     let mut shop = shop_with(&log);
     let _ = shop.run("change wren body.lane_change_flashes=5 --why 'owner wants five'").done();
     // Nothing has to be asked.
-    let filed: Witness = shop.json("witness wren ./drive.log");
+    let filed: Witness = shop.json("file-log wren ./drive.log");
     assert_eq!(filed.writes.iter().map(|write| write.entry).collect::<Vec<_>>(), [Some(3), Some(3)]);
     accuses_nobody(&mut shop);
 }
@@ -67,8 +67,8 @@ fn there_and_back_unread() {
     let mut log = begun();
     log.write(BODY, "0D01", FIVE).wait(Duration::seconds(5)).write(BODY, "0D01", FOUND).read(BODY, "0D01", FOUND);
     let mut shop = shop_with(&log);
-    assert_snapshot!(shop.refused("witness wren ./drive.log"), @"
-    $ asfound witness wren ./drive.log
+    assert_snapshot!(shop.refused("file-log wren ./drive.log"), @"
+    $ asfound file-log wren ./drive.log
     --- standard error
     asfound: the journal does not know of 2 writes, and nobody says whose they were
       14 Mar 2026, 09:27:03.272: body.lane_change_flashes 3 -> 5
@@ -77,7 +77,7 @@ fn there_and_back_unread() {
           `--preview` shows all of it
     --- exit code 3
     ");
-    let _ = shop.run("witness wren ./drive.log --why 'tried five'").done();
+    let _ = shop.run("file-log wren ./drive.log --why 'tried five'").done();
     assert_snapshot!(headlines(&mut shop), @"
     3 reading as found (partial): 1 module, 1 record []
     4 change: body.lane_change_flashes 3 -> 5 [stated]
@@ -95,7 +95,7 @@ fn a_second_try_after_no_answer() {
     log.write(BODY, "0D01", FIVE).read(BODY, "0D01", FIVE);
     let mut shop = shop_with(&log);
     let _ = shop.run("change wren body.lane_change_flashes=5 --why 'owner wants five'").done();
-    let filed: Witness = shop.json("witness wren ./drive.log");
+    let filed: Witness = shop.json("file-log wren ./drive.log");
     // Of the first try the log does not tell whether anything came of it.
     assert_eq!((filed.writes[0].answer.as_str(), filed.writes[1].entry), ("none", Some(3)));
     assert_snapshot!(headlines(&mut shop), @"
@@ -113,7 +113,7 @@ fn refused_then_accepted() {
     log.ask(BODY, &format!("2E0D01{FIVE}")).answer(BODY, "7F2E78").answer(BODY, "7F2E78").answer(BODY, "6E0D01");
     log.read(BODY, "0D01", FIVE);
     let mut shop = shop_with(&log);
-    let filed: Witness = shop.json("witness wren ./drive.log --why 'owner wants five'");
+    let filed: Witness = shop.json("file-log wren ./drive.log --why 'owner wants five'");
     assert_eq!(filed.writes.iter().map(|write| write.answer.as_str()).collect::<Vec<_>>(), ["refused", "accepted"]);
     assert_eq!(filed.writes[1].entry, Some(4));
     accuses_nobody(&mut shop);
@@ -124,7 +124,7 @@ fn a_first_write_of_a_record_that_nobody_read() {
     let mut log = BusLog::at(MORNING);
     log.write(BODY, "0E44", "112233445566778899");
     let mut shop = shop_with(&log);
-    let _ = shop.run("witness wren ./drive.log --why 'new record'").done();
+    let _ = shop.run("file-log wren ./drive.log --why 'new record'").done();
     assert_snapshot!(headlines(&mut shop), @"
     3 change: body:0E44 written as 11 22 33 44 55 66 77 88 …, as found not known []
     4 witness: drive.log, 1 write []
@@ -142,8 +142,8 @@ fn two_testers() -> BusLog {
 #[test]
 fn another_tester_is_named_and_kept_apart() {
     let mut shop = shop_with(&two_testers());
-    assert_snapshot!(shop.refused("witness wren ./drive.log"), @"
-    $ asfound witness wren ./drive.log
+    assert_snapshot!(shop.refused("file-log wren ./drive.log"), @"
+    $ asfound file-log wren ./drive.log
     --- standard error
     asfound: the journal does not know of 2 writes, and nobody says whose they were
       by the tester at 18DA0EF1
@@ -154,8 +154,8 @@ fn another_tester_is_named_and_kept_apart() {
           TEXT`; if none was: `--another-hand`; `--preview` shows all of it
     --- exit code 3
     ");
-    assert_snapshot!(shop.refused("witness wren ./drive.log --why five"), @"
-    $ asfound witness wren ./drive.log --why five
+    assert_snapshot!(shop.refused("file-log wren ./drive.log --why five"), @"
+    $ asfound file-log wren ./drive.log --why five
     --- standard error
     asfound: the journal does not know of 2 writes, and nobody says whose they were
       by the tester at 18DA0EF1
@@ -166,8 +166,8 @@ fn another_tester_is_named_and_kept_apart() {
           instance; if another was not, add `--another-hand`
     --- exit code 3
     ");
-    assert_snapshot!(shop.refused("witness wren ./drive.log --why five --tester 18DA0EF1"), @"
-    $ asfound witness wren ./drive.log --why five --tester 18DA0EF1
+    assert_snapshot!(shop.refused("file-log wren ./drive.log --why five --tester 18DA0EF1"), @"
+    $ asfound file-log wren ./drive.log --why five --tester 18DA0EF1
     --- standard error
     asfound: the journal does not know of a write, and nobody says whose it was
       by the tester at 18DA0EF2
@@ -176,15 +176,15 @@ fn another_tester_is_named_and_kept_apart() {
           `--another-hand`
     --- exit code 3
     ");
-    assert_snapshot!(shop.refused("witness wren ./drive.log --why five --tester 7E0"), @"
-    $ asfound witness wren ./drive.log --why five --tester 7E0
+    assert_snapshot!(shop.refused("file-log wren ./drive.log --why five --tester 7E0"), @"
+    $ asfound file-log wren ./drive.log --why five --tester 7E0
     --- standard error
     asfound: no tester wrote from `7E0` (those that did: 18DA0EF1; 18DA0EF2)
-    hint: `asfound witness TAG LOG --preview` shows who wrote what
+    hint: `asfound file-log TAG LOG --preview` shows who wrote what
     --- exit code 2
     ");
     let options = "--why 'owner wants five' --tester 18DA0EF1 --another-hand";
-    let filed: Witness = shop.json(&format!("witness wren ./drive.log {options}"));
+    let filed: Witness = shop.json(&format!("file-log wren ./drive.log {options}"));
     assert_eq!((filed.writes[0].entry, filed.writes[1].entry), (Some(4), None));
     assert!(filed.writes[1].shown_by.is_some());
     assert_snapshot!(headlines(&mut shop), @"
@@ -200,7 +200,7 @@ fn one_change_of_the_journal_tells_which_tester_is_the_author_s() {
     let mut shop = shop_with(&two_testers());
     let _ = shop.run("change wren body.lane_change_flashes=5 --why 'owner wants five'").done();
     // Its other writes would be the author's; those of the other tester are asked for.
-    let told = shop.refused("witness wren ./drive.log --why 'relocks too early'");
+    let told = shop.refused("file-log wren ./drive.log --why 'relocks too early'");
     assert!(told.err.contains("18DA0EF2"), "{told}");
 }
 
@@ -215,7 +215,7 @@ fn testers_that_take_turns_on_one_record() {
     log.read(BODY, "0D01", "1D034060").write(BODY, "0D01", "1C03405F").read(BODY, "0D01", "1C03405F");
     let mut shop = shop_with(&log);
     let options = "--why 'four after all' --tester 18DA0EF1 --another-hand";
-    let _ = shop.run(&format!("witness wren ./drive.log {options}")).done();
+    let _ = shop.run(&format!("file-log wren ./drive.log {options}")).done();
     assert_snapshot!(headlines(&mut shop), @"
     3 reading as found (partial): 1 module, 1 record []
     4 change: body.lane_change_flashes 3 -> 5 [witnessed]
@@ -229,8 +229,8 @@ fn testers_that_take_turns_on_one_record() {
     log.write(BODY, "0D01", "1C03405F").read(BODY, "0D01", "1C03405F");
     let mut shop = shop_with(&log);
     shop.write("drive.log", format!("{unread}{}", log.text()));
-    assert_snapshot!(shop.refused(&format!("witness wren ./drive.log {options}")), @"
-    $ asfound witness wren ./drive.log --why 'four after all' --tester 18DA0EF1 --another-hand
+    assert_snapshot!(shop.refused(&format!("file-log wren ./drive.log {options}")), @"
+    $ asfound file-log wren ./drive.log --why 'four after all' --tester 18DA0EF1 --another-hand
     --- standard error
     asfound: body record 0D01: another tester wrote it between your writes, and
              nobody read it there
@@ -257,7 +257,7 @@ fn two_buses_that_are_mirrored() {
     let text: String = lines.into_iter().map(|(_, line)| line + "\n").collect();
     let mut shop = shop_with(&log);
     shop.write("drive.log", text);
-    let filed: Witness = shop.json("witness wren ./drive.log --why 'owner wants five'");
+    let filed: Witness = shop.json("file-log wren ./drive.log --why 'owner wants five'");
     assert_eq!((filed.writes.len(), filed.modules[0].mirrored.clone()), (1, vec!["can1".to_owned()]));
     assert_snapshot!(headlines(&mut shop), @"
     3 reading as found (partial): 1 module, 1 record []
@@ -274,6 +274,6 @@ fn a_log_that_surfaces_late_is_asked_about_too() {
     let mut shop = shop_with(&log);
     shop.wait_until(time::macros::datetime!(2026-03-20 08:00 +1));
     let _ = shop.run("read wren --value body.lane_change_flashes=5 --partial").done();
-    let told = shop.refused("witness wren ./drive.log");
+    let told = shop.refused("file-log wren ./drive.log");
     assert!(told.err.contains("lane_change_flashes 3 -> 5"), "{told}");
 }

@@ -10,8 +10,8 @@ use asfound_tests::BusLog;
 #[test]
 fn another_hand_is_seen_at_work() {
     let mut shop = shop_with(&five_flashes());
-    assert_snapshot!(shop.run("witness wren ./drive.log --another-hand").done(), @"
-    $ asfound witness wren ./drive.log --another-hand
+    assert_snapshot!(shop.run("file-log wren ./drive.log --another-hand").done(), @"
+    $ asfound file-log wren ./drive.log --another-hand
     wren · bus log · 14 March 2026
     ════════════════════════════════════════════════════════════════════════════════
     log             drive.log, 1767 bytes
@@ -86,7 +86,7 @@ fn what_a_later_reading_found_altered_was_written_then() {
     shop.wait_until(datetime!(2026-03-20 08:00 +1));
     let _ = shop.run("read wren --value body.lane_change_flashes=5 --partial").done();
     // Its log surfaces afterwards.
-    let filed: Witness = shop.json("witness wren ./drive.log --another-hand");
+    let filed: Witness = shop.json("file-log wren ./drive.log --another-hand");
     assert_eq!(filed.writes[0].shown_by, Some(3));
     let reading: Entry = shop.json("entry wren 3");
     let found = reading.alterations.iter().find(|one| one.field == "body.lane_change_flashes").expect("it is altered");
@@ -100,8 +100,8 @@ fn one_write_is_known_and_another_is_not() {
     log.read(BODY, "0D02", "001701").write(BODY, "0D02", "001702").read(BODY, "0D02", "001702");
     let mut shop = shop_with(&log);
     let _ = shop.run("change wren body.lane_change_flashes=5 --why 'owner wants five'").done();
-    assert_snapshot!(shop.refused("witness wren ./drive.log"), @"
-    $ asfound witness wren ./drive.log
+    assert_snapshot!(shop.refused("file-log wren ./drive.log"), @"
+    $ asfound file-log wren ./drive.log
     --- standard error
     asfound: the journal does not know of a write, and nobody says whose it was
       14 Mar 2026, 09:27:03.281: body.relock_delay short -> long
@@ -109,7 +109,7 @@ fn one_write_is_known_and_another_is_not() {
           `--preview` shows all of it
     --- exit code 3
     ");
-    let filed: Witness = shop.json("witness wren ./drive.log --another-hand");
+    let filed: Witness = shop.json("file-log wren ./drive.log --another-hand");
     assert_eq!((filed.writes[0].entry, filed.writes[1].entry), (Some(3), None));
     assert!(filed.writes[1].shown_by.is_some());
 }

@@ -19,7 +19,7 @@ fn written() -> Workshop {
     shop_with(&log)
 }
 
-/// Runs `asfound witness` at a terminal (`script` is util-linux's) and types the answers.
+/// Runs `asfound file-log` at a terminal (`script` is util-linux's) and types the answers.
 fn asked(shop: &mut Workshop, answers: &str) -> (String, Option<i32>) {
     let mut command = shop.process("script", "");
     command.args(["--quiet", "--return", "--echo", "never", "--command"]);

@@ -18,8 +18,8 @@ fn a_change_that_was_stated_is_witnessed() {
     let mut shop = shop_with(&five_flashes());
     let _ = shop.run("change wren body.lane_change_flashes=5 --why 'owner wants five'").done();
     assert_eq!(level(&mut shop, 3), [("stated".to_owned(), None)]);
-    assert_snapshot!(shop.run("witness wren ./drive.log").done(), @"
-    $ asfound witness wren ./drive.log
+    assert_snapshot!(shop.run("file-log wren ./drive.log").done(), @"
+    $ asfound file-log wren ./drive.log
     wren · bus log · 14 March 2026
     ════════════════════════════════════════════════════════════════════════════════
     log             drive.log, 1767 bytes
@@ -62,7 +62,7 @@ fn a_setting_by_name_is_found_by_its_value() {
                     software = \"0210\"\n";
     shop.write("identity.toml", identity);
     let _ = shop.run("read wren ./identity.toml --partial").done();
-    let filed: Witness = shop.json("witness wren ./drive.log");
+    let filed: Witness = shop.json("file-log wren ./drive.log");
     assert_eq!(filed.writes[0].entry, Some(2));
     assert_eq!(level(&mut shop, 2)[0].0, "witnessed");
 }
@@ -72,8 +72,8 @@ fn a_log_that_comes_late_moves_nothing() {
     let mut shop = shop_with(&five_flashes());
     let _ = shop.run("change wren body.lane_change_flashes=5 --why 'owner wants five'").done();
     let _ = shop.run("change wren body.lane_change_flashes=4 --why 'five are too many'").done();
-    assert_snapshot!(shop.run("witness wren ./drive.log").done(), @"
-    $ asfound witness wren ./drive.log
+    assert_snapshot!(shop.run("file-log wren ./drive.log").done(), @"
+    $ asfound file-log wren ./drive.log
     wren · bus log · 14 March 2026
     ════════════════════════════════════════════════════════════════════════════════
     log             drive.log, 1767 bytes
@@ -117,7 +117,7 @@ fn what_is_read_later_contradicts_nothing_that_was_witnessed() {
     shop.wait_until(datetime!(2026-03-20 08:00 +1));
     let _ = shop.run("read wren --value body.lane_change_flashes=3 --partial").done();
     assert_eq!(level(&mut shop, 3)[0].0, "contradicted");
-    let _ = shop.run("witness wren ./drive.log").done();
+    let _ = shop.run("file-log wren ./drive.log").done();
     assert_eq!(level(&mut shop, 3)[0].0, "witnessed");
     assert_snapshot!(shop.run("entries wren body.lane_change_flashes").done(), @"
     $ asfound entries wren body.lane_change_flashes
@@ -147,7 +147,7 @@ fn with_clock(at: OffsetDateTime) -> BusLog {
 fn clocks_that_differ_are_found_and_stated() {
     let mut shop = shop_with(&with_clock(MORNING - Duration::hours(2)));
     let _ = shop.run("change wren body.lane_change_flashes=5 --why five --at '2026-03-14 09:28'").done();
-    let filed: Witness = shop.json("witness wren ./drive.log");
+    let filed: Witness = shop.json("file-log wren ./drive.log");
     // The write is 40.0315 s after the log's beginning: 27 frames of 1.5 ms and the time waited.
     assert_eq!(filed.writes[0].entry, Some(3));
     let later = filed.clock.journal_later_ms.expect("it is found");
@@ -158,8 +158,8 @@ fn clocks_that_differ_are_found_and_stated() {
 #[test]
 fn a_clock_without_a_date_is_set_by_the_journal() {
     let mut shop = shop_with(&with_clock(datetime!(1970-01-01 00:10 +0)));
-    assert_snapshot!(shop.refused("witness wren ./drive.log --why five"), @r#"
-    $ asfound witness wren ./drive.log --why five
+    assert_snapshot!(shop.refused("file-log wren ./drive.log --why five"), @r#"
+    $ asfound file-log wren ./drive.log --why five
     --- standard error
     asfound: the clock of the logs tells no date that can be right (1970-01-01
              0:10:00.001 +00:00:00)
@@ -167,14 +167,14 @@ fn a_clock_without_a_date_is_set_by_the_journal() {
     --- exit code 2
     "#);
     let _ = shop.run("change wren body.lane_change_flashes=5 --why five --at '2026-03-14 09:28'").done();
-    let filed: Witness = shop.json("witness wren ./drive.log");
+    let filed: Witness = shop.json("file-log wren ./drive.log");
     assert_eq!((filed.writes[0].entry, filed.writes[0].at.as_deref()), (Some(3), Some("2026-03-14T09:28:00+01:00")));
 }
 
 #[test]
 fn a_clock_without_a_date_is_set_by_hand() {
     let mut shop = shop_with(&with_clock(datetime!(1970-01-01 00:10 +0)));
-    let filed: Witness = shop.json("witness wren ./drive.log --why five --began '2026-03-14 09:28'");
+    let filed: Witness = shop.json("file-log wren ./drive.log --why five --began '2026-03-14 09:28'");
     assert!(filed.writes[0].at.as_deref().is_some_and(|at| at.starts_with("2026-03-14T09:28:40.")));
     assert_eq!(filed.entries[1].happened, "2026-03-14T09:28:40+01:00");
 }
@@ -186,7 +186,7 @@ fn several_writes_that_one_entry_tells_of_are_its_own() {
     log.write(BODY, "0D01", FIVE).read(BODY, "0D01", FIVE);
     let mut shop = shop_with(&log);
     let _ = shop.run("change wren body.lane_change_flashes=5 --why 'four, then five'").done();
-    let filed: Witness = shop.json("witness wren ./drive.log");
+    let filed: Witness = shop.json("file-log wren ./drive.log");
     assert_eq!(filed.writes.iter().map(|write| write.entry).collect::<Vec<_>>(), [Some(3), Some(3)]);
 }
 
@@ -202,7 +202,7 @@ fn entries_of_one_moment_get_the_writes_that_altered_what_they_tell_of() {
     for change in ["body.lane_change_flashes=5", "body.lock_by_horn=on", "body.lock_speed=20"] {
         let _ = shop.run(&format!("change wren {change} --why 'owner wants it' --at '2026-03-14 09:40'")).done();
     }
-    let filed: Witness = shop.json("witness wren ./drive.log");
+    let filed: Witness = shop.json("file-log wren ./drive.log");
     assert_eq!(filed.writes.iter().map(|write| write.entry).collect::<Vec<_>>(), [Some(3), Some(4), Some(5)]);
     for entry in 3..=5 {
         assert_eq!(level(&mut shop, entry)[0].0, "witnessed");

@@ -11,8 +11,8 @@ use time::Duration;
 #[test]
 fn work_on_the_bus_is_witnessed() {
     let mut shop = shop_with(&five_flashes());
-    assert_snapshot!(shop.run("witness wren ./drive.log --why 'owner wants five'").done(), @"
-    $ asfound witness wren ./drive.log --why 'owner wants five'
+    assert_snapshot!(shop.run("file-log wren ./drive.log --why 'owner wants five'").done(), @"
+    $ asfound file-log wren ./drive.log --why 'owner wants five'
     wren · bus log · 14 March 2026
     ════════════════════════════════════════════════════════════════════════════════
     log             drive.log, 1767 bytes
@@ -120,8 +120,8 @@ fn work_on_the_bus_is_witnessed() {
 fn a_preview_files_nothing_and_says_what_is_missing() {
     let mut shop = shop_with(&five_flashes());
     let before = plain_git::tips(&shop.repository());
-    assert_snapshot!(shop.run("witness wren ./drive.log --preview").done(), @"
-    $ asfound witness wren ./drive.log --preview
+    assert_snapshot!(shop.run("file-log wren ./drive.log --preview").done(), @"
+    $ asfound file-log wren ./drive.log --preview
     wren · bus log · 14 March 2026
     ════════════════════════════════════════════════════════════════════════════════
     log             drive.log, 1767 bytes
@@ -149,7 +149,7 @@ fn a_preview_files_nothing_and_says_what_is_missing() {
     If it was not: say the same without `--preview` and with --another-hand.
     --- exit code 0
     ");
-    let shown: Witness = shop.json("witness wren ./drive.log --preview --why 'owner wants five'");
+    let shown: Witness = shop.json("file-log wren ./drive.log --preview --why 'owner wants five'");
     assert!(!shown.filed && !shown.writes[0].unaccounted);
     assert_eq!(
         shown.entries.iter().map(|entry| entry.kind.as_str()).collect::<Vec<_>>(),
@@ -161,8 +161,8 @@ fn a_preview_files_nothing_and_says_what_is_missing() {
 #[test]
 fn nobody_says_whose_it_was() {
     let mut shop = shop_with(&five_flashes());
-    assert_snapshot!(shop.refused("witness wren ./drive.log"), @"
-    $ asfound witness wren ./drive.log
+    assert_snapshot!(shop.refused("file-log wren ./drive.log"), @"
+    $ asfound file-log wren ./drive.log
     --- standard error
     asfound: the journal does not know of a write, and nobody says whose it was
       14 Mar 2026, 09:27:23.290: body.lane_change_flashes 3 -> 5
@@ -175,9 +175,9 @@ fn nobody_says_whose_it_was() {
 #[test]
 fn a_log_is_filed_once() {
     let mut shop = shop_with(&five_flashes());
-    let _ = shop.run("witness wren ./drive.log --why 'owner wants five'").done();
-    assert_snapshot!(shop.refused("witness wren ./drive.log --why again"), @"
-    $ asfound witness wren ./drive.log --why again
+    let _ = shop.run("file-log wren ./drive.log --why 'owner wants five'").done();
+    assert_snapshot!(shop.refused("file-log wren ./drive.log --why again"), @"
+    $ asfound file-log wren ./drive.log --why again
     --- standard error
     asfound: drive.log is filed already, in entry 6: SHA-256
              e66297d27a2220d54ea1225f2acd77d215a56610091e54125649ecbf02a91446
@@ -186,16 +186,16 @@ fn a_log_is_filed_once() {
     ");
     // Under another name it is the same log still.
     shop.write("copy.log", shop.text("drive.log"));
-    assert_snapshot!(shop.refused("witness wren ./copy.log --another-hand"), @"
-    $ asfound witness wren ./copy.log --another-hand
+    assert_snapshot!(shop.refused("file-log wren ./copy.log --another-hand"), @"
+    $ asfound file-log wren ./copy.log --another-hand
     --- standard error
     asfound: copy.log is filed already, in entry 6: SHA-256
              e66297d27a2220d54ea1225f2acd77d215a56610091e54125649ecbf02a91446
     hint: `asfound entry wren 6` shows what it witnessed
     --- exit code 3
     ");
-    assert_snapshot!(shop.refused("witness wren ./copy.log ./copy.log --why again"), @"
-    $ asfound witness wren ./copy.log ./copy.log --why again
+    assert_snapshot!(shop.refused("file-log wren ./copy.log ./copy.log --why again"), @"
+    $ asfound file-log wren ./copy.log ./copy.log --why again
     --- standard error
     asfound: copy.log is filed already, in entry 6: SHA-256
              e66297d27a2220d54ea1225f2acd77d215a56610091e54125649ecbf02a91446
@@ -207,7 +207,7 @@ fn a_log_is_filed_once() {
 #[test]
 fn the_conversations_are_kept_without_keys() {
     let mut shop = shop_with(&five_flashes());
-    let _ = shop.run("witness wren ./drive.log --why 'owner wants five' --keep-log").done();
+    let _ = shop.run("file-log wren ./drive.log --why 'owner wants five' --keep-log").done();
     let kept = plain_git::file(&shop.repository(), "wren", "evidence/6/drive-conversations.log");
     assert_snapshot!(kept, @"
     (1773476823.269500) can0 18DA0EF1#021003AAAAAAAAAA
@@ -242,7 +242,7 @@ fn writing_a_record_again_begins_another_change() {
     log.wait(Duration::seconds(30));
     log.write(BODY, "0D01", "14034057").read(BODY, "0D01", "14034057");
     let mut shop = shop_with(&log);
-    let _ = shop.run("witness wren ./drive.log --why 'trying which is best'").done();
+    let _ = shop.run("file-log wren ./drive.log --why 'trying which is best'").done();
     let entries: Entries = shop.json("entries wren");
     let lines: Vec<_> = entries.entries[3..].iter().map(|entry| entry.headline.as_str()).collect();
     assert_snapshot!(lines.join("\n"), @"
@@ -262,7 +262,7 @@ fn parts_of_a_log_belong_together() {
     let mut shop = shop_with(&whole);
     shop.write("b.log", first.join("\n"));
     shop.write("a.log", second.join("\n"));
-    let filed: Witness = shop.json("witness wren ./a.log ./b.log --why 'owner wants five'");
+    let filed: Witness = shop.json("file-log wren ./a.log ./b.log --why 'owner wants five'");
     assert_eq!(filed.logs.iter().map(|log| log.name.as_str()).collect::<Vec<_>>(), ["b.log", "a.log"]);
     assert_eq!((filed.writes.len(), filed.writes[0].entry), (1, Some(4)));
     assert_eq!(filed.writes[0].read_back.as_deref(), Some("15 03 40 58"));
@@ -274,8 +274,8 @@ fn restricted_systems_are_acknowledged() {
     let mut log = BusLog::at(MORNING);
     log.read(BRAKES, "0B10", "017C").write(BRAKES, "0B10", "007C").read(BRAKES, "0B10", "007C");
     let mut shop = shop_with(&log);
-    assert_snapshot!(shop.refused("witness wren ./drive.log --why 'rolls back on the ramp'"), @"
-    $ asfound witness wren ./drive.log --why 'rolls back on the ramp'
+    assert_snapshot!(shop.refused("file-log wren ./drive.log --why 'rolls back on the ramp'"), @"
+    $ asfound file-log wren ./drive.log --why 'rolls back on the ramp'
     --- standard error
     asfound: the work touches a restricted system (braking) and nobody has
              acknowledged it
@@ -285,7 +285,7 @@ fn restricted_systems_are_acknowledged() {
     --- exit code 3
     ");
     let options = "--acknowledge braking --acknowledged-by 'J. Lind' --grounds 'order 7'";
-    let _ = shop.run(&format!("witness wren ./drive.log --why 'rolls back on the ramp' {options}")).done();
+    let _ = shop.run(&format!("file-log wren ./drive.log --why 'rolls back on the ramp' {options}")).done();
     let change: Entry = shop.json("entry wren 4");
     assert_eq!(change.acknowledgements.map(|list| list.len()), Some(1));
 }

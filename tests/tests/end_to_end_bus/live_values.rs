@@ -49,8 +49,8 @@ fn shop() -> Workshop {
     shop.wait_until(datetime!(2026-03-14 10:00 +1));
     shop.write("first.log", half(MORNING, 0, 12).text());
     shop.write("second.log", half(MORNING + Duration::minutes(9), 540, 12).text());
-    let _ = shop.run("witness wren ./first.log").done();
-    let _ = shop.run("witness wren ./second.log").done();
+    let _ = shop.run("file-log wren ./first.log").done();
+    let _ = shop.run("file-log wren ./second.log").done();
     shop
 }
 

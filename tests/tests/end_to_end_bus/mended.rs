@@ -24,7 +24,7 @@ fn levels(shop: &mut Workshop) -> Vec<String> {
 }
 
 fn witness(shop: &mut Workshop, logs: &str) -> Witness {
-    let filed: Witness = shop.json(&format!("witness wren {logs} --why 'owner wants it'"));
+    let filed: Witness = shop.json(&format!("file-log wren {logs} --why 'owner wants it'"));
     let told = shop.run("entries wren").done();
     assert!(!told.out.contains("another hand") && !told.out.contains("contradict"), "{told}");
     assert_eq!(shop.run("audit").exit, 0);
@@ -53,8 +53,8 @@ fn what_was_mended_is_said() {
     let mut log = long_write();
     log.lose("18DA0EF1#21");
     let mut shop = shop_with(&log);
-    assert_snapshot!(shop.run("witness wren ./drive.log --why 'owner wants it'").done(), @"
-    $ asfound witness wren ./drive.log --why 'owner wants it'
+    assert_snapshot!(shop.run("file-log wren ./drive.log --why 'owner wants it'").done(), @"
+    $ asfound file-log wren ./drive.log --why 'owner wants it'
     wren · bus log · 14 March 2026
     ════════════════════════════════════════════════════════════════════════════════
     log             drive.log, 1419 bytes
@@ -153,9 +153,9 @@ fn a_read_back_that_does_not_fit_the_rest_tells_nothing() {
     log.read(BODY, LONG, BEFORE).write(BODY, LONG, AFTER).read(BODY, LONG, "AA0102030405060708090A0B0C0D0E0F1011");
     log.lose("18DA0EF1#21");
     let mut shop = shop_with(&log);
-    let told = shop.refused("witness wren ./drive.log");
+    let told = shop.refused("file-log wren ./drive.log");
     assert!(told.err.contains("nobody says whose it was"), "{told}");
-    let _ = shop.run("witness wren ./drive.log --another-hand").done();
+    let _ = shop.run("file-log wren ./drive.log --another-hand").done();
     assert!(levels(&mut shop).is_empty());
 }
 
@@ -234,7 +234,7 @@ fn times_that_count_from_the_start_or_are_missing() {
     }] {
         let mut shop = shop_with(&long_write());
         shop.write("drive.log", with_times(&long_write(), time));
-        let told = shop.refused("witness wren ./drive.log --why five");
+        let told = shop.refused("file-log wren ./drive.log --why five");
         assert!(told.err.contains("--began"), "{told}");
         let filed = witness(&mut shop, "./drive.log --began '2026-03-14 09:27'");
         assert_eq!(filed.writes[0].entry, Some(4));
@@ -265,7 +265,7 @@ fn the_request_is_missing_and_the_read_back_tells_the_bytes() {
     let mut log = five_flashes();
     assert_eq!(log.lose("#072E0D01"), 1);
     let mut shop = shop_with(&log);
-    let told = shop.refused("witness wren ./drive.log");
+    let told = shop.refused("file-log wren ./drive.log");
     assert!(told.err.contains("lane_change_flashes 3 -> 5"), "{told}");
     let filed = witness(&mut shop, "./drive.log");
     assert_eq!((filed.writes[0].mended.clone(), filed.writes[0].entry), (vec!["request-missing".to_owned()], Some(4)));

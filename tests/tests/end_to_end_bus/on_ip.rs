@@ -27,8 +27,8 @@ fn five_flashes(module: u16) -> IpLog {
 #[test]
 fn work_on_ip_is_witnessed() {
     let mut shop = shop_with_file("drive.pcap", five_flashes(BODY).bytes());
-    assert_snapshot!(shop.run("witness wren ./drive.pcap --why 'owner wants five' --keep-log").done(), @"
-    $ asfound witness wren ./drive.pcap --why 'owner wants five' --keep-log
+    assert_snapshot!(shop.run("file-log wren ./drive.pcap --why 'owner wants five' --keep-log").done(), @"
+    $ asfound file-log wren ./drive.pcap --why 'owner wants five' --keep-log
     wren · bus log · 14 March 2026
     ════════════════════════════════════════════════════════════════════════════════
     log             drive.pcap, 3287 bytes
@@ -133,20 +133,20 @@ fn a_capture_on_a_page() {
 #[test]
 fn a_module_on_ip_is_known_by_what_it_says_or_by_what_somebody_says() {
     let mut shop = shop_with_file("drive.pcap", five_flashes(SOMEBODY).bytes());
-    assert_snapshot!(shop.refused("witness wren ./drive.pcap --why five"), @"
-    $ asfound witness wren ./drive.pcap --why five
+    assert_snapshot!(shop.refused("file-log wren ./drive.pcap --why five"), @"
+    $ asfound file-log wren ./drive.pcap --why five
     --- standard error
     asfound: no module in the logs is known by name
       1042: 1 record, 1 write; perhaps body, whose records read the same
     hint: say which module it is: `--module body=1042`
     --- exit code 2
     ");
-    let said: Witness = shop.json("witness wren ./drive.pcap --why five --module body=1042 --preview");
+    let said: Witness = shop.json("file-log wren ./drive.pcap --why five --module body=1042 --preview");
     assert_eq!((said.modules[0].place.as_str(), said.modules[0].known.as_str()), ("1042", "as you say"));
     let mut log = five_flashes(SOMEBODY);
     log.read(SOMEBODY, "F187", &hex_of("7H0-951-204"));
     shop.write("with-part.pcap", log.bytes());
-    let filed: Witness = shop.json("witness wren ./with-part.pcap --why five");
+    let filed: Witness = shop.json("file-log wren ./with-part.pcap --why five");
     assert_eq!((filed.modules[0].place.as_str(), filed.modules[0].known.as_str()), ("1042", "by its part number"));
     assert_eq!((filed.writes.len(), filed.writes[0].entry), (1, Some(4)));
 }

@@ -17,8 +17,8 @@ fn a_write_without_an_answer() {
     let mut log = begun();
     log.ask(BODY, &format!("2E0D01{FIVE}"));
     let mut shop = shop_with(&log);
-    assert_snapshot!(shop.run("witness wren ./drive.log").done(), @"
-    $ asfound witness wren ./drive.log
+    assert_snapshot!(shop.run("file-log wren ./drive.log").done(), @"
+    $ asfound file-log wren ./drive.log
     wren · bus log · 14 March 2026
     ════════════════════════════════════════════════════════════════════════════════
     log             drive.log, 705 bytes
@@ -57,7 +57,7 @@ fn a_write_without_an_answer_that_was_read_back() {
     let mut log = begun();
     log.ask(BODY, &format!("2E0D01{FIVE}")).read(BODY, "0D01", FIVE);
     let mut shop = shop_with(&log);
-    let filed: Witness = shop.json("witness wren ./drive.log --why 'owner wants five'");
+    let filed: Witness = shop.json("file-log wren ./drive.log --why 'owner wants five'");
     assert_snapshot!(filed.cannot_tell.join("\n"), @"
     body record 0D01, written at 09:27:03.272: no answer in the log, but it was read back as written
     body: 1 request without an answer in the log
@@ -72,8 +72,8 @@ fn a_write_that_the_module_refuses() {
     let mut log = begun();
     log.ask(BODY, &format!("2E0D01{FIVE}")).answer(BODY, "7F2E33").read(BODY, "0D01", FOUND);
     let mut shop = shop_with(&log);
-    assert_snapshot!(shop.run("witness wren ./drive.log").done(), @"
-    $ asfound witness wren ./drive.log
+    assert_snapshot!(shop.run("file-log wren ./drive.log").done(), @"
+    $ asfound file-log wren ./drive.log
     wren · bus log · 14 March 2026
     ════════════════════════════════════════════════════════════════════════════════
     log             drive.log, 858 bytes
@@ -105,8 +105,8 @@ fn a_read_back_that_differs() {
     let mut log = begun();
     log.write(BODY, "0D01", FIVE).read(BODY, "0D01", "14034057");
     let mut shop = shop_with(&log);
-    assert_snapshot!(shop.run("witness wren ./drive.log --why 'owner wants five'").done(), @"
-    $ asfound witness wren ./drive.log --why 'owner wants five'
+    assert_snapshot!(shop.run("file-log wren ./drive.log --why 'owner wants five'").done(), @"
+    $ asfound file-log wren ./drive.log --why 'owner wants five'
     wren · bus log · 14 March 2026
     ════════════════════════════════════════════════════════════════════════════════
     log             drive.log, 858 bytes
@@ -145,7 +145,7 @@ fn a_write_that_is_not_read_back_is_stated() {
     let mut log = begun();
     log.write(BODY, "0D01", FIVE);
     let mut shop = shop_with(&log);
-    let filed: Witness = shop.json("witness wren ./drive.log --why 'owner wants five'");
+    let filed: Witness = shop.json("file-log wren ./drive.log --why 'owner wants five'");
     assert_snapshot!(filed.cannot_tell.join("\n"), @"body record 0D01, written at 09:27:03.272: accepted, and not read back. Read the module and file it");
     let entries: Entries = shop.json("entries wren");
     assert_eq!(entries.entries[3].proof[0].level, "stated");
@@ -156,8 +156,8 @@ fn a_log_that_starts_in_the_middle() {
     let mut log = BusLog::at(MORNING);
     log.answer(BODY, "6E0D01").read(BODY, "0D01", FIVE).read(BODY, "0D02", "001701");
     let mut shop = shop_with(&log);
-    assert_snapshot!(shop.run("witness wren ./drive.log --another-hand").done(), @"
-    $ asfound witness wren ./drive.log --another-hand
+    assert_snapshot!(shop.run("file-log wren ./drive.log --another-hand").done(), @"
+    $ asfound file-log wren ./drive.log --another-hand
     wren · bus log · 14 March 2026
     ════════════════════════════════════════════════════════════════════════════════
     log             drive.log, 807 bytes
@@ -195,7 +195,7 @@ fn a_record_of_another_length_is_not_taken_over() {
     let mut log = begun();
     log.read(BODY, "0D02", "0017");
     let mut shop = shop_with(&log);
-    let filed: Witness = shop.json("witness wren ./drive.log");
+    let filed: Witness = shop.json("file-log wren ./drive.log");
     assert_eq!(filed.not_taken_over, ["body record 0D02: 2 bytes, its definition says 3; it is not taken over"]);
 }
 
@@ -204,8 +204,8 @@ fn another_vehicle() {
     let mut log = begun();
     log.read(BODY, "F190", &hex_of("ZZ9WRENA9T2000018"));
     let mut shop = shop_with(&log);
-    assert_snapshot!(shop.refused("witness wren ./drive.log"), @"
-    $ asfound witness wren ./drive.log
+    assert_snapshot!(shop.refused("file-log wren ./drive.log"), @"
+    $ asfound file-log wren ./drive.log
     --- standard error
     asfound: the vehicle in the logs says VIN ZZ9WRENA9T2000018, the journal is
              about ZZ9WRENA9T2000017

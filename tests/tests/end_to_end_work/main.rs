@@ -3,5 +3,5 @@
 mod in_doubt;
 mod plans;
 mod sheets;
-mod untied;
+mod split_writes;
 mod walks;

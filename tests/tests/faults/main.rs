@@ -29,8 +29,8 @@ const COMMANDS: [&str; 11] = [
     "enrol plover",
     "order open wren 2026-0412 --authorise body.lane_change_flashes=5 --consent 'owner, at the desk'",
     "definition keep ./body-1.toml",
-    "take-in ./in --enrol --partial",
-    "tidy",
+    "import ./in --enrol --partial",
+    "pack",
     "share ./cars.git --new",
 ];
 const MODES: [&str; 5] = ["kill", "half", "full", "quota", "sync"];
@@ -91,7 +91,7 @@ fn run_with_fault(shop: &mut Workshop, shim: &Path, line: &str, mode: &str, at: 
         .output()
         .expect("the binary can be started");
     // A fault that strikes one of many readings is told in the answer, beside it.
-    let told = if line.starts_with("take-in") { &output.stdout } else { &output.stderr };
+    let told = if line.starts_with("import") { &output.stdout } else { &output.stderr };
     let said = [&output.stderr, told].map(|said| String::from_utf8_lossy(said)).concat();
     Ran { code: output.status.code(), said, points: counted(&log) }
 }
@@ -153,7 +153,7 @@ fn one(shim: &Path, line: &str, mode: &str, at: usize) {
         assert!(filed, "{what}: it says that it is filed, and is not");
     }
     check(&mut shop, &before, &what);
-    if line.starts_with("share") || line.starts_with("tidy") || line.starts_with("take-in") {
+    if line.starts_with("share") || line.starts_with("pack") || line.starts_with("import") {
         let again = shop.run(line);
         assert_eq!(again.exit, 0, "{what}, and again: {again}");
     }

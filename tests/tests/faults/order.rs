@@ -40,7 +40,7 @@ fn synced(part: &[Done], path: &Path) -> bool {
 fn contents_are_synced_before_they_are_named_and_names_before_the_journal_moves() {
     let folder = tempfile::tempdir().expect("a temporary folder");
     let Some(shim) = shim(&folder) else { return };
-    for (line, tag) in [("note wren 'a note'", "wren"), ("take-in ./in --enrol --partial", "rook")] {
+    for (line, tag) in [("note wren 'a note'", "wren"), ("import ./in --enrol --partial", "rook")] {
         let mut shop = workshop();
         let log = shop.folder().join("told");
         let output = shop.process(BINARY, line).env("LD_PRELOAD", &shim).env("FAULT_TOLD", &log).output();

@@ -147,7 +147,7 @@ fn a_file_system_on_which_no_file_has_two_names_takes_entries_all_the_same() {
     let Some(shim) = shim(&folder) else { return };
     let mut shop = crate::workshop();
     let before = plain_git::line(&shop.repository(), "wren").len();
-    for line in ["note wren 'on a stick'", "enrol plover", "take-in ./in --enrol --partial", "note plover 'on a stick'"]
+    for line in ["note wren 'on a stick'", "enrol plover", "import ./in --enrol --partial", "note plover 'on a stick'"]
     {
         let mut command = shop.process(BINARY, line);
         let output = command.env("LD_PRELOAD", &shim).env("FAULT_MODE", "linkless").output();

@@ -34,9 +34,9 @@ fn fleet() -> Workshop {
 #[test]
 fn one_bad_file_does_not_stop_the_others_and_a_second_run_files_nothing_twice() {
     let mut shop = fleet();
-    let ran = shop.run("take-in ./in --enrol");
+    let ran = shop.run("import ./in --enrol");
     assert_snapshot!(ran, @"
-    $ asfound take-in ./in --enrol
+    $ asfound import ./in --enrol
     taken in from · ./in
     ════════════════════════════════════════════════════════════════════════════════
     filed           3 readings
@@ -51,7 +51,7 @@ fn one_bad_file_does_not_stop_the_others_and_a_second_run_files_nothing_twice() 
     Next: put these right and take in the same again; what is filed is passed over.
     --- exit code 2
     ");
-    let again: TakenIn = shop.json_of("take-in ./in --enrol");
+    let again: TakenIn = shop.json_of("import ./in --enrol");
     assert_eq!((again.filed, again.filed_before, again.refused.len()), (0, 3, 2));
     let vehicles: Vehicles = shop.json("vehicles");
     let counts: Vec<_> = vehicles.vehicles.iter().map(|line| (line.tag.as_str(), line.entries)).collect();
@@ -94,7 +94,7 @@ fn each_line_of_a_stream_is_a_reading_and_says_for_itself_what_is_wrong_with_it(
     ];
     shop.write("stream", lines.join("\n"));
     let stream = File::open(shop.folder().join("stream")).unwrap();
-    let output = shop.process(BINARY, "take-in - --enrol --partial").stdin(stream).output().unwrap();
+    let output = shop.process(BINARY, "import - --enrol --partial").stdin(stream).output().unwrap();
     assert_snapshot!(String::from_utf8(output.stdout).unwrap(), @"
     taken in from · standard input
     ════════════════════════════════════════════════════════════════════════════════
@@ -130,7 +130,7 @@ fn many_vehicles_need_no_more_open_files_than_few() {
     };
     shop.write("stream", (0..300).map(line).collect::<Vec<_>>().join("\n"));
     let stream = File::open(shop.folder().join("stream")).unwrap();
-    let given = shop.process(BINARY, "take-in - --enrol --partial");
+    let given = shop.process(BINARY, "import - --enrol --partial");
     let mut limited = Command::new("sh");
     limited.args(["-c", "ulimit -n 128 && exec \"$0\" \"$@\""]).arg(given.get_program()).args(given.get_args());
     limited.env_clear().envs(given.get_envs().filter_map(|(name, value)| Some((name, value?))));
@@ -142,28 +142,28 @@ fn many_vehicles_need_no_more_open_files_than_few() {
 #[test]
 fn without_enrol_vehicles_without_a_journal_are_refused() {
     let mut shop = fleet();
-    let taken: TakenIn = shop.json_of("take-in ./in");
+    let taken: TakenIn = shop.json_of("import ./in");
     assert_eq!((taken.filed, taken.enrolled, taken.refused.len()), (1, 0, 4));
     let why = |name: &str| taken.refused.iter().find(|refused| refused.name == name).expect("it is named").why.clone();
     assert!(why("by-tag.toml").contains("`--enrol`"));
     assert!(why("whose.toml").contains("which vehicle it is of"));
     assert!(why("broken.toml").contains("modules"), "{}", why("broken.toml"));
     assert_eq!(plain_git::tip(&shop.repository(), "rook"), None);
-    let missing = shop.refused("take-in ./nowhere");
+    let missing = shop.refused("import ./nowhere");
     assert_eq!(missing.exit, 2);
 }
 
 #[test]
 fn a_garage_is_tidied_and_reads_as_before() {
     let mut shop = fleet();
-    let _ = shop.run("take-in ./in --enrol");
+    let _ = shop.run("import ./in --enrol");
     let before = shop.run("entries wren").done();
-    let tidied: Tidied = shop.json("tidy");
+    let tidied: Tidied = shop.json("pack");
     assert!(tidied.objects > 0 && tidied.references == 3 && tidied.damaged == 0, "{tidied:?}");
     assert!(tidied.bytes_after < tidied.bytes_before, "{tidied:?}");
     assert_eq!(shop.run("entries wren").done().out, before.out);
-    assert_snapshot!(shop.run("tidy").done(), @"
-    $ asfound tidy
+    assert_snapshot!(shop.run("pack").done(), @"
+    $ asfound pack
     There was nothing to pack.
     --- exit code 0
     ");
@@ -201,8 +201,8 @@ fn a_garage_of_a_later_version_is_never_changed() {
         "put-back wren 2 --done --sheet CODE --why x",
         "return-to wren 1 --done --sheet CODE --why x",
         "definition keep ./body-1.toml",
-        "take-in ./in --enrol",
-        "tidy",
+        "import ./in --enrol",
+        "pack",
         "share ./cars.git",
         "share ./new.git --new",
         "--garage ./two share ./garage",

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Display;
 
 use asfound_core::definition::Identity;
-use asfound_core::document::{Collector, Node, NodeValue, Placed, TableReader};
+use asfound_core::document::{Collector, Node, NodeValue, Spanned, TableReader};
 use asfound_core::names::{RecordName, SettingName};
 use asfound_core::reading::ModuleReading;
 use asfound_core::trouble_code::{FreezeFrame, ReportedCode, TroubleCode};
@@ -116,7 +116,7 @@ fn value(node: &Node, at: &str, collector: &Collector) -> Option<String> {
 
 fn refused(table: &TableReader<'_, '_>) -> BTreeSet<RecordName> {
     let mut refused = BTreeSet::new();
-    for (at, text) in table.optional::<Vec<Placed<&str>>>("refused").unwrap_or_default().into_iter().enumerate() {
+    for (at, text) in table.optional::<Vec<Spanned<&str>>>("refused").unwrap_or_default().into_iter().enumerate() {
         match RecordName::written(text.value) {
             Ok(name) => {
                 refused.insert(name);

@@ -2,7 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use asfound_core::document::{Collector, Placed, Problems, TableReader, TimeText, decode_utf8, parse_json, parse_toml};
+use asfound_core::document::{
+    Collector, Problems, Spanned, TableReader, TimeText, decode_utf8, parse_json, parse_toml,
+};
 use asfound_core::names::{ModuleName, Tag, Vin};
 use asfound_core::reading::{Reading, Situation, VehicleMark};
 use time::OffsetDateTime;
@@ -69,7 +71,7 @@ fn head(table: &TableReader<'_, '_>) -> Reading {
         let message = if format.starts_with("asfound-reading/") {
             format!("the format `{format}` is of another version, this program reads `{READING_FORMAT}`")
         } else {
-            format!("`{format}` is no reading; a reading says format = \"{READING_FORMAT}\"")
+            format!("invalid format `{format}`: a reading says format = \"{READING_FORMAT}\"")
         };
         table.error("format", message);
     }
@@ -80,7 +82,7 @@ fn head(table: &TableReader<'_, '_>) -> Reading {
     }
     Reading {
         vehicle: tag.or(vin),
-        taken: table.optional::<Placed<TimeText<'_>>>("taken").and_then(|text| taken(table, text)).map(Into::into),
+        taken: table.optional::<Spanned<TimeText<'_>>>("taken").and_then(|text| taken(table, text)).map(Into::into),
         by: line_of_text(table, "by"),
         tool: line_of_text(table, "tool"),
         odometer_km: table.optional("odometer_km"),
@@ -98,10 +100,10 @@ fn silent(table: &TableReader<'_, '_>) -> BTreeSet<ModuleName> {
     table.parsed_items("did_not_answer").into_iter().map(|(name, _)| name.value).collect()
 }
 
-fn taken(table: &TableReader<'_, '_>, text: Placed<TimeText<'_>>) -> Option<OffsetDateTime> {
+fn taken(table: &TableReader<'_, '_>, text: Spanned<TimeText<'_>>) -> Option<OffsetDateTime> {
     let parsed = OffsetDateTime::parse(text.value.0, &Rfc3339);
     if parsed.is_err() {
-        let message = format!("`{}` is no time with date and offset", text.value.0);
+        let message = format!("invalid time `{}` (expected date, time and offset)", text.value.0);
         table.collector().error_with_hint(
             text.place,
             &table.path("taken"),

@@ -26,10 +26,10 @@ pub enum CellFault {
         module: ModuleName,
     },
     /// Neither a data identifier nor the name of a block.
-    #[error("`{}` is no record", shortened(.0))]
+    #[error("invalid record `{}`", shortened(.0))]
     Record(String),
     /// No hexadecimal.
-    #[error("`{}` is no row of bytes: {}", shortened(.text), printable(&.fault.to_string()))]
+    #[error("invalid bytes `{}`: {}", shortened(.text), printable(&.fault.to_string()))]
     Bytes {
         /// The text of the cell.
         text: String,

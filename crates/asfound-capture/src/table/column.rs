@@ -145,7 +145,7 @@ pub enum ColumnPlaceError {
     #[error("a column needs a header or a number such as `#3`")]
     Empty,
     /// Column 0, or a number too large.
-    #[error("`{}` is no column: columns are numbered from `#1`", shortened(.0))]
+    #[error("invalid column `{}`: columns are numbered from `#1`", shortened(.0))]
     Number(String),
 }
 

@@ -19,12 +19,12 @@ enum Subject {
 
 /// What was said of each subject, and on which line.
 #[derive(Default)]
-pub(super) struct Said {
+pub(super) struct SubjectsSeen {
     rows: HashMap<(ModuleName, Subject), (usize, RowContent)>,
 }
 
 /// How a row stands to the earlier ones.
-pub(super) enum Standing {
+pub(super) enum RowStatus {
     /// The first of its subject.
     New,
     /// An earlier line says the same.
@@ -33,26 +33,26 @@ pub(super) enum Standing {
     Contradicts(RowFault),
 }
 
-impl Said {
+impl SubjectsSeen {
     /// Holds a row against the earlier ones, and remembers it where it is the first of its subject.
-    pub(super) fn hold(&mut self, line: usize, module: &ModuleName, what: &RowContent) -> Standing {
-        let Some(subject) = subject(what) else { return Standing::New };
+    pub(super) fn hold(&mut self, line: usize, module: &ModuleName, what: &RowContent) -> RowStatus {
+        let Some(subject) = subject(what) else { return RowStatus::New };
         let key = (module.clone(), subject);
         let Some((first_line, first)) = self.rows.get(&key) else {
             self.rows.insert(key, (line, what.clone()));
-            return Standing::New;
+            return RowStatus::New;
         };
         let (first_name, first_said) = told(first);
         let (name, said) = told(what);
         // Two labels can come to one name and yet be two settings: `Wiper +` and `Wiper -`.
         if !matches!(what, RowContent::TroubleCode { .. }) && folded(&first_name) != folded(&name) {
-            return Standing::Contradicts(RowFault::SameName { line: *first_line, first: first_name, second: name });
+            return RowStatus::Contradicts(RowFault::SameName { line: *first_line, first: first_name, second: name });
         }
         if first_said == said || said_alike(first, what) {
-            return Standing::Repeated;
+            return RowStatus::Repeated;
         }
         let module = module.clone();
-        Standing::Contradicts(RowFault::Twice { module, name, line: *first_line, first: first_said, second: said })
+        RowStatus::Contradicts(RowFault::Twice { module, name, line: *first_line, first: first_said, second: said })
     }
 }
 

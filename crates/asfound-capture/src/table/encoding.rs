@@ -11,7 +11,7 @@ use super::printable::shortened;
 
 /// Why a text names no encoding.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("`{}` is no known encoding: give a label such as utf-8, windows-1252, iso-8859-2 or shift_jis", shortened(.0))]
+#[error("unknown encoding `{}`: give a label such as utf-8, windows-1252, iso-8859-2 or shift_jis", shortened(.0))]
 pub struct UnknownEncoding(String);
 
 /// A character encoding, by any label of the WHATWG Encoding Standard (`windows-1252`, `latin1`, `utf-16le` …).

@@ -28,7 +28,7 @@ impl QuotingFault {
 }
 
 /// Where the reader is within a cell.
-enum Place {
+enum QuoteState {
     Start,
     Plain,
     Quoted {
@@ -43,23 +43,23 @@ enum Place {
 pub(super) fn check(text: &str, separator: Separator) -> Vec<(usize, QuotingFault)> {
     let mut faults = Vec::new();
     let mut lines = LineCounter::new(text);
-    let mut place = Place::Start;
+    let mut place = QuoteState::Start;
     for (at, byte) in text.bytes().enumerate() {
         let ends = byte == separator.byte() || byte == b'\n' || byte == b'\r';
         place = match place {
-            Place::Quoted { .. } if byte == b'"' => Place::Closed,
-            Place::Quoted { from } => Place::Quoted { from },
-            _ if ends => Place::Start,
-            Place::Start | Place::Closed if byte == b'"' => Place::Quoted { from: at },
-            Place::Start | Place::Plain => Place::Plain,
-            Place::Closed | Place::Padded if byte == b' ' || byte == b'\t' => Place::Padded,
-            Place::Closed | Place::Padded => {
+            QuoteState::Quoted { .. } if byte == b'"' => QuoteState::Closed,
+            QuoteState::Quoted { from } => QuoteState::Quoted { from },
+            _ if ends => QuoteState::Start,
+            QuoteState::Start | QuoteState::Closed if byte == b'"' => QuoteState::Quoted { from: at },
+            QuoteState::Start | QuoteState::Plain => QuoteState::Plain,
+            QuoteState::Closed | QuoteState::Padded if byte == b' ' || byte == b'\t' => QuoteState::Padded,
+            QuoteState::Closed | QuoteState::Padded => {
                 faults.push((lines.line_at(at), QuotingFault::AfterClose));
-                Place::Plain
+                QuoteState::Plain
             }
         };
     }
-    if let Place::Quoted { from } = place {
+    if let QuoteState::Quoted { from } = place {
         faults.push((LineCounter::new(text).line_at(from), QuotingFault::Unclosed));
     }
     faults

@@ -5,7 +5,7 @@ use thiserror::Error;
 
 use super::cell::{self, CellFault};
 use super::column::ColumnKey;
-use super::duplicate::{Said, Standing};
+use super::duplicate::{RowStatus, SubjectsSeen};
 use super::grid::GridLine;
 use super::header::Columns;
 use super::identity::Identities;
@@ -83,7 +83,7 @@ pub(super) struct Rows<'a> {
     columns: &'a Columns,
     /// The module of all rows.
     module: Option<&'a ModuleName>,
-    said: Said,
+    said: SubjectsSeen,
     identities: Identities,
     pub(super) found: Vec<TableRow>,
     pub(super) without_value: usize,
@@ -106,7 +106,7 @@ impl<'a> Rows<'a> {
         Self {
             columns,
             module,
-            said: Said::default(),
+            said: SubjectsSeen::default(),
             identities: Identities::default(),
             found: Vec::new(),
             without_value: 0,
@@ -225,9 +225,9 @@ impl<'a> Rows<'a> {
     /// Takes in what a line says, unless an earlier one said it or said otherwise.
     fn say(&mut self, line: &GridLine, key: ColumnKey, module: ModuleName, what: RowContent) {
         match self.said.hold(line.line, &module, &what) {
-            Standing::New => self.found.push(TableRow { line: line.line, module, what }),
-            Standing::Repeated => self.repeated += 1,
-            Standing::Contradicts(fault) => self.report(line, key, fault),
+            RowStatus::New => self.found.push(TableRow { line: line.line, module, what }),
+            RowStatus::Repeated => self.repeated += 1,
+            RowStatus::Contradicts(fault) => self.report(line, key, fault),
         }
     }
 

@@ -53,7 +53,7 @@ pub struct SavedColumns {
 /// The file, key by key.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct File {
+struct SavedColumnsFile {
     format: String,
     #[serde(skip_serializing_if = "Option::is_none")]
     separator: Option<Separator>,
@@ -77,7 +77,7 @@ impl SavedColumns {
         if head.format.as_deref() != Some(FORMAT) {
             return Err(SavedColumnsError::Format(head.format));
         }
-        let File { format: _, separator, encoding, module, columns } =
+        let SavedColumnsFile { format: _, separator, encoding, module, columns } =
             toml::from_str(text).map_err(SavedColumnsError::Toml)?;
         Ok(Self { columns, separator, encoding, module })
     }
@@ -86,7 +86,7 @@ impl SavedColumns {
     #[allow(clippy::missing_panics_doc, reason = "it cannot happen, as said there")]
     pub fn to_toml(&self) -> String {
         let Self { columns, separator, encoding, module } = self.clone();
-        let file = File { format: FORMAT.to_owned(), separator, encoding, module, columns };
+        let file = SavedColumnsFile { format: FORMAT.to_owned(), separator, encoding, module, columns };
         toml::to_string(&file).expect("texts in a table of texts can always be written")
     }
 
@@ -134,8 +134,8 @@ mod tests {
             ("[columns]\nmodul = \"A\"", "did you mean `module`?"),
             ("[columns]\nsetting = \"A\"", "makes no sense without one for `value`"),
             ("[columns]\nserial = \"#0\"", "columns are numbered from `#1`"),
-            ("separator = \"x\"\n[columns]\nserial = \"A\"", "`x` is no separator"),
-            ("encoding = \"x\"\n[columns]\nserial = \"A\"", "`x` is no known encoding"),
+            ("separator = \"x\"\n[columns]\nserial = \"A\"", "unknown separator `x`"),
+            ("encoding = \"x\"\n[columns]\nserial = \"A\"", "unknown encoding `x`"),
             ("module = \"X\"\n[columns]\nserial = \"A\"", "`X` cannot be a module name"),
             ("[columns", "line 2"),
         ] {

@@ -10,7 +10,7 @@ use super::printable::shortened;
 
 /// Why a text names no separator.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("`{}` is no separator: give comma, semicolon, tab or a single punctuation character", shortened(.0))]
+#[error("unknown separator `{}`: give comma, semicolon, tab or a single punctuation character", shortened(.0))]
 pub struct UnknownSeparator(String);
 
 /// Why no separator was found in the header line.

@@ -13,7 +13,7 @@ pub enum TextFault {
     #[error("the file is empty")]
     Empty,
     /// Zero bytes, which no text has.
-    #[error("the file is no text: it holds zero bytes, as workbooks, pictures and programs do")]
+    #[error("the file is not text: it holds zero bytes, as workbooks, pictures and programs do")]
     Binary,
     /// A byte that the encoding does not know in that place.
     #[error("byte {place} of the file, 0x{byte:02X}, makes no character in {encoding}")]

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 
 use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::entry::{
-    Author, Body, Covered, Effects, Entry, Precision, PutBackOf, ReadingBody, ReadingRole, Reason, RecordEffect,
+    Author, Body, Effects, Entry, ModuleCoverage, Precision, PutBackOf, ReadingBody, ReadingRole, Reason, RecordEffect,
     Vehicle, WorkBody,
 };
 use asfound_core::names::{EntryNumber, ModuleName, RecordName, SettingPath};
@@ -203,7 +203,7 @@ impl Made {
     }
 
     fn reading(&self, records: impl Iterator<Item = usize>, now: &[Vec<u8>], first: bool) -> Body {
-        let mut covered: BTreeMap<ModuleName, Covered> = BTreeMap::new();
+        let mut covered: BTreeMap<ModuleName, ModuleCoverage> = BTreeMap::new();
         let mut effects = Effects::default();
         for record in records {
             let module = self.module(record);

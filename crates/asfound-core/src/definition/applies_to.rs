@@ -1,7 +1,7 @@
 //! Which modules a definition is for.
 
 use super::{Identity, Pattern, SoftwareRange};
-use crate::document::Place;
+use crate::document::TextPosition;
 use crate::names::ModuleName;
 use crate::sameness::identity_key;
 
@@ -12,7 +12,7 @@ pub struct AppliesTo {
     pub(super) part_number: Vec<Pattern>,
     pub(super) hardware: Vec<Pattern>,
     pub(super) software: Option<SoftwareRange>,
-    pub(super) place: Place,
+    pub(super) place: TextPosition,
 }
 
 impl AppliesTo {
@@ -88,7 +88,7 @@ mod tests {
             part_number: vec!["7M0-95*".parse().unwrap(), "7M1-*".parse().unwrap()],
             hardware: vec!["H1?".parse().unwrap()],
             software: Some(SoftwareRange { from: text("0100"), below: text("0300"), up_to: None }),
-            place: Place::START,
+            place: TextPosition::START,
         };
         let good = Identity { part_number: text("7M1-1"), hardware: text("H12"), software: text("0200"), serial: None };
         assert!(applies.fits(&module("body"), &good));
@@ -111,9 +111,9 @@ mod tests {
             part_number: Vec::new(),
             hardware: Vec::new(),
             software: None,
-            place: Place::START,
+            place: TextPosition::START,
         };
         assert!(applies.fits(&module("body"), &Identity::default()));
-        assert!(applies.is_same(&AppliesTo { place: Place { line: 7, column: 1 }, ..applies.clone() }));
+        assert!(applies.is_same(&AppliesTo { place: TextPosition { line: 7, column: 1 }, ..applies.clone() }));
     }
 }

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::{Operand, Verdict};
+use super::{Operand, Truth};
 use crate::value::{Decimal, Value};
 
 /// What a rule asks of one setting's value.
@@ -27,17 +27,17 @@ pub enum Comparison {
 impl Comparison {
     /// Whether a value is what is asked for; a value that is not known cannot be told, nor can a value that is no number
     /// be compared with one.
-    pub fn holds(&self, value: Option<&Value>) -> Verdict {
+    pub fn holds(&self, value: Option<&Value>) -> Truth {
         let Some(value) = value else {
-            return Verdict::CannotTell;
+            return Truth::CannotTell;
         };
         let number = |accepts: fn(&Decimal, &Decimal) -> bool, bound: &Decimal| {
-            number_in(value).map_or(Verdict::CannotTell, |number| Verdict::from(accepts(&number, bound)))
+            number_in(value).map_or(Truth::CannotTell, |number| Truth::from(accepts(&number, bound)))
         };
         match self {
             Self::Is(operand) => operand.equals(value),
             Self::IsNot(operand) => operand.equals(value).not(),
-            Self::OneOf(operands) => Verdict::any(operands.iter().map(|operand| operand.equals(value))),
+            Self::OneOf(operands) => Truth::any(operands.iter().map(|operand| operand.equals(value))),
             Self::AtLeast(bound) => number(|number, bound| number >= bound, bound),
             Self::AtMost(bound) => number(|number, bound| number <= bound, bound),
             Self::Above(bound) => number(|number, bound| number > bound, bound),
@@ -73,7 +73,7 @@ impl fmt::Display for Comparison {
 
 #[cfg(test)]
 mod tests {
-    use super::Verdict::{CannotTell, Fails, Holds};
+    use super::Truth::{CannotTell, Fails, Holds};
     use super::*;
 
     fn untyped(text: &str) -> Operand {

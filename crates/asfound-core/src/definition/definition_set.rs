@@ -10,12 +10,12 @@ use crate::names::{DefinitionId, ModuleName, SettingPath};
 /// A second definition with a name that is taken.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 #[error("there are two definitions named `{id}`")]
-pub struct SameId {
+pub struct DuplicateId {
     /// The name.
     pub id: DefinitionId,
 }
 
-impl SameId {
+impl DuplicateId {
     /// What to do about it.
     pub fn hint(&self) -> &'static str {
         "give one of the two files another id, or remove it"
@@ -25,14 +25,14 @@ impl SameId {
 /// More than one definition fits a module, so that nobody can say which one explains its bytes.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 #[error("more than one definition fits the module `{module}`: {}", .ids.iter().map(DefinitionId::as_str).collect::<Vec<_>>().join(", "))]
-pub struct TwoFit {
+pub struct AmbiguousDefinition {
     /// The module.
     pub module: ModuleName,
     /// The definitions that fit it, two or more, sorted.
     pub ids: Vec<DefinitionId>,
 }
 
-impl TwoFit {
+impl AmbiguousDefinition {
     /// What to do about it.
     pub fn hint(&self) -> &'static str {
         "narrow `applies_to` of one of them, or remove it"
@@ -56,9 +56,9 @@ impl DefinitionSet {
     }
 
     /// Takes in a definition, unless its name is taken.
-    pub fn add(&mut self, definition: Definition) -> Result<(), SameId> {
+    pub fn add(&mut self, definition: Definition) -> Result<(), DuplicateId> {
         if self.all.contains_key(definition.id()) {
-            return Err(SameId { id: definition.id().clone() });
+            return Err(DuplicateId { id: definition.id().clone() });
         }
         self.all.insert(definition.id().clone(), definition);
         Ok(())
@@ -66,7 +66,7 @@ impl DefinitionSet {
 
     /// Takes in a spare definition, unless its name is taken. It steps in for modules that none of the others fits, and
     /// none of the spare ones that were taken in before it.
-    pub fn add_spare(&mut self, definition: Definition) -> Result<(), SameId> {
+    pub fn add_spare(&mut self, definition: Definition) -> Result<(), DuplicateId> {
         let id = definition.id().clone();
         self.add(definition)?;
         self.spare.push(id);
@@ -100,7 +100,11 @@ impl DefinitionSet {
     }
 
     /// The definition that fits a module, if one does.
-    pub fn fitting(&self, module: &ModuleName, identity: &Identity) -> Result<Option<&Definition>, TwoFit> {
+    pub fn fitting(
+        &self,
+        module: &ModuleName,
+        identity: &Identity,
+    ) -> Result<Option<&Definition>, AmbiguousDefinition> {
         let fits = |definition: &&Definition| definition.applies_to().fits(module, identity);
         let fitting: Vec<&Definition> =
             self.iter().filter(fits).filter(|definition| !self.spare.contains(definition.id())).collect();
@@ -109,7 +113,7 @@ impl DefinitionSet {
             [one] => Ok(Some(one)),
             several => {
                 let ids = several.iter().map(|definition| definition.id().clone()).collect();
-                Err(TwoFit { module: module.clone(), ids })
+                Err(AmbiguousDefinition { module: module.clone(), ids })
             }
         }
     }
@@ -121,7 +125,11 @@ impl DefinitionSet {
     }
 
     /// The description of a setting in the definition that fits its module; `identity` is that module's.
-    pub fn setting(&self, path: &SettingPath, identity: &Identity) -> Result<Option<&SettingDefinition>, TwoFit> {
+    pub fn setting(
+        &self,
+        path: &SettingPath,
+        identity: &Identity,
+    ) -> Result<Option<&SettingDefinition>, AmbiguousDefinition> {
         let definition = self.fitting(&path.module, identity)?;
         Ok(definition.and_then(|definition| definition.settings().get(&path.setting)))
     }

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::Verdict;
+use super::Truth;
 use crate::sameness::{Sameness, compare_value_with_text, compare_values};
 use crate::value::Value;
 
@@ -28,17 +28,17 @@ impl Operand {
     }
 
     /// Whether a setting's value is this one, however it is written.
-    pub fn equals(&self, value: &Value) -> Verdict {
+    pub fn equals(&self, value: &Value) -> Truth {
         let sameness = match &self.value {
             Some(own) => compare_values(own, value, true),
             None => compare_value_with_text(value, &self.text),
         };
         match sameness {
-            Sameness::Same | Sameness::SaidDifferently(_) => Verdict::Holds,
-            Sameness::Different => Verdict::Fails,
+            Sameness::Same | Sameness::SaidDifferently(_) => Truth::Holds,
+            Sameness::Different => Truth::Fails,
             // What a definition types has one name, which the rule would have used.
-            Sameness::CannotTell(_) if !matches!(value, Value::Text(_) | Value::Quantity { .. }) => Verdict::Fails,
-            Sameness::CannotTell(_) => Verdict::CannotTell,
+            Sameness::CannotTell(_) if !matches!(value, Value::Text(_) | Value::Quantity { .. }) => Truth::Fails,
+            Sameness::CannotTell(_) => Truth::CannotTell,
         }
     }
 }

@@ -47,20 +47,20 @@ impl AppliesTo {
 }
 
 /// Nothing fits both.
-struct Apart;
+struct Disjoint;
 
 /// A text that fits one of each; nothing where neither asks for any.
-fn common_text(a: &[Pattern], b: &[Pattern]) -> Result<Option<String>, Apart> {
+fn common_text(a: &[Pattern], b: &[Pattern]) -> Result<Option<String>, Disjoint> {
     let common = match (a, b) {
         ([], []) => return Ok(None),
         ([], some) | (some, []) => some.first().map(Pattern::example),
         (a, b) => a.iter().flat_map(|a| b.iter().map(|b| a.common(b))).find_map(|common| common),
     };
-    common.map(Some).ok_or(Apart)
+    common.map(Some).ok_or(Disjoint)
 }
 
 /// A version in both ranges, likewise.
-fn common_version(a: Option<&SoftwareRange>, b: Option<&SoftwareRange>) -> Result<Option<String>, Apart> {
+fn common_version(a: Option<&SoftwareRange>, b: Option<&SoftwareRange>) -> Result<Option<String>, Disjoint> {
     let ranges: Vec<&SoftwareRange> = a.into_iter().chain(b).collect();
     if ranges.is_empty() {
         return Ok(None);
@@ -69,7 +69,7 @@ fn common_version(a: Option<&SoftwareRange>, b: Option<&SoftwareRange>) -> Resul
     let bounds = ranges.iter().flat_map(|range| [range.from(), range.up_to()]).flatten();
     let mut candidates = bounds.chain(["0", ""]);
     let found = candidates.find(|version| ranges.iter().all(|range| range.contains(version)));
-    found.map(|found| Some(found.to_owned())).ok_or(Apart)
+    found.map(|found| Some(found.to_owned())).ok_or(Disjoint)
 }
 
 #[cfg(test)]
@@ -77,7 +77,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::document::Place;
+    use crate::document::TextPosition;
 
     fn applies(part_number: &[&str], hardware: &[&str], software: Option<SoftwareRange>) -> AppliesTo {
         let patterns = |texts: &[&str]| texts.iter().map(|text| text.parse().unwrap()).collect();
@@ -86,7 +86,7 @@ mod tests {
             part_number: patterns(part_number),
             hardware: patterns(hardware),
             software,
-            place: Place::START,
+            place: TextPosition::START,
         }
     }
 

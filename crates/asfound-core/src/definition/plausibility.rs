@@ -1,7 +1,7 @@
 //! In which situations a trouble code can be believed.
 
 use super::Pattern;
-use crate::document::Place;
+use crate::document::TextPosition;
 use crate::names::RuleName;
 use crate::reading::{Engine, Ignition, Situation};
 use crate::trouble_code::{CodeStatus, ReportedCode};
@@ -20,7 +20,7 @@ pub struct PlausibilityRule {
     pub(super) most_volts: Option<Decimal>,
     pub(super) because: String,
     pub(super) source: Option<String>,
-    pub(super) place: Place,
+    pub(super) place: TextPosition,
 }
 
 impl PlausibilityRule {
@@ -50,7 +50,7 @@ impl PlausibilityRule {
     }
 
     /// Where the definition file gives it.
-    pub fn place(&self) -> Place {
+    pub fn place(&self) -> TextPosition {
         self.place
     }
 

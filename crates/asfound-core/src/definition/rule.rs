@@ -3,8 +3,8 @@
 use std::collections::BTreeSet;
 use std::fmt;
 
-use super::{Comparison, Verdict};
-use crate::document::Place;
+use super::{Comparison, Truth};
+use crate::document::TextPosition;
 use crate::names::{RuleName, SettingPath};
 use crate::value::Value;
 
@@ -13,7 +13,7 @@ use crate::value::Value;
 pub struct Condition {
     pub(super) setting: SettingPath,
     pub(super) test: Comparison,
-    pub(super) place: Place,
+    pub(super) place: TextPosition,
 }
 
 impl Condition {
@@ -28,12 +28,12 @@ impl Condition {
     }
 
     /// Where the definition file says so.
-    pub fn place(&self) -> Place {
+    pub fn place(&self) -> TextPosition {
         self.place
     }
 
     /// Whether it holds for the value that `lookup` finds.
-    pub fn evaluate(&self, lookup: impl Fn(&SettingPath) -> Option<Value>) -> Verdict {
+    pub fn evaluate(&self, lookup: impl Fn(&SettingPath) -> Option<Value>) -> Truth {
         self.test.holds(lookup(&self.setting).as_ref())
     }
 }
@@ -65,7 +65,7 @@ pub struct Rule {
     pub(super) kind: RuleKind,
     pub(super) because: String,
     pub(super) source: Option<String>,
-    pub(super) place: Place,
+    pub(super) place: TextPosition,
 }
 
 impl Rule {
@@ -90,7 +90,7 @@ impl Rule {
     }
 
     /// Where the definition file gives it.
-    pub fn place(&self) -> Place {
+    pub fn place(&self) -> TextPosition {
         self.place
     }
 
@@ -116,24 +116,23 @@ impl Rule {
     }
 
     /// Whether the rule is kept by the values that `lookup` finds; a value that is not known is `None`.
-    pub fn evaluate(&self, lookup: impl Fn(&SettingPath) -> Option<Value>) -> Verdict {
-        let all =
-            |conditions: &[Condition]| Verdict::all(conditions.iter().map(|condition| condition.evaluate(&lookup)));
+    pub fn evaluate(&self, lookup: impl Fn(&SettingPath) -> Option<Value>) -> Truth {
+        let all = |conditions: &[Condition]| Truth::all(conditions.iter().map(|condition| condition.evaluate(&lookup)));
         match &self.kind {
-            RuleKind::Needs { when, needs } => Verdict::any([all(when).not(), all(needs)]),
+            RuleKind::Needs { when, needs } => Truth::any([all(when).not(), all(needs)]),
             RuleKind::Exclusive(groups) => {
                 let (mut certain, mut possible) = (0, 0);
                 for group in groups {
                     match all(group) {
-                        Verdict::Holds => certain += 1,
-                        Verdict::CannotTell => possible += 1,
-                        Verdict::Fails => {}
+                        Truth::Holds => certain += 1,
+                        Truth::CannotTell => possible += 1,
+                        Truth::Fails => {}
                     }
                 }
                 match (certain, certain + possible) {
-                    (2.., _) => Verdict::Fails,
-                    (_, ..=1) => Verdict::Holds,
-                    _ => Verdict::CannotTell,
+                    (2.., _) => Truth::Fails,
+                    (_, ..=1) => Truth::Holds,
+                    _ => Truth::CannotTell,
                 }
             }
         }

@@ -3,7 +3,7 @@
 use thiserror::Error;
 
 use super::{Affected, NotPermitted, Permitted};
-use crate::document::Place;
+use crate::document::TextPosition;
 use crate::layout::{Layout, ValueTextError};
 use crate::names::{RecordName, SettingPath};
 use crate::safety::{SafetyClass, SafetyTag};
@@ -34,7 +34,7 @@ pub struct SettingDefinition {
     pub(super) affects: Vec<Affected>,
     pub(super) about: Option<String>,
     pub(super) source: Option<String>,
-    pub(super) place: Place,
+    pub(super) place: TextPosition,
 }
 
 impl SettingDefinition {
@@ -94,7 +94,7 @@ impl SettingDefinition {
     }
 
     /// Where the definition file describes it.
-    pub fn place(&self) -> Place {
+    pub fn place(&self) -> TextPosition {
         self.place
     }
 

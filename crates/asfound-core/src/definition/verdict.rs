@@ -2,7 +2,7 @@
 
 /// Whether something holds, where some values may be unknown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Verdict {
+pub enum Truth {
     /// It holds.
     Holds,
     /// It does not hold.
@@ -11,7 +11,7 @@ pub enum Verdict {
     CannotTell,
 }
 
-impl Verdict {
+impl Truth {
     /// Whether all hold: one that fails decides, whatever is unknown; of none, it holds.
     pub fn all(verdicts: impl IntoIterator<Item = Self>) -> Self {
         let mut so_far = Self::Holds;
@@ -41,7 +41,7 @@ impl Verdict {
     }
 }
 
-impl From<bool> for Verdict {
+impl From<bool> for Truth {
     fn from(holds: bool) -> Self {
         if holds { Self::Holds } else { Self::Fails }
     }
@@ -49,7 +49,7 @@ impl From<bool> for Verdict {
 
 #[cfg(test)]
 mod tests {
-    use super::Verdict::{CannotTell, Fails, Holds};
+    use super::Truth::{CannotTell, Fails, Holds};
     use super::*;
 
     /// Kleene's strong logic of three values: the tables for conjunction and disjunction (from memory).
@@ -64,9 +64,9 @@ mod tests {
             (Fails, Fails, Fails, Fails),
         ] {
             for pair in [[a, b], [b, a]] {
-                assert_eq!((Verdict::all(pair), Verdict::any(pair)), (both, either), "{pair:?}");
+                assert_eq!((Truth::all(pair), Truth::any(pair)), (both, either), "{pair:?}");
             }
         }
-        assert_eq!((Verdict::all([]), Verdict::any([])), (Holds, Fails));
+        assert_eq!((Truth::all([]), Truth::any([])), (Holds, Fails));
     }
 }

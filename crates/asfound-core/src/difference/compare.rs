@@ -4,9 +4,9 @@ use std::collections::BTreeSet;
 
 use super::identity::{IdentityDifference, identity_differences};
 use super::record::{SettingDifference, UndecidedSetting, differ, same_layout};
-use super::sides::{Side, settings_of};
+use super::sides::{ModuleSnapshot, settings_of};
 use super::{ByteRun, Content, align};
-use crate::definition::{DefinitionSet, Identity, RecordDefinition, TwoFit};
+use crate::definition::{AmbiguousDefinition, DefinitionSet, Identity, RecordDefinition};
 use crate::movement::{Movements, SortedBits, same_software};
 use crate::names::{DefinitionId, EntryNumber, ModuleName, RecordName, SettingName};
 use crate::sameness::Sameness;
@@ -16,7 +16,7 @@ use crate::value::{BitMask, HexBytes};
 
 /// What a comparison says of one record.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Verdict {
+pub enum ComparisonVerdict {
     /// Known on both sides and the same, volatile bits apart, and a checksum that follows from them.
     Same,
     /// Known on both sides and not the same.
@@ -34,7 +34,7 @@ pub struct RecordComparison {
     /// The record.
     pub record: RecordName,
     /// What is said of it.
-    pub verdict: Verdict,
+    pub verdict: ComparisonVerdict,
     /// How many bytes were compared, those left out that change by themselves; 0 when a side is not known.
     pub compared: usize,
     /// How many bytes are volatile.
@@ -59,7 +59,7 @@ pub struct RecordComparison {
     /// The entries that show it.
     pub shown_by: Vec<EntryNumber>,
     /// Whether the two sides are laid out by different definitions, so that places cannot be compared bit by bit.
-    pub relaid: bool,
+    pub layout_changed: bool,
 }
 
 /// The trouble codes of one module, compared; nothing is said unless both sides were scanned.
@@ -81,7 +81,7 @@ pub struct ModuleComparison {
     /// The definitions that explain the two sides.
     pub definitions: (Option<DefinitionId>, Option<DefinitionId>),
     /// Where several definitions fit a side, so that none of them explains it: these.
-    pub several: Vec<TwoFit>,
+    pub several: Vec<AmbiguousDefinition>,
     /// What differs in its identity.
     pub identity: Vec<IdentityDifference>,
     /// Its settings that differ, by name.
@@ -111,12 +111,12 @@ impl Comparison {
         self.modules.iter().all(|module| {
             module.identity.iter().all(|part| part.doubt.is_some())
                 && module.settings.is_empty()
-                && module.records.iter().all(|record| record.verdict != Verdict::Changed)
+                && module.records.iter().all(|record| record.verdict != ComparisonVerdict::Changed)
         })
     }
 
     /// How many records have that verdict.
-    pub fn count(&self, verdict: Verdict) -> usize {
+    pub fn count(&self, verdict: ComparisonVerdict) -> usize {
         self.modules.iter().flat_map(|module| &module.records).filter(|record| record.verdict == verdict).count()
     }
 }
@@ -141,8 +141,8 @@ pub fn compare(
     for name in names {
         let (a, b) = (found.module(name).unwrap_or(&nothing), left.module(name).unwrap_or(&nothing));
         let several = several(name, (definitions_found, &a.identity), (definitions_left, &b.identity));
-        let a = Side { module: a, definition: definitions_found.explaining(name, &a.identity) };
-        let b = Side { module: b, definition: definitions_left.explaining(name, &b.identity) };
+        let a = ModuleSnapshot { module: a, definition: definitions_found.explaining(name, &a.identity) };
+        let b = ModuleSnapshot { module: b, definition: definitions_left.explaining(name, &b.identity) };
         let known = (found.module(name).is_some(), left.module(name).is_some());
         let mut compared = module(name, a, b, known, movements);
         compared.several = several;
@@ -155,8 +155,12 @@ pub fn compare(
 }
 
 /// Of which side several definitions fit the module; once where it is the same of both.
-fn several(module: &ModuleName, found: (&DefinitionSet, &Identity), left: (&DefinitionSet, &Identity)) -> Vec<TwoFit> {
-    let mut several: Vec<TwoFit> = [found, left]
+fn several(
+    module: &ModuleName,
+    found: (&DefinitionSet, &Identity),
+    left: (&DefinitionSet, &Identity),
+) -> Vec<AmbiguousDefinition> {
+    let mut several: Vec<AmbiguousDefinition> = [found, left]
         .into_iter()
         .filter_map(|(definitions, identity)| definitions.fitting(module, identity).err())
         .collect();
@@ -166,8 +170,8 @@ fn several(module: &ModuleName, found: (&DefinitionSet, &Identity), left: (&Defi
 
 fn module(
     name: &ModuleName,
-    found: Side<'_>,
-    left: Side<'_>,
+    found: ModuleSnapshot<'_>,
+    left: ModuleSnapshot<'_>,
     known: (bool, bool),
     movements: &Movements,
 ) -> ModuleComparison {
@@ -211,10 +215,10 @@ fn module(
 
 /// Takes back what was said of content that was only carried over from one moment to the other.
 fn leave_out_carried(compared: &mut ModuleComparison, found: &ModuleState, left: &ModuleState) {
-    for record in compared.records.iter_mut().filter(|record| record.verdict == Verdict::Same) {
+    for record in compared.records.iter_mut().filter(|record| record.verdict == ComparisonVerdict::Same) {
         let read = |module: &ModuleState| module.records.get(&record.record).map(|known| (known.since, known.read));
         if read(found) == read(left) {
-            (record.verdict, record.compared, record.volatile) = (Verdict::NotRead, 0, 0);
+            (record.verdict, record.compared, record.volatile) = (ComparisonVerdict::NotRead, 0, 0);
             (record.moving, record.moved) = (BitMask::default(), BitMask::default());
             (record.times_moved, record.shown_by) = (0, Vec::new());
         }
@@ -227,16 +231,16 @@ fn leave_out_carried(compared: &mut ModuleComparison, found: &ModuleState, left:
 
 fn record(
     (module, name): (&ModuleName, &RecordName),
-    found: Side<'_>,
-    left: Side<'_>,
+    found: ModuleSnapshot<'_>,
+    left: ModuleSnapshot<'_>,
     movements: &Movements,
 ) -> RecordComparison {
-    let known = |side: Side<'_>| side.module.records.get(name).map(|known: &KnownRecord| known.bytes.clone());
+    let known = |side: ModuleSnapshot<'_>| side.module.records.get(name).map(|known: &KnownRecord| known.bytes.clone());
     let refused = found.module.refused.contains(name) || left.module.refused.contains(name);
-    let relaid = !same_layout(name, found.definition, left.definition);
+    let layout_changed = !same_layout(name, found.definition, left.definition);
     let mut comparison = RecordComparison {
         record: name.clone(),
-        verdict: if refused { Verdict::Refused } else { Verdict::NotRead },
+        verdict: if refused { ComparisonVerdict::Refused } else { ComparisonVerdict::NotRead },
         compared: 0,
         volatile: 0,
         found: known(found),
@@ -248,13 +252,13 @@ fn record(
         moved: BitMask::default(),
         times_moved: 0,
         shown_by: Vec::new(),
-        relaid,
+        layout_changed,
     };
-    let current = |side: Side<'_>| side.module.current_record(name).is_some();
+    let current = |side: ModuleSnapshot<'_>| side.module.current_record(name).is_some();
     let comparable = !refused && current(found) && current(left);
     if let (Some(a), Some(b), true) = (&comparison.found, &comparison.left, comparable) {
         let layout = left.definition.and_then(|definition| definition.record(name));
-        let (same, undeclared) = if relaid {
+        let (same, undeclared) = if layout_changed {
             (a == b, BitMask::default())
         } else {
             let difference = differ(name, left.definition, a.as_slice(), b.as_slice());
@@ -276,7 +280,7 @@ fn record(
         let left_out = |at: &usize| volatile(at) || comparison.moving.byte(*at) == 0xFF;
         comparison.volatile = (0..b.len()).filter(volatile).count();
         comparison.compared = b.len() - (0..b.len()).filter(left_out).count();
-        comparison.verdict = if same { Verdict::Same } else { Verdict::Changed };
+        comparison.verdict = if same { ComparisonVerdict::Same } else { ComparisonVerdict::Changed };
         comparison.runs = if same { Vec::new() } else { align(a.as_slice(), b.as_slice()) };
         comparison.undeclared = undeclared;
     }
@@ -298,7 +302,7 @@ fn unnamed(layout: Option<&RecordDefinition>, length: usize) -> BitMask {
 fn sort(
     movements: &Movements,
     of: (&ModuleName, &RecordName),
-    (found, left): (Side<'_>, Side<'_>),
+    (found, left): (ModuleSnapshot<'_>, ModuleSnapshot<'_>),
     bits: &BitMask,
 ) -> SortedBits {
     if !same_software(&found.module.identity, &left.module.identity) {

@@ -6,14 +6,14 @@ mod compare;
 mod content;
 mod identity;
 mod record;
-mod redefined;
+mod reinterpreted;
 mod sides;
 
 pub use align::{ByteRun, align};
 pub use altered_bits::{AlteredBits, AlteredRun};
-pub use compare::{CodeComparison, Comparison, ModuleComparison, RecordComparison, Verdict, compare};
+pub use compare::{CodeComparison, Comparison, ComparisonVerdict, ModuleComparison, RecordComparison, compare};
 pub use content::Content;
 pub use identity::{IdentityDifference, identity_differences};
 pub use record::{RecordDifference, SettingDifference, UndecidedSetting, differ, same_layout};
-pub use redefined::{Reads, Redefined, redefined};
-pub use sides::{Side, settings_of};
+pub use reinterpreted::{ReinterpretedSetting, ShownSetting, reinterpreted};
+pub use sides::{ModuleSnapshot, settings_of};

@@ -9,14 +9,14 @@ use crate::state::ModuleState;
 
 /// A module at one moment, with the definition that fits it then.
 #[derive(Debug, Clone, Copy)]
-pub struct Side<'a> {
+pub struct ModuleSnapshot<'a> {
     /// The module.
     pub module: &'a ModuleState,
     /// The definition that fits it, where there is one.
     pub definition: Option<&'a Definition>,
 }
 
-impl<'a> Side<'a> {
+impl<'a> ModuleSnapshot<'a> {
     /// What the definition says of a setting.
     pub fn defined(&self, setting: &SettingName) -> Option<&'a SettingDefinition> {
         self.definition.and_then(|definition| definition.setting(setting))
@@ -37,7 +37,7 @@ impl<'a> Side<'a> {
 }
 
 /// The names of all settings of which something is known on a side, sorted.
-pub fn settings_of(side: Side<'_>) -> BTreeSet<SettingName> {
+pub fn settings_of(side: ModuleSnapshot<'_>) -> BTreeSet<SettingName> {
     let explained = side.definition.into_iter().flat_map(|definition| definition.settings().values());
     let read = explained.filter(|setting| side.module.current_record(setting.record()).is_some());
     let defined = read.map(|setting| setting.name().clone());

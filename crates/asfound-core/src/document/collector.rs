@@ -2,7 +2,7 @@
 
 use std::cell::RefCell;
 
-use super::{Place, Problem, Problems};
+use super::{Problem, Problems, TextPosition};
 
 /// Gathers problems from the readers of nested tables, which all hold it at the same time.
 #[derive(Debug, Default)]
@@ -22,17 +22,17 @@ impl Collector {
     }
 
     /// Takes in an error.
-    pub fn error(&self, place: Place, at: &str, message: impl Into<String>) {
+    pub fn error(&self, place: TextPosition, at: &str, message: impl Into<String>) {
         self.add(Problem::error(Some(place), at, message));
     }
 
     /// Takes in an error with advice.
-    pub fn error_with_hint(&self, place: Place, at: &str, message: impl Into<String>, hint: impl Into<String>) {
+    pub fn error_with_hint(&self, place: TextPosition, at: &str, message: impl Into<String>, hint: impl Into<String>) {
         self.add(Problem::error(Some(place), at, message).with_hint(hint));
     }
 
     /// Takes in a warning.
-    pub fn warning(&self, place: Place, at: &str, message: impl Into<String>) {
+    pub fn warning(&self, place: TextPosition, at: &str, message: impl Into<String>) {
         self.add(Problem::warning(Some(place), at, message));
     }
 

@@ -1,7 +1,7 @@
 //! Values out of nodes, with a problem where the kind is wrong.
 
 use super::path::item;
-use super::{Collector, Node, NodeValue, Place, shown_text};
+use super::{Collector, Node, NodeValue, TextPosition, shown_text};
 use crate::value::{Decimal, DecimalError};
 
 /// A value that can be taken out of a [`Node`].
@@ -12,11 +12,11 @@ pub trait FromNode<'n>: Sized {
 
 /// A value together with the place where it stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Placed<T> {
+pub struct Spanned<T> {
     /// The value.
     pub value: T,
     /// Where it stands.
-    pub place: Place,
+    pub place: TextPosition,
 }
 
 /// A date and time as it is written: TOML's own, or a text.
@@ -124,7 +124,7 @@ impl<'n> FromNode<'n> for Decimal {
     }
 }
 
-impl<'n, T: FromNode<'n>> FromNode<'n> for Placed<T> {
+impl<'n, T: FromNode<'n>> FromNode<'n> for Spanned<T> {
     fn from_node(node: &'n Node, at: &str, collector: &Collector) -> Option<Self> {
         Some(Self { value: T::from_node(node, at, collector)?, place: node.place })
     }
@@ -143,7 +143,7 @@ impl<'n, T: FromNode<'n>> FromNode<'n> for Vec<T> {
 }
 
 /// Reads a text by its own grammar; nothing, and a problem, where it does not follow it.
-pub(super) fn parse<T>(text: &str, place: Place, at: &str, collector: &Collector) -> Option<T>
+pub(super) fn parse<T>(text: &str, place: TextPosition, at: &str, collector: &Collector) -> Option<T>
 where
     T: std::str::FromStr,
     T::Err: std::fmt::Display,
@@ -156,7 +156,7 @@ pub(super) fn choose<T: Copy>(
     text: &str,
     choices: &[(&str, T)],
     what: &str,
-    (place, at): (Place, &str),
+    (place, at): (TextPosition, &str),
     collector: &Collector,
 ) -> Option<T> {
     if let Some((_, value)) = choices.iter().find(|(name, _)| *name == text) {

@@ -6,15 +6,15 @@ use jsonc_parser::ast::Value;
 use jsonc_parser::common::Ranged;
 use jsonc_parser::{CollectOptions, ParseOptions, parse_to_ast};
 
-use super::place::PlaceIndex;
-use super::{Collector, Key, MOST_DEPTH, Node, NodeValue, Place, Problem, Problems, item, join, shown_text};
+use super::place::PositionIndex;
+use super::{Collector, Key, MOST_DEPTH, Node, NodeValue, Problem, Problems, TextPosition, item, join, shown_text};
 
 /// Reads a JSON document: RFC 8259 without additions, so no comments and no trailing commas.
 ///
 /// The problems are the first syntax error or, where there is none, every key that a table has twice and every `null`.
 /// Takes time in proportion to the text and limited stack, whatever the text is.
 pub fn parse_json(text: &str) -> Result<Node, Problems> {
-    let places = PlaceIndex::new(text);
+    let places = PositionIndex::new(text);
     check_form(text, &places)?;
     let collector = Collector::new();
     let reader = Reader { places, collector };
@@ -51,7 +51,7 @@ fn strict() -> ParseOptions {
 
 /// Refuses what nests too deep before the parser, which calls itself for every level, sees it; and what the parser lets
 /// through against RFC 8259: white space of other kinds (section 2) and control characters in a text (section 7).
-fn check_form(text: &str, places: &PlaceIndex<'_>) -> Result<(), Problem> {
+fn check_form(text: &str, places: &PositionIndex<'_>) -> Result<(), Problem> {
     let (mut depth, mut in_string, mut escaped) = (0_usize, false, false);
     for (at, byte) in text.bytes().enumerate() {
         match byte {
@@ -85,7 +85,7 @@ fn lower_first(text: &str) -> String {
 }
 
 struct Reader<'t> {
-    places: PlaceIndex<'t>,
+    places: PositionIndex<'t>,
     collector: Collector,
 }
 
@@ -107,7 +107,7 @@ impl Reader<'_> {
             }
             Value::Object(object) => {
                 let mut entries: Vec<(Key, Node)> = Vec::with_capacity(object.properties.len());
-                let mut seen: HashMap<String, Place> = HashMap::new();
+                let mut seen: HashMap<String, TextPosition> = HashMap::new();
                 for property in object.properties {
                     let place = self.places.place(property.name.range().start);
                     let name = property.name.into_string();
@@ -128,7 +128,7 @@ impl Reader<'_> {
         Some(Node { value, place })
     }
 
-    fn number(&self, text: &str, place: Place, at: &str) -> NodeValue {
+    fn number(&self, text: &str, place: TextPosition, at: &str) -> NodeValue {
         if text.contains(['.', 'e', 'E']) {
             return NodeValue::Decimal(text.to_owned());
         }
@@ -151,11 +151,11 @@ mod tests {
     fn keeps_order_places_and_exact_numbers() {
         let root = parse_json("{ \"z\": 1.50,\n \"ä\\u00e4\\ud83d\\ude00\": [-7, true, {}] }").unwrap();
         let entries = root.entries().unwrap();
-        assert_eq!(entries[0].0, Key { name: "z".into(), place: Place { line: 1, column: 3 } });
+        assert_eq!(entries[0].0, Key { name: "z".into(), place: TextPosition { line: 1, column: 3 } });
         assert_eq!(entries[0].1.value, NodeValue::Decimal("1.50".into()));
-        assert_eq!(entries[1].0, Key { name: "ää😀".into(), place: Place { line: 2, column: 2 } });
+        assert_eq!(entries[1].0, Key { name: "ää😀".into(), place: TextPosition { line: 2, column: 2 } });
         let items = entries[1].1.items().unwrap();
-        assert_eq!(items[0], Node { value: NodeValue::Integer(-7), place: Place { line: 2, column: 26 } });
+        assert_eq!(items[0], Node { value: NodeValue::Integer(-7), place: TextPosition { line: 2, column: 26 } });
         assert_eq!(items[2].value, NodeValue::Table(Vec::new()));
     }
 

@@ -19,13 +19,13 @@ mod toml_depth;
 mod toml_source;
 
 pub use collector::Collector;
-pub use from_node::{FromNode, Placed, TimeText};
+pub use from_node::{FromNode, Spanned, TimeText};
 pub use json_source::parse_json;
 pub use near::nearest_name;
 pub use node::{Key, Node, NodeValue};
 pub(crate) use path::{item, join};
-pub use place::Place;
-pub use problem::{Level, Problem, Problems};
+pub use place::TextPosition;
+pub use problem::{Problem, Problems, Severity};
 pub use shown_text::shown_text;
 pub use table_reader::TableReader;
 pub use text_bytes::decode_utf8;

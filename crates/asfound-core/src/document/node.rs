@@ -1,6 +1,6 @@
 //! The tree that a file is read into.
 
-use super::Place;
+use super::TextPosition;
 
 /// A value of a file, with the place where it begins.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -8,7 +8,7 @@ pub struct Node {
     /// What stands there.
     pub value: NodeValue,
     /// Where it begins; for a table under a header, the header.
-    pub place: Place,
+    pub place: TextPosition,
 }
 
 /// A key of a table.
@@ -17,7 +17,7 @@ pub struct Key {
     /// The key, without quotes.
     pub name: String,
     /// Where it stands first.
-    pub place: Place,
+    pub place: TextPosition,
 }
 
 /// What stands at a place of a file. Numbers are kept exactly; nothing is rounded.

@@ -4,7 +4,7 @@ use std::fmt;
 
 use thiserror::Error;
 
-use super::Place;
+use super::TextPosition;
 use super::shown_text::escaped;
 
 /// The longest message, in characters; one can repeat a list out of the file.
@@ -12,14 +12,14 @@ const LONGEST_MESSAGE: usize = 500;
 
 /// How bad a problem is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Level {
+pub enum Severity {
     /// The file cannot be used.
     Error,
     /// The file can be used, but something in it is likely not meant.
     Warning,
 }
 
-impl fmt::Display for Level {
+impl fmt::Display for Severity {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(match self {
             Self::Error => "error",
@@ -34,9 +34,9 @@ impl fmt::Display for Level {
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub struct Problem {
     /// How bad it is.
-    pub level: Level,
+    pub level: Severity,
     /// Where it is; nothing where it concerns the whole file.
-    pub place: Option<Place>,
+    pub place: Option<TextPosition>,
     /// The same as a dotted path, such as `settings.lane_change_flashes.bits` or `rules[2].when`; list items count from
     /// 1. Empty for the whole file.
     pub at: String,
@@ -48,13 +48,13 @@ pub struct Problem {
 
 impl Problem {
     /// An error at a place.
-    pub fn error(place: Option<Place>, at: impl Into<String>, message: impl Into<String>) -> Self {
-        Self { level: Level::Error, place, at: at.into(), message: fit(&message.into()), hint: None }
+    pub fn error(place: Option<TextPosition>, at: impl Into<String>, message: impl Into<String>) -> Self {
+        Self { level: Severity::Error, place, at: at.into(), message: fit(&message.into()), hint: None }
     }
 
     /// A warning at a place.
-    pub fn warning(place: Option<Place>, at: impl Into<String>, message: impl Into<String>) -> Self {
-        Self { level: Level::Warning, ..Self::error(place, at, message) }
+    pub fn warning(place: Option<TextPosition>, at: impl Into<String>, message: impl Into<String>) -> Self {
+        Self { level: Severity::Warning, ..Self::error(place, at, message) }
     }
 
     /// The same problem with advice.
@@ -123,7 +123,7 @@ impl Problems {
 
     /// Whether one of them is an error.
     pub fn has_errors(&self) -> bool {
-        self.0.iter().any(|problem| problem.level == Level::Error)
+        self.0.iter().any(|problem| problem.level == Severity::Error)
     }
 }
 
@@ -170,7 +170,7 @@ mod tests {
 
     #[test]
     fn is_shown_with_place_and_path_and_sorted() {
-        let place = |line, column| Some(Place { line, column });
+        let place = |line, column| Some(TextPosition { line, column });
         let problems = Problems::new(vec![
             Problem::warning(place(12, 3), "settings.x", "is odd").with_hint("make it even"),
             Problem::error(place(2, 9), "", "is wrong"),

@@ -5,7 +5,7 @@ use std::str::FromStr;
 
 use super::from_node::{choose, parse, wrong_kind};
 use super::path::{item, join};
-use super::{Collector, FromNode, Key, Node, Place, Placed, nearest_name, shown_text};
+use super::{Collector, FromNode, Key, Node, Spanned, TextPosition, nearest_name, shown_text};
 
 /// The most unknown keys of one table that are reported one by one.
 const MOST_UNKNOWN: usize = 20;
@@ -15,7 +15,7 @@ const MOST_UNKNOWN: usize = 20;
 #[derive(Debug, Clone)]
 pub struct TableReader<'n, 'c> {
     entries: &'n [(Key, Node)],
-    place: Place,
+    place: TextPosition,
     at: String,
     collector: &'c Collector,
 }
@@ -69,12 +69,12 @@ impl<'n, 'c> TableReader<'n, 'c> {
     }
 
     /// The place of the table.
-    pub fn place(&self) -> Place {
+    pub fn place(&self) -> TextPosition {
         self.place
     }
 
     /// The place of a key's value; of the table, where the key is missing.
-    pub fn place_of(&self, name: &str) -> Place {
+    pub fn place_of(&self, name: &str) -> TextPosition {
         self.get(name).map_or(self.place, |node| node.place)
     }
 
@@ -118,7 +118,7 @@ impl<'n, 'c> TableReader<'n, 'c> {
 
     /// A text of its own grammar that may be missing.
     pub fn optional_parsed<T: FromStr<Err: Display>>(&self, name: &str) -> Option<T> {
-        let text: Placed<&str> = self.optional(name)?;
+        let text: Spanned<&str> = self.optional(name)?;
         parse(text.value, text.place, &self.path(name), self.collector)
     }
 
@@ -139,18 +139,18 @@ impl<'n, 'c> TableReader<'n, 'c> {
 
     /// A list of texts of their own grammar, each with its path; those that do not follow it are reported and left out.
     /// Empty where the key is missing.
-    pub fn parsed_items<T: FromStr<Err: Display>>(&self, name: &str) -> Vec<(Placed<T>, String)> {
+    pub fn parsed_items<T: FromStr<Err: Display>>(&self, name: &str) -> Vec<(Spanned<T>, String)> {
         let read = |(node, at): (&'n Node, String)| {
             let text = <&str>::from_node(node, &at, self.collector)?;
             let value = parse(text, node.place, &at, self.collector)?;
-            Some((Placed { value, place: node.place }, at))
+            Some((Spanned { value, place: node.place }, at))
         };
         self.items(name).into_iter().filter_map(read).collect()
     }
 
     /// One of several words that may be missing; `what` says what they are, for the message.
     pub fn optional_choice<T: Copy>(&self, name: &str, what: &str, choices: &[(&str, T)]) -> Option<T> {
-        let text: Placed<&str> = self.optional(name)?;
+        let text: Spanned<&str> = self.optional(name)?;
         choose(text.value, choices, what, (text.place, &self.path(name)), self.collector)
     }
 
@@ -168,11 +168,11 @@ impl<'n, 'c> TableReader<'n, 'c> {
     }
 
     /// A list of such words; those that are none are reported and left out. Empty where the key is missing.
-    pub fn choices<T: Copy>(&self, name: &str, what: &str, choices: &[(&str, T)]) -> Vec<Placed<T>> {
+    pub fn choices<T: Copy>(&self, name: &str, what: &str, choices: &[(&str, T)]) -> Vec<Spanned<T>> {
         let read = |(node, at): (&'n Node, String)| {
             let text = <&str>::from_node(node, &at, self.collector)?;
             let value = choose(text, choices, what, (node.place, &at), self.collector)?;
-            Some(Placed { value, place: node.place })
+            Some(Spanned { value, place: node.place })
         };
         self.items(name).into_iter().filter_map(read).collect()
     }

@@ -1,7 +1,7 @@
 //! Bytes of a file, as text.
 
-use super::place::PlaceIndex;
-use super::{Place, Problem};
+use super::place::PositionIndex;
+use super::{Problem, TextPosition};
 
 /// The bytes of a file as text. A byte-order mark of UTF-8 is left out.
 ///
@@ -22,7 +22,7 @@ pub fn decode_utf8(bytes: &[u8]) -> Result<&str, Problem> {
     std::str::from_utf8(bytes).map_err(|error| {
         let at = error.valid_up_to();
         let before = std::str::from_utf8(&bytes[..at]).unwrap_or_default();
-        let place: Place = PlaceIndex::new(before).place(at);
+        let place: TextPosition = PositionIndex::new(before).place(at);
         let message = format!("byte {:02X} is not UTF-8 text (byte {} of the file)", bytes[at], at + 1);
         Problem::error(Some(place), "", message).with_hint("save the file as UTF-8 and try again")
     })

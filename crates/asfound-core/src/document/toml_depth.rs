@@ -7,13 +7,13 @@ use toml_parser::Source;
 use toml_parser::lexer::TokenKind;
 
 use super::Problem;
-use super::place::PlaceIndex;
+use super::place::PositionIndex;
 
 /// The most dots in one key. With the parser's 80 levels this stays far from what a thread of 2 MiB can hold.
 const MOST_DOTS: usize = 7;
 
 /// Refuses keys of too many parts before a tree is made of them.
-pub(super) fn check(source: Source<'_>, places: &PlaceIndex<'_>) -> Result<(), Problem> {
+pub(super) fn check(source: Source<'_>, places: &PositionIndex<'_>) -> Result<(), Problem> {
     let mut dots = 0;
     for token in source.lex() {
         match token.kind() {

@@ -6,8 +6,8 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 use toml_parser::Source;
 
-use super::place::PlaceIndex;
-use super::{Collector, Key, MOST_DEPTH, Node, NodeValue, Place, Problem, Problems, toml_depth};
+use super::place::PositionIndex;
+use super::{Collector, Key, MOST_DEPTH, Node, NodeValue, Problem, Problems, TextPosition, toml_depth};
 
 /// The most syntax errors that are reported; a file that is no TOML at all has one in every line.
 const MOST_ERRORS: usize = 20;
@@ -16,7 +16,7 @@ const MOST_ERRORS: usize = 20;
 ///
 /// Takes time in proportion to the text and limited stack, whatever the text is.
 pub fn parse_toml(text: &str) -> Result<Node, Problems> {
-    let places = PlaceIndex::new(text);
+    let places = PositionIndex::new(text);
     toml_depth::check(Source::new(text), &places)?;
     let (root, errors) = DeTable::parse_recoverable(text);
     let collector = Collector::new();
@@ -25,12 +25,12 @@ pub fn parse_toml(text: &str) -> Result<Node, Problems> {
         return Err(collector.into_problems());
     }
     let reader = Reader { text, places, collector };
-    let root = Node { value: NodeValue::Table(reader.entries(root.into_inner(), 1)), place: Place::START };
+    let root = Node { value: NodeValue::Table(reader.entries(root.into_inner(), 1)), place: TextPosition::START };
     let problems = reader.collector.into_problems();
     if problems.is_empty() { Ok(root) } else { Err(problems) }
 }
 
-fn report(mut errors: Vec<toml::de::Error>, places: &PlaceIndex<'_>, collector: &Collector) {
+fn report(mut errors: Vec<toml::de::Error>, places: &PositionIndex<'_>, collector: &Collector) {
     errors.sort_by_key(|error| error.span().map(|span| span.start));
     errors.dedup_by(|a, b| a.span() == b.span() && a.message() == b.message());
     let more = errors.len().saturating_sub(MOST_ERRORS);
@@ -46,7 +46,7 @@ fn report(mut errors: Vec<toml::de::Error>, places: &PlaceIndex<'_>, collector: 
 
 struct Reader<'t> {
     text: &'t str,
-    places: PlaceIndex<'t>,
+    places: PositionIndex<'t>,
     collector: Collector,
 }
 
@@ -89,7 +89,7 @@ impl Reader<'_> {
         Node { value, place }
     }
 
-    fn integer(&self, digits: &str, radix: u32, place: Place) -> NodeValue {
+    fn integer(&self, digits: &str, radix: u32, place: TextPosition) -> NodeValue {
         NodeValue::Integer(i128::from_str_radix(digits, radix).unwrap_or_else(|_| {
             self.collector.error(place, "", "the number has more digits than are accepted");
             0
@@ -105,8 +105,8 @@ impl Reader<'_> {
 mod tests {
     use super::*;
 
-    fn place(line: usize, column: usize) -> Place {
-        Place { line, column }
+    fn place(line: usize, column: usize) -> TextPosition {
+        TextPosition { line, column }
     }
 
     #[test]

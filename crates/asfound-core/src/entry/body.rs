@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 use time::OffsetDateTime;
 
-use super::{Effects, OrderNumber, OrderTerms, PlanId, Precision, Reason, StepDone, Vehicle, WitnessBody};
+use super::{BusLogBody, Effects, OrderNumber, OrderTerms, PlanId, Precision, Reason, StepReport, Vehicle};
 use crate::definition::Identity;
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingName, SettingPath};
 use crate::reading::{Address, Situation};
@@ -30,7 +30,7 @@ pub enum ReadingRole {
 
 /// A word that is no reason for a reading.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("a reading is taken as `found`, as `left` or as a `check`, not as `{0}`")]
+#[error("invalid role `{0}` (expected found, left or check)")]
 pub struct UnknownReadingRole(String);
 
 impl FromStr for ReadingRole {
@@ -58,7 +58,7 @@ impl fmt::Display for ReadingRole {
 /// What a reading covered of one module.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Covered {
+pub struct ModuleCoverage {
     /// The module's diagnostic address, where the reading gave it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub address: Option<Address>,
@@ -131,7 +131,7 @@ pub struct ReadingBody {
     pub situation: Situation,
     /// What it covered.
     #[serde(default)]
-    pub covered: BTreeMap<ModuleName, Covered>,
+    pub covered: BTreeMap<ModuleName, ModuleCoverage>,
     /// What differed from what was known.
     #[serde(default, skip_serializing_if = "Effects::is_empty")]
     pub effects: Effects,
@@ -170,7 +170,7 @@ pub struct WorkBody {
     pub run: Option<u32>,
     /// What became of each step, where the plan was walked.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub steps: Vec<StepDone>,
+    pub steps: Vec<StepReport>,
     /// The acknowledgements of restricted systems.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub acknowledgements: Vec<Acknowledgement>,
@@ -266,7 +266,7 @@ pub enum Body {
     /// The work order was closed.
     OrderClosed(OrderNumber),
     /// A log of the bus showed what was done.
-    Witness(WitnessBody),
+    Witness(BusLogBody),
 }
 
 impl Body {

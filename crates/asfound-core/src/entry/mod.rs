@@ -2,28 +2,28 @@
 
 mod author;
 mod body;
+mod bus_log;
 mod effect;
-mod line;
+mod journal_entry;
 mod moment;
-mod order;
 mod plain_reason;
+mod run_report;
 mod vehicle;
-mod walked;
-mod witness;
+mod work_order;
 
 pub use author::{Author, AuthorError, Reason, ReasonError};
 pub use body::{
-    Acknowledgement, Body, Correction, Covered, LateContent, PutBackOf, ReadingBody, ReadingRole, UnknownReadingRole,
-    WorkBody,
+    Acknowledgement, Body, Correction, LateContent, ModuleCoverage, PutBackOf, ReadingBody, ReadingRole,
+    UnknownReadingRole, WorkBody,
+};
+pub use bus_log::{
+    BusLogBody, BusPlace, FiledLog, LogDigest, LogDigestError, Mending, WireAction, WireAnswer, WireGap, WireMovement,
+    WireWrite, altered, held_before,
 };
 pub use effect::{Effects, IdentityEffect, RecordEffect, StatedEffect};
-pub use line::{Entry, Moment};
-pub use moment::{Happened, Precision, PrecisionError, Span};
-pub use order::{Authorised, OrderNumber, OrderNumberError, OrderTerms};
+pub use journal_entry::{Entry, Moment};
+pub use moment::{Precision, PrecisionError, StatedTime, TimeSpan};
 pub use plain_reason::PlainReason;
+pub use run_report::{PlanId, PlanIdError, StepOutcome, StepPlace, StepReport};
 pub use vehicle::Vehicle;
-pub use walked::{PlanId, PlanIdError, StepDone, StepOutcome, StepPlace};
-pub use witness::{
-    BusPlace, LogDigest, LogDigestError, Mending, WireAction, WireAnswer, WireGap, WireMovement, WireWrite,
-    WitnessBody, WitnessedLog, altered, held_before,
-};
+pub use work_order::{AuthorisedItem, OrderNumber, OrderNumberError, OrderTerms};

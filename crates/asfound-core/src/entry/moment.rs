@@ -61,20 +61,20 @@ impl fmt::Display for Precision {
 
 /// A moment as somebody told it: a point in the time that is meant, and how exactly it is meant.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Happened {
+pub struct StatedTime {
     /// The moment; of a day, month or year some moment in it.
     pub at: OffsetDateTime,
     /// How exactly it is known.
     pub precision: Precision,
 }
 
-impl From<OffsetDateTime> for Happened {
+impl From<OffsetDateTime> for StatedTime {
     fn from(at: OffsetDateTime) -> Self {
         Self { at, precision: Precision::Second }
     }
 }
 
-impl fmt::Display for Happened {
+impl fmt::Display for StatedTime {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let (date, month) = (self.at.date(), u8::from(self.at.month()));
         match self.precision {
@@ -88,12 +88,12 @@ impl fmt::Display for Happened {
 
 /// The time in which something happened: some moment from the first to the last, both included.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct Span {
+pub struct TimeSpan {
     first: OffsetDateTime,
     last: OffsetDateTime,
 }
 
-impl Span {
+impl TimeSpan {
     /// The day, month or year around a moment, in the offset that it is told in; the moment itself where it is known to the
     /// second.
     pub fn around(at: OffsetDateTime, precision: Precision) -> Self {
@@ -158,7 +158,7 @@ mod tests {
     fn a_moment_is_as_wide_as_it_is_known() {
         let at = datetime!(2024-02-14 09:20 +01:00);
         let around = |precision| {
-            let span = Span::around(at, precision);
+            let span = TimeSpan::around(at, precision);
             (span.first(), span.last())
         };
         assert_eq!(around(Precision::Second), (at, at));
@@ -172,7 +172,7 @@ mod tests {
 
     #[test]
     fn what_is_filed_has_happened() {
-        let day = Span::around(datetime!(2024-02-14 12:00 UTC), Precision::Day);
+        let day = TimeSpan::around(datetime!(2024-02-14 12:00 UTC), Precision::Day);
         let filed = datetime!(2024-02-14 10:00 UTC);
         assert_eq!(day.until(filed).last(), filed);
         assert_eq!(day.until(datetime!(2024-02-15 10:00 UTC)), day);

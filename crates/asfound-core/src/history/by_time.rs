@@ -15,7 +15,7 @@ impl History {
             last_said: last_said.collect(),
             only_declared_volatile: self.only_declared_volatile.into_iter().map(number).collect(),
             last_reading: self.last_reading.map(number),
-            relaid: self.relaid.into_iter().map(|(key, since)| (key, number(since))).collect(),
+            layout_changed: self.layout_changed.into_iter().map(|(key, since)| (key, number(since))).collect(),
             wire: self.wire.into_iter().map(|(field, all)| (field, keyed(all).collect())).collect(),
             witnessed: self
                 .witnessed

@@ -11,7 +11,7 @@ use crate::sameness::Sameness;
 
 /// What kind of entry says that a field holds something else.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Source {
+pub(super) enum ContentSource {
     /// A reading, with what another hand would be if nothing accounts for the difference.
     Reading(HandKind),
     /// Recorded work.
@@ -20,7 +20,7 @@ pub(super) enum Source {
     Correction(EntryNumber),
 }
 
-impl Source {
+impl ContentSource {
     /// The entry that answers for what `entry` says: for a correction the one that it corrects. Nothing for work that
     /// was never made and for its correction, which say nothing of the vehicle.
     pub(super) fn answers(self, entry: EntryNumber, corrections: &Corrections) -> Option<EntryNumber> {
@@ -34,9 +34,9 @@ impl Source {
 
 /// What one entry says of one field, as the state before and after it has it.
 #[derive(Debug, Clone)]
-pub(super) struct Observed {
+pub(super) struct FieldObservation {
     pub(super) entry: EntryNumber,
-    pub(super) source: Source,
+    pub(super) source: ContentSource,
     pub(super) found: Option<Content>,
     pub(super) left: Content,
     /// What work is told to have found, where entries are told in the order of their moments.
@@ -48,7 +48,7 @@ pub(super) struct Observed {
 }
 
 /// What the transitions of one field follow from besides what its entries say.
-pub(super) struct Surroundings<'a> {
+pub(super) struct FieldContext<'a> {
     /// What later entries say of earlier ones.
     pub(super) corrections: &'a Corrections,
     /// The readings that gave the field.
@@ -74,9 +74,9 @@ pub(super) struct Surroundings<'a> {
 /// Work that was never made is left out, and what followed it stands on what was there; a correction of the last
 /// transition amends it. A reading is held against what the same unit held before, and proves or contradicts work on that
 /// unit only. Where it may have been taken before some work, nothing is concluded from it.
-pub(super) fn settle(steps: &[Observed], around: &Surroundings<'_>) -> Timeline {
+pub(super) fn settle(steps: &[FieldObservation], around: &FieldContext<'_>) -> Timeline {
     let corrections = around.corrections;
-    let mut chain = Chain::default();
+    let mut chain = TransitionChain::default();
     // What the entries so far say that the field holds, and what it holds without work that was never made.
     let (mut said, mut real): (Option<&Content>, Option<Content>) = (None, None);
     let mut correction = None;
@@ -90,16 +90,16 @@ pub(super) fn settle(steps: &[Observed], around: &Surroundings<'_>) -> Timeline 
         let found = if same(said) && !same(real.as_ref()) { real.clone() } else { step.found.clone() };
         said = Some(&step.left);
         match step.source {
-            Source::Work if corrections.never_made(step.entry) => {
+            ContentSource::Work if corrections.never_made(step.entry) => {
                 real = found;
                 continue;
             }
             // It takes the work out of the state, which is left out here already.
-            Source::Correction(corrects) if corrections.never_made(corrects) => {
+            ContentSource::Correction(corrects) if corrections.never_made(corrects) => {
                 correction = Some(step.entry);
                 continue;
             }
-            Source::Reading(_) => match out_of_order(steps, at, &real_before, around) {
+            ContentSource::Reading(_) => match out_of_order(steps, at, &real_before, around) {
                 Some(true) => continue,
                 Some(false) => {
                     real = Some(step.left.clone());
@@ -111,7 +111,7 @@ pub(super) fn settle(steps: &[Observed], around: &Surroundings<'_>) -> Timeline 
             _ => {}
         }
         real = Some(step.left.clone());
-        if let (Source::Correction(corrects), Some(last)) = (step.source, chain.transitions.last())
+        if let (ContentSource::Correction(corrects), Some(last)) = (step.source, chain.transitions.last())
             && last.entry == corrects
         {
             chain.amend(step);
@@ -119,8 +119,8 @@ pub(super) fn settle(steps: &[Observed], around: &Surroundings<'_>) -> Timeline 
         }
         let told = (around.told)(step.entry, &step.left);
         match step.source {
-            Source::Reading(kind) => chain.reading(step, kind, told.or(found), around),
-            Source::Work | Source::Correction(_) => {
+            ContentSource::Reading(kind) => chain.reading(step, kind, told.or(found), around),
+            ContentSource::Work | ContentSource::Correction(_) => {
                 if told.is_none() && found.as_ref().is_some_and(|found| found.same(&step.left)) {
                     chain.saw(step);
                 } else {
@@ -142,20 +142,25 @@ pub(super) fn settle(steps: &[Observed], around: &Surroundings<'_>) -> Timeline 
 
 /// Whether a reading, of which it cannot be told whether it was taken before or after some work, shows what was there before it or
 /// what that work left; nothing where its place is certain.
-fn out_of_order(steps: &[Observed], at: usize, before: &[Option<Content>], around: &Surroundings<'_>) -> Option<bool> {
+fn out_of_order(
+    steps: &[FieldObservation],
+    at: usize,
+    before: &[Option<Content>],
+    around: &FieldContext<'_>,
+) -> Option<bool> {
     if around.chronology.is_as_filed() {
         return None;
     }
     let reading = &steps[at];
-    let unordered = |step: &&(usize, &Observed)| {
+    let unordered = |step: &&(usize, &FieldObservation)| {
         let order = around.chronology;
-        step.1.source == Source::Work
+        step.1.source == ContentSource::Work
             && !around.corrections.never_made(step.1.entry)
             && !order.is_before(step.1.entry, reading.entry)
             && !order.is_before(reading.entry, step.1.entry)
     };
-    let all: Vec<(usize, &Observed)> = steps.iter().enumerate().collect();
-    let work: Vec<&(usize, &Observed)> = all.iter().filter(unordered).collect();
+    let all: Vec<(usize, &FieldObservation)> = steps.iter().enumerate().collect();
+    let work: Vec<&(usize, &FieldObservation)> = all.iter().filter(unordered).collect();
     let first = work.first()?.0.min(at);
     let was = before.get(first).and_then(Option::as_ref);
     let agrees = |content: &Content| !content.compare(&reading.left).is_different();
@@ -164,25 +169,25 @@ fn out_of_order(steps: &[Observed], at: usize, before: &[Option<Content>], aroun
 
 /// What is known of one unit.
 #[derive(Debug, Clone)]
-struct Memory {
+struct UnitMemory {
     content: Content,
     /// The last work on it, by its place in the chain, until a reading tells of it.
     work: Option<usize>,
 }
 
 #[derive(Default)]
-struct Chain {
+struct TransitionChain {
     transitions: Vec<Transition>,
-    units: BTreeMap<usize, Memory>,
+    units: BTreeMap<usize, UnitMemory>,
     /// The unit of the last step.
     here: Option<usize>,
     /// The first reading that was not looked at yet.
     from: Option<EntryNumber>,
 }
 
-impl Chain {
+impl TransitionChain {
     /// Lets the readings before an entry prove the work that is still stated: they show what was known.
-    fn prove(&mut self, around: &Surroundings<'_>, until: Option<EntryNumber>) {
+    fn prove(&mut self, around: &FieldContext<'_>, until: Option<EntryNumber>) {
         let from = self.from.unwrap_or(EntryNumber::FIRST);
         self.from = until.and_then(EntryNumber::next).or(until);
         if until.is_some_and(|until| until <= from) || self.units.values().all(|memory| memory.work.is_none()) {
@@ -202,35 +207,35 @@ impl Chain {
         }
     }
 
-    fn remember(&mut self, step: &Observed, work: Option<usize>) {
+    fn remember(&mut self, step: &FieldObservation, work: Option<usize>) {
         self.here = Some(step.unit);
-        self.units.insert(step.unit, Memory { content: step.left.clone(), work });
+        self.units.insert(step.unit, UnitMemory { content: step.left.clone(), work });
     }
 
     /// Notes what a unit holds, where that is nothing new.
-    fn saw(&mut self, step: &Observed) {
+    fn saw(&mut self, step: &FieldObservation) {
         let work = self.units.get(&step.unit).and_then(|memory| memory.work);
         self.remember(step, work);
     }
 
-    fn push(&mut self, step: &Observed, origin: Origin, found: Option<Content>) {
+    fn push(&mut self, step: &FieldObservation, origin: Origin, found: Option<Content>) {
         let proof = (origin == Origin::Work).then_some(Proof::Stated);
         self.transitions.push(Transition { entry: step.entry, origin, found, left: step.left.clone(), proof });
     }
 
-    fn work(&mut self, step: &Observed, found: Option<Content>) {
+    fn work(&mut self, step: &FieldObservation, found: Option<Content>) {
         self.push(step, Origin::Work, found);
         self.remember(step, Some(self.transitions.len() - 1));
     }
 
-    fn cannot_tell(&mut self, step: &Observed, found: Option<Content>, doubt: Doubt) {
+    fn cannot_tell(&mut self, step: &FieldObservation, found: Option<Content>, doubt: Doubt) {
         let origin = if found.is_some() { Origin::CannotTell(doubt) } else { Origin::FirstKnown };
         self.push(step, origin, found);
         self.remember(step, None);
     }
 
     /// Lets the last transition leave something else; if it alters nothing any more it is none.
-    fn amend(&mut self, step: &Observed) {
+    fn amend(&mut self, step: &FieldObservation) {
         let others = self.transitions.len() > 1 || matches!(step.left, Content::Bits { .. });
         let mut work = self.units.get(&step.unit).and_then(|memory| memory.work);
         if let Some(last) = self.transitions.last_mut() {
@@ -244,7 +249,7 @@ impl Chain {
     }
 
     /// Holds a reading against what the same unit held. `found` is what the field held before, on whatever unit.
-    fn reading(&mut self, step: &Observed, kind: HandKind, found: Option<Content>, around: &Surroundings<'_>) {
+    fn reading(&mut self, step: &FieldObservation, kind: HandKind, found: Option<Content>, around: &FieldContext<'_>) {
         let Some(found) = found else {
             self.push(step, Origin::FirstKnown, None);
             return self.remember(step, None);
@@ -257,7 +262,7 @@ impl Chain {
     }
 
     /// An earlier unit is back: it is held against what it held when it was last seen.
-    fn returned(&mut self, step: &Observed, found: Content, memory: &Memory) {
+    fn returned(&mut self, step: &FieldObservation, found: Content, memory: &UnitMemory) {
         match (memory.content.compare(&step.left), step.doubt) {
             (Sameness::Different, Some(doubt)) => {
                 self.push(step, Origin::CannotTell(doubt), Some(memory.content.clone()));
@@ -297,11 +302,11 @@ impl Chain {
     /// not contradicted by what is read later.
     fn on_the_same_unit(
         &mut self,
-        step: &Observed,
+        step: &FieldObservation,
         kind: HandKind,
         found: Content,
         other_unit: bool,
-        around: &Surroundings<'_>,
+        around: &FieldContext<'_>,
     ) {
         let open = self.units.get(&step.unit).and_then(|memory| memory.work);
         let entry = step.entry;
@@ -344,7 +349,7 @@ impl Chain {
     }
 
     /// Whether other work left what a reading shows, and may have been done after the work at `last`.
-    fn other_work_may_be_last(&self, last: Option<usize>, shown: &Content, around: &Surroundings<'_>) -> bool {
+    fn other_work_may_be_last(&self, last: Option<usize>, shown: &Content, around: &FieldContext<'_>) -> bool {
         let Some(work) = last.and_then(|at| self.transitions.get(at)) else { return false };
         if around.chronology.is_as_filed() {
             return false;

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use time::OffsetDateTime;
 
-use crate::entry::{Body, Correction, Entry, Happened, Moment};
+use crate::entry::{Body, Correction, Entry, Moment, StatedTime};
 use crate::names::{EntryNumber, ModuleName};
 
 /// The places of a journal's entries in time, counted from 1 as entries are.
@@ -57,7 +57,7 @@ impl Chronology {
         if let Body::Correction(Correction { corrects, happened: Some(at), precision, .. }) = &entry.body
             && let Some(corrected) = self.moments.get_mut(corrects)
         {
-            *corrected = corrected.corrected(Happened { at: *at, precision: *precision });
+            *corrected = corrected.corrected(StatedTime { at: *at, precision: *precision });
             self.disordered = true;
         }
         // Work is often noted later than it was done; a log of it tells when that was. One whose clock puts the work before what

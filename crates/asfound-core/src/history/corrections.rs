@@ -16,7 +16,7 @@ pub(super) struct Corrections {
 
 impl Corrections {
     /// Takes in what an entry says, where it is a correction.
-    pub(super) fn take_in(&mut self, entry: &Entry) {
+    pub(super) fn push(&mut self, entry: &Entry) {
         if let Body::Correction(Correction { corrects, never_made, words, was, .. }) = &entry.body {
             let was = was.iter().map(|(path, text)| ((*corrects, path.clone()), text.clone()));
             self.was.extend(was);

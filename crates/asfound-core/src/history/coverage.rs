@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::Field;
 use crate::definition::Definition;
-use crate::entry::Covered;
+use crate::entry::ModuleCoverage;
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingPath};
 
 /// For every record and every setting, the readings that gave it.
@@ -17,11 +17,11 @@ pub(super) struct Coverage {
 impl Coverage {
     /// Takes in what a reading gave of one module. A record that it gave tells of the settings that `definition`, which
     /// fits the module at that moment, finds in it: at another time they may lie elsewhere.
-    pub(super) fn take_in(
+    pub(super) fn push(
         &mut self,
         reading: EntryNumber,
         module: &ModuleName,
-        covered: &Covered,
+        covered: &ModuleCoverage,
         definition: Option<&Definition>,
     ) {
         for record in &covered.records {
@@ -44,7 +44,7 @@ impl Coverage {
 /// The settings of one module that a reading tells, by bytes or by value.
 pub(super) fn settings_told(
     module: &ModuleName,
-    covered: &Covered,
+    covered: &ModuleCoverage,
     definition: Option<&Definition>,
 ) -> BTreeSet<SettingPath> {
     let by_bytes = definition

@@ -9,19 +9,19 @@ use time::OffsetDateTime;
 use super::HistoryError;
 use super::chronology::{Chronology, TimeOrder};
 use super::corrections::Corrections;
-use super::retold::{Contents, retell};
+use super::log_writes::LogWrites;
+use super::recomputed::{EntryContents, retell};
 use super::tracer::Tracer;
-use super::wire::Wire;
 use crate::definition::DefinitionSet;
-use crate::entry::{Body, Covered, Entry, ReadingBody, WorkBody};
+use crate::entry::{Body, Entry, ModuleCoverage, ReadingBody, WorkBody};
 use crate::names::{EntryNumber, ModuleName};
 
 /// What a reading covered, without trouble codes: most readings cover the same, which is kept once then.
-pub(super) type Coverage = Arc<BTreeMap<ModuleName, Covered>>;
+pub(super) type Coverage = Arc<BTreeMap<ModuleName, ModuleCoverage>>;
 
 /// An entry as it is kept: of a reading what it covered stands beside.
 #[derive(Debug, Clone)]
-pub(super) struct KeptEntry {
+pub(super) struct StoredEntry {
     pub(super) entry: Entry,
     pub(super) covered: Coverage,
 }
@@ -29,7 +29,7 @@ pub(super) struct KeptEntry {
 /// The entries that tell what was in the vehicle, in the order in which they were filed.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Moments {
-    entries: Vec<KeptEntry>,
+    entries: Vec<StoredEntry>,
     any_late: bool,
 }
 
@@ -42,23 +42,25 @@ impl Moments {
                 self.any_late |= !reading.late.is_empty();
                 let covered = self.covered(&reading.covered);
                 let nothing = ReadingBody { covered: BTreeMap::new(), ..reading.clone() };
-                KeptEntry { entry: bare(Body::Reading(nothing)), covered }
+                StoredEntry { entry: bare(Body::Reading(nothing)), covered }
             }
             Body::Change(work) | Body::PutBack(_, work) => {
                 self.any_late |= !work.late.is_empty();
                 let (effects, late) = (work.effects.clone(), work.late.clone());
                 let work = WorkBody { effects, late, ..WorkBody::default() };
-                KeptEntry { entry: bare(Body::Change(work)), covered: Coverage::default() }
+                StoredEntry { entry: bare(Body::Change(work)), covered: Coverage::default() }
             }
-            Body::Enrolled(_) | Body::Correction(_) => KeptEntry { entry: entry.clone(), covered: Coverage::default() },
+            Body::Enrolled(_) | Body::Correction(_) => {
+                StoredEntry { entry: entry.clone(), covered: Coverage::default() }
+            }
             _ => return,
         };
         self.entries.push(kept);
     }
 
-    fn covered(&self, covered: &BTreeMap<ModuleName, Covered>) -> Coverage {
-        let without_codes = |covered: &Covered| Covered { trouble_codes: None, ..covered.clone() };
-        let bare: BTreeMap<ModuleName, Covered> =
+    fn covered(&self, covered: &BTreeMap<ModuleName, ModuleCoverage>) -> Coverage {
+        let without_codes = |covered: &ModuleCoverage| ModuleCoverage { trouble_codes: None, ..covered.clone() };
+        let bare: BTreeMap<ModuleName, ModuleCoverage> =
             covered.iter().map(|(module, covered)| (module.clone(), without_codes(covered))).collect();
         let earlier = self.entries.iter().rev().find(|kept| matches!(kept.entry.body, Body::Reading(_)));
         earlier
@@ -79,11 +81,11 @@ impl Moments {
         self,
         chronology: &Chronology,
         corrections: &Corrections,
-        wire: &Wire,
+        wire: &LogWrites,
         definitions: &'d DefinitionSet,
         until: Option<OffsetDateTime>,
     ) -> Result<(Tracer<'d>, TimeOrder), HistoryError> {
-        let mut contents: BTreeMap<EntryNumber, Contents> = Contents::of(self.entries, definitions)?;
+        let mut contents: BTreeMap<EntryNumber, EntryContents> = EntryContents::of(self.entries, definitions)?;
         let by_then = |entry: &EntryNumber| {
             let span = chronology.of(*entry).map(|moment| moment.span());
             until.is_none_or(|until| span.is_some_and(|span| span.last() <= until) || *entry == EntryNumber::FIRST)

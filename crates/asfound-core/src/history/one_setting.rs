@@ -6,7 +6,7 @@ use super::tracer::Tracer;
 use super::{History, HistoryError};
 use crate::definition::DefinitionSet;
 use crate::entry::{
-    Body, Correction, Covered, Effects, Entry, LateContent, ReadingBody, WireWrite, WitnessBody, WorkBody,
+    Body, BusLogBody, Correction, Effects, Entry, LateContent, ModuleCoverage, ReadingBody, WireWrite, WorkBody,
 };
 use crate::names::{ModuleName, RecordName, SettingPath};
 
@@ -71,7 +71,7 @@ impl OneSetting {
             Body::Witness(witness) => {
                 let mine = |write: &&WireWrite| write.module == self.path.module && self.is_in(&write.record);
                 let writes: Vec<WireWrite> = witness.writes.iter().filter(mine).cloned().collect();
-                (!writes.is_empty()).then(|| with(Body::Witness(WitnessBody { writes, ..WitnessBody::default() })))
+                (!writes.is_empty()).then(|| with(Body::Witness(BusLogBody { writes, ..BusLogBody::default() })))
             }
             Body::Note(_) | Body::OrderOpened(_) | Body::OrderExtended(_) | Body::OrderClosed(_) => None,
         }
@@ -109,19 +109,19 @@ impl OneSetting {
         }
     }
 
-    fn covered(&self, all: &BTreeMap<ModuleName, Covered>) -> BTreeMap<ModuleName, Covered> {
+    fn covered(&self, all: &BTreeMap<ModuleName, ModuleCoverage>) -> BTreeMap<ModuleName, ModuleCoverage> {
         let part = all.get(&self.path.module).and_then(|covered| self.covered_part(covered));
         part.map(|covered| (self.path.module.clone(), covered)).into_iter().collect()
     }
 
     /// The part of what a reading covered of the setting's module; nothing where it did not cover the setting.
-    pub fn covered_part(&self, covered: &Covered) -> Option<Covered> {
+    pub fn covered_part(&self, covered: &ModuleCoverage) -> Option<ModuleCoverage> {
         let records: BTreeSet<RecordName> =
             covered.records.iter().filter(|record| self.is_in(record)).cloned().collect();
         let settings: BTreeSet<_> =
             covered.settings.iter().filter(|setting| **setting == self.path.setting).cloned().collect();
         let says = !records.is_empty() || !settings.is_empty();
-        says.then(|| Covered { records, settings, ..Covered::default() })
+        says.then(|| ModuleCoverage { records, settings, ..ModuleCoverage::default() })
     }
 }
 

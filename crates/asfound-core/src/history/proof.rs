@@ -21,7 +21,7 @@ pub enum Proof {
 
 /// How the present content of a field is known.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Standing {
+pub enum ContentStatus {
     /// A reading shows it, and no recorded work brought it about.
     Read {
         /// The entry that brought the content.
@@ -75,18 +75,18 @@ impl History {
     }
 
     /// How the present content of a field is known; nothing when nothing is known of it.
-    pub fn standing(&self, field: &Field) -> Option<Standing> {
+    pub fn standing(&self, field: &Field) -> Option<ContentStatus> {
         let last = self.timeline(field)?.last()?;
         Some(match last.origin {
             Origin::Work => {
-                Standing::Altered { by: last.entry, proof: self.proof(field, last.entry).unwrap_or(Proof::Stated) }
+                ContentStatus::Altered { by: last.entry, proof: self.proof(field, last.entry).unwrap_or(Proof::Stated) }
             }
             Origin::FirstKnown => {
-                Standing::Read { since: last.entry, last: self.last_reading_of(field).unwrap_or(last.entry) }
+                ContentStatus::Read { since: last.entry, last: self.last_reading_of(field).unwrap_or(last.entry) }
             }
-            Origin::AnotherHand(_) => Standing::AnotherHand { seen: last.entry },
-            Origin::Contradicts(of) => Standing::Contradiction { of, seen: last.entry },
-            Origin::CannotTell(doubt) => Standing::CannotTell { seen: last.entry, doubt },
+            Origin::AnotherHand(_) => ContentStatus::AnotherHand { seen: last.entry },
+            Origin::Contradicts(of) => ContentStatus::Contradiction { of, seen: last.entry },
+            Origin::CannotTell(doubt) => ContentStatus::CannotTell { seen: last.entry, doubt },
         })
     }
 }

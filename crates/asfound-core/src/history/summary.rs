@@ -3,7 +3,7 @@
 use super::{Field, History, Origin, Transition};
 use crate::difference::Content;
 use crate::entry::{
-    Body, Correction, Entry, PutBackOf, ReadingBody, RecordEffect, StepOutcome, WireAnswer, WitnessBody, WorkBody,
+    Body, BusLogBody, Correction, Entry, PutBackOf, ReadingBody, RecordEffect, StepOutcome, WireAnswer, WorkBody,
     altered,
 };
 use crate::names::EntryNumber;
@@ -182,7 +182,7 @@ fn counted(count: usize, one: &str, many: &str) -> String {
 }
 
 /// What a bus log showed, in a few words.
-fn witnessed(witness: &WitnessBody) -> String {
+fn witnessed(witness: &BusLogBody) -> String {
     let logs: Vec<String> = witness.logs.iter().map(|log| log.name.clone()).collect();
     let mut text = format!("{}, {}", few(logs, "no log"), counted(witness.writes.len(), "write", "writes"));
     let by_another = |place: &usize| {

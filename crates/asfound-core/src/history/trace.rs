@@ -11,27 +11,27 @@ use super::corrections::Corrections;
 use super::coverage::Coverage;
 use super::tracer::Tracer;
 use super::units::Units;
-use super::{Field, OnTheWire, OpenSteps, Proof, Timeline, Timelines, Transition};
+use super::{Field, LogWrite, OpenSteps, Proof, Timeline, Timelines, Transition};
 use crate::definition::DefinitionSet;
 use crate::difference::Content;
 use crate::entry::{Entry, Moment, PutBackOf, Reason};
 use crate::movement::Movements;
 use crate::names::{EntryNumber, ModuleName, RecordName};
-use crate::state::{MisfitEffect, State};
+use crate::state::{InvalidEffect, State};
 
 /// Why a journal cannot be traced.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum HistoryError {
     /// An entry does not follow from those before it.
     #[error(transparent)]
-    Misfit(#[from] MisfitEffect),
+    Misfit(#[from] InvalidEffect),
 }
 
 /// A history that is being traced, one entry after the other, so that they need not all be at hand.
 #[derive(Debug, Clone)]
-pub struct Tracing<'d>(Tracer<'d>);
+pub struct HistoryBuilder<'d>(Tracer<'d>);
 
-impl<'d> Tracing<'d> {
+impl<'d> HistoryBuilder<'d> {
     /// Before the first entry.
     pub fn new(definitions: &'d DefinitionSet) -> Self {
         Self(Tracer::new(definitions))
@@ -78,12 +78,12 @@ pub struct History {
     pub(super) put_backs: BTreeMap<EntryNumber, PutBackOf>,
     pub(super) last_reading: Option<EntryNumber>,
     /// Records that are laid out otherwise than before, or whose module got other software, and since when.
-    pub(super) relaid: BTreeMap<(ModuleName, RecordName), EntryNumber>,
+    pub(super) layout_changed: BTreeMap<(ModuleName, RecordName), EntryNumber>,
     pub(super) movements: Arc<Movements>,
     /// Work that altered nothing but checksums and bits that a definition says change by themselves.
     pub(super) only_declared_volatile: BTreeSet<EntryNumber>,
     /// By field and entry, the write on the bus that brought what the field holds.
-    pub(super) wire: BTreeMap<Field, BTreeMap<EntryNumber, OnTheWire>>,
+    pub(super) wire: BTreeMap<Field, BTreeMap<EntryNumber, LogWrite>>,
     /// By field and entry of the work, what a log proves of it.
     pub(super) witnessed: BTreeMap<Field, BTreeMap<EntryNumber, Proof>>,
     /// When the entries happened; told by their places in time where these are not those in which they were filed.
@@ -103,7 +103,7 @@ impl History {
         entries: impl IntoIterator<Item = &'e Entry>,
         definitions: &DefinitionSet,
     ) -> Result<Self, HistoryError> {
-        let mut tracing = Tracing::new(definitions);
+        let mut tracing = HistoryBuilder::new(definitions);
         for entry in entries {
             tracing.entry(entry)?;
         }
@@ -162,8 +162,8 @@ impl History {
 
     /// The last entry that shows a record laid out otherwise than before, or its module with another part number or other
     /// software: what bits without a name held before that cannot be taken over.
-    pub fn relaid(&self, module: &ModuleName, record: &RecordName) -> Option<EntryNumber> {
-        self.relaid.get(&(module.clone(), record.clone())).copied()
+    pub fn layout_changed(&self, module: &ModuleName, record: &RecordName) -> Option<EntryNumber> {
+        self.layout_changed.get(&(module.clone(), record.clone())).copied()
     }
 
     /// The last entry that says what a field holds, also where it was nothing else than what it held before; work that was

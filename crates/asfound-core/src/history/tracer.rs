@@ -5,21 +5,21 @@ use std::sync::Arc;
 
 use time::OffsetDateTime;
 
-use super::chain::{Observed, Source, Surroundings, settle};
+use super::chain::{ContentSource, FieldContext, FieldObservation, settle};
 use super::chronology::Chronology;
 use super::corrections::Corrections;
 use super::coverage::{Coverage, settings_told};
+use super::log_writes::{HoldsContent, LogWrites};
 use super::moments::{Moments, in_time};
 use super::open_steps::OpenSteps;
-use super::retold::TellsFound;
+use super::recomputed::StatedBefore;
 use super::undeclared::{BitChange, UndeclaredBits, is_declared_volatile, undeclared_in};
 use super::units::Units;
 use super::unordered::settle_by_time;
-use super::wire::{Holds, Wire};
 use super::{Field, HandKind, History, HistoryError, Timelines};
 use crate::definition::{Definition, DefinitionSet, Identity};
-use crate::difference::{Content, Side, same_layout, settings_of};
-use crate::entry::{Body, Covered, Effects, Entry, PutBackOf};
+use crate::difference::{Content, ModuleSnapshot, same_layout, settings_of};
+use crate::entry::{Body, Effects, Entry, ModuleCoverage, PutBackOf};
 use crate::movement::{MovementObserver, Movements};
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingName, SettingPath};
 use crate::sameness::compare_identity_texts;
@@ -38,7 +38,7 @@ struct LastKnown {
 pub(super) struct Tracer<'d> {
     definitions: &'d DefinitionSet,
     corrections: Corrections,
-    wire: Wire,
+    wire: LogWrites,
     /// What shows that bits move: taken in as the entries were filed, also where they are gone through in time.
     movements: Arc<Movements>,
     observer: MovementObserver,
@@ -46,7 +46,7 @@ pub(super) struct Tracer<'d> {
     state: State,
     coverage: Coverage,
     open_steps: OpenSteps,
-    settings: BTreeMap<SettingPath, Vec<Observed>>,
+    settings: BTreeMap<SettingPath, Vec<FieldObservation>>,
     undeclared: UndeclaredBits,
     put_backs: BTreeMap<EntryNumber, PutBackOf>,
     last_reading: Option<EntryNumber>,
@@ -54,14 +54,14 @@ pub(super) struct Tracer<'d> {
     renewals: BTreeMap<ModuleName, Vec<(EntryNumber, HandKind)>>,
     records_known: BTreeMap<RecordKey, LastKnown>,
     settings_known: BTreeMap<SettingPath, EntryNumber>,
-    relaid: BTreeMap<RecordKey, EntryNumber>,
+    layout_changed: BTreeMap<RecordKey, EntryNumber>,
     chronology: Chronology,
     units: Units,
     /// What the entries tell of their own moments, for when these are not in order.
     moments: Moments,
     /// Whether entries are told in the order of their moments, and what the present one is told to have found then.
     by_time: bool,
-    told: TellsFound,
+    told: StatedBefore,
     /// The readings of every module, with the unit that each shows.
     module_readings: BTreeMap<ModuleName, Vec<(EntryNumber, usize)>>,
 }
@@ -71,7 +71,7 @@ impl<'d> Tracer<'d> {
         Self {
             definitions,
             corrections: Corrections::default(),
-            wire: Wire::default(),
+            wire: LogWrites::default(),
             movements: Arc::default(),
             observer: MovementObserver::default(),
             only_declared_volatile: BTreeSet::new(),
@@ -85,12 +85,12 @@ impl<'d> Tracer<'d> {
             renewals: BTreeMap::new(),
             records_known: BTreeMap::new(),
             settings_known: BTreeMap::new(),
-            relaid: BTreeMap::new(),
+            layout_changed: BTreeMap::new(),
             chronology: Chronology::default(),
             units: Units::default(),
             moments: Moments::default(),
             by_time: false,
-            told: TellsFound::default(),
+            told: StatedBefore::default(),
             module_readings: BTreeMap::new(),
         }
     }
@@ -127,8 +127,8 @@ impl<'d> Tracer<'d> {
         // What is told late moves nothing.
         let in_time = in_time(entry);
         let entry = in_time.as_ref();
-        self.corrections.take_in(entry);
-        self.wire.take_in(entry);
+        self.corrections.push(entry);
+        self.wire.push(entry);
         if matches!(entry.body, Body::Reading(_)) {
             self.last_reading = Some(entry.number);
         }
@@ -145,7 +145,7 @@ impl<'d> Tracer<'d> {
     }
 
     /// Follows an entry that is told in the order of the moments.
-    pub(super) fn step_by_time(&mut self, entry: &Entry, told: TellsFound) -> Result<(), HistoryError> {
+    pub(super) fn step_by_time(&mut self, entry: &Entry, told: StatedBefore) -> Result<(), HistoryError> {
         self.told = told;
         self.step(entry)
     }
@@ -186,8 +186,8 @@ impl<'d> Tracer<'d> {
     }
 
     fn module(&mut self, entry: &Entry, name: &ModuleName, before: &ModuleState, after: &ModuleState) {
-        let mut found = Side { module: before, definition: self.fitting(name, &before.identity) };
-        let left = Side { module: after, definition: self.fitting(name, &after.identity) };
+        let mut found = ModuleSnapshot { module: before, definition: self.fitting(name, &before.identity) };
+        let left = ModuleSnapshot { module: after, definition: self.fitting(name, &after.identity) };
         let same_definition = found.definition.map(Definition::id) == left.definition.map(Definition::id);
         if before.identity != after.identity {
             self.units.push(name, entry.number, &after.identity);
@@ -205,7 +205,7 @@ impl<'d> Tracer<'d> {
             self.better_known(entry, name, found, left);
         }
 
-        let told = Told::of(entry, name, left.definition);
+        let told = ModuleStatement::of(entry, name, left.definition);
         if same_definition {
             told.settings.iter().for_each(|setting| self.setting(entry, (name, unit), setting, found, left));
         } else {
@@ -219,18 +219,18 @@ impl<'d> Tracer<'d> {
             self.settings_known.insert(SettingPath { module: name.clone(), setting }, entry.number);
         }
         if let Some(covered) = covered(entry, name) {
-            self.coverage.take_in(entry.number, name, covered, left.definition);
+            self.coverage.push(entry.number, name, covered, left.definition);
         }
     }
 
     /// More is known of which module it is, and nothing contradicts what was known: what was read before may be
     /// explained now, and bits that nobody had named may have got names.
-    fn better_known(&mut self, entry: &Entry, name: &ModuleName, found: Side<'_>, left: Side<'_>) {
+    fn better_known(&mut self, entry: &Entry, name: &ModuleName, found: ModuleSnapshot<'_>, left: ModuleSnapshot<'_>) {
         for record in found.module.records.keys().filter(|record| found.module.current_record(record).is_some()) {
             let key = (name.clone(), record.clone());
             let Some(known) = self.records_known.get(&key).cloned() else { continue };
             if !same_layout(record, self.fitting(name, &known.identity), left.definition) {
-                self.relay(&key, entry.number);
+                self.change_layout(&key, entry.number);
             }
             let known = LastKnown { identity: left.module.identity.clone(), ..known };
             self.records_known.insert(key, known);
@@ -242,17 +242,17 @@ impl<'d> Tracer<'d> {
         entry: &Entry,
         (name, unit): (&ModuleName, usize),
         setting: &SettingName,
-        found: Side<'_>,
-        left: Side<'_>,
+        found: ModuleSnapshot<'_>,
+        left: ModuleSnapshot<'_>,
     ) {
         let path = SettingPath { module: name.clone(), setting: setting.clone() };
         let source = self.source(entry, name, self.settings_known.get(&path).copied());
-        if self.by_time && source == Source::Work {
+        if self.by_time && source == ContentSource::Work {
             return self.work_by_time(entry.number, path, unit, found, left);
         }
         let steps = self.settings.get(&path).map_or(&[][..], Vec::as_slice);
         // What another unit holds is told also where it is the same.
-        let other_unit = steps.last().is_some_and(|last| last.unit != unit) && source != Source::Work;
+        let other_unit = steps.last().is_some_and(|last| last.unit != unit) && source != ContentSource::Work;
         if let Some(last) = steps.last().filter(|_| !other_unit)
             && stays(setting, found, left, &last.left, source)
         {
@@ -261,7 +261,7 @@ impl<'d> Tracer<'d> {
         let Some(now) = left.content(setting) else { return };
         // What stands beside what a correction puts right is nothing that it tells.
         if self.by_time
-            && matches!(source, Source::Correction(_))
+            && matches!(source, ContentSource::Correction(_))
             && self.told.content(&path, left).is_some_and(|told| told.same(&now))
         {
             return;
@@ -270,25 +270,48 @@ impl<'d> Tracer<'d> {
         let was = found.content(setting);
         let steps = self.settings.entry(path).or_default();
         // What a reading finds goes on from what was last known, also where that was read under other software.
-        let last = steps.last().map(|step| step.left.clone()).filter(|_| source != Source::Work);
+        let last = steps.last().map(|step| step.left.clone()).filter(|_| source != ContentSource::Work);
         let was = last.or(was).map(|was| was.typed_by(defined));
         if other_unit || was.as_ref().is_none_or(|was| !was.same(&now)) {
-            steps.push(Observed { entry: entry.number, source, found: was, left: now, told: None, unit, doubt: None });
+            steps.push(FieldObservation {
+                entry: entry.number,
+                source,
+                found: was,
+                left: now,
+                told: None,
+                unit,
+                doubt: None,
+            });
         } else if steps.is_empty() {
             // It held this before already, but only now anybody can say so.
-            let source = Source::Reading(HandKind::SettingsAltered);
-            steps.push(Observed { entry: entry.number, source, found: None, left: now, told: None, unit, doubt: None });
+            let source = ContentSource::Reading(HandKind::SettingsAltered);
+            steps.push(FieldObservation {
+                entry: entry.number,
+                source,
+                found: None,
+                left: now,
+                told: None,
+                unit,
+                doubt: None,
+            });
         }
     }
 
     /// Work is kept as it is told, also where what it left was there already as far as the order is known.
-    fn work_by_time(&mut self, entry: EntryNumber, path: SettingPath, unit: usize, found: Side<'_>, left: Side<'_>) {
+    fn work_by_time(
+        &mut self,
+        entry: EntryNumber,
+        path: SettingPath,
+        unit: usize,
+        found: ModuleSnapshot<'_>,
+        left: ModuleSnapshot<'_>,
+    ) {
         let Some(now) = left.content(&path.setting) else { return };
         let told = self.told.content(&path, left);
         let was = found.content(&path.setting);
-        self.settings.entry(path).or_default().push(Observed {
+        self.settings.entry(path).or_default().push(FieldObservation {
             entry,
-            source: Source::Work,
+            source: ContentSource::Work,
             found: was,
             left: now,
             told,
@@ -297,31 +320,37 @@ impl<'d> Tracer<'d> {
         });
     }
 
-    fn record(&mut self, entry: &Entry, (name, unit): (&ModuleName, usize), record: &RecordName, left: Side<'_>) {
+    fn record(
+        &mut self,
+        entry: &Entry,
+        (name, unit): (&ModuleName, usize),
+        record: &RecordName,
+        left: ModuleSnapshot<'_>,
+    ) {
         let key = (name.clone(), record.clone());
         let now = LastKnown { entry: entry.number, identity: left.module.identity.clone() };
         let known = self.records_known.insert(key.clone(), now);
         let source = self.source(entry, name, known.as_ref().map(|known| known.entry));
         if let Some(known) = &known {
             if !same_layout(record, self.fitting(name, &known.identity), left.definition) {
-                self.relay(&key, entry.number);
+                self.change_layout(&key, entry.number);
                 return;
             }
             if other_software(&known.identity, &left.module.identity) {
-                self.relaid.insert(key.clone(), entry.number);
+                self.layout_changed.insert(key.clone(), entry.number);
             }
         }
         let effects = entry.body.effects().map_or(&[][..], |effects| &effects.records);
         for effect in effects.iter().filter(|effect| effect.module == *name && effect.record == *record) {
             let Some(found) = &effect.found else { continue };
             let told = self.told.record(name, record).cloned();
-            let beside = told.as_ref().filter(|_| matches!(source, Source::Correction(_)));
+            let beside = told.as_ref().filter(|_| matches!(source, ContentSource::Correction(_)));
             let mut mask = undeclared_in(record, left.definition, beside.unwrap_or(found), &effect.left);
-            let told = told.filter(|_| source == Source::Work);
+            let told = told.filter(|_| source == ContentSource::Work);
             if let Some(told) = &told {
                 mask.add(&undeclared_in(record, left.definition, told, &effect.left));
             }
-            if source == Source::Work && is_declared_volatile(record, left.definition, found, &effect.left) {
+            if source == ContentSource::Work && is_declared_volatile(record, left.definition, found, &effect.left) {
                 self.only_declared_volatile.insert(entry.number);
             }
             if !mask.is_empty() || told.is_some() {
@@ -344,21 +373,21 @@ impl<'d> Tracer<'d> {
         }
     }
 
-    fn relay(&mut self, key: &RecordKey, entry: EntryNumber) {
-        self.undeclared.relay(key);
-        self.relaid.insert(key.clone(), entry);
+    fn change_layout(&mut self, key: &RecordKey, entry: EntryNumber) {
+        self.undeclared.change_layout(key);
+        self.layout_changed.insert(key.clone(), entry);
     }
 
     /// What kind of entry it is; `known` is when what it tells of was last known.
-    fn source(&self, entry: &Entry, module: &ModuleName, known: Option<EntryNumber>) -> Source {
+    fn source(&self, entry: &Entry, module: &ModuleName, known: Option<EntryNumber>) -> ContentSource {
         match &entry.body {
             Body::Reading(_) => {
                 let renewals = self.renewals.get(module).map_or(&[][..], Vec::as_slice);
                 let since = renewals.iter().filter(|(renewed, _)| known.is_none_or(|known| *renewed > known));
-                Source::Reading(since.map(|(_, kind)| *kind).min().unwrap_or(HandKind::SettingsAltered))
+                ContentSource::Reading(since.map(|(_, kind)| *kind).min().unwrap_or(HandKind::SettingsAltered))
             }
-            Body::Correction(correction) => Source::Correction(correction.corrects),
-            _ => Source::Work,
+            Body::Correction(correction) => ContentSource::Correction(correction.corrects),
+            _ => ContentSource::Work,
         }
     }
 
@@ -397,7 +426,7 @@ impl<'d> Tracer<'d> {
         Ok(History { open_steps, corrections, put_backs, ..by_time.settle().by_time(order) })
     }
 
-    pub(super) fn knowing(mut self, corrections: Corrections, wire: Wire) -> Self {
+    pub(super) fn knowing(mut self, corrections: Corrections, wire: LogWrites) -> Self {
         (self.corrections, self.wire) = (corrections, wire);
         self
     }
@@ -419,7 +448,7 @@ impl<'d> Tracer<'d> {
             last_said: BTreeMap::new(),
             put_backs: self.put_backs,
             last_reading: self.last_reading,
-            relaid: self.relaid,
+            layout_changed: self.layout_changed,
             wire: BTreeMap::new(),
             witnessed: BTreeMap::new(),
             chronology: self.chronology,
@@ -442,14 +471,15 @@ impl<'d> Tracer<'d> {
                 };
                 Some(Content::stated(defined.and_then(|definition| definition.setting(&path.setting)), text))
             };
-            let answers = |step: &Observed| step.source.answers(step.entry, &history.corrections);
+            let answers = |step: &FieldObservation| step.source.answers(step.entry, &history.corrections);
             let said = steps.iter().rev().find_map(answers);
             let identity = history.state.identity(field.module());
             let witnessed = |entry: EntryNumber, left: &Content| {
-                let holds = Holds { field: &field, content: left, definitions: self.definitions, identity: &identity };
+                let holds =
+                    HoldsContent { field: &field, content: left, definitions: self.definitions, identity: &identity };
                 self.wire.write_of(entry, &holds).is_some_and(|found| holds.is_shown(&found.write))
             };
-            let around = Surroundings {
+            let around = FieldContext {
                 corrections: &history.corrections,
                 readings,
                 chronology: &history.chronology,
@@ -478,15 +508,21 @@ impl<'d> Tracer<'d> {
 /// Whether the bits of a setting are the same as before, by the same definition: then there is no need to work out what they
 /// mean, which most entries would ask of most settings. Work is held against what was there, a reading against the last
 /// that is known.
-fn stays(setting: &SettingName, found: Side<'_>, left: Side<'_>, last: &Content, source: Source) -> bool {
-    let coded = |side: Side<'_>| {
+fn stays(
+    setting: &SettingName,
+    found: ModuleSnapshot<'_>,
+    left: ModuleSnapshot<'_>,
+    last: &Content,
+    source: ContentSource,
+) -> bool {
+    let coded = |side: ModuleSnapshot<'_>| {
         let (definition, defined) = side.definition.and_then(|it| Some((it, it.setting(setting)?)))?;
         let known = side.module.current_record(defined.record())?;
         Some((definition.id().clone(), defined.record().clone(), defined.layout().coded(known.bytes.as_slice()).ok()?))
     };
     let Some(now) = coded(left) else { return false };
     match (source, last) {
-        (Source::Work, _) => coded(found).is_some_and(|found| found == now),
+        (ContentSource::Work, _) => coded(found).is_some_and(|found| found == now),
         (_, Content::Coded { coded, record, definition, .. }) => {
             (definition, record, coded) == (&now.0, &now.1, &now.2)
         }
@@ -495,14 +531,14 @@ fn stays(setting: &SettingName, found: Side<'_>, left: Side<'_>, last: &Content,
 }
 
 /// What an entry tells of one module.
-struct Told {
+struct ModuleStatement {
     /// Records that it read or wrote.
     records: BTreeSet<RecordName>,
     /// Settings in these records, and those that it tells by name.
     settings: BTreeSet<SettingName>,
 }
 
-impl Told {
+impl ModuleStatement {
     fn of(entry: &Entry, module: &ModuleName, definition: Option<&Definition>) -> Self {
         let nothing = Effects::default();
         let effects = entry.body.effects().unwrap_or(&nothing);
@@ -521,7 +557,7 @@ impl Told {
     }
 }
 
-fn covered<'e>(entry: &'e Entry, module: &ModuleName) -> Option<&'e Covered> {
+fn covered<'e>(entry: &'e Entry, module: &ModuleName) -> Option<&'e ModuleCoverage> {
     match &entry.body {
         Body::Reading(reading) => reading.covered.get(module),
         _ => None,

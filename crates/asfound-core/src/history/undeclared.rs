@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use time::OffsetDateTime;
 
-use super::chain::{Observed, Source};
+use super::chain::{ContentSource, FieldObservation};
 use super::corrections::Corrections;
 use super::{Doubt, Field};
 use crate::definition::{Definition, Identity};
@@ -18,7 +18,7 @@ use crate::value::{BitMask, HexBytes};
 #[derive(Debug, Clone)]
 pub(super) struct BitChange {
     pub(super) entry: EntryNumber,
-    pub(super) source: Source,
+    pub(super) source: ContentSource,
     pub(super) mask: BitMask,
     pub(super) found: HexBytes,
     pub(super) left: HexBytes,
@@ -32,7 +32,7 @@ pub(super) struct BitChange {
 }
 
 /// The bits of a change that count: those that move by themselves are left out of what a reading shows.
-struct Counted {
+struct CountedBits {
     /// Bits that are settings as far as anybody knows, and those of work.
     settings: BitMask,
     /// Bits that may be settings or measured values.
@@ -41,17 +41,17 @@ struct Counted {
 
 /// The changes of one record, apart for each layout that it has had: places mean the same only under one layout.
 #[derive(Debug, Clone, Default)]
-struct OfRecord {
+struct RecordChanges {
     layouts: Vec<Vec<BitChange>>,
 }
 
 /// The changes of undeclared bits of every record.
 #[derive(Debug, Clone, Default)]
-pub(super) struct UndeclaredBits(BTreeMap<(ModuleName, RecordName), OfRecord>);
+pub(super) struct UndeclaredBits(BTreeMap<(ModuleName, RecordName), RecordChanges>);
 
 impl UndeclaredBits {
     /// From here on the record is laid out otherwise.
-    pub(super) fn relay(&mut self, key: &(ModuleName, RecordName)) {
+    pub(super) fn change_layout(&mut self, key: &(ModuleName, RecordName)) {
         if let Some(record) = self.0.get_mut(key) {
             record.layouts.push(Vec::new());
         }
@@ -80,34 +80,34 @@ impl UndeclaredBits {
         self,
         corrections: &Corrections,
         movements: &Movements,
-    ) -> impl Iterator<Item = (Field, Vec<Observed>)> {
+    ) -> impl Iterator<Item = (Field, Vec<FieldObservation>)> {
         self.0
             .into_iter()
             .flat_map(move |((module, record), of_record)| of_record.fields(&module, &record, corrections, movements))
     }
 }
 
-impl OfRecord {
+impl RecordChanges {
     fn fields(
         self,
         module: &ModuleName,
         record: &RecordName,
         corrections: &Corrections,
         movements: &Movements,
-    ) -> BTreeMap<Field, Vec<Observed>> {
-        let mut fields: BTreeMap<Field, Vec<Observed>> = BTreeMap::new();
+    ) -> BTreeMap<Field, Vec<FieldObservation>> {
+        let mut fields: BTreeMap<Field, Vec<FieldObservation>> = BTreeMap::new();
         for changes in self.layouts {
-            let counted: Vec<Counted> =
+            let counted: Vec<CountedBits> =
                 changes.iter().map(|change| counted(change, (module, record), movements)).collect();
             // Neither work that was never made nor its correction makes a group.
-            let mut groups = Groups::default();
+            let mut groups = MaskGroups::default();
             for (change, counted) in changes.iter().zip(&counted) {
                 if change.source.answers(change.entry, corrections).is_some() {
                     groups.join(&altered_together(change, &counted.settings, &changes));
                     groups.join(&counted.unclear);
                 }
             }
-            let mut of_group: Vec<Vec<Observed>> = groups.masks.iter().map(|_| Vec::new()).collect();
+            let mut of_group: Vec<Vec<FieldObservation>> = groups.masks.iter().map(|_| Vec::new()).collect();
             for (change, counted) in changes.iter().zip(&counted) {
                 let mut all = counted.settings.clone();
                 all.add(&counted.unclear);
@@ -116,7 +116,7 @@ impl OfRecord {
                 for at in met {
                     let mask = &groups.masks[at];
                     let unclear = !mask.overlaps(&counted.settings);
-                    of_group[at].push(Observed {
+                    of_group[at].push(FieldObservation {
                         entry: change.entry,
                         source: change.source,
                         found: Some(Content::bits(mask, &change.found)),
@@ -168,14 +168,14 @@ pub(super) fn is_declared_volatile(
 }
 
 /// Sorts the bits of what a reading shows. What somebody wrote or corrected counts as it is.
-fn counted(change: &BitChange, of: (&ModuleName, &RecordName), movements: &Movements) -> Counted {
+fn counted(change: &BitChange, of: (&ModuleName, &RecordName), movements: &Movements) -> CountedBits {
     match change.source {
-        Source::Reading(_) => {
+        ContentSource::Reading(_) => {
             let sorted = movements.sort(of, &change.identity, &change.mask, Some(change.at));
-            Counted { settings: sorted.settings, unclear: sorted.unclear }
+            CountedBits { settings: sorted.settings, unclear: sorted.unclear }
         }
-        Source::Work | Source::Correction(_) => {
-            Counted { settings: change.mask.clone(), unclear: BitMask::none(change.mask.len()) }
+        ContentSource::Work | ContentSource::Correction(_) => {
+            CountedBits { settings: change.mask.clone(), unclear: BitMask::none(change.mask.len()) }
         }
     }
 }
@@ -183,7 +183,7 @@ fn counted(change: &BitChange, of: (&ModuleName, &RecordName), movements: &Movem
 /// The bits of a change, and with those of a correction the ones of the change that it corrects: one entry altered them all.
 fn altered_together(change: &BitChange, mask: &BitMask, changes: &[BitChange]) -> BitMask {
     let mut mask = mask.clone();
-    if let Source::Correction(corrects) = change.source {
+    if let ContentSource::Correction(corrects) = change.source {
         changes.iter().filter(|other| other.entry == corrects).for_each(|other| mask.add(&other.mask));
     }
     mask
@@ -191,14 +191,14 @@ fn altered_together(change: &BitChange, mask: &BitMask, changes: &[BitChange]) -
 
 /// Masks that were joined where they overlap, so that none do.
 #[derive(Default)]
-struct Groups {
+struct MaskGroups {
     /// One that was joined to another is empty.
     masks: Vec<BitMask>,
     /// Which group has a bit, for every bit of a record, those of a byte behind each other from the least significant one.
     of_bit: Vec<Option<usize>>,
 }
 
-impl Groups {
+impl MaskGroups {
     fn join(&mut self, mask: &BitMask) {
         if mask.is_empty() {
             return;
@@ -270,7 +270,7 @@ mod tests {
             // A change alters something.
             let all = all.iter().filter(|bytes| bytes.iter().any(|byte| *byte != 0));
             let all: Vec<BitMask> = all.map(|bytes| BitMask::differing(bytes, &vec![0; bytes.len()])).collect();
-            let mut groups = Groups::default();
+            let mut groups = MaskGroups::default();
             all.iter().for_each(|mask| groups.join(mask));
             let expected = joined(all.clone());
             for mask in &all {

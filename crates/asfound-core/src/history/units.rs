@@ -9,10 +9,10 @@ use crate::sameness::compare_identity_texts;
 
 /// The units of every module, each told by a number: 0 for the first.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Units(BTreeMap<ModuleName, OfModule>);
+pub(super) struct Units(BTreeMap<ModuleName, ModuleUnits>);
 
 #[derive(Debug, Clone, Default)]
-struct OfModule {
+struct ModuleUnits {
     /// What is known of each unit.
     units: Vec<Identity>,
     /// From which entry on which unit was there.

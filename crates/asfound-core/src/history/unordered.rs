@@ -3,7 +3,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::chain::{Observed, Source, Surroundings};
+use super::chain::{ContentSource, FieldContext, FieldObservation};
 use super::{Doubt, HandKind, Origin, Proof, Timeline, Transition};
 use crate::difference::Content;
 use crate::entry::Moment;
@@ -11,27 +11,27 @@ use crate::names::EntryNumber;
 use crate::sameness::Sameness;
 
 /// What one entry tells of a field.
-struct Telling<'a> {
+struct FieldStatement<'a> {
     entry: EntryNumber,
     moment: Moment,
     /// The unit that it tells of; nothing where that is not known.
     unit: Option<usize>,
     content: &'a Content,
-    how: How<'a>,
+    how: StatementKind<'a>,
 }
 
-enum How<'a> {
+enum StatementKind<'a> {
     /// A reading, with what another hand would be, and why nothing is concluded from a difference.
     Reading(HandKind, Option<Doubt>),
     /// Work, with what it found, and whether the unit is known only from a later reading.
-    Work { step: &'a Observed, unit_taken: bool },
+    Work { step: &'a FieldObservation, unit_taken: bool },
     /// Work on a record that holds the field as well, and was not about it.
     Beside { found: Option<&'a Content> },
     /// A correction of an entry, with what that left instead.
-    Correction { step: &'a Observed, corrects: EntryNumber },
+    Correction { step: &'a FieldObservation, corrects: EntryNumber },
 }
 
-impl Telling<'_> {
+impl FieldStatement<'_> {
     fn is_before(&self, other: &Self) -> bool {
         self.moment.is_before(&other.moment)
     }
@@ -41,25 +41,27 @@ impl Telling<'_> {
     }
 
     fn is_reading(&self) -> bool {
-        matches!(self.how, How::Reading(..))
+        matches!(self.how, StatementKind::Reading(..))
     }
 
     fn is_beside(&self) -> bool {
-        matches!(self.how, How::Beside { .. })
+        matches!(self.how, StatementKind::Beside { .. })
     }
 
     fn found(&self) -> Option<&Content> {
         match &self.how {
-            How::Reading(..) => None,
-            How::Work { step, .. } | How::Correction { step, .. } => step.told.as_ref().or(step.found.as_ref()),
-            How::Beside { found } => *found,
+            StatementKind::Reading(..) => None,
+            StatementKind::Work { step, .. } | StatementKind::Correction { step, .. } => {
+                step.told.as_ref().or(step.found.as_ref())
+            }
+            StatementKind::Beside { found } => *found,
         }
     }
 }
 
 /// The transitions of one field, from what the entries tell in the order of their moments.
-pub(super) fn settle_by_time(steps: &[Observed], around: &Surroundings<'_>) -> Timeline {
-    let mut life = Life::new(around);
+pub(super) fn settle_by_time(steps: &[FieldObservation], around: &FieldContext<'_>) -> Timeline {
+    let mut life = FieldStatements::new(around);
     let mut readings = around.readings.iter().copied().peekable();
     let mut held: Option<&Content> = steps.first().and_then(|step| step.found.as_ref()).filter(|found| found.is_bits());
     let mut doubt = None;
@@ -69,13 +71,13 @@ pub(super) fn settle_by_time(steps: &[Observed], around: &Surroundings<'_>) -> T
         }
         let is_reading = readings.next_if_eq(&step.entry).is_some();
         match step.source {
-            Source::Reading(kind) if is_reading => life.reading(step.entry, &step.left, kind, step.doubt),
+            ContentSource::Reading(kind) if is_reading => life.reading(step.entry, &step.left, kind, step.doubt),
             // Work shows what stands beside what it was about.
-            Source::Reading(_) => life.beside(step),
-            Source::Work if around.corrections.never_made(step.entry) => {}
-            Source::Work => life.work(step),
-            Source::Correction(corrects) if around.corrections.never_made(corrects) => {}
-            Source::Correction(corrects) => life.correction(step, corrects),
+            ContentSource::Reading(_) => life.beside(step),
+            ContentSource::Work if around.corrections.never_made(step.entry) => {}
+            ContentSource::Work => life.work(step),
+            ContentSource::Correction(corrects) if around.corrections.never_made(corrects) => {}
+            ContentSource::Correction(corrects) => life.correction(step, corrects),
         }
         (held, doubt) = (Some(&step.left), step.doubt);
     }
@@ -86,9 +88,9 @@ pub(super) fn settle_by_time(steps: &[Observed], around: &Surroundings<'_>) -> T
     life.end(steps)
 }
 
-struct Life<'a, 'b> {
-    around: &'b Surroundings<'b>,
-    tellings: Vec<Telling<'a>>,
+struct FieldStatements<'a, 'b> {
+    around: &'b FieldContext<'b>,
+    tellings: Vec<FieldStatement<'a>>,
     transitions: Vec<Transition>,
     /// Where the transition of each telling is, if it has one.
     transition_of: BTreeMap<usize, usize>,
@@ -100,8 +102,8 @@ struct Life<'a, 'b> {
     known: BTreeSet<usize>,
 }
 
-impl<'a, 'b> Life<'a, 'b> {
-    fn new(around: &'b Surroundings<'b>) -> Self {
+impl<'a, 'b> FieldStatements<'a, 'b> {
+    fn new(around: &'b FieldContext<'b>) -> Self {
         Self {
             around,
             tellings: Vec::new(),
@@ -113,48 +115,48 @@ impl<'a, 'b> Life<'a, 'b> {
         }
     }
 
-    fn tell(&mut self, entry: EntryNumber, unit: Option<usize>, content: &'a Content, how: How<'a>) {
+    fn tell(&mut self, entry: EntryNumber, unit: Option<usize>, content: &'a Content, how: StatementKind<'a>) {
         if let Some(moment) = self.around.chronology.of(entry) {
-            self.tellings.push(Telling { entry, moment, unit, content, how });
+            self.tellings.push(FieldStatement { entry, moment, unit, content, how });
         }
     }
 
     fn reading(&mut self, entry: EntryNumber, content: &'a Content, kind: HandKind, doubt: Option<Doubt>) {
         let unit = (self.around.unit_at)(entry);
-        self.tell(entry, Some(unit), content, How::Reading(kind, doubt));
+        self.tell(entry, Some(unit), content, StatementKind::Reading(kind, doubt));
     }
 
-    fn work(&mut self, step: &'a Observed) {
+    fn work(&mut self, step: &'a FieldObservation) {
         if step.told.as_ref().is_some_and(|told| told.same(&step.left)) {
             return self.beside(step);
         }
         let (unit, unit_taken) = self.unit_of_work(step.entry);
-        self.tell(step.entry, unit, &step.left, How::Work { step, unit_taken });
+        self.tell(step.entry, unit, &step.left, StatementKind::Work { step, unit_taken });
     }
 
-    fn beside(&mut self, step: &'a Observed) {
+    fn beside(&mut self, step: &'a FieldObservation) {
         let (unit, _) = self.unit_of_work(step.entry);
-        self.tell(step.entry, unit, &step.left, How::Beside { found: step.told.as_ref() });
+        self.tell(step.entry, unit, &step.left, StatementKind::Beside { found: step.told.as_ref() });
     }
 
-    fn correction(&mut self, step: &'a Observed, corrects: EntryNumber) {
+    fn correction(&mut self, step: &'a FieldObservation, corrects: EntryNumber) {
         let (unit, _) = self.unit_of_work(step.entry);
-        self.tell(step.entry, unit, &step.left, How::Correction { step, corrects });
+        self.tell(step.entry, unit, &step.left, StatementKind::Correction { step, corrects });
     }
 
     /// Follows what becomes of the field by one telling.
     fn follow(&mut self, at: usize) {
         let (unit, content) = (self.tellings[at].unit, self.tellings[at].content);
         match self.tellings[at].how {
-            How::Reading(kind, _) => unit.into_iter().for_each(|unit| self.read(at, unit, content, kind)),
-            How::Work { step, .. } => self.worked(at, step),
-            How::Correction { step, corrects } => {
+            StatementKind::Reading(kind, _) => unit.into_iter().for_each(|unit| self.read(at, unit, content, kind)),
+            StatementKind::Work { step, .. } => self.worked(at, step),
+            StatementKind::Correction { step, corrects } => {
                 if !self.amended(at, step, corrects) {
                     self.worked(at, step);
                 }
             }
-            How::Beside { .. } if self.running.is_none() => self.first_known(at),
-            How::Beside { .. } => {}
+            StatementKind::Beside { .. } if self.running.is_none() => self.first_known(at),
+            StatementKind::Beside { .. } => {}
         }
     }
 
@@ -164,7 +166,7 @@ impl<'a, 'b> Life<'a, 'b> {
 
     /// Adds a transition to what a telling says.
     fn push(&mut self, at: usize, origin: Origin, found: Option<Content>) {
-        let Telling { entry, content, .. } = self.tellings[at];
+        let FieldStatement { entry, content, .. } = self.tellings[at];
         let proof = (origin == Origin::Work).then_some(Proof::Stated);
         self.transition_of.insert(at, self.transitions.len());
         self.transitions.push(Transition { entry, origin, found, left: content.clone(), proof });
@@ -186,7 +188,7 @@ impl<'a, 'b> Life<'a, 'b> {
         }
     }
 
-    fn worked(&mut self, at: usize, step: &Observed) {
+    fn worked(&mut self, at: usize, step: &FieldObservation) {
         let told = || step.told.clone().or_else(|| step.found.clone());
         let found = (self.around.told)(step.entry, &step.left).or_else(told);
         self.push(at, Origin::Work, found);
@@ -194,7 +196,7 @@ impl<'a, 'b> Life<'a, 'b> {
     }
 
     /// Lets the last transition leave something else, where a correction is of its entry; if it alters nothing any more it is none.
-    fn amended(&mut self, at: usize, step: &Observed, corrects: EntryNumber) -> bool {
+    fn amended(&mut self, at: usize, step: &FieldObservation, corrects: EntryNumber) -> bool {
         let Some(last) = self.transitions.last_mut().filter(|last| last.entry == corrects) else { return false };
         last.left = step.left.clone();
         let nothing = last.found.as_ref().is_some_and(|found| found.same(&step.left));
@@ -334,7 +336,7 @@ impl<'a, 'b> Life<'a, 'b> {
     /// Work that is not ordered with a reading, or of which nobody knows on which unit it was done.
     fn loose_work(&self, reading: usize, unit: usize) -> Vec<usize> {
         let of = &self.tellings[reading];
-        let is_loose = |one: &Telling<'_>| match one.unit {
+        let is_loose = |one: &FieldStatement<'_>| match one.unit {
             Some(its) => its == unit && !one.is_ordered_with(of),
             None => !of.is_before(one),
         };
@@ -364,7 +366,7 @@ impl<'a, 'b> Life<'a, 'b> {
     /// What a reading shows that fits nowhere.
     fn accused(&mut self, reading: usize, last: &[usize], kind: HandKind, returned: bool) -> Origin {
         let (entry, content) = (self.tellings[reading].entry, self.tellings[reading].content);
-        if let How::Reading(_, Some(doubt)) = self.tellings[reading].how {
+        if let StatementKind::Reading(_, Some(doubt)) = self.tellings[reading].how {
             return Origin::CannotTell(doubt);
         }
         let unclear = |one: &usize| matches!(self.tellings[*one].content.compare(content), Sameness::CannotTell(_));
@@ -377,7 +379,9 @@ impl<'a, 'b> Life<'a, 'b> {
             return Origin::AnotherHand(hand);
         }
         let [only] = active[..] else { return Origin::CannotTell(Doubt::Order) };
-        let How::Work { unit_taken, .. } = self.tellings[only].how else { return Origin::CannotTell(Doubt::Order) };
+        let StatementKind::Work { unit_taken, .. } = self.tellings[only].how else {
+            return Origin::CannotTell(Doubt::Order);
+        };
         let work = self.tellings[only].entry;
         if (self.around.witnessed)(work, self.tellings[only].content) || hand == HandKind::SoftwareUpdated {
             return Origin::AnotherHand(hand);
@@ -404,9 +408,9 @@ impl<'a, 'b> Life<'a, 'b> {
         others.any(|(other, _)| !order.is_before(*other, work.entry) && !order.is_before(reading.entry, *other))
     }
 
-    fn end(mut self, steps: &[Observed]) -> Timeline {
+    fn end(mut self, steps: &[FieldObservation]) -> Timeline {
         // A correction that leaves something else than what was there without the work tells of that as well.
-        if let Some(Observed { entry, source: Source::Correction(corrects), left, .. }) = steps.last()
+        if let Some(FieldObservation { entry, source: ContentSource::Correction(corrects), left, .. }) = steps.last()
             && self.around.corrections.never_made(*corrects)
             && self.held().is_some_and(|held| !held.same(left))
         {

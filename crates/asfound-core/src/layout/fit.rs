@@ -2,14 +2,14 @@
 
 use super::fit_lines::fit_lines;
 use super::fit_table::fit_table;
-use super::lines::Lines;
+use super::lines::ScaleLines;
 use super::{ByteOrder, Coding, Conversion, LayoutError, Placement, TextEntry, TextTable, ValueKind};
 
 /// What coded bits mean, worked out once so that decoding cannot meet anything that does not fit.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) enum Meaning {
+pub(super) enum CodedMeaning {
     /// Numbers on lines.
-    Numbers(Lines),
+    Numbers(ScaleLines),
     /// Names, also `on` and `off`.
     Names(TextTable),
     /// Text.
@@ -24,7 +24,7 @@ pub(super) fn fit(
     coding: Coding,
     kind: &ValueKind,
     conversion: &Conversion,
-) -> Result<Meaning, Vec<LayoutError>> {
+) -> Result<CodedMeaning, Vec<LayoutError>> {
     let mut errors = Vec::new();
     fit_place(placement, coding, &mut errors);
     if !kind.allows_coding(coding) {
@@ -36,22 +36,22 @@ pub(super) fn fit(
         fit_unit(unit, &mut errors);
     }
     let meaning = match (kind, conversion) {
-        (ValueKind::Switch, Conversion::Identical) => {
-            Some(Meaning::Names(TextTable { entries: vec![TextEntry::single("off", 0), TextEntry::single("on", 1)] }))
-        }
+        (ValueKind::Switch, Conversion::Identical) => Some(CodedMeaning::Names(TextTable {
+            entries: vec![TextEntry::single("off", 0), TextEntry::single("on", 1)],
+        })),
         (ValueKind::Switch | ValueKind::Choice, Conversion::Table(table)) => {
             fit_table(table, numbers, &mut errors);
             if *kind == ValueKind::Switch {
                 fit_switch_names(table, &mut errors);
             }
-            Some(Meaning::Names(table.clone()))
+            Some(CodedMeaning::Names(table.clone()))
         }
         (
             ValueKind::Integer | ValueKind::Quantity { .. },
             Conversion::Identical | Conversion::Linear(_) | Conversion::ScaleLinear(_),
-        ) => fit_lines(kind, numbers, conversion, &mut errors).map(Meaning::Numbers),
-        (ValueKind::Text, Conversion::Identical) => Some(Meaning::Text),
-        (ValueKind::Bytes, Conversion::Identical) => Some(Meaning::Bytes),
+        ) => fit_lines(kind, numbers, conversion, &mut errors).map(CodedMeaning::Numbers),
+        (ValueKind::Text, Conversion::Identical) => Some(CodedMeaning::Text),
+        (ValueKind::Bytes, Conversion::Identical) => Some(CodedMeaning::Bytes),
         _ => {
             errors.push(LayoutError::Conversion {
                 kind: kind.clone(),

@@ -4,7 +4,7 @@ use num_bigint::BigInt;
 use num_rational::BigRational;
 use num_traits::{One, Signed};
 
-use super::lines::{Line, Lines, places_needed, ratios};
+use super::lines::{ScaleLine, ScaleLines, places_needed, ratios};
 use super::{Conversion, LayoutError, Linear, Scale, ValueKind};
 use crate::value::Decimal;
 
@@ -27,7 +27,7 @@ pub(super) fn fit_lines(
     numbers: Option<(i128, i128)>,
     conversion: &Conversion,
     errors: &mut Vec<LayoutError>,
-) -> Option<Lines> {
+) -> Option<ScaleLines> {
     let before = errors.len();
     let identical = Linear { numerator: [Decimal::from(0), Decimal::from(1)], denominator: Decimal::from(1) };
     let (least, most) = numbers.unwrap_or((0, 1));
@@ -58,8 +58,8 @@ pub(super) fn fit_lines(
         return None;
     }
     let places = fit_places(kind, &scales, errors)?;
-    let lines: Vec<Line> =
-        scales.iter().filter_map(|(_, from, to, line)| Line::new(*from, *to, line, places)).collect();
+    let lines: Vec<ScaleLine> =
+        scales.iter().filter_map(|(_, from, to, line)| ScaleLine::new(*from, *to, line, places)).collect();
     for ((scale, ..), line) in scales.iter().zip(&lines) {
         if !is_short(line, places) || (*kind == ValueKind::Integer && !is_integer(line)) {
             errors.push(LayoutError::Large { scale: *scale });
@@ -67,7 +67,7 @@ pub(super) fn fit_lines(
             errors.push(LayoutError::Alike { scale: *scale });
         }
     }
-    let lines = Lines { places, lines };
+    let lines = ScaleLines { places, lines };
     if errors.len() == before {
         fit_apart(&lines, errors);
     }
@@ -131,20 +131,20 @@ fn fit_places(kind: &ValueKind, scales: &[Numbered], errors: &mut Vec<LayoutErro
 }
 
 /// Whether all that is shown has few enough digits to be read back.
-fn is_short(line: &Line, places: u32) -> bool {
+fn is_short(line: &ScaleLine, places: u32) -> bool {
     let bound = BigInt::from(10).pow(MOST_DIGITS);
     let (least, most) = line.ends();
     places < MOST_DIGITS && least.abs().max(most.abs()) < bound
 }
 
 /// Whether all that is shown fits a [`crate::value::Value::Integer`].
-fn is_integer(line: &Line) -> bool {
+fn is_integer(line: &ScaleLine) -> bool {
     let (least, most) = line.ends();
     i128::try_from(least).is_ok() && i128::try_from(most).is_ok()
 }
 
 /// Finds scales that show the same value.
-fn fit_apart(lines: &Lines, errors: &mut Vec<LayoutError>) {
+fn fit_apart(lines: &ScaleLines, errors: &mut Vec<LayoutError>) {
     let mut sorted: Vec<_> =
         lines.lines.iter().enumerate().map(|(at, line)| (line.ends(), at, line)).collect::<Vec<_>>();
     sorted.sort_by(|a, b| a.0.cmp(&b.0));
@@ -156,7 +156,7 @@ fn fit_apart(lines: &Lines, errors: &mut Vec<LayoutError>) {
             }
             let (common_least, common_most) = (other_least, most.min(other_most));
             let (first, second) = (*first.min(second), *first.max(second));
-            let steps = |line: &Line| {
+            let steps = |line: &ScaleLine| {
                 let behind = line.first_step_from(&BigRational::from_integer(common_most + BigInt::one()));
                 line.first_step_from(&BigRational::from_integer(common_least.clone()))..behind
             };

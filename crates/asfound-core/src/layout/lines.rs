@@ -10,7 +10,7 @@ use crate::value::Decimal;
 /// A line over the interpreted numbers `from` to `to`, in whole units of the last place that is shown:
 /// units(n) = (`offset` + `factor` · n) / `divisor`, rounded half away from zero.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Line {
+pub(super) struct ScaleLine {
     pub(super) from: i128,
     pub(super) to: i128,
     offset: BigInt,
@@ -21,14 +21,14 @@ pub(super) struct Line {
 
 /// The lines of a layout; all show the same number of decimal places.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Lines {
+pub(super) struct ScaleLines {
     pub(super) places: u32,
-    pub(super) lines: Vec<Line>,
+    pub(super) lines: Vec<ScaleLine>,
 }
 
 /// What lines have for a number that somebody asks for.
 #[derive(Debug, Default, PartialEq, Eq)]
-pub(super) struct Found {
+pub(super) struct LineLookup {
     /// The interpreted number that is shown so.
     pub(super) exact: Option<i128>,
     /// The nearest smaller number that is shown, in units.
@@ -37,7 +37,7 @@ pub(super) struct Found {
     pub(super) above: Option<BigInt>,
 }
 
-impl Line {
+impl ScaleLine {
     /// The line of `linear` in units of 10^−`places`; nothing where it divides by zero.
     pub(super) fn new(from: i128, to: i128, linear: &Linear, places: u32) -> Option<Self> {
         let (offset, factor) = ratios(linear)?;
@@ -95,7 +95,7 @@ impl Line {
         self.factor.abs() >= self.divisor || most - least == BigInt::from(self.last_step())
     }
 
-    fn find(&self, wanted: &BigRational, found: &mut Found) {
+    fn find(&self, wanted: &BigRational, found: &mut LineLookup) {
         let step = self.first_step_from(wanted);
         let units = |step: u128| (step <= self.last_step()).then(|| self.units(self.at_step(step)));
         let here = units(step);
@@ -114,7 +114,7 @@ impl Line {
     }
 }
 
-impl Lines {
+impl ScaleLines {
     /// What is shown for an interpreted number; nothing where no line has it.
     pub(super) fn shown(&self, number: i128) -> Option<Decimal> {
         let line = self.lines.iter().find(|line| (line.from..=line.to).contains(&number))?;
@@ -122,9 +122,9 @@ impl Lines {
     }
 
     /// The interpreted number that is shown as `wanted`, and the nearest ones that are shown otherwise.
-    pub(super) fn find(&self, wanted: &Decimal) -> Found {
+    pub(super) fn find(&self, wanted: &Decimal) -> LineLookup {
         let wanted = wanted.to_ratio() * BigRational::from_integer(BigInt::from(10).pow(self.places));
-        let mut found = Found::default();
+        let mut found = LineLookup::default();
         for line in &self.lines {
             line.find(&wanted, &mut found);
         }
@@ -133,7 +133,7 @@ impl Lines {
 
     /// The least and the largest number that is shown.
     pub(super) fn limits(&self) -> Option<(Decimal, Decimal)> {
-        let (least, most) = self.lines.iter().map(Line::ends).reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))?;
+        let (least, most) = self.lines.iter().map(ScaleLine::ends).reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))?;
         Some((self.decimal(least), self.decimal(most)))
     }
 
@@ -175,8 +175,8 @@ mod tests {
         Linear { numerator: [decimal(offset), decimal(factor)], denominator: decimal(denominator) }
     }
 
-    fn line(from: i128, to: i128, linear: &Linear, places: u32) -> Line {
-        Line::new(from, to, linear, places).unwrap()
+    fn line(from: i128, to: i128, linear: &Linear, places: u32) -> ScaleLine {
+        ScaleLine::new(from, to, linear, places).unwrap()
     }
 
     #[test]
@@ -204,13 +204,13 @@ mod tests {
 
     #[test]
     fn finds_what_is_shown_and_its_neighbours_on_falling_lines_too() {
-        let lines = Lines { places: 1, lines: vec![line(0, 200, &linear("100", "-1", "2"), 1)] };
+        let lines = ScaleLines { places: 1, lines: vec![line(0, 200, &linear("100", "-1", "2"), 1)] };
         let found = lines.find(&"49.5".parse().unwrap());
-        assert_eq!(found, Found { exact: Some(1), below: Some(490.into()), above: Some(500.into()) });
+        assert_eq!(found, LineLookup { exact: Some(1), below: Some(490.into()), above: Some(500.into()) });
         let found = lines.find(&"49.6".parse().unwrap());
-        assert_eq!(found, Found { exact: None, below: Some(495.into()), above: Some(500.into()) });
+        assert_eq!(found, LineLookup { exact: None, below: Some(495.into()), above: Some(500.into()) });
         let found = lines.find(&"51".parse().unwrap());
-        assert_eq!(found, Found { exact: None, below: Some(500.into()), above: None });
+        assert_eq!(found, LineLookup { exact: None, below: Some(500.into()), above: None });
         assert_eq!(lines.limits(), Some(("-50".parse().unwrap(), "50".parse().unwrap())));
     }
 

@@ -1,7 +1,7 @@
 //! The layout of one setting, whole.
 
-use super::fit::{Meaning, fit};
-use super::lines::Lines;
+use super::fit::{CodedMeaning, fit};
+use super::lines::ScaleLines;
 use super::{
     Coded, Coding, Conversion, DecodeError, EncodeError, LayoutError, NoMeaning, NotStorable, Placement, TextTable,
     ValueKind, ValueTextError, ascii, value_text,
@@ -23,7 +23,7 @@ pub struct Layout {
     coding: Coding,
     kind: ValueKind,
     conversion: Conversion,
-    meaning: Meaning,
+    meaning: CodedMeaning,
 }
 
 impl Layout {
@@ -94,24 +94,28 @@ impl Layout {
     /// The coded bits that are written for a value; never fails with [`EncodeError::TooShort`].
     pub fn coded_for(&self, value: &Value) -> Result<Coded, EncodeError> {
         match (&self.meaning, &self.kind, value) {
-            (Meaning::Numbers(lines), ValueKind::Integer, Value::Integer(number)) => {
+            (CodedMeaning::Numbers(lines), ValueKind::Integer, Value::Integer(number)) => {
                 self.coded_number(lines, &Decimal::from(*number), value)
             }
-            (Meaning::Numbers(lines), ValueKind::Quantity { unit, .. }, Value::Quantity { number, unit: given }) => {
+            (
+                CodedMeaning::Numbers(lines),
+                ValueKind::Quantity { unit, .. },
+                Value::Quantity { number, unit: given },
+            ) => {
                 if unit != given {
                     return Err(EncodeError::Unit { value: value.clone(), unit: unit.clone() });
                 }
                 self.coded_number(lines, number, value)
             }
-            (Meaning::Names(table), ValueKind::Switch, Value::Switch(on)) => {
+            (CodedMeaning::Names(table), ValueKind::Switch, Value::Switch(on)) => {
                 self.coded_name(table, if *on { "on" } else { "off" })
             }
-            (Meaning::Names(table), ValueKind::Choice, Value::Choice(name)) => self.coded_name(table, name),
-            (Meaning::Text, _, Value::Text(text)) => {
+            (CodedMeaning::Names(table), ValueKind::Choice, Value::Choice(name)) => self.coded_name(table, name),
+            (CodedMeaning::Text, _, Value::Text(text)) => {
                 let pad = if let Coding::Ascii { pad } = self.coding { pad } else { None };
                 ascii::to_bytes(text, self.placement.bytes(), pad).map(Coded::Bytes)
             }
-            (Meaning::Bytes, _, Value::Bytes(bytes)) => {
+            (CodedMeaning::Bytes, _, Value::Bytes(bytes)) => {
                 let (length, most) = (bytes.len(), self.placement.bytes());
                 if length != most {
                     return Err(EncodeError::Length { length, most, exact: true });
@@ -141,7 +145,7 @@ impl Layout {
 
     /// The smallest and the largest value that can be stored; nothing for values that are no numbers.
     pub fn limits(&self) -> Option<(Value, Value)> {
-        let Meaning::Numbers(lines) = &self.meaning else { return None };
+        let CodedMeaning::Numbers(lines) = &self.meaning else { return None };
         let (least, most) = lines.limits()?;
         Some((self.number_value(least)?, self.number_value(most)?))
     }
@@ -149,8 +153,8 @@ impl Layout {
     /// The names to choose from, in the definition's order; `off` and `on` for a switch; none for other kinds.
     pub fn choices(&self) -> Vec<&str> {
         match &self.meaning {
-            Meaning::Names(table) => table.entries.iter().map(|entry| entry.name.as_str()).collect(),
-            Meaning::Numbers(_) | Meaning::Text | Meaning::Bytes => Vec::new(),
+            CodedMeaning::Names(table) => table.entries.iter().map(|entry| entry.name.as_str()).collect(),
+            CodedMeaning::Numbers(_) | CodedMeaning::Text | CodedMeaning::Bytes => Vec::new(),
         }
     }
 
@@ -177,10 +181,10 @@ impl Layout {
             Coded::Number(number) => self.coding.interpret(*number, self.placement.bits()).ok_or(NoMeaning::Digit)?,
         };
         match &self.meaning {
-            Meaning::Numbers(lines) => {
+            CodedMeaning::Numbers(lines) => {
                 lines.shown(interpreted).and_then(|number| self.number_value(number)).ok_or(NoMeaning::NoScale)
             }
-            Meaning::Names(table) => {
+            CodedMeaning::Names(table) => {
                 let entry = table.entries.iter().find(|entry| (entry.from..=entry.to).contains(&interpreted));
                 let name = &entry.ok_or(NoMeaning::Unlisted)?.name;
                 Ok(match self.kind {
@@ -188,11 +192,11 @@ impl Layout {
                     _ => Value::Choice(name.clone()),
                 })
             }
-            Meaning::Text | Meaning::Bytes => Err(NoMeaning::Misfit),
+            CodedMeaning::Text | CodedMeaning::Bytes => Err(NoMeaning::Misfit),
         }
     }
 
-    fn coded_number(&self, lines: &Lines, number: &Decimal, value: &Value) -> Result<Coded, EncodeError> {
+    fn coded_number(&self, lines: &ScaleLines, number: &Decimal, value: &Value) -> Result<Coded, EncodeError> {
         let found = lines.find(number);
         let coded = found.exact.and_then(|number| self.coding.represent(number, self.placement.bits()));
         coded.map(Coded::Number).ok_or_else(|| {

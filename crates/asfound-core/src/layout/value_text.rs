@@ -26,7 +26,7 @@ pub enum ValueTextError {
         choices: Vec<String>,
     },
     /// Not a whole number.
-    #[error("`{0}` is no whole number")]
+    #[error("`{0}` is not a whole number")]
     Integer(String),
     /// Not a decimal.
     #[error(transparent)]
@@ -169,10 +169,10 @@ mod tests {
             error(&quantity(), "15 mph"),
             "`mph` is not the unit of this setting: write the number alone or with km/h"
         );
-        assert_eq!(error(&quantity(), "12,500"), "`12,500` is no decimal: write digits with a point, as in 12.5");
-        assert_eq!(error(&quantity(), "km/h"), "`` is no decimal: write digits with a point, as in 12.5");
-        assert_eq!(error(&ValueKind::Integer, "1.5"), "`1.5` is no whole number");
-        assert_eq!(error(&ValueKind::Integer, "15 km/h"), "`15 km/h` is no whole number");
+        assert_eq!(error(&quantity(), "12,500"), "invalid decimal `12,500` (expected digits with a point, as in 12.5)");
+        assert_eq!(error(&quantity(), "km/h"), "invalid decimal `` (expected digits with a point, as in 12.5)");
+        assert_eq!(error(&ValueKind::Integer, "1.5"), "`1.5` is not a whole number");
+        assert_eq!(error(&ValueKind::Integer, "15 km/h"), "`15 km/h` is not a whole number");
         assert!(matches!(parse(&ValueKind::Bytes, &[], "0x3G"), Err(ValueTextError::Bytes(_))));
     }
 }

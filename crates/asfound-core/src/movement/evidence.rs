@@ -7,14 +7,14 @@ use crate::value::BitMask;
 
 /// What showed that bits move by themselves.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Evidence {
+pub enum MovementEvidence {
     /// A bus log, filed with this entry: the record was read with other content, and nothing was written in between.
     Log(EntryNumber),
     /// Two readings of one sitting, without work in between.
     Readings(EntryNumber, EntryNumber),
 }
 
-impl Evidence {
+impl MovementEvidence {
     /// The entries that show it.
     pub fn entries(self) -> impl Iterator<Item = EntryNumber> {
         let (first, second) = match self {
@@ -29,7 +29,7 @@ impl Evidence {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Movement {
     /// What showed it.
-    pub evidence: Evidence,
+    pub evidence: MovementEvidence,
     /// The bits.
     pub bits: BitMask,
     /// How often the record was read otherwise than just before.

@@ -7,13 +7,13 @@
 //! Bits that were seen to move accuse nobody. Bits that somebody wrote afterwards are settings. Of all others
 //! nobody can tell. Which bits a definition names is none of this module's business: callers leave those out.
 
+mod activity_times;
 mod contents;
 mod evidence;
 mod observer;
-mod of_record;
-mod sitting;
+mod record_movement;
 mod steps;
 
-pub use evidence::{Evidence, Movement, SortedBits};
+pub use evidence::{Movement, MovementEvidence, SortedBits};
 pub(crate) use observer::same_software;
 pub use observer::{MovementObserver, Movements};

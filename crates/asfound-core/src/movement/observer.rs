@@ -4,13 +4,13 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use time::OffsetDateTime;
 
-use super::contents::{Read, Readings};
-use super::evidence::{Evidence, Movement, SortedBits};
-use super::of_record::{Observed, OfRecord, Write};
-use super::sitting::Done;
+use super::activity_times::ActivityTimes;
+use super::contents::{ReadingContent, ReadingSet};
+use super::evidence::{Movement, MovementEvidence, SortedBits};
+use super::record_movement::{AlteredMask, RecordMovement, RecordObservations};
 use crate::definition::Identity;
 use crate::entry::{
-    Body, Effects, Entry, Precision, ReadingBody, Span, WireAnswer, WireWrite, WitnessBody, held_before,
+    Body, BusLogBody, Effects, Entry, Precision, ReadingBody, TimeSpan, WireAnswer, WireWrite, held_before,
 };
 use crate::names::{EntryNumber, ModuleName, RecordName};
 use crate::state::State;
@@ -22,19 +22,19 @@ type Records<T> = BTreeMap<ModuleName, BTreeMap<RecordName, Vec<T>>>;
 /// Takes entries one after the other, in the order in which they were filed.
 #[derive(Debug, Clone, Default)]
 pub struct MovementObserver {
-    records: Records<Observed>,
-    readings: Readings,
+    records: Records<RecordObservations>,
+    readings: ReadingSet,
     /// When anything was done to the vehicle, with the entry that tells of it.
-    done: Vec<(EntryNumber, Span)>,
+    done: Vec<(EntryNumber, TimeSpan)>,
     never_made: BTreeSet<EntryNumber>,
     /// When what entries tell of happened, where a later one says so.
-    corrected: BTreeMap<EntryNumber, Span>,
+    corrected: BTreeMap<EntryNumber, TimeSpan>,
 }
 
 /// What is known of the bits of every record: which ones move by themselves, and which ones somebody wrote.
 #[derive(Debug, Clone, Default)]
 pub struct Movements {
-    records: Records<OfRecord>,
+    records: Records<RecordMovement>,
 }
 
 impl MovementObserver {
@@ -48,7 +48,7 @@ impl MovementObserver {
                     self.never_made.insert(correction.corrects);
                 }
                 if let Some(happened) = correction.happened {
-                    self.corrected.insert(correction.corrects, Span::around(happened, correction.precision));
+                    self.corrected.insert(correction.corrects, TimeSpan::around(happened, correction.precision));
                 }
             }
             Body::Witness(witness) => self.witness(entry, witness, after),
@@ -59,7 +59,7 @@ impl MovementObserver {
     /// What follows from all entries.
     pub fn finish(self) -> Movements {
         let Self { records, mut readings, done, never_made, corrected } = self;
-        let when = |entry: EntryNumber, told: Span| corrected.get(&entry).copied().unwrap_or(told);
+        let when = |entry: EntryNumber, told: TimeSpan| corrected.get(&entry).copied().unwrap_or(told);
         for read in readings.iter_mut() {
             if let Some(corrected) = corrected.get(&read.entry) {
                 (read.when, read.told) = (*corrected, corrected.first() == corrected.last());
@@ -67,13 +67,13 @@ impl MovementObserver {
         }
         let made = |entry: &EntryNumber| !never_made.contains(entry);
         let done = done.into_iter().filter(|(entry, _)| made(entry)).map(|(entry, span)| when(entry, span));
-        let done = Done::of(done.collect());
-        let finish = |mut one: Observed| {
+        let done = ActivityTimes::of(done.collect());
+        let finish = |mut one: RecordObservations| {
             one.writes.retain(|write| made(&write.entry));
             one.writes.iter_mut().for_each(|write| write.when = when(write.entry, write.when));
             one.finish(&readings, &done)
         };
-        let of_module = |records: BTreeMap<RecordName, Vec<Observed>>| {
+        let of_module = |records: BTreeMap<RecordName, Vec<RecordObservations>>| {
             records.into_iter().map(|(record, all)| (record, all.into_iter().map(finish).collect())).collect()
         };
         Movements { records: records.into_iter().map(|(module, records)| (module, of_module(records))).collect() }
@@ -81,7 +81,8 @@ impl MovementObserver {
 
     fn reading(&mut self, entry: &Entry, reading: &ReadingBody, after: &State) {
         let moment = entry.moment();
-        let read = Read { entry: entry.number, when: moment.span(), told: moment.is_told(), role: reading.role };
+        let read =
+            ReadingContent { entry: entry.number, when: moment.span(), told: moment.is_told(), role: reading.role };
         let place = self.readings.push(read);
         for (module, covered) in &reading.covered {
             let Some(known) = after.module(module) else { continue };
@@ -104,29 +105,29 @@ impl MovementObserver {
             let identity = after.identity(&effect.module);
             let found = effect.found.as_ref().map(HexBytes::as_slice);
             let bits = found.map(|found| BitMask::differing(found, effect.left.as_slice()));
-            let write = Write { entry: entry.number, when, bits, length: effect.left.as_slice().len() };
+            let write = AlteredMask { entry: entry.number, when, bits, length: effect.left.as_slice().len() };
             self.find(&effect.module, &effect.record, &software(&identity)).writes.push(write);
         }
     }
 
-    fn witness(&mut self, entry: &Entry, witness: &WitnessBody, after: &State) {
+    fn witness(&mut self, entry: &Entry, witness: &BusLogBody, after: &State) {
         for (place, write) in witness.writes.iter().enumerate() {
             if write.answer == WireAnswer::Refused {
                 continue;
             }
-            let when = write.at.map_or_else(|| entry.moment().span(), |at| Span::around(at, Precision::Second));
+            let when = write.at.map_or_else(|| entry.moment().span(), |at| TimeSpan::around(at, Precision::Second));
             self.done.push((entry.number, when));
             let bits = altered(write, held_before(&witness.writes, place));
             let length = write.written.as_ref().or(write.read_back.as_ref()).map_or(0, |left| left.as_slice().len());
             let identity = after.identity(&write.module);
             let of_record = self.find(&write.module, &write.record, &software(&identity));
-            of_record.writes.push(Write { entry: entry.number, when, bits, length });
+            of_record.writes.push(AlteredMask { entry: entry.number, when, bits, length });
         }
         for moved in witness.moved.iter().filter(|moved| moved.times > 0) {
             let span = entry.moment().span();
             let identity = after.identity(&moved.module);
             self.find(&moved.module, &moved.record, &software(&identity)).logs.push(Movement {
-                evidence: Evidence::Log(entry.number),
+                evidence: MovementEvidence::Log(entry.number),
                 bits: BitMask::from_bytes(moved.bits.as_slice()),
                 times: moved.times,
                 from: moved.from.or(moved.until).unwrap_or(span.first()),
@@ -135,11 +136,11 @@ impl MovementObserver {
         }
     }
 
-    fn find(&mut self, module: &ModuleName, record: &RecordName, software: &Identity) -> &mut Observed {
+    fn find(&mut self, module: &ModuleName, record: &RecordName, software: &Identity) -> &mut RecordObservations {
         let of_record = self.records.entry(module.clone()).or_default().entry(record.clone()).or_default();
         let place = of_record.iter().position(|one| !one.software.differs_from(software));
         let place = place.unwrap_or_else(|| {
-            of_record.push(Observed::new(software.clone()));
+            of_record.push(RecordObservations::new(software.clone()));
             of_record.len() - 1
         });
         let one = &mut of_record[place];
@@ -178,7 +179,7 @@ impl Movements {
         })
     }
 
-    fn of_record(&self, module: &ModuleName, record: &RecordName, identity: &Identity) -> Option<&OfRecord> {
+    fn of_record(&self, module: &ModuleName, record: &RecordName, identity: &Identity) -> Option<&RecordMovement> {
         let software = software(identity);
         self.records.get(module)?.get(record)?.iter().find(|one| !one.software.differs_from(&software))
     }

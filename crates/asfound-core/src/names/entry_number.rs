@@ -9,7 +9,7 @@ use thiserror::Error;
 
 /// Why an entry number was refused.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("`{0}` is no entry number: entries are numbered 1, 2, 3 …")]
+#[error("invalid entry number `{0}` (expected 1, 2, 3 …)")]
 pub struct EntryNumberError(String);
 
 /// Entries are numbered 1, 2, 3 … in each vehicle's journal.

@@ -13,7 +13,7 @@ use super::slug::{SettingName, SlugError};
 pub enum RecordNameError {
     /// Neither an identifier nor a slug.
     #[error(
-        "`{text}` is no record: give a data identifier (four upper-case hexadecimal digits, as in 0D01), a local or long identifier (local-1A, long-1F40A0) or the name of a block"
+        "invalid record `{text}`: give a data identifier (four upper-case hexadecimal digits, as in 0D01), a local or long identifier (local-1A, long-1F40A0) or the name of a block"
     )]
     Neither {
         /// The name as it was given.

@@ -4,9 +4,9 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::composition::{Composition, Purpose};
 use super::open_steps::open_steps_of;
-use super::order::{Makings, brought_about, order};
 use super::refusal::PlanRefusal;
 use super::rules::{RuleBook, RuleBreach};
+use super::sequencing::{StepContext, brought_about, order};
 use super::step::{Step, Write};
 use super::target::Targets;
 use crate::definition::DefinitionSet;
@@ -16,7 +16,7 @@ use crate::value::BitMask;
 
 /// A field that cannot be brought to what is wanted, and why; the rest of the plan does without it.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Blocked {
+pub struct BlockedField {
     /// The field.
     pub field: Field,
     /// Why.
@@ -33,7 +33,7 @@ pub struct Plan {
     /// Fields that are as wanted already.
     pub settled: Vec<Field>,
     /// Fields that cannot be brought to what is wanted.
-    pub blocked: Vec<Blocked>,
+    pub blocked: Vec<BlockedField>,
     /// Rules that are broken already, whatever is done.
     pub broken_before: Vec<RuleBreach>,
 }
@@ -72,8 +72,8 @@ pub fn plan(history: &History, definitions: &DefinitionSet, targets: &Targets<'_
     if !broken.is_empty() {
         return Err(PlanRefusal::BreaksRules(broken.into_iter().map(|rule| wanted.breach(rule)).collect()));
     }
-    let steps = order(steps, &parts, &found, &Makings { state, definitions, spare: &targets.spare })?;
-    let moved = Moved::by(&steps);
+    let steps = order(steps, &parts, &found, &StepContext { state, definitions, spare: &targets.spare })?;
+    let moved = AlteredFields::by(&steps);
     let blocked_fields: BTreeSet<&Field> = blocked.iter().map(|blocked| &blocked.field).collect();
     let settled = targets.fields().filter(|field| !moved.has(field) && !blocked_fields.contains(field));
     let settled = settled.cloned().collect();
@@ -92,12 +92,12 @@ fn told(book: &mut RuleBook<'_>, step: &Step) {
 }
 
 /// What steps alter.
-struct Moved<'s> {
+struct AlteredFields<'s> {
     settings: BTreeSet<(&'s ModuleName, &'s SettingName)>,
     bits: BTreeMap<(&'s ModuleName, &'s RecordName), &'s BitMask>,
 }
 
-impl<'s> Moved<'s> {
+impl<'s> AlteredFields<'s> {
     fn by(steps: &'s [Step]) -> Self {
         let settings = steps.iter().flat_map(|step| step.settings.iter().map(|it| (&step.module, &it.setting)));
         let bits = steps.iter().filter(|step| !step.undeclared.is_empty()).filter_map(|step| match &step.write {

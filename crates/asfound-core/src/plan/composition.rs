@@ -2,14 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use super::compose::Blocked;
-use super::draft::{Draft, NotPut};
+use super::compose::BlockedField;
+use super::draft::{SettingRefusal, WriteDraft};
 use super::refusal::PlanRefusal;
 use super::step::{Step, StepSetting, Write};
-use super::target::{Targets, Wanted};
+use super::target::{Targets, WantedContent};
 use super::writing::{by_name_step, record_step};
 use crate::definition::{Definition, DefinitionSet, SettingDefinition};
-use crate::difference::{Content, Side};
+use crate::difference::{Content, ModuleSnapshot};
 use crate::history::{Field, History};
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingPath};
 use crate::state::{ModuleState, State};
@@ -29,11 +29,11 @@ pub(super) struct Composition<'a> {
     history: &'a History,
     definitions: &'a DefinitionSet,
     targets: &'a Targets<'a>,
-    drafts: BTreeMap<(ModuleName, RecordName), Draft>,
+    drafts: BTreeMap<(ModuleName, RecordName), WriteDraft>,
     /// Records into which settings go that were held under another layout or other software, and since when it is this one.
     renewed: BTreeMap<(ModuleName, RecordName), EntryNumber>,
     steps: Vec<Step>,
-    blocked: Vec<Blocked>,
+    blocked: Vec<BlockedField>,
     no_way_back: Vec<Field>,
 }
 
@@ -50,7 +50,7 @@ impl<'a> Composition<'a> {
     }
 
     /// The steps, not yet in order, and the fields that are blocked.
-    pub(super) fn steps(mut self) -> Result<(Vec<Step>, Vec<Blocked>), PlanRefusal> {
+    pub(super) fn steps(mut self) -> Result<(Vec<Step>, Vec<BlockedField>), PlanRefusal> {
         for ((module, record), bytes) in &self.targets.records {
             let draft = self.whole_record(module, record, bytes)?;
             self.drafts.insert((module.clone(), record.clone()), draft);
@@ -81,10 +81,15 @@ impl<'a> Composition<'a> {
     }
 
     fn block(&mut self, field: &Field, why: String) {
-        self.blocked.push(Blocked { field: field.clone(), why });
+        self.blocked.push(BlockedField { field: field.clone(), why });
     }
 
-    fn whole_record(&self, module: &ModuleName, record: &RecordName, bytes: &HexBytes) -> Result<Draft, PlanRefusal> {
+    fn whole_record(
+        &self,
+        module: &ModuleName,
+        record: &RecordName,
+        bytes: &HexBytes,
+    ) -> Result<WriteDraft, PlanRefusal> {
         let state = self.state().module(module);
         if let Some(state) = state
             && state.records.contains_key(record)
@@ -112,14 +117,14 @@ impl<'a> Composition<'a> {
                 return Err(PlanRefusal::Length { module, record, expected, found });
             }
         }
-        Ok(Draft { expect, write: bytes.as_slice().to_vec() })
+        Ok(WriteDraft { expect, write: bytes.as_slice().to_vec() })
     }
 
-    fn setting(&mut self, field: &Field, path: &SettingPath, wanted: Wanted<'_>) -> Result<(), PlanRefusal> {
+    fn setting(&mut self, field: &Field, path: &SettingPath, wanted: WantedContent<'_>) -> Result<(), PlanRefusal> {
         let name = &path.module;
         let nothing = ModuleState::default();
         let known = self.state().module(name).unwrap_or(&nothing);
-        let side = Side { module: known, definition: self.fitting(name)? };
+        let side = ModuleSnapshot { module: known, definition: self.fitting(name)? };
         let defined = side.definition.and_then(|definition| definition.setting(&path.setting));
         let Some(setting) = defined else {
             return self.by_name(field, path, None, side, wanted);
@@ -129,19 +134,20 @@ impl<'a> Composition<'a> {
             let Some(record) = known.current_record(setting.record()) else {
                 return self.by_name(field, path, defined, side, wanted);
             };
-            self.drafts.insert(key.clone(), Draft::of(&record.bytes));
+            self.drafts.insert(key.clone(), WriteDraft::of(&record.bytes));
         }
         self.told_agrees(field, side.content(&path.setting).as_ref())?;
-        if let Wanted::Held(_, Some(before)) = wanted
-            && let Some(relaid) = self.history.relaid(name, setting.record()).filter(|relaid| before <= *relaid)
+        if let WantedContent::Held(_, Some(before)) = wanted
+            && let Some(layout_changed) =
+                self.history.layout_changed(name, setting.record()).filter(|layout_changed| before <= *layout_changed)
         {
-            self.renewed.insert(key.clone(), relaid);
+            self.renewed.insert(key.clone(), layout_changed);
         }
         let Some(draft) = self.drafts.get_mut(&key) else { return Ok(()) };
         match draft.put_setting(setting, side.definition, wanted, self.purpose) {
             Ok(()) => Ok(()),
-            Err(NotPut::Refused(why)) => Err(PlanRefusal::CannotSet { field: field.to_string(), why }),
-            Err(NotPut::Blocked(why)) => {
+            Err(SettingRefusal::Refused(why)) => Err(PlanRefusal::CannotSet { field: field.to_string(), why }),
+            Err(SettingRefusal::Blocked(why)) => {
                 self.block(field, why);
                 Ok(())
             }
@@ -165,19 +171,19 @@ impl<'a> Composition<'a> {
         field: &Field,
         path: &SettingPath,
         defined: Option<&SettingDefinition>,
-        side: Side<'_>,
-        wanted: Wanted<'_>,
+        side: ModuleSnapshot<'_>,
+        wanted: WantedContent<'_>,
     ) -> Result<(), PlanRefusal> {
         let known = side.content(&path.setting);
         let left = match wanted {
-            Wanted::Chosen(value) => {
+            WantedContent::Chosen(value) => {
                 let checked = defined.filter(|_| self.purpose == Purpose::Work).map(|setting| setting.check(value));
                 if let Some(Err(why)) = checked {
                     return Err(PlanRefusal::CannotSet { field: field.to_string(), why: why.to_string() });
                 }
                 Content::stated(defined, &value.to_string())
             }
-            Wanted::Held(content, _) => {
+            WantedContent::Held(content, _) => {
                 if content.value().is_none() && !matches!(content, Content::Stated { .. }) {
                     self.block(field, format!("{content} has no meaning that could be set by name"));
                     return Ok(());
@@ -217,21 +223,31 @@ impl<'a> Composition<'a> {
         Ok(())
     }
 
-    fn bits(&mut self, field: &Field, module: &ModuleName, record: &RecordName, mask: &BitMask, wanted: Wanted<'_>) {
-        let Wanted::Held(Content::Bits { bytes, .. }, before) = wanted else { return };
+    fn bits(
+        &mut self,
+        field: &Field,
+        module: &ModuleName,
+        record: &RecordName,
+        mask: &BitMask,
+        wanted: WantedContent<'_>,
+    ) {
+        let WantedContent::Held(Content::Bits { bytes, .. }, before) = wanted else { return };
         let state = self.state().module(module);
         let Some(known) = state.and_then(|state| state.current_record(record)) else {
             return self.block(field, not_read_since(state.and_then(|state| state.renewed)));
         };
         let last = || self.history.timeline(field).and_then(|timeline| timeline.last()).map(|step| step.entry);
         let held = before.or_else(last);
-        if let Some(relaid) =
-            self.history.relaid(module, record).filter(|relaid| held.is_none_or(|held| held <= *relaid))
+        if let Some(layout_changed) = self
+            .history
+            .layout_changed(module, record)
+            .filter(|layout_changed| held.is_none_or(|held| held <= *layout_changed))
         {
-            return self.block(field, format!("the module has another layout or other software since entry {relaid}"));
+            return self
+                .block(field, format!("the module has another layout or other software since entry {layout_changed}"));
         }
         let key = (module.clone(), record.clone());
-        let draft = self.drafts.entry(key).or_insert_with(|| Draft::of(&known.bytes));
+        let draft = self.drafts.entry(key).or_insert_with(|| WriteDraft::of(&known.bytes));
         if bytes.len() == draft.write.len() {
             mask.copy(bytes.as_slice(), &mut draft.write);
         } else {
@@ -240,11 +256,11 @@ impl<'a> Composition<'a> {
     }
 
     /// Makes a step of a draft, unless the record is right already.
-    fn write(&mut self, module: &ModuleName, record: RecordName, draft: Draft) -> Result<(), PlanRefusal> {
+    fn write(&mut self, module: &ModuleName, record: RecordName, draft: WriteDraft) -> Result<(), PlanRefusal> {
         let nothing = ModuleState::default();
         let known = self.state().module(module).unwrap_or(&nothing);
         let identity = &known.identity;
-        let side = Side { module: known, definition: self.definitions.explaining(module, identity) };
+        let side = ModuleSnapshot { module: known, definition: self.definitions.explaining(module, identity) };
         if draft.expect.is_none() && !self.targets.one_way {
             let mask = BitMask::all(draft.write.len());
             self.no_way_back.push(Field::Undeclared { module: module.clone(), record, mask });

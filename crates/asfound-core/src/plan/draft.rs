@@ -1,13 +1,13 @@
 //! The bytes that a record is to hold, before they become a step.
 
 use super::composition::Purpose;
-use super::target::Wanted;
+use super::target::WantedContent;
 use crate::definition::{Definition, SettingDefinition};
 use crate::difference::Content;
 use crate::value::HexBytes;
 
 /// What is collected for one record.
-pub(super) struct Draft {
+pub(super) struct WriteDraft {
     /// The content as found, as the journal has it or as it was told.
     pub(super) expect: Option<HexBytes>,
     /// The content to write, without its checksum.
@@ -15,14 +15,14 @@ pub(super) struct Draft {
 }
 
 /// Why a setting is not put into a draft.
-pub(super) enum NotPut {
+pub(super) enum SettingRefusal {
     /// The chosen value cannot be set.
     Refused(String),
     /// What the field held cannot be written any more.
     Blocked(String),
 }
 
-impl Draft {
+impl WriteDraft {
     pub(super) fn of(bytes: &HexBytes) -> Self {
         Self { expect: Some(bytes.clone()), write: bytes.as_slice().to_vec() }
     }
@@ -32,30 +32,32 @@ impl Draft {
         &mut self,
         setting: &SettingDefinition,
         definition: Option<&Definition>,
-        wanted: Wanted<'_>,
+        wanted: WantedContent<'_>,
         purpose: Purpose,
-    ) -> Result<(), NotPut> {
+    ) -> Result<(), SettingRefusal> {
         let layout = setting.layout();
         match wanted {
-            Wanted::Chosen(value) => {
+            WantedContent::Chosen(value) => {
                 if purpose == Purpose::Work {
-                    setting.check(value).map_err(|why| NotPut::Refused(why.to_string()))?;
+                    setting.check(value).map_err(|why| SettingRefusal::Refused(why.to_string()))?;
                 }
                 // Several coded values may be shown as one: what already reads as wanted is left alone.
                 if layout.decode(&self.write).as_ref() != Ok(value) {
-                    layout.encode(value, &mut self.write).map_err(|why| NotPut::Refused(why.to_string()))?;
+                    layout.encode(value, &mut self.write).map_err(|why| SettingRefusal::Refused(why.to_string()))?;
                 }
                 Ok(())
             }
-            Wanted::Held(Content::Coded { coded, definition: by, record, .. }, _)
+            WantedContent::Held(Content::Coded { coded, definition: by, record, .. }, _)
                 if Some(by) == definition.map(Definition::id) && record == setting.record() =>
             {
-                layout.put_coded(coded, &mut self.write).map_err(|why| NotPut::Blocked(why.to_string()))
+                layout.put_coded(coded, &mut self.write).map_err(|why| SettingRefusal::Blocked(why.to_string()))
             }
-            Wanted::Held(content, _) => match content.clone().typed_by(Some(setting)).value() {
+            WantedContent::Held(content, _) => match content.clone().typed_by(Some(setting)).value() {
                 Some(value) if layout.decode(&self.write).as_ref() == Ok(value) => Ok(()),
-                Some(value) => layout.encode(value, &mut self.write).map_err(|why| NotPut::Blocked(why.to_string())),
-                None => Err(NotPut::Blocked(format!("{content} has no meaning that could be written anew"))),
+                Some(value) => {
+                    layout.encode(value, &mut self.write).map_err(|why| SettingRefusal::Blocked(why.to_string()))
+                }
+                None => Err(SettingRefusal::Blocked(format!("{content} has no meaning that could be written anew"))),
             },
         }
     }

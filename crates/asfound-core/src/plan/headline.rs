@@ -13,9 +13,9 @@ pub fn headline(history: &History, entry: &Entry) -> String {
 
 /// What has to be kept of an entry so that its [`headline`] can be told again: of most work nothing.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Gist(Option<Box<str>>);
+pub struct HeadlineParts(Option<Box<str>>);
 
-impl Gist {
+impl HeadlineParts {
     /// That of an entry; `history` is that of its journal.
     pub fn of(history: &History, entry: &Entry) -> Self {
         let follows = entry.body.work().is_some_and(|work| work.part_in_words().is_none())

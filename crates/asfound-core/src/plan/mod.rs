@@ -9,43 +9,43 @@ mod correcting_moment;
 mod draft;
 mod headline;
 mod late;
-mod like;
+mod match_other;
 mod naming;
 mod open_steps;
-mod order;
 mod preview;
 mod progress;
 mod refusal;
 mod request;
 mod rules;
 mod saved;
+mod sequencing;
 mod sheet_code;
 mod sheet_difference;
-mod standing;
 mod step;
 mod target;
 mod unacknowledged;
+mod undone;
 mod wish;
 mod work;
 mod writing;
 
 pub use care::restricted_systems;
 pub use clearance::{AcknowledgementMissing, Clearance, acknowledge};
-pub use compose::{Blocked, Plan, plan};
+pub use compose::{BlockedField, Plan, plan};
 pub use correcting::{corrected, never_made};
 pub use correcting_moment::moment_corrected;
-pub use headline::{Gist, headline};
-pub use like::like;
+pub use headline::{HeadlineParts, headline};
+pub use match_other::match_other;
 pub use naming::NamedSetting;
 pub use open_steps::open_steps_about;
-pub use preview::{Outlook, Preview, STALE_AFTER_MONTHS, age_in_words, months_between, preview};
-pub use progress::{Event, EventError, Next, Walk, WalkError};
-pub use refusal::{Allowance, Blocker, Knot, PlanRefusal};
+pub use preview::{ExpectedChange, Preview, STALE_AFTER_MONTHS, age_in_words, months_between, preview};
+pub use progress::{Event, EventError, GuidedRun, GuidedRunError, NextAction};
+pub use refusal::{Allowance, Blocker, PlanRefusal, RuleCycle};
 pub use request::{read_request, write_request};
 pub use rules::{RuleBook, RuleBreach};
 pub use saved::{
-    ChangeWish, Moved, Moving, NotThisJournal, PLAN_FORMAT, Said, SaidError, SavedPlan, SavedSetting, SavedStep,
-    SavedWrite, Unlike, Wish,
+    ChangeWish, ChangedField, ChangesSince, Mismatch, NotThisJournal, PLAN_FORMAT, SavedPlan, SavedSetting, SavedStep,
+    SavedWrite, StatedContent, StatedContentError, Wish,
 };
 pub use sheet_code::{SheetCode, SheetCodeError};
 pub use sheet_difference::{SheetDifference, is_rest_of, sheet_differences};

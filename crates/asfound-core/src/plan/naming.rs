@@ -1,6 +1,6 @@
 //! What stands behind a setting that somebody names.
 
-use crate::definition::{DefinitionSet, SettingDefinition, TwoFit};
+use crate::definition::{AmbiguousDefinition, DefinitionSet, SettingDefinition};
 use crate::document::nearest_name;
 use crate::names::{DefinitionId, SettingName, SettingPath};
 use crate::state::State;
@@ -27,7 +27,11 @@ impl<'d> NamedSetting<'d> {
     ///
     /// # Errors
     /// When several definitions fit its module, so that nobody can say which bits it has.
-    pub fn look_up(state: &State, definitions: &'d DefinitionSet, path: &SettingPath) -> Result<Self, TwoFit> {
+    pub fn look_up(
+        state: &State,
+        definitions: &'d DefinitionSet,
+        path: &SettingPath,
+    ) -> Result<Self, AmbiguousDefinition> {
         let Some(definition) = definitions.fitting(&path.module, &state.identity(&path.module))? else {
             return Ok(Self::ByValue);
         };

@@ -19,7 +19,7 @@ pub const STALE_AFTER_MONTHS: u32 = 6;
 
 /// Whether a field will change.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Outlook {
+pub enum ExpectedChange {
     /// It will.
     WillChange,
     /// It will not: it is as wanted already.
@@ -47,7 +47,7 @@ pub struct Preview {
     /// What it is to hold.
     pub left: Option<Content>,
     /// Whether it will change.
-    pub outlook: Outlook,
+    pub outlook: ExpectedChange,
 }
 
 /// What a plan will do to each field, in the order of its steps; fields that are as wanted come last.
@@ -62,7 +62,7 @@ pub fn preview(history: &History, definitions: &DefinitionSet, plan: &Plan, now:
             // What several steps alter has one line, where it is altered first.
             let Some((found, left)) = altered.remove(&path) else { continue };
             let comes_back = found.is_some_and(|found| found.same(left));
-            let known = if comes_back { Outlook::ForATime } else { Outlook::WillChange };
+            let known = if comes_back { ExpectedChange::ForATime } else { ExpectedChange::WillChange };
             let field = Field::Setting(path);
             let outlook = outlook(state, definitions, &field, known, now);
             lines.push(Preview { field, found: found.cloned(), left: Some(left.clone()), outlook });
@@ -72,13 +72,13 @@ pub fn preview(history: &History, definitions: &DefinitionSet, plan: &Plan, now:
             let found = expect.map(|bytes| Content::bits(&mask, bytes));
             let left = Some(Content::bits(&mask, write));
             let field = Field::Undeclared { module, record: record.clone(), mask };
-            let outlook = outlook(state, definitions, &field, Outlook::WillChange, now);
+            let outlook = outlook(state, definitions, &field, ExpectedChange::WillChange, now);
             lines.push(Preview { field, found, left, outlook });
         }
     }
     for field in &plan.settled {
         let found = content(state, definitions, field);
-        let outlook = outlook(state, definitions, field, Outlook::AsWanted, now);
+        let outlook = outlook(state, definitions, field, ExpectedChange::AsWanted, now);
         lines.push(Preview { field: field.clone(), left: found.clone(), found, outlook });
     }
     lines
@@ -93,11 +93,17 @@ fn bytes(step: &Step) -> Option<(&RecordName, Option<&HexBytes>, &HexBytes)> {
     }
 }
 
-fn outlook(state: &State, definitions: &DefinitionSet, field: &Field, known: Outlook, now: OffsetDateTime) -> Outlook {
+fn outlook(
+    state: &State,
+    definitions: &DefinitionSet,
+    field: &Field,
+    known: ExpectedChange,
+    now: OffsetDateTime,
+) -> ExpectedChange {
     match last_read(state, definitions, field) {
-        None => Outlook::NeverRead,
+        None => ExpectedChange::NeverRead,
         Some((reading, taken)) if months_between(taken, now) >= STALE_AFTER_MONTHS => {
-            Outlook::ReadLongAgo { reading, taken }
+            ExpectedChange::ReadLongAgo { reading, taken }
         }
         Some(_) => known,
     }

@@ -5,7 +5,7 @@ use std::fmt;
 use thiserror::Error;
 
 use super::RuleBreach;
-use crate::definition::TwoFit;
+use crate::definition::AmbiguousDefinition;
 use crate::history::{Field, OpenStep};
 use crate::names::{EntryNumber, ModuleName, RecordName, RuleName, SettingPath};
 
@@ -22,7 +22,7 @@ pub struct Blocker {
 
 /// Steps for which no safe order was found, and the rules that tie them.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Knot {
+pub struct RuleCycle {
     /// The rules that make the knot: without any one of them it would not be one, unless the search was bounded.
     pub rules: Vec<RuleName>,
     /// The settings in it that are to be altered.
@@ -97,7 +97,7 @@ pub enum PlanRefusal {
         module: ModuleName,
         /// The definitions.
         #[source]
-        source: TwoFit,
+        source: AmbiguousDefinition,
     },
     /// A value or content cannot be written.
     #[error("{field} cannot be set: {why}")]
@@ -127,7 +127,7 @@ pub enum PlanRefusal {
     BreaksRules(Vec<RuleBreach>),
     /// No safe order exists.
     #[error("no safe order was found: every one breaks a rule on the way")]
-    Knot(Knot),
+    Knot(RuleCycle),
 }
 
 fn fields(fields: &[Field]) -> String {
@@ -160,8 +160,8 @@ impl PlanRefusal {
             }
             Self::BreaksRules(_) => "alter the other settings of the rule together with it, in one command".into(),
             Self::TwoDefinitions { .. } => "narrow `applies_to` in one of them".into(),
-            Self::Knot(knot) if !knot.allow.is_empty() => {
-                knot.allow.iter().map(ToString::to_string).collect::<Vec<_>>().join(", or ")
+            Self::Knot(cycle) if !cycle.allow.is_empty() => {
+                cycle.allow.iter().map(ToString::to_string).collect::<Vec<_>>().join(", or ")
             }
             _ => return None,
         })

@@ -2,9 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use super::order::Part;
-use crate::definition::{Definition, DefinitionSet, Rule, Verdict};
-use crate::difference::{Content, Side};
+use super::sequencing::Part;
+use crate::definition::{Definition, DefinitionSet, Rule, Truth};
+use crate::difference::{Content, ModuleSnapshot};
 use crate::names::{ModuleName, RuleName, SettingPath};
 use crate::state::{ModuleState, State};
 use crate::value::Value;
@@ -42,7 +42,7 @@ impl<'d> RuleBook<'d> {
         let mut values = BTreeMap::new();
         for path in rules.iter().flat_map(|rule| rule.settings()) {
             let Some(module) = state.module(&path.module) else { continue };
-            let side = Side { module, definition: fitting(&path.module, module) };
+            let side = ModuleSnapshot { module, definition: fitting(&path.module, module) };
             if let Some(value) = side.content(&path.setting).as_ref().and_then(Self::value_in) {
                 values.insert(path.clone(), value);
             }
@@ -67,7 +67,7 @@ impl<'d> RuleBook<'d> {
     }
 
     /// What each rule says of the values, in a fixed order.
-    pub fn verdicts(&self) -> Vec<Verdict> {
+    pub fn verdicts(&self) -> Vec<Truth> {
         self.rules.iter().map(|rule| rule.evaluate(|path| self.value(path).cloned())).collect()
     }
 
@@ -89,7 +89,7 @@ impl<'d> RuleBook<'d> {
 
     /// The rules that are broken.
     pub fn breaches(&self) -> Vec<RuleBreach> {
-        let broken = self.verdicts().into_iter().enumerate().filter(|(_, verdict)| *verdict == Verdict::Fails);
+        let broken = self.verdicts().into_iter().enumerate().filter(|(_, verdict)| *verdict == Truth::Fails);
         broken.map(|(at, _)| self.breach(at)).collect()
     }
 

@@ -3,11 +3,11 @@
 use std::fmt;
 
 use super::sheet_code::line;
-use super::{Said, SavedStep};
+use super::{SavedStep, StatedContent};
 use crate::entry::StepPlace;
 
 /// What a step asks for: what to look for, and what to write.
-pub type Asked = (Option<Said>, Said);
+pub type StepRequest = (Option<StatedContent>, StatedContent);
 
 /// A step that differs between the sheet that was followed and the steps as they are now.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -15,14 +15,14 @@ pub struct SheetDifference {
     /// Where it writes.
     pub place: StepPlace,
     /// What the sheet asked for; nothing where it has no such step.
-    pub sheet: Option<Asked>,
+    pub sheet: Option<StepRequest>,
     /// What is to be done now; nothing where there is no such step any more.
-    pub now: Option<Asked>,
+    pub now: Option<StepRequest>,
 }
 
 impl fmt::Display for SheetDifference {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let asked = |(expect, write): &Asked| match expect {
+        let asked = |(expect, write): &StepRequest| match expect {
             Some(expect) => format!("look for {expect}, write {write}"),
             None => format!("write {write}"),
         };

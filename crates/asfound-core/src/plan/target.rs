@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::compose::Blocked;
+use super::compose::BlockedField;
 use crate::difference::Content;
 use crate::history::Field;
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingPath};
@@ -10,7 +10,7 @@ use crate::value::{HexBytes, Value};
 
 /// What is wanted of one field.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Wanted<'t> {
+pub(super) enum WantedContent<'t> {
     /// A content that the field has held; where it is known, before which entry.
     Held(&'t Content, Option<EntryNumber>),
     /// A value that somebody chose.
@@ -31,7 +31,7 @@ pub struct Targets<'h> {
     pub(super) record_was: BTreeMap<(ModuleName, RecordName), HexBytes>,
     pub(super) one_way: bool,
     pub(super) spare: BTreeSet<SettingPath>,
-    pub(super) blocked: Vec<Blocked>,
+    pub(super) blocked: Vec<BlockedField>,
     pub(super) read_first: bool,
 }
 
@@ -92,7 +92,7 @@ impl<'h> Targets<'h> {
 
     /// Says of a field that it stays as it is though something else is wanted of it, and why.
     pub(super) fn block(&mut self, field: Field, why: String) {
-        self.blocked.push(Blocked { field, why });
+        self.blocked.push(BlockedField { field, why });
     }
 
     /// Says that whoever carries the plan out reads first what is in doubt, as a walk does.
@@ -119,9 +119,9 @@ impl<'h> Targets<'h> {
     }
 
     /// The same with what is wanted.
-    pub(super) fn wanted(&self) -> impl Iterator<Item = (&Field, Wanted<'_>)> {
-        let held = self.held.iter().map(|(field, (content, before))| (*field, Wanted::Held(content, *before)));
-        let chosen = self.chosen.iter().map(|(field, value)| (field, Wanted::Chosen(value)));
+    pub(super) fn wanted(&self) -> impl Iterator<Item = (&Field, WantedContent<'_>)> {
+        let held = self.held.iter().map(|(field, (content, before))| (*field, WantedContent::Held(content, *before)));
+        let chosen = self.chosen.iter().map(|(field, value)| (field, WantedContent::Chosen(value)));
         let mut all: Vec<_> = held.chain(chosen).collect();
         all.sort_unstable_by_key(|(field, _)| *field);
         all.into_iter()

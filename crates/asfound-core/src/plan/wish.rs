@@ -3,8 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::refusal::{Blocker, PlanRefusal};
-use super::standing::still_standing;
 use super::target::Targets;
+use super::undone::still_standing;
 use crate::history::{Field, History, Origin, Timeline, Transition};
 use crate::names::{EntryNumber, SettingPath};
 use crate::value::Value;

@@ -2,11 +2,11 @@
 
 use super::care::care;
 use super::composition::Purpose;
-use super::draft::Draft;
+use super::draft::WriteDraft;
 use super::refusal::PlanRefusal;
 use super::step::{Step, StepSetting, Write};
 use crate::definition::{Definition, SettingDefinition};
-use crate::difference::{Content, Side, differ};
+use crate::difference::{Content, ModuleSnapshot, differ};
 use crate::layout::Checksum;
 use crate::names::{ModuleName, RecordName, SettingName};
 use crate::safety::SafetyClass;
@@ -16,9 +16,9 @@ use crate::value::{BitMask, HexBytes};
 /// that is wrong by itself is something to write in work on the vehicle; a correction of the journal leaves it alone.
 pub(super) fn record_step(
     module: &ModuleName,
-    side: Side<'_>,
+    side: ModuleSnapshot<'_>,
     record: &RecordName,
-    mut draft: Draft,
+    mut draft: WriteDraft,
     purpose: Purpose,
 ) -> Result<Option<Step>, PlanRefusal> {
     let layout = side.definition.and_then(|definition| definition.record(record));
@@ -69,7 +69,7 @@ fn mends_checksum(checksum: &Checksum, found: &HexBytes) -> Option<String> {
 }
 
 /// The step that sets one setting by name.
-pub(super) fn by_name_step(module: &ModuleName, side: Side<'_>, write: Write, setting: StepSetting) -> Step {
+pub(super) fn by_name_step(module: &ModuleName, side: ModuleSnapshot<'_>, write: Write, setting: StepSetting) -> Step {
     let defined = side.definition.and_then(|definition| definition.setting(&setting.setting));
     let record = defined.map(SettingDefinition::record);
     step(module, side, write, vec![setting], BitMask::default(), record)
@@ -104,7 +104,7 @@ impl Step {
 
 fn step(
     module: &ModuleName,
-    side: Side<'_>,
+    side: ModuleSnapshot<'_>,
     write: Write,
     settings: Vec<StepSetting>,
     undeclared: BitMask,

@@ -11,7 +11,7 @@ use super::problem::{ReadingProblem, ReadingRemark};
 use super::{ModuleReading, Reading, Situation, VehicleMark};
 use crate::definition::{Definition, DefinitionSet, SettingDefinition};
 use crate::entry::{
-    Covered, Effects, IdentityEffect, LateContent, Moment, ReadingBody, ReadingRole, RecordEffect, Vehicle,
+    Effects, IdentityEffect, LateContent, ModuleCoverage, Moment, ReadingBody, ReadingRole, RecordEffect, Vehicle,
 };
 use crate::layout::DecodeError;
 use crate::names::{EntryNumber, ModuleName, RecordName};
@@ -32,7 +32,7 @@ pub struct ReadingTerms {
 
 /// A reading that may be filed.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Examined {
+pub struct AcceptedReading {
     /// What the entry will hold.
     pub body: ReadingBody,
     /// What is worth saying.
@@ -50,7 +50,7 @@ pub fn examine(
     state: &State,
     definitions: &DefinitionSet,
     terms: ReadingTerms,
-) -> Result<Examined, Vec<ReadingProblem>> {
+) -> Result<AcceptedReading, Vec<ReadingProblem>> {
     let reading = &*as_known(reading, state);
     let taken = reading.taken.unwrap_or_else(|| terms.recorded.into());
     let number = state.last.and_then(EntryNumber::next).unwrap_or(EntryNumber::FIRST);
@@ -102,7 +102,7 @@ pub fn examine(
         effects: work.effects,
         late: work.late,
     };
-    Ok(Examined { body, remarks: work.remarks, missing })
+    Ok(AcceptedReading { body, remarks: work.remarks, missing })
 }
 
 /// What a module's definition says against a trouble code that was read in this situation: one
@@ -166,7 +166,7 @@ impl Examination<'_> {
         }
     }
 
-    fn module(&mut self, name: &ModuleName, said: &ModuleReading, known: &ModuleState) -> Covered {
+    fn module(&mut self, name: &ModuleName, said: &ModuleReading, known: &ModuleState) -> ModuleCoverage {
         let definition = self.definitions.fitting(name, &known.identity.updated_by(&said.identity)).ok().flatten();
         let mut said = said.clone();
         let late = take_late(&mut said, known, definition, self.moment);
@@ -203,7 +203,7 @@ impl Examination<'_> {
             }
         }
         self.effects.stated.extend(stated);
-        let mut covered = Covered {
+        let mut covered = ModuleCoverage {
             address: said.address,
             records: said.records.keys().cloned().collect(),
             settings: said.settings.keys().cloned().collect(),

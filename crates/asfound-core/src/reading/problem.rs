@@ -3,7 +3,7 @@
 use thiserror::Error;
 
 use super::MissingItem;
-use crate::definition::TwoFit;
+use crate::definition::AmbiguousDefinition;
 use crate::layout::Coded;
 use crate::names::{DefinitionId, EntryNumber, ModuleName, RecordName, RuleName, SettingName, Tag, Vin};
 use crate::state::TimingRemark;
@@ -129,7 +129,7 @@ pub enum ReadingRemark {
     /// No definition fits the module: bytes are kept, nothing is explained.
     NoDefinition(ModuleName),
     /// Several definitions fit the module, so that none of them explains it: likewise.
-    SeveralDefinitions(TwoFit),
+    SeveralDefinitions(AmbiguousDefinition),
     /// The checksum in a record does not fit its other bytes.
     Checksum(ModuleName, RecordName),
     /// A setting's bits have no meaning in the definition.

@@ -10,7 +10,7 @@ use super::SafetyClass;
 
 /// A word that is no safety tag.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("`{0}` is no safety tag")]
+#[error("unknown safety tag `{0}`")]
 pub struct UnknownSafetyTag(pub String);
 
 /// The kind of system that a setting belongs to.

@@ -3,7 +3,7 @@
 use super::bytes::Bytes;
 use super::letters::{clean, fold};
 use super::number::{Number, Relation};
-use super::words::Word;
+use super::words::SeriesValue;
 
 /// What a text says. Texts of one form are the same value.
 #[derive(Debug, Clone)]
@@ -15,14 +15,14 @@ pub(super) enum Form {
     /// Bytes.
     Bytes(Bytes),
     /// A word of a known series.
-    Word(Word),
+    Word(SeriesValue),
     /// Anything else.
     Other,
 }
 
 /// A text with what it says.
 #[derive(Debug, Clone)]
-pub(super) struct Analysed {
+pub(super) struct AnalysedText {
     /// The text, each character written in one way and single spaces between its words.
     pub(super) clean: String,
     /// The same without case.
@@ -30,7 +30,7 @@ pub(super) struct Analysed {
     pub(super) form: Form,
 }
 
-impl Analysed {
+impl AnalysedText {
     pub(super) fn of(text: &str) -> Self {
         let clean = clean(text);
         let folded = fold(&clean);
@@ -41,7 +41,7 @@ impl Analysed {
         } else if let Some((number, unit)) = number(&clean) {
             Form::Number(number, unit)
         } else {
-            Word::of(&folded).map_or(Form::Other, Form::Word)
+            SeriesValue::of(&folded).map_or(Form::Other, Form::Word)
         };
         Self { clean, folded, form }
     }

@@ -1,6 +1,6 @@
 //! Values that no definition types.
 
-use super::form::{Analysed, Form};
+use super::form::{AnalysedText, Form};
 use super::letters::clean;
 use super::number::{Number, Relation};
 use super::words::negates;
@@ -14,7 +14,7 @@ pub fn compare_texts(a: &str, b: &str) -> Sameness {
     if a == b {
         return Sameness::Same;
     }
-    let (first, second) = (Analysed::of(a), Analysed::of(b));
+    let (first, second) = (AnalysedText::of(a), AnalysedText::of(b));
     if first.says_the_same(&second) {
         return Sameness::SaidDifferently(respelling(a, b, &first, &second));
     }
@@ -36,7 +36,7 @@ pub fn compare_texts(a: &str, b: &str) -> Sameness {
 }
 
 /// In what two texts differ that say the same.
-fn respelling(a: &str, b: &str, first: &Analysed, second: &Analysed) -> Respelling {
+fn respelling(a: &str, b: &str, first: &AnalysedText, second: &AnalysedText) -> Respelling {
     let spaced = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
     let unspaced = |text: &str| clean(text).replace(' ', "");
     if spaced(a) == spaced(b) {

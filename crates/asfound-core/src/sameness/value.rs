@@ -1,6 +1,6 @@
 //! Values that a definition types.
 
-use super::form::{Analysed, Form};
+use super::form::{AnalysedText, Form};
 use super::number::Number;
 use super::text::{compare_texts, related};
 use super::{Incomparable, Respelling, Sameness};
@@ -42,13 +42,13 @@ pub fn compare_value_with_text(value: &Value, text: &str) -> Sameness {
         return Sameness::Same;
     }
     match value {
-        Value::Quantity { number, .. } => match Analysed::of(text).form {
+        Value::Quantity { number, .. } => match AnalysedText::of(text).form {
             // A number without a unit is in the unit of its setting, as it is where a value is typed in.
             Form::Number(other, None) => related(Number::shown(number).relation(&other, false)),
             _ => compare_texts(&value.to_string(), text),
         },
         Value::Bytes(bytes) => {
-            let written: Option<HexBytes> = match Analysed::of(text).form {
+            let written: Option<HexBytes> = match AnalysedText::of(text).form {
                 Form::Bytes(written) => Some(HexBytes::from(written.bytes)),
                 _ => text.parse().ok().filter(|written: &HexBytes| !written.is_empty()),
             };

@@ -46,12 +46,12 @@ const NEGATIONS: [&str; 2] = ["not ", "nicht "];
 
 /// A value of a series: the series, and the place in it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Word {
+pub(super) struct SeriesValue {
     pub(super) series: usize,
     pub(super) place: usize,
 }
 
-impl Word {
+impl SeriesValue {
     /// The value that a text names, white space and case folded.
     pub(super) fn of(folded: &str) -> Option<Self> {
         SERIES.iter().enumerate().find_map(|(series, places)| {

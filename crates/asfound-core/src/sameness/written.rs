@@ -1,12 +1,12 @@
 //! What somebody writes for a value of a known type, in any certain way of writing it.
 
-use super::form::{Analysed, Form, unit_of};
+use super::form::{AnalysedText, Form, unit_of};
 use super::letters::clean;
 use crate::value::{Decimal, HexBytes};
 
 /// The number that a text writes, with its unit where it has one; nothing where it may be two numbers.
 pub(crate) fn written_number(text: &str) -> Option<(Decimal, Option<String>)> {
-    match Analysed::of(text).form {
+    match AnalysedText::of(text).form {
         Form::Number(number, unit) => Some((number.only()?, unit)),
         _ => None,
     }
@@ -14,7 +14,7 @@ pub(crate) fn written_number(text: &str) -> Option<(Decimal, Option<String>)> {
 
 /// The bytes that a text writes.
 pub(crate) fn written_bytes(text: &str) -> Option<HexBytes> {
-    match Analysed::of(text).form {
+    match AnalysedText::of(text).form {
         Form::Bytes(bytes) => Some(HexBytes::from(bytes.bytes)),
         _ => None,
     }

@@ -10,7 +10,7 @@ use crate::names::{EntryNumber, ModuleName};
 ///
 /// In a sound journal this does not happen; it shows damage or tampering.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-pub enum MisfitEffect {
+pub enum InvalidEffect {
     /// The number is not the next one.
     #[error("entry {found} stands where entry {expected} should be")]
     Number {
@@ -36,7 +36,7 @@ pub enum MisfitEffect {
 
 impl State {
     /// The state after `entries`, in order.
-    pub fn fold<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> Result<Self, MisfitEffect> {
+    pub fn fold<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> Result<Self, InvalidEffect> {
         let mut state = Self::default();
         for entry in entries {
             state.apply(entry)?;
@@ -45,13 +45,13 @@ impl State {
     }
 
     /// Moves the state on by one entry; on an error it is left as it was or part of the way.
-    pub fn apply(&mut self, entry: &Entry) -> Result<(), MisfitEffect> {
+    pub fn apply(&mut self, entry: &Entry) -> Result<(), InvalidEffect> {
         let expected = self.last.map_or(1, |last| last.get().saturating_add(1));
         if entry.number.get() != expected {
-            return Err(MisfitEffect::Number { expected, found: entry.number });
+            return Err(InvalidEffect::Number { expected, found: entry.number });
         }
         if matches!(entry.body, Body::Enrolled(_)) != (expected == 1) {
-            return Err(MisfitEffect::Enrolment(entry.number));
+            return Err(InvalidEffect::Enrolment(entry.number));
         }
         self.last = Some(entry.number);
         if let Body::Enrolled(vehicle) = &entry.body {
@@ -66,12 +66,12 @@ impl State {
         Ok(())
     }
 
-    fn apply_effects(&mut self, by: &Entry, effects: &Effects) -> Result<(), MisfitEffect> {
+    fn apply_effects(&mut self, by: &Entry, effects: &Effects) -> Result<(), InvalidEffect> {
         let (entry, known_at) = (by.number, by.moment());
         // Work may tell what was found where nothing was known (`--was`); a reading finds nothing else than what was known.
         let reading = matches!(by.body, Body::Reading(_));
         let told = |found: bool| found && reading;
-        let misfit = |module: &ModuleName, what: String| MisfitEffect::Found { entry, module: module.clone(), what };
+        let misfit = |module: &ModuleName, what: String| InvalidEffect::Found { entry, module: module.clone(), what };
         for effect in &effects.identities {
             let module = self.modules.entry(effect.module.clone()).or_default();
             if module.identity != effect.found {

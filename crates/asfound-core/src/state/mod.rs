@@ -4,6 +4,6 @@ mod apply;
 mod known;
 mod timing;
 
-pub use apply::MisfitEffect;
+pub use apply::InvalidEffect;
 pub use known::{KnownRecord, KnownSetting, ModuleState, ScannedCodes, State};
 pub use timing::TimingRemark;

@@ -6,9 +6,9 @@ use time::OffsetDateTime;
 
 use super::candidates::{Candidate, SuspectKind, came_later, candidates, fields_in_question};
 use super::circumstance::circumstance;
-use super::narrow::answered_otherwise;
-use super::score::{Scale, ScoreReason};
-use super::window::Comings;
+use super::narrowing_state::answered_otherwise;
+use super::score::{ScoreReason, ScoreScale};
+use super::window::CodeArrivals;
 use super::{Circumstance, NoSuspects, Window};
 use crate::definition::{Definition, DefinitionSet};
 use crate::entry::{Body, Entry, Moment};
@@ -16,7 +16,7 @@ use crate::history::{Field, History};
 use crate::names::{EntryNumber, ModuleName};
 use crate::reading::{ReadingRemark, implausible};
 use crate::safety::SafetyTag;
-use crate::trial::{Done, Scans, Trials};
+use crate::trial::{Scans, TrialBuilder, WorkTime};
 use crate::trouble_code::{ReportedCode, TroubleCode, technician_first};
 
 /// An entry that may have to do with a trouble code: it came in the window, which proves nothing.
@@ -70,10 +70,10 @@ impl Suspicion {
         let Suspect { entry, kind, happened, .. } = *suspect;
         let mut fields: Vec<&Field> = self.fields(suspect, history).collect();
         fields.dedup();
-        let entry = Done { number: entry, happened, moment: Moment::new(entry, happened.into(), happened) };
+        let entry = WorkTime { number: entry, happened, moment: Moment::new(entry, happened.into(), happened) };
         let later = came_later(history, &self.window, (entry, kind), self.span.1);
         let candidate = Candidate { entry, kind, fields, renewed: suspect.renewed.clone(), later };
-        let scale = Scale {
+        let scale = ScoreScale {
             module: &self.window.module,
             code: &self.code,
             state: history.state(),
@@ -90,13 +90,13 @@ impl Suspicion {
 /// # Errors
 /// When no reading has the code, or several modules had it and none is named.
 pub fn suspects(
-    trials: &Trials,
+    trials: &TrialBuilder,
     history: &History,
     definitions: &DefinitionSet,
     code: &TroubleCode,
     module: Option<&ModuleName>,
 ) -> Result<Suspicion, NoSuspects> {
-    let comings = Comings::of(&trials.scans(), code, module)?;
+    let comings = CodeArrivals::of(&trials.scans(), code, module)?;
     let answered = |window: &Window, coming: (EntryNumber, EntryNumber)| {
         let suspicion = suspicion(trials, history, definitions, code, window.clone());
         answered_otherwise(trials, history, definitions, &suspicion, coming)
@@ -107,7 +107,7 @@ pub fn suspects(
 
 /// What may have to do with a code that came in a window.
 fn suspicion(
-    trials: &Trials,
+    trials: &TrialBuilder,
     history: &History,
     definitions: &DefinitionSet,
     code: &TroubleCode,
@@ -120,11 +120,11 @@ fn suspicion(
     let from = after.or(trials.first().map(|entry| entry.happened)).unwrap_or(first.happened);
     let state = history.state();
     let span = (from, first.happened);
-    let scale = Scale { module: &window.module, code, state, definitions, window: span };
+    let scale = ScoreScale { module: &window.module, code, state, definitions, window: span };
     let mut found: Vec<Suspect> = candidates(trials, history, &window, (after, first.happened))
         .map(|candidate| {
             let score = scale.reasons(&candidate).iter().map(|reason| reason.points).sum();
-            let Candidate { entry: Done { number, happened, .. }, kind, renewed, .. } = candidate;
+            let Candidate { entry: WorkTime { number, happened, .. }, kind, renewed, .. } = candidate;
             Suspect { entry: number, kind, renewed, happened, score }
         })
         .collect();

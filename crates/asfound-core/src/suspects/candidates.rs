@@ -6,7 +6,7 @@ use super::Window;
 use crate::entry::Body;
 use crate::history::{Field, History, Origin};
 use crate::names::{EntryNumber, ModuleName};
-use crate::trial::{Done, Trials};
+use crate::trial::{TrialBuilder, WorkTime};
 
 /// Who altered something.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -51,17 +51,17 @@ fn found_late(history: &History, window: &Window, field: &Field, entry: EntryNum
 pub(super) fn came_later(
     history: &History,
     window: &Window,
-    suspect: (Done, SuspectKind),
+    suspect: (WorkTime, SuspectKind),
     seen: OffsetDateTime,
 ) -> bool {
-    let (Done { number, happened, .. }, kind) = suspect;
+    let (WorkTime { number, happened, .. }, kind) = suspect;
     let late = || fields_altered(history, number).any(|field| found_late(history, window, field, number));
     window.is_over(history, number) && happened > seen && (kind == SuspectKind::Work || !late())
 }
 
 /// An entry that may have to do with a code, with what it altered.
 pub(super) struct Candidate<'h> {
-    pub(super) entry: Done,
+    pub(super) entry: WorkTime,
     pub(super) kind: SuspectKind,
     pub(super) fields: Vec<&'h Field>,
     /// Modules that are another unit or have other software, which nobody recorded.
@@ -72,23 +72,23 @@ pub(super) struct Candidate<'h> {
 
 /// The candidates: work first, then readings. `span` is when the window began, where it did, and when it ended.
 pub(super) fn candidates<'h>(
-    trials: &'h Trials,
+    trials: &'h TrialBuilder,
     history: &'h History,
     window: &'h Window,
     span: (Option<OffsetDateTime>, OffsetDateTime),
 ) -> impl Iterator<Item = Candidate<'h>> {
-    let candidate = move |entry: Done, kind: SuspectKind, renewed: Box<[ModuleName]>| {
+    let candidate = move |entry: WorkTime, kind: SuspectKind, renewed: Box<[ModuleName]>| {
         let mut fields: Vec<&Field> = fields_in_question(history, window, kind, entry.number).collect();
         fields.dedup();
         let later = came_later(history, window, (entry, kind), span.1);
         Candidate { entry, kind, fields, renewed, later }
     };
     // It may have happened before the code was seen, or after that.
-    let told_late = move |work: &Done| {
+    let told_late = move |work: &WorkTime| {
         let possible = work.happened <= span.1 && span.0.is_none_or(|after| work.happened > after);
         window.is_over(history, work.number) && (possible || !history.is_before(window.first, work.number))
     };
-    let asked = move |work: &&Done| {
+    let asked = move |work: &&WorkTime| {
         window.holds(history, work.number) || told_late(work) || window.is_open_at(history, work.number)
     };
     let work = trials.work().iter().filter(asked);

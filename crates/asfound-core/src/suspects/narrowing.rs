@@ -36,7 +36,7 @@ const RATES: [(f64, f64); 8] =
 
 /// What rounds have shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Finding {
+pub enum NarrowingFinding {
     /// Several causes are left, and none is probable.
     Open,
     /// One of them is probable; whether it is certain says [`Narrowing::is_confirmed`].
@@ -85,7 +85,7 @@ impl Narrowing {
     }
 
     /// Takes in drives: which parts were in, and whether the sign was there.
-    pub fn take_in(&mut self, drives: impl IntoIterator<Item = (Parts, bool)>) {
+    pub fn observe(&mut self, drives: impl IntoIterator<Item = (Parts, bool)>) {
         for (parts_in, sign) in drives {
             let parts_in = parts_in & self.free;
             self.drives.push(Drive { parts_in, sign });
@@ -98,7 +98,7 @@ impl Narrowing {
     #[must_use]
     pub fn after(&self, parts_in: Parts, sign: bool) -> Self {
         let mut next = self.clone();
-        next.take_in([(parts_in, sign)]);
+        next.observe([(parts_in, sign)]);
         next
     }
 
@@ -119,13 +119,13 @@ impl Narrowing {
     }
 
     /// What the drives so far have shown.
-    pub fn finding(&self) -> Finding {
+    pub fn finding(&self) -> NarrowingFinding {
         if let Some(cause) = self.confirmed() {
-            return Finding::Probable(cause);
+            return NarrowingFinding::Probable(cause);
         }
         match self.causes.first() {
-            Some((cause, likelihood)) if *likelihood >= PROBABLE => Finding::Probable(*cause),
-            _ => Finding::Open,
+            Some((cause, likelihood)) if *likelihood >= PROBABLE => NarrowingFinding::Probable(*cause),
+            _ => NarrowingFinding::Open,
         }
     }
 

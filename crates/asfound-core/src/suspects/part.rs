@@ -4,7 +4,7 @@ use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::narrowing::MOST_PARTS;
-use super::place::Toggle;
+use super::part_state::Toggle;
 use super::{Suspect, Suspicion};
 use crate::difference::Content;
 use crate::history::{Field, History};
@@ -22,7 +22,7 @@ pub enum NotTried {
 
 /// Suspects that can only be told apart from the rest together, because they altered the same settings.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Part {
+pub struct SuspectGroup {
     /// The entries, in order.
     pub entries: BTreeSet<EntryNumber>,
     /// What was altered, in order.
@@ -33,7 +33,7 @@ pub struct Part {
     pub not_tried: Option<NotTried>,
 }
 
-impl Part {
+impl SuspectGroup {
     /// What each field held before the part and what it held after, which is not known of every field.
     fn altered<'h>(&self, history: &'h History) -> impl Iterator<Item = (&'h Field, Option<&'h Content>, &'h Content)> {
         self.fields.iter().filter_map(|field| {
@@ -105,7 +105,7 @@ fn first_of(earlier: &mut [usize], mut at: usize) -> usize {
 }
 
 /// The parts, heaviest first. Suspects that altered the same field are one part.
-pub(super) fn parts(suspicion: &Suspicion, history: &History) -> Vec<Part> {
+pub(super) fn parts(suspicion: &Suspicion, history: &History) -> Vec<SuspectGroup> {
     let suspects = |group: &[(usize, usize)]| -> Vec<&Suspect> {
         group.iter().filter_map(|(_, at)| suspicion.suspects.get(*at)).collect()
     };
@@ -119,5 +119,5 @@ pub(super) fn parts(suspicion: &Suspicion, history: &History) -> Vec<Part> {
     let alone = if groups.len() > MOST_PARTS { MOST_PARTS - 1 } else { groups.len() };
     let lightest = groups.split_off(alone).concat();
     let together = Some(lightest.as_slice()).filter(|group| !group.is_empty());
-    groups.into_iter().chain(together).map(|group| Part::of(&suspects(group), suspicion, history)).collect()
+    groups.into_iter().chain(together).map(|group| SuspectGroup::of(&suspects(group), suspicion, history)).collect()
 }

@@ -41,7 +41,7 @@ pub struct ScoreReason {
 }
 
 /// What the score of an entry is held against.
-pub(super) struct Scale<'a> {
+pub(super) struct ScoreScale<'a> {
     pub(super) module: &'a ModuleName,
     pub(super) code: &'a TroubleCode,
     pub(super) state: &'a State,
@@ -50,7 +50,7 @@ pub(super) struct Scale<'a> {
     pub(super) window: (OffsetDateTime, OffsetDateTime),
 }
 
-impl<'a> Scale<'a> {
+impl<'a> ScoreScale<'a> {
     fn definition(&self, module: &ModuleName) -> Option<&'a Definition> {
         self.definitions.fitting(module, &self.state.identity(module)).ok().flatten()
     }

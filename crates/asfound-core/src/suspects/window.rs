@@ -117,7 +117,7 @@ pub(super) fn has(codes: &[ReportedCode], code: &TroubleCode) -> bool {
 }
 
 /// The scans of the module that a code is asked about.
-pub(super) struct Comings {
+pub(super) struct CodeArrivals {
     module: ModuleName,
     last_scan: (EntryNumber, bool),
     /// Each time that the code was there and had not been at the scan before, if there was one: that scan, and the one
@@ -125,7 +125,7 @@ pub(super) struct Comings {
     all: Vec<(Option<EntryNumber>, EntryNumber)>,
 }
 
-impl Comings {
+impl CodeArrivals {
     /// Every coming of a code.
     pub(super) fn of(scans: &Scans<'_>, code: &TroubleCode, asked: Option<&ModuleName>) -> Result<Self, NoSuspects> {
         let module = module_of(scans, code, asked)?;
@@ -151,7 +151,7 @@ impl Comings {
         history: &History,
         answered: impl Fn(&Window, (EntryNumber, EntryNumber)) -> bool,
     ) -> Window {
-        let (mut start, in_time) = (0, InTime::of(history));
+        let (mut start, in_time) = (0, EntriesByTime::of(history));
         for next in 1..self.all.len() {
             let window = self.window(start, next - 1);
             let (without, coming) = self.all[next];
@@ -173,12 +173,12 @@ impl Comings {
 }
 
 /// The entries of a journal in the order in which they happened.
-struct InTime<'h> {
+struct EntriesByTime<'h> {
     history: &'h History,
     entries: Vec<EntryNumber>,
 }
 
-impl<'h> InTime<'h> {
+impl<'h> EntriesByTime<'h> {
     fn of(history: &'h History) -> Self {
         let count = history.state().last.map_or(0, EntryNumber::get);
         let mut entries: Vec<EntryNumber> = (1..=count).filter_map(EntryNumber::new).collect();

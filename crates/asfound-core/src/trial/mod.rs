@@ -3,11 +3,11 @@
 //! Work is on trial until readings that were taken after the vehicle was driven show that every setting it altered
 //! holds, and no new trouble code in any module that they scanned; the modules that were altered must be among these.
 
-mod driven;
-mod run;
 mod scans;
+mod trials;
+mod work_time;
 
-pub use driven::driven_after;
-pub(crate) use driven::{Done, driven_since};
-pub use run::{NewCode, Trial, TrialState, Trials, Tried, Waiting, trials};
 pub(crate) use scans::Scans;
+pub use trials::{JournalTrials, NewCode, Trial, TrialBlocker, TrialBuilder, TrialState, trials};
+pub use work_time::driven_after;
+pub(crate) use work_time::{WorkTime, driven_since};

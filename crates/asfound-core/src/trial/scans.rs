@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::Done;
+use super::WorkTime;
 use crate::entry::{Body, Entry};
 use crate::names::ModuleName;
 use crate::trouble_code::ReportedCode;
@@ -23,7 +23,7 @@ impl<'e> Scans<'e> {
     /// What a reading scanned, by module.
     pub(crate) fn in_reading(reading: &'e Entry) -> BTreeMap<&'e ModuleName, &'e [ReportedCode]> {
         let Body::Reading(body) = &reading.body else { return BTreeMap::new() };
-        let scanned = |(module, covered): (&'e ModuleName, &'e crate::entry::Covered)| {
+        let scanned = |(module, covered): (&'e ModuleName, &'e crate::entry::ModuleCoverage)| {
             Some((module, covered.trouble_codes.as_deref()?))
         };
         body.covered.iter().filter_map(scanned).collect()
@@ -37,7 +37,7 @@ impl<'e> Scans<'e> {
 
     /// What each module had when it was last scanned before some work. A reading that may have been taken after it does not
     /// count: it may show what the work brought.
-    pub(crate) fn before(&self, work: Done) -> BTreeMap<&'e ModuleName, &'e [ReportedCode]> {
+    pub(crate) fn before(&self, work: WorkTime) -> BTreeMap<&'e ModuleName, &'e [ReportedCode]> {
         let earlier = |reading: &&&'e Entry| reading.moment().is_before(&work.moment);
         // Later ones take the place of earlier ones.
         self.readings.iter().filter(earlier).flat_map(|reading| Self::in_reading(reading)).collect()

@@ -46,21 +46,21 @@ pub enum TroubleCode {
 
 /// What codes are compared by: the form where it is one of the standard, else the text.
 #[derive(PartialEq, Eq, PartialOrd, Ord, Hash)]
-enum Key<'a> {
+enum CodeKey<'a> {
     Two(u16),
     Three(u16, u8),
     Other(&'a str),
 }
 
 impl TroubleCode {
-    fn key(&self) -> Key<'_> {
+    fn key(&self) -> CodeKey<'_> {
         match self {
-            Self::Two(code) => Key::Two(*code),
-            Self::Three(code, failure) => Key::Three(*code, *failure),
+            Self::Two(code) => CodeKey::Two(*code),
+            Self::Three(code, failure) => CodeKey::Three(*code, *failure),
             Self::Other(text) => match spelling(text) {
-                Some((code, None)) => Key::Two(code),
-                Some((code, Some(failure))) => Key::Three(code, failure),
-                None => Key::Other(text),
+                Some((code, None)) => CodeKey::Two(code),
+                Some((code, Some(failure))) => CodeKey::Three(code, failure),
+                None => CodeKey::Other(text),
             },
         }
     }
@@ -112,16 +112,16 @@ impl TroubleCode {
     /// The first two bytes; nothing for another code system.
     pub fn base(&self) -> Option<u16> {
         match self.key() {
-            Key::Two(code) | Key::Three(code, _) => Some(code),
-            Key::Other(_) => None,
+            CodeKey::Two(code) | CodeKey::Three(code, _) => Some(code),
+            CodeKey::Other(_) => None,
         }
     }
 
     /// The failure type, which is the third byte where there is one.
     pub fn failure_type(&self) -> Option<u8> {
         match self.key() {
-            Key::Three(_, failure) => Some(failure),
-            Key::Two(_) | Key::Other(_) => None,
+            CodeKey::Three(_, failure) => Some(failure),
+            CodeKey::Two(_) | CodeKey::Other(_) => None,
         }
     }
 }

@@ -8,7 +8,7 @@ use thiserror::Error;
 
 /// A text that is no format identifier.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("`{0}` is no format identifier: write two hexadecimal digits, as in 01")]
+#[error("invalid format identifier `{0}` (expected two hexadecimal digits, as in 01)")]
 pub struct CodeFormatError(String);
 
 /// The format identifier of a response with trouble codes (ISO 14229-1): it tells which list the codes belong to.

@@ -8,7 +8,7 @@ use thiserror::Error;
 
 /// A text that is no status byte.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("`{0}` is no status byte: write two hexadecimal digits, as in 2F")]
+#[error("invalid status byte `{0}` (expected two hexadecimal digits, as in 2F)")]
 pub struct StatusError(String);
 
 /// The status byte of a trouble code, with the eight named bits of ISO 14229-1.

@@ -17,7 +17,7 @@ const MOST_DIGITS: usize = 60;
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum DecimalError {
     /// Something other than digits, one point and a sign.
-    #[error("`{0}` is no decimal: write digits with a point, as in 12.5")]
+    #[error("invalid decimal `{0}` (expected digits with a point, as in 12.5)")]
     Form(String),
     /// More digits than any setting has.
     #[error("a decimal of {0} digits is longer than the {MOST_DIGITS} that are accepted")]

@@ -20,7 +20,7 @@ pub enum HexError {
     #[error("odd number of hexadecimal digits in `{0}`: two digits make a byte")]
     Odd(String),
     /// A character that is no hexadecimal digit.
-    #[error("`{0}` is no hexadecimal digit")]
+    #[error("invalid hexadecimal digit `{0}`")]
     Digit(char),
     /// Longer than any record.
     #[error("{0} bytes are more than a record can have ({MOST_RECORD_BYTES})")]

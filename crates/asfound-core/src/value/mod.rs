@@ -4,10 +4,10 @@ mod bit_mask;
 mod bit_run;
 mod decimal;
 mod hex_bytes;
-mod shown;
+mod typed;
 
 pub use bit_mask::BitMask;
 pub use bit_run::BitRun;
 pub use decimal::{Decimal, DecimalError};
 pub use hex_bytes::{HexBytes, HexError, MOST_RECORD_BYTES};
-pub use shown::Value;
+pub use typed::Value;

@@ -98,13 +98,15 @@ fn check_bits(history: &History, module: &str, known: &KnownModule) {
         groups.insert((record.to_string(), (0..mask.len()).map(|at| mask.byte(at)).collect::<Vec<u8>>()));
         let steps = timeline.transitions();
         for pair in steps.windows(2) {
-            let relaid = history.relaid(of, record).is_some_and(|relaid| relaid > pair[0].entry);
+            let layout_changed =
+                history.layout_changed(of, record).is_some_and(|layout_changed| layout_changed > pair[0].entry);
             let goes_on = pair[1].found.as_ref().is_some_and(|found| found.same(&pair[0].left));
-            assert!(relaid || goes_on, "{field}: {pair:#?}");
+            assert!(layout_changed || goes_on, "{field}: {pair:#?}");
             assert!(pair[0].entry <= pair[1].entry);
         }
         let last = steps.last().unwrap();
-        if bytes.current && history.relaid(of, record).is_none_or(|relaid| relaid < last.entry) {
+        if bytes.current && history.layout_changed(of, record).is_none_or(|layout_changed| layout_changed < last.entry)
+        {
             let now = Content::bits(mask, &bytes.bytes.clone().into());
             assert!(last.left.same(&now), "{field}: {:?} {now:?}", last.left);
         }

@@ -105,7 +105,7 @@ impl World {
         }
         let entry = self.journal.read(said);
         for (name, tells) in told {
-            self.known.get_mut(&name).expect("a module").take_in(entry, true, &tells);
+            self.known.get_mut(&name).expect("a module").push(entry, true, &tells);
         }
     }
 
@@ -237,7 +237,7 @@ impl World {
             }
         }
         for (name, tells) in told {
-            self.known.get_mut(&name).expect("a module").take_in(entry.get(), false, &tells);
+            self.known.get_mut(&name).expect("a module").push(entry.get(), false, &tells);
         }
     }
 }

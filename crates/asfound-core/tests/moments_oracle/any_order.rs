@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use asfound_core::entry::Happened;
+use asfound_core::entry::StatedTime;
 use asfound_core::history::{Field, History, Origin};
 use proptest::prelude::*;
 use time::{Duration, OffsetDateTime};
@@ -88,7 +88,7 @@ fn conclude(facts: &[Fact], order: &[usize], at_once: bool) -> Option<Conclusion
     let mut place_of = BTreeMap::new();
     for (turn, &place) in order.iter().enumerate() {
         let count = |of: usize| i32::try_from(of).unwrap();
-        let happened: Happened = (begin + Duration::HOUR * (count(place) + 1)).into();
+        let happened: StatedTime = (begin + Duration::HOUR * (count(place) + 1)).into();
         let filed_later = begin + Duration::HOUR * (count(facts.len()) + 1) + Duration::MINUTE * count(turn);
         let recorded = if at_once { happened.at } else { filed_later };
         let entry = match facts[place] {
@@ -126,7 +126,7 @@ fn conclude(facts: &[Fact], order: &[usize], at_once: bool) -> Option<Conclusion
 fn seen<T>(
     known: Option<(asfound_core::entry::Moment, T)>,
     told: T,
-    happened: Happened,
+    happened: StatedTime,
     recorded: OffsetDateTime,
 ) -> (bool, T) {
     let now = asfound_core::entry::Moment::new(number(u32::MAX), happened, recorded);

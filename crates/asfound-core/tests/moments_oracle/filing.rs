@@ -2,7 +2,7 @@
 
 use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::entry::{
-    Author, Body, Correction, Effects, Entry, Happened, Moment, ReadingRole, Reason, RecordEffect, StatedEffect,
+    Author, Body, Correction, Effects, Entry, Moment, ReadingRole, Reason, RecordEffect, StatedEffect, StatedTime,
     Vehicle, WorkBody,
 };
 use asfound_core::history::Field;
@@ -82,7 +82,7 @@ impl<'d> Filing<'d> {
         filing
     }
 
-    pub fn file(&mut self, recorded: OffsetDateTime, happened: Happened, body: Body) -> u32 {
+    pub fn file(&mut self, recorded: OffsetDateTime, happened: StatedTime, body: Body) -> u32 {
         let number = u32::try_from(self.entries.len()).unwrap() + 1;
         let entry = Entry {
             number: EntryNumber::new(number).unwrap(),
@@ -100,7 +100,7 @@ impl<'d> Filing<'d> {
         number
     }
 
-    pub fn read(&mut self, recorded: OffsetDateTime, happened: Happened, said: &[Said]) -> u32 {
+    pub fn read(&mut self, recorded: OffsetDateTime, happened: StatedTime, said: &[Said]) -> u32 {
         let mut reading = Reading { taken: Some(happened), ..Reading::default() };
         for said in said {
             let mut module = ModuleReading::default();
@@ -116,7 +116,7 @@ impl<'d> Filing<'d> {
     }
 
     /// What came late was told so by whoever recorded the history. Where the program is sure, it is of the same mind.
-    pub fn work(&mut self, recorded: OffsetDateTime, happened: Happened, altered: &[Alteration]) -> u32 {
+    pub fn work(&mut self, recorded: OffsetDateTime, happened: StatedTime, altered: &[Alteration]) -> u32 {
         let of = |late: bool| effects(altered.iter().filter(|alteration| alteration.late == late));
         let work = WorkBody { effects: of(false), late: of(true), ..WorkBody::default() };
         let next = number(u32::try_from(self.entries.len()).unwrap() + 1);
@@ -168,7 +168,7 @@ pub fn filed<'d>(definitions: &'d DefinitionSet, history: &Recorded) -> Filing<'
         if filing.misfit.is_some() {
             break;
         }
-        let happened = Happened { at: now - Duration::minutes(*lag), precision: *precision };
+        let happened = StatedTime { at: now - Duration::minutes(*lag), precision: *precision };
         match told {
             Told::Reading(said) => filing.read(now, happened, said),
             Told::Work(altered) => filing.work(now, happened, altered),

@@ -18,7 +18,7 @@ mod owner;
 
 use std::collections::BTreeSet;
 
-use asfound_core::suspects::{Cause, Finding, Narrowed, Parts};
+use asfound_core::suspects::{Cause, NarrowingFinding, NarrowingState, Parts};
 use car::{Car, Condition};
 use owner::Owner;
 use support::Dice;
@@ -53,10 +53,11 @@ fn plays() -> usize {
 }
 
 /// What must be named: of each set of conditions the parts that hold their fields, and nothing else.
-fn due(narrowed: &Narrowed, sets: &[Vec<Condition>]) -> Cause {
+fn due(narrowed: &NarrowingState, sets: &[Vec<Condition>]) -> Cause {
     let part_of = |condition: &Condition| -> Parts {
-        let holds =
-            |part: &&asfound_core::suspects::Part| part.fields.iter().any(|it| it.to_string() == condition.field);
+        let holds = |part: &&asfound_core::suspects::SuspectGroup| {
+            part.fields.iter().any(|it| it.to_string() == condition.field)
+        };
         // Where a code that comes and goes stayed away after its cause came, the cause is before the window: nothing in it is to be
         // named.
         let at = narrowed.parts.iter().position(|part| holds(&part));
@@ -89,7 +90,7 @@ fn play(dice: &mut Dice, sizes: &[usize], rate: usize) -> (End, u32) {
     while rounds < 400 && car.drives < 200 {
         let narrowed = owner.ask();
         if narrowed.confirmed {
-            let Finding::Probable(found) = narrowed.finding else { panic!("what is confirmed is probable") };
+            let NarrowingFinding::Probable(found) = narrowed.finding else { panic!("what is confirmed is probable") };
             let wanted = due(&narrowed, &car.causes);
             let named: BTreeSet<_> = narrowed.entries(found.parts());
             assert!(narrowed.next.is_none(), "nothing is left to do");

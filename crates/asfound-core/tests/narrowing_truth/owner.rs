@@ -4,7 +4,7 @@ use asfound_core::definition::DefinitionSet;
 use asfound_core::entry::{Body, PutBackOf};
 use asfound_core::history::History;
 use asfound_core::plan::{Plan, PutBackWish, plan, put_back};
-use asfound_core::suspects::{Narrowed, narrow, suspects};
+use asfound_core::suspects::{NarrowingState, narrow, suspects};
 use time::{Duration, OffsetDateTime};
 
 use super::car::{Car, MODULES};
@@ -151,7 +151,7 @@ impl Owner {
         car.drives = 0;
     }
 
-    pub fn ask(&self) -> Narrowed {
+    pub fn ask(&self) -> NarrowingState {
         let (history, code, module) = (self.history(), "B1234".parse().unwrap(), "cluster".parse().unwrap());
         let trials = self.journal.trials();
         let definitions = &self.journal.definitions;
@@ -170,7 +170,7 @@ impl Owner {
     }
 
     /// One round, as proposed or otherwise.
-    pub fn round(&mut self, dice: &mut Dice, car: &mut Car, narrowed: &Narrowed) {
+    pub fn round(&mut self, dice: &mut Dice, car: &mut Car, narrowed: &NarrowingState) {
         match dice.below(40) {
             // Another put-back than the proposed one.
             0 | 1 => {

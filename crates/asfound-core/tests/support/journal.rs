@@ -8,15 +8,15 @@ use asfound_core::entry::{
     Acknowledgement, Author, Body, Correction, Effects, Entry, Precision, PutBackOf, ReadingRole, Reason, Vehicle,
     WorkBody,
 };
-use asfound_core::history::{Field, History, OneSetting, Origin, Proof, Standing};
+use asfound_core::history::{ContentStatus, Field, History, OneSetting, Origin, Proof};
 use asfound_core::names::EntryNumber;
 use asfound_core::plan::{
     Plan, PlanRefusal, PutBackWish, Targets, acknowledge, corrected, never_made, plan, put_back, return_to,
 };
-use asfound_core::reading::{Examined, Reading, ReadingProblem, ReadingTerms, examine};
+use asfound_core::reading::{AcceptedReading, Reading, ReadingProblem, ReadingTerms, examine};
 use asfound_core::safety::SafetyTag;
 use asfound_core::state::State;
-use asfound_core::trial::Trials;
+use asfound_core::trial::TrialBuilder;
 use asfound_core::value::Value;
 use time::{Duration, OffsetDateTime};
 
@@ -82,9 +82,9 @@ impl Journal {
         State::fold(&self.entries).expect("the entries follow from each other")
     }
 
-    pub fn trials(&self) -> Trials {
-        let mut trials = Trials::default();
-        self.entries.iter().for_each(|entry| trials.take_in(entry));
+    pub fn trials(&self) -> TrialBuilder {
+        let mut trials = TrialBuilder::default();
+        self.entries.iter().for_each(|entry| trials.push(entry));
         trials
     }
 
@@ -116,7 +116,7 @@ impl Journal {
         assert!(parts.iter().all(|part| one.part_of(part).as_ref() == Some(part)), "what is left out stays out");
     }
 
-    pub fn examine(&self, reading: &Reading, partial: bool) -> Result<Examined, Vec<ReadingProblem>> {
+    pub fn examine(&self, reading: &Reading, partial: bool) -> Result<AcceptedReading, Vec<ReadingProblem>> {
         examine(
             reading,
             &self.state(),
@@ -232,7 +232,7 @@ impl Journal {
         self.history().proof(&field(setting), number(entry))
     }
 
-    pub fn standing(&self, setting: &str) -> Option<Standing> {
+    pub fn standing(&self, setting: &str) -> Option<ContentStatus> {
         self.history().standing(&field(setting))
     }
 

@@ -129,7 +129,7 @@ pub struct KnownBytes {
     /// The sheet under which it was last known.
     pub sheet: Option<usize>,
     /// The entry since when bits without a name cannot be taken over from before.
-    pub relaid: u32,
+    pub layout_changed: u32,
 }
 
 /// A change of bits that nobody has named.
@@ -144,7 +144,7 @@ struct Change {
 impl KnownBytes {
     fn new(bytes: Vec<u8>, sheet: Option<usize>) -> Self {
         let (changes, writes, softwares) = (vec![Vec::new()], Vec::new(), vec![sheet]);
-        Self { bytes, current: true, changes, writes, softwares, sheet, relaid: 0 }
+        Self { bytes, current: true, changes, writes, softwares, sheet, layout_changed: 0 }
     }
 
     /// The place of a software; one that is not known may be any.
@@ -286,7 +286,7 @@ impl KnownModule {
     }
 
     /// Takes in an entry: a reading, or work that wrote what it tells.
-    pub fn take_in(&mut self, entry: u32, reading: bool, tells: &Tells) {
+    pub fn push(&mut self, entry: u32, reading: bool, tells: &Tells) {
         let before = self.clone();
         let renewed_as = self.identify(entry, tells);
         for (name, bytes) in &tells.records {
@@ -344,7 +344,7 @@ impl KnownModule {
             _ => false,
         };
         if known.sheet != now {
-            known.relaid = entry;
+            known.layout_changed = entry;
         }
         if alike {
             let unnamed = match (&sheet, record) {

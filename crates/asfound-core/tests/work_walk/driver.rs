@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 
 use asfound_core::entry::{StepOutcome, StepPlace};
 use asfound_core::names::EntryNumber;
-use asfound_core::plan::{Event, Next, Plan, PlanRefusal, SavedPlan, SavedStep, Walk, plan};
+use asfound_core::plan::{Event, GuidedRun, NextAction, Plan, PlanRefusal, SavedPlan, SavedStep, plan};
 
 use crate::garage::Garage;
 use crate::vehicle::{Answer, Fault, Vehicle};
@@ -64,24 +64,24 @@ pub fn walk(
     let doubtful: BTreeSet<StepPlace> = steps.iter().map(SavedStep::place).filter(open).collect();
     let mut log: Vec<Event> = Vec::new();
     let mut killed = 0;
-    let mut patience = 60;
+    let mut timeouts = 60;
     loop {
         let lines: Vec<String> = log.iter().map(ToString::to_string).collect();
         log = lines.iter().map(|line| line.parse().expect("a line gives its event again")).collect();
-        let walk = Walk::replay(steps.clone(), &doubtful, &log).expect("the file tells of what happened");
+        let walk = GuidedRun::replay(steps.clone(), &doubtful, &log).expect("the file tells of what happened");
         // Filed, and dead before that was noted: the entry says so itself.
         let filed = garage.entries.iter().find(|entry| {
             entry.body.work().is_some_and(|work| work.plan.as_ref() == Some(&saved.id) && work.run == Some(run))
         });
-        if let Some(filed) = filed.map(|entry| entry.number).filter(|_| walk.next() != Next::Over) {
+        if let Some(filed) = filed.map(|entry| entry.number).filter(|_| walk.next() != NextAction::Over) {
             log.push(Event::Filed(filed));
             continue;
         }
-        if walk.next() == Next::Over {
+        if walk.next() == NextAction::Over {
             let outcomes = walk.outcomes().into_iter().map(|step| step.outcome).collect();
             return Ok(Ended { entry: filed.map(|entry| entry.number), steps, outcomes, killed });
         }
-        match stint(garage, vehicle, saved, run, fate, walk, &mut log, &mut patience) {
+        match stint(garage, vehicle, saved, run, fate, walk, &mut log, &mut timeouts) {
             Some(()) => {}
             None => killed += 1,
         }
@@ -96,9 +96,9 @@ fn stint(
     saved: &SavedPlan,
     run: u32,
     fate: &mut Fate,
-    mut walk: Walk,
+    mut walk: GuidedRun,
     log: &mut Vec<Event>,
-    patience: &mut i32,
+    timeouts: &mut i32,
 ) -> Option<()> {
     // Whoever comes newly does not know whether the one before them wrote.
     let mut asked_by_me = false;
@@ -106,15 +106,15 @@ fn stint(
         if fate.kill() {
             return None;
         }
-        *patience -= 1;
-        let mut append = |walk: &mut Walk, event: Event| {
+        *timeouts -= 1;
+        let mut append = |walk: &mut GuidedRun, event: Event| {
             walk.apply(&event).unwrap_or_else(|error| panic!("{error}: {event}"));
             log.push(event);
         };
-        let give_up = *patience < 0;
+        let give_up = *timeouts < 0;
         match walk.next() {
-            Next::Over => return Some(()),
-            Next::File => {
+            NextAction::Over => return Some(()),
+            NextAction::File => {
                 let history = garage.history();
                 if walk.has_something_to_tell() {
                     let work = walk.work(saved, run, history.state(), &garage.definitions).unwrap();
@@ -128,16 +128,16 @@ fn stint(
                 }
             }
             _ if give_up => append(&mut walk, Event::Stopped),
-            Next::Look(step) | Next::Unexpected(step, _) => {
-                *patience -= if matches!(walk.next(), Next::Unexpected(..)) { 20 } else { 0 };
+            NextAction::Look(step) | NextAction::Unexpected(step, _) => {
+                *timeouts -= if matches!(walk.next(), NextAction::Unexpected(..)) { 20 } else { 0 };
                 let place = walk.step(step).unwrap().place();
                 if let Some(said) = vehicle.read(&place) {
                     append(&mut walk, Event::Found(step, said));
                 } else {
-                    *patience -= 5;
+                    *timeouts -= 5;
                 }
             }
-            Next::Write(step, said) => {
+            NextAction::Write(step, said) => {
                 append(&mut walk, Event::Asked(step));
                 if fate.kill() {
                     return None;
@@ -151,29 +151,32 @@ fn stint(
                 match answer {
                     Answer::Accepted => append(&mut walk, Event::Written(step)),
                     Answer::Refused(what) => {
-                        *patience -= 10;
+                        *timeouts -= 10;
                         append(&mut walk, Event::Refused(step, what.to_owned()));
                     }
                     Answer::Nothing(what) => append(&mut walk, Event::NoAnswer(step, what.to_owned())),
                 }
             }
-            Next::LookFirst(step) | Next::Answer(step) => {
-                assert!(!asked_by_me || !matches!(walk.next(), Next::Answer(_)), "every write gets its answer noted");
+            NextAction::LookFirst(step) | NextAction::Answer(step) => {
+                assert!(
+                    !asked_by_me || !matches!(walk.next(), NextAction::Answer(_)),
+                    "every write gets its answer noted"
+                );
                 let place = walk.step(step).unwrap().place();
                 match vehicle.read(&place) {
                     Some(said) => append(&mut walk, Event::ReadBack(step, said)),
-                    None => *patience -= 10,
+                    None => *timeouts -= 10,
                 }
             }
-            Next::ReadBack(step) => {
+            NextAction::ReadBack(step) => {
                 let place = walk.step(step).unwrap().place();
                 match vehicle.read(&place) {
                     Some(said) => append(&mut walk, Event::ReadBack(step, said)),
                     None => append(&mut walk, Event::NotReadBack(step)),
                 }
             }
-            Next::Otherwise(step, _) => {
-                *patience -= 15;
+            NextAction::Otherwise(step, _) => {
+                *timeouts -= 15;
                 let place = walk.step(step).unwrap().place();
                 if let Some(said) = vehicle.read(&place) {
                     append(&mut walk, Event::ReadBack(step, said));

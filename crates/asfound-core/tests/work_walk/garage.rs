@@ -5,7 +5,7 @@ use asfound_core::entry::StepPlace;
 use asfound_core::entry::{Author, Body, Entry, Precision, ReadingRole, Reason};
 use asfound_core::history::{Field, History};
 use asfound_core::names::{EntryNumber, SettingPath};
-use asfound_core::plan::{Plan, Said, Targets, acknowledge, plan};
+use asfound_core::plan::{Plan, StatedContent, Targets, acknowledge, plan};
 use asfound_core::reading::{ModuleReading, Reading, ReadingTerms, examine};
 use asfound_core::value::Value;
 use time::{Duration, OffsetDateTime};
@@ -145,11 +145,11 @@ impl Garage {
     /// A vehicle that was read as found: entry 2.
     pub fn with_vehicle() -> (Self, Vehicle) {
         let mut vehicle = Vehicle::default();
-        let bytes = |text: &str| Said::Bytes(text.parse().unwrap());
+        let bytes = |text: &str| StatedContent::Bytes(text.parse().unwrap());
         vehicle.put(record("body", "0D01"), bytes("03 A2 11 A5"), Some(2));
         vehicle.put(record("body", "0D02"), bytes("0F 5A"), None);
         vehicle.put(record("cluster", "0C01"), bytes("10"), None);
-        vehicle.put(by_name("radio.bass"), Said::Value("3".to_owned()), None);
+        vehicle.put(by_name("radio.bass"), StatedContent::Value("3".to_owned()), None);
         let mut definitions = DefinitionSet::new();
         for text in [BODY, CLUSTER] {
             definitions.add(Definition::parse(text).unwrap().definition).unwrap();
@@ -172,10 +172,10 @@ impl Garage {
             };
             let module: &mut ModuleReading = reading.modules.entry(module.clone()).or_default();
             match (place, vehicle.truth(place)) {
-                (StepPlace::Record(_, record), Said::Bytes(bytes)) => {
+                (StepPlace::Record(_, record), StatedContent::Bytes(bytes)) => {
                     module.records.insert(record.clone(), bytes.clone());
                 }
-                (StepPlace::Setting(path), Said::Value(text)) => {
+                (StepPlace::Setting(path), StatedContent::Value(text)) => {
                     module.settings.insert(path.setting.clone(), text.clone());
                 }
                 _ => unreachable!("records have bytes, settings values"),

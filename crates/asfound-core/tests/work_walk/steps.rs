@@ -6,14 +6,16 @@ use asfound_core::definition::DefinitionSet;
 use asfound_core::entry::StepOutcome;
 use asfound_core::history::Field;
 use asfound_core::names::SettingPath;
-use asfound_core::plan::{ChangeWish, Event, Next, Said, SavedPlan, SavedStep, Targets, Walk, WalkError, Wish, plan};
+use asfound_core::plan::{
+    ChangeWish, Event, GuidedRun, GuidedRunError, NextAction, SavedPlan, SavedStep, StatedContent, Targets, Wish, plan,
+};
 use asfound_core::value::BitMask;
 use time::OffsetDateTime;
 
 use crate::garage::{Garage, path, record, value};
 
-fn bytes(text: &str) -> Said {
-    Said::Bytes(text.parse().unwrap())
+fn bytes(text: &str) -> StatedContent {
+    StatedContent::Bytes(text.parse().unwrap())
 }
 
 /// A plan that sets `body.flashes` from 3 to 5 and `cluster.sweep` on: records 0D01, whose byte 2 counts by itself, and 0C01.
@@ -38,9 +40,9 @@ fn two_steps() -> (Garage, SavedPlan) {
     (garage, saved)
 }
 
-fn after(events: &[Event]) -> Walk {
+fn after(events: &[Event]) -> GuidedRun {
     let (_, saved) = two_steps();
-    Walk::replay(saved.steps, &BTreeSet::new(), events).unwrap()
+    GuidedRun::replay(saved.steps, &BTreeSet::new(), events).unwrap()
 }
 
 const WANTED: &str = "05 A2 11 A7";
@@ -49,42 +51,42 @@ const FOUND: &str = "03 A2 11 A5";
 #[test]
 fn a_step_that_goes_well() {
     let mut walk = after(&[]);
-    assert_eq!(walk.next(), Next::Look(1));
+    assert_eq!(walk.next(), NextAction::Look(1));
     // The counter has gone on from 11 to 1F; it is written as it was found.
     walk.apply(&Event::Found(1, bytes("03 A2 1F A5"))).unwrap();
-    assert_eq!(walk.next(), Next::Write(1, bytes("05 A2 1F A7")));
+    assert_eq!(walk.next(), NextAction::Write(1, bytes("05 A2 1F A7")));
     walk.apply(&Event::Asked(1)).unwrap();
-    assert_eq!(walk.next(), Next::Answer(1));
+    assert_eq!(walk.next(), NextAction::Answer(1));
     walk.apply(&Event::Written(1)).unwrap();
-    assert_eq!(walk.next(), Next::ReadBack(1));
+    assert_eq!(walk.next(), NextAction::ReadBack(1));
     walk.apply(&Event::ReadBack(1, bytes("05 A2 20 A7"))).unwrap();
-    assert_eq!(walk.next(), Next::Look(2));
+    assert_eq!(walk.next(), NextAction::Look(2));
     assert_eq!(walk.outcomes()[0].outcome, StepOutcome::ReadBackAsWanted);
 }
 
 #[test]
 fn what_is_found_must_be_expected() {
     let walk = after(&[Event::Found(1, bytes("03 A3 11 A6"))]);
-    let Next::Unexpected(1, unlike) = walk.next() else { panic!("{:?}", walk.next()) };
+    let NextAction::Unexpected(1, unlike) = walk.next() else { panic!("{:?}", walk.next()) };
     assert_eq!(unlike.to_string(), "03 A3 11 A6 instead of 03 A2 11 A5 (differs in byte 1 bit 0, byte 3 bits 0-1)");
     // What is wanted is not what is expected either: somebody else was there.
     let walk = after(&[Event::Found(1, bytes(WANTED))]);
-    assert!(matches!(walk.next(), Next::Unexpected(1, _)));
+    assert!(matches!(walk.next(), NextAction::Unexpected(1, _)));
     assert!(!walk.has_something_to_tell());
 }
 
 #[test]
 fn events_fit_or_are_refused() {
     let mut walk = after(&[]);
-    assert_eq!(walk.apply(&Event::Found(2, bytes("10"))), Err(WalkError::OtherStep { told: 2, at: 1 }));
+    assert_eq!(walk.apply(&Event::Found(2, bytes("10"))), Err(GuidedRunError::OtherStep { told: 2, at: 1 }));
     for event in [Event::Asked(1), Event::Written(1), Event::ReadBack(1, bytes(FOUND)), Event::NotRead(1)] {
-        assert!(matches!(walk.apply(&event), Err(WalkError::NotAwaited { .. })), "{event}");
+        assert!(matches!(walk.apply(&event), Err(GuidedRunError::NotAwaited { .. })), "{event}");
     }
     walk.apply(&Event::Stopped).unwrap();
-    assert_eq!(walk.next(), Next::File);
-    assert_eq!(walk.apply(&Event::Found(1, bytes(FOUND))), Err(WalkError::Over("found")));
+    assert_eq!(walk.next(), NextAction::File);
+    assert_eq!(walk.apply(&Event::Found(1, bytes(FOUND))), Err(GuidedRunError::Over("found")));
     walk.apply(&Event::Ended).unwrap();
-    assert_eq!((walk.next(), walk.apply(&Event::Stopped)), (Next::Over, Err(WalkError::Over("stopped"))));
+    assert_eq!((walk.next(), walk.apply(&Event::Stopped)), (NextAction::Over, Err(GuidedRunError::Over("stopped"))));
 }
 
 /// What the walk and its entry say after each way in which a write can end: the outcome of step 1, and the bytes that the
@@ -123,8 +125,8 @@ fn ways_in_which_a_write_ends() {
     ] {
         let (garage, saved) = two_steps();
         let events: Vec<Event> = events.into_iter().chain([Event::Stopped]).collect();
-        let walk = Walk::replay(saved.steps.clone(), &BTreeSet::new(), &events).unwrap();
-        assert_eq!(walk.next(), Next::File, "{events:?}");
+        let walk = GuidedRun::replay(saved.steps.clone(), &BTreeSet::new(), &events).unwrap();
+        assert_eq!(walk.next(), NextAction::File, "{events:?}");
         assert_eq!(walk.outcomes()[0].outcome, outcome, "{events:?}");
         assert_eq!(walk.has_something_to_tell(), outcome != StepOutcome::NotMade);
         let work = walk.work(&saved, 1, garage.history().state(), &garage.definitions).unwrap();
@@ -147,7 +149,7 @@ fn the_entry_names_every_setting_that_was_altered() {
         Event::ReadBack(1, bytes("0D A2 11 AF")),
         Event::Stopped,
     ];
-    let walk = Walk::replay(saved.steps.clone(), &BTreeSet::new(), &events).unwrap();
+    let walk = GuidedRun::replay(saved.steps.clone(), &BTreeSet::new(), &events).unwrap();
     let work = walk.work(&saved, 1, garage.history().state(), &garage.definitions).unwrap();
     assert_eq!(work.settings, [path("body.flashes"), path("body.horn")]);
     let none: Vec<SettingPath> = Vec::new();
@@ -160,7 +162,7 @@ fn the_entry_names_every_setting_that_was_altered() {
 fn a_later_reading_outweighs_the_walk() {
     let (mut garage, saved) = two_steps();
     let events = [Event::Found(1, bytes(FOUND)), Event::Asked(1), Event::Written(1), Event::NotReadBack(1)];
-    let walk = Walk::replay(saved.steps.clone(), &BTreeSet::new(), &events).unwrap();
+    let walk = GuidedRun::replay(saved.steps.clone(), &BTreeSet::new(), &events).unwrap();
     assert_eq!(walk.overtaken(garage.history().state(), &garage.definitions), None);
     let (_, mut vehicle) = Garage::with_vehicle();
     vehicle.put(record("cluster", "0C01"), bytes("12"), None);
@@ -231,7 +233,7 @@ fn a_setting_that_is_set_twice_by_name_is_one_alteration() {
     let (mut garage, mut vehicle) = Garage::with_vehicle();
     garage.definitions.add(asfound_core::definition::Definition::parse(BY_NAME).unwrap().definition).unwrap();
     for (setting, value) in [("trailer.mode", "plain"), ("trailer.relay", "off")] {
-        vehicle.put(crate::garage::by_name(setting), Said::Value(value.to_owned()), None);
+        vehicle.put(crate::garage::by_name(setting), StatedContent::Value(value.to_owned()), None);
     }
     garage.read(&vehicle);
     let wish = ChangeWish {
@@ -262,7 +264,7 @@ fn a_setting_that_is_set_twice_by_name_is_one_alteration() {
         let step = &saved.steps[made - 1];
         events.extend([Event::Found(made, step.expected().unwrap()), Event::Asked(made), Event::Written(made)]);
         events.push(Event::ReadBack(made, step.wanted()));
-        let walk = Walk::replay(saved.steps.clone(), &BTreeSet::new(), &events).unwrap();
+        let walk = GuidedRun::replay(saved.steps.clone(), &BTreeSet::new(), &events).unwrap();
         assert_eq!(walk.overtaken(history.state(), &garage.definitions), None);
         let work = walk.work(&saved, 1, history.state(), &garage.definitions).unwrap();
         let told = work.effects.stated.iter().map(|effect| {

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use asfound_core::entry::StepPlace;
-use asfound_core::plan::Said;
+use asfound_core::plan::StatedContent;
 use asfound_core::value::HexBytes;
 
 /// What goes wrong with one write.
@@ -37,8 +37,8 @@ pub enum Answer {
 
 #[derive(Debug, Clone)]
 struct Cell {
-    now: Said,
-    before: Said,
+    now: StatedContent,
+    before: StatedContent,
     /// So many readings still give what was there before.
     old: u8,
     /// The byte that counts by itself with every reading.
@@ -56,12 +56,12 @@ pub struct Vehicle {
 }
 
 impl Vehicle {
-    pub fn put(&mut self, place: StepPlace, said: Said, counter: Option<usize>) {
+    pub fn put(&mut self, place: StepPlace, said: StatedContent, counter: Option<usize>) {
         self.cells.insert(place, Cell { before: said.clone(), now: said, old: 0, counter });
     }
 
     /// What is truly there.
-    pub fn truth(&self, place: &StepPlace) -> &Said {
+    pub fn truth(&self, place: &StepPlace) -> &StatedContent {
         &self.cells[place].now
     }
 
@@ -70,16 +70,16 @@ impl Vehicle {
     }
 
     /// What it says when it is asked; nothing when it does not answer.
-    pub fn read(&mut self, place: &StepPlace) -> Option<Said> {
+    pub fn read(&mut self, place: &StepPlace) -> Option<StatedContent> {
         if self.silent > 0 {
             self.silent -= 1;
             return None;
         }
         let cell = self.cells.get_mut(place).expect("only what is there is read");
-        if let (Some(at), Said::Bytes(bytes)) = (cell.counter, &cell.now) {
+        if let (Some(at), StatedContent::Bytes(bytes)) = (cell.counter, &cell.now) {
             let mut bytes = bytes.as_slice().to_vec();
             bytes[at] = bytes[at].wrapping_add(1);
-            cell.now = Said::Bytes(HexBytes::from(bytes));
+            cell.now = StatedContent::Bytes(HexBytes::from(bytes));
         }
         if cell.old > 0 {
             cell.old -= 1;
@@ -88,7 +88,7 @@ impl Vehicle {
         Some(cell.now.clone())
     }
 
-    pub fn write(&mut self, place: &StepPlace, said: &Said, fault: Fault) -> Answer {
+    pub fn write(&mut self, place: &StepPlace, said: &StatedContent, fault: Fault) -> Answer {
         let counter = self.cells[place].counter;
         let (stored, answer) = match fault {
             Fault::Refused => return Answer::Refused("conditions not correct"),
@@ -120,13 +120,13 @@ impl Vehicle {
     }
 
     /// The first bytes of what was to be written, the rest as it was; a value is set wholly or not at all.
-    fn in_part(&self, place: &StepPlace, said: &Said, count: usize) -> Said {
+    fn in_part(&self, place: &StepPlace, said: &StatedContent, count: usize) -> StatedContent {
         match (said, &self.cells[place].now) {
-            (Said::Bytes(new), Said::Bytes(old)) => {
+            (StatedContent::Bytes(new), StatedContent::Bytes(old)) => {
                 let mut bytes = old.as_slice().to_vec();
                 let count = count.min(bytes.len());
                 bytes[..count].copy_from_slice(&new.as_slice()[..count]);
-                Said::Bytes(HexBytes::from(bytes))
+                StatedContent::Bytes(HexBytes::from(bytes))
             }
             (new, old) => {
                 if count > 1 {
@@ -145,16 +145,16 @@ impl Vehicle {
     }
 }
 
-fn wrong(said: &Said, at: usize, bits: u8, counter: Option<usize>) -> Said {
+fn wrong(said: &StatedContent, at: usize, bits: u8, counter: Option<usize>) -> StatedContent {
     match said {
-        Said::Bytes(bytes) => {
+        StatedContent::Bytes(bytes) => {
             let mut bytes = bytes.as_slice().to_vec();
             let at = at % bytes.len();
             if counter != Some(at) {
                 bytes[at] ^= bits;
             }
-            Said::Bytes(HexBytes::from(bytes))
+            StatedContent::Bytes(HexBytes::from(bytes))
         }
-        Said::Value(text) => Said::Value(format!("{text}{}", bits & 1)),
+        StatedContent::Value(text) => StatedContent::Value(format!("{text}{}", bits & 1)),
     }
 }

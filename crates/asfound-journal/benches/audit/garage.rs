@@ -6,18 +6,18 @@ use std::path::Path;
 use std::process::Stdio;
 
 use asfound_core::definition::{Definition, Identity};
-use asfound_core::difference::Side;
+use asfound_core::difference::ModuleSnapshot;
 use asfound_core::entry::{
-    Author, Body, Covered, Effects, Entry, IdentityEffect, Precision, ReadingBody, ReadingRole, Reason, RecordEffect,
-    Vehicle, WorkBody,
+    Author, Body, Effects, Entry, IdentityEffect, ModuleCoverage, Precision, ReadingBody, ReadingRole, Reason,
+    RecordEffect, Vehicle, WorkBody,
 };
 use asfound_core::names::{EntryNumber, ModuleName, RecordName, Tag};
 use asfound_core::reading::Situation;
 use asfound_core::state::State;
 use asfound_core::value::HexBytes;
+use asfound_journal::entry_files::{BLIND_PATH, Blind, Chain, EntryFile, Salt, VehicleFile, module_text};
 use asfound_journal::garage::Garage;
 use asfound_journal::manifest::{MANIFEST_PATH, Manifest};
-use asfound_journal::record::{BLIND_PATH, Blind, Chain, EntryFile, Salt, VehicleFile, module_text};
 use asfound_journal::{Digest, FilePath};
 use time::OffsetDateTime;
 use time::macros::datetime;
@@ -119,7 +119,7 @@ impl Builder {
                 let left = HexBytes::from(self.bits::<RECORD_LENGTH>().to_vec());
                 effects.records.push(RecordEffect { module: module.clone(), record, found: None, left });
             }
-            covered.insert(module, Covered { records: records().collect(), ..Covered::default() });
+            covered.insert(module, ModuleCoverage { records: records().collect(), ..ModuleCoverage::default() });
         }
         Body::Reading(ReadingBody {
             role: ReadingRole::AsFound,
@@ -162,7 +162,7 @@ impl Builder {
         let moved = entry.body.effects().into_iter().flat_map(|effects| &effects.records);
         for module in moved.map(|effect| &effect.module).collect::<std::collections::BTreeSet<_>>() {
             let definition = &self.definitions[module];
-            let side = Side { module: &self.state.modules[module], definition: Some(definition) };
+            let side = ModuleSnapshot { module: &self.state.modules[module], definition: Some(definition) };
             files.insert(format!("modules/{module}.toml"), module_text(side));
             files.insert(format!("definitions/{}.toml", definition.id()), definition.text().to_owned());
         }

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::process::Command;
 use std::time::{Duration, Instant};
 
-use asfound_journal::audit::{Means, audit};
+use asfound_journal::audit::{AuditOptions, audit};
 use asfound_journal::garage::Garage;
 use asfound_journal::sign::AllowedSigners;
 
@@ -101,7 +101,7 @@ pub(crate) fn check(garage: &Path, entries: u32, threads: NonZero<usize>) {
     let outcome = audit(
         garage.store(),
         &"wren".parse().unwrap(),
-        Means { allowed: &AllowedSigners::default(), threads },
+        AuditOptions { allowed: &AllowedSigners::default(), threads },
         &mut |_| {},
     )
     .unwrap();

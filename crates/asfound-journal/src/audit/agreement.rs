@@ -27,8 +27,8 @@ pub(super) fn check_head(commit: &CommitText<'_>) -> Vec<FindingKind> {
 /// What a commit says of its entry that the entry does not.
 pub(super) fn check(commit: &CommitText<'_>, entry: &Entry) -> Vec<FindingKind> {
     let mut findings = Vec::new();
-    let (author, committer) = (Person::of(commit.author), Person::of(commit.committer));
-    let stated = Person::stated(entry);
+    let (author, committer) = (GitIdentity::of(commit.author), GitIdentity::of(commit.committer));
+    let stated = GitIdentity::stated(entry);
     if author.who != stated.who {
         findings.push(FindingKind::Author { stated: stated.who.clone(), found: author.who });
     }
@@ -43,12 +43,12 @@ pub(super) fn check(commit: &CommitText<'_>, entry: &Entry) -> Vec<FindingKind> 
 }
 
 /// Who made a commit and when, as git writes it.
-struct Person {
+struct GitIdentity {
     who: String,
     when: String,
 }
 
-impl Person {
+impl GitIdentity {
     fn of(field: &[u8]) -> Self {
         let text = String::from_utf8_lossy(field);
         let (who, when) = text.rsplit_once("> ").unwrap_or((&text, ""));

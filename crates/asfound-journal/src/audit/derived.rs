@@ -2,22 +2,22 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use asfound_core::difference::Side;
+use asfound_core::difference::ModuleSnapshot;
 use asfound_core::entry::{Body, Entry};
 use asfound_core::names::{DefinitionId, ModuleName};
 use asfound_core::state::State;
 use serde::Deserialize;
 
-use super::files::{CODES_PATH, Files};
+use super::files::{CODES_PATH, CurrentFiles};
 use super::fold::touched;
-use super::pinned::{Lookup, Pinned};
+use super::pinned::{Lookup, PinnedDefinitions};
 use super::{CodesFault, FindingKind, ModuleFault};
 use crate::Digest;
-use crate::record::{DecodedSettings, codes_text, module_text_after};
+use crate::entry_files::{DecodedSettings, codes_text, module_text_after};
 
 /// What was found of the files that follow from the entries. Only what an entry can have moved is computed again.
 #[derive(Debug, Default)]
-pub(super) struct Derived {
+pub(super) struct DerivedFiles {
     /// The definition that each module's file names.
     named: BTreeMap<ModuleName, Option<DefinitionId>>,
     /// What was decoded of each module's records.
@@ -39,14 +39,14 @@ fn module_of(path: &str) -> Option<&str> {
     path.strip_prefix("modules/")?.strip_suffix(".toml")
 }
 
-impl Derived {
+impl DerivedFiles {
     /// Holds the modules' files of an entry against `state`, which is that after the entry.
     pub(super) fn check_modules(
         &mut self,
         entry: &Entry,
         state: &State,
-        files: &Files,
-        pinned: (&Pinned, bool),
+        files: &CurrentFiles,
+        pinned: (&PinnedDefinitions, bool),
         findings: &mut Vec<FindingKind>,
     ) {
         let (pinned, definitions_changed) = pinned;
@@ -77,7 +77,13 @@ impl Derived {
     }
 
     /// What is wrong with the file of a module that is known and whose file is there.
-    fn fault(&mut self, module: &ModuleName, state: &State, files: &Files, pinned: &Pinned) -> Option<ModuleFault> {
+    fn fault(
+        &mut self,
+        module: &ModuleName,
+        state: &State,
+        files: &CurrentFiles,
+        pinned: &PinnedDefinitions,
+    ) -> Option<ModuleFault> {
         let path = module_path(module);
         // One that cannot be read was named already.
         let found = files.digest(&path)?;
@@ -106,7 +112,13 @@ impl Derived {
     }
 
     /// Holds the trouble codes of an entry against `state`, which is that after the entry.
-    pub(super) fn check_codes(&mut self, entry: &Entry, state: &State, files: &Files, findings: &mut Vec<FindingKind>) {
+    pub(super) fn check_codes(
+        &mut self,
+        entry: &Entry,
+        state: &State,
+        files: &CurrentFiles,
+        findings: &mut Vec<FindingKind>,
+    ) {
         let scanned = matches!(&entry.body, Body::Reading(reading)
             if reading.covered.values().any(|covered| covered.trouble_codes.is_some()));
         let changed = files.content(CODES_PATH).is_some() || files.gone().any(|path| path == CODES_PATH);
@@ -135,7 +147,7 @@ fn expected(
     module: &ModuleName,
     state: &State,
     named: Option<&DefinitionId>,
-    pinned: &Pinned,
+    pinned: &PinnedDefinitions,
     decoded: &mut DecodedSettings,
 ) -> Result<Option<Digest>, ModuleFault> {
     let Some(known) = state.module(module) else { return Ok(None) };
@@ -150,5 +162,5 @@ fn expected(
             Lookup::Usable(definition) => Some(definition),
         },
     };
-    Ok(Some(Digest::of(module_text_after(Side { module: known, definition }, decoded).as_bytes())))
+    Ok(Some(Digest::of(module_text_after(ModuleSnapshot { module: known, definition }, decoded).as_bytes())))
 }

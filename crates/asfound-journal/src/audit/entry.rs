@@ -5,20 +5,20 @@ use asfound_core::names::{EntryNumber, Tag};
 
 use super::acknowledged;
 use super::agreement;
-use super::chained::Chained;
+use super::chain_state::ChainState;
+use super::commit_line::LineCommit;
 use super::commit_text::CommitText;
-use super::derived::Derived;
-use super::files::{Files, VEHICLE_PATH, unread};
-use super::fold::Fold;
-use super::line::Link;
-use super::order::Order;
-use super::pinned::Pinned;
-use super::reader::{ENTRY_PATH, Turned};
+use super::derived::DerivedFiles;
+use super::files::{CurrentFiles, VEHICLE_PATH, unread};
+use super::fold::StateFold;
+use super::pinned::PinnedDefinitions;
+use super::reader::{ENTRY_PATH, EntryFiles};
+use super::recording_times::RecordingTimes;
 use super::{Audit, ChainFault, Finding, FindingKind, Signatures, VehicleFault};
 use crate::Digest;
-use crate::index::Comparison;
+use crate::entry_files::{Chain, EntryFile, EntryFileError, ReplayOrigin, Salt, VehicleFile, VehicleFileError};
+use crate::index::IndexComparison;
 use crate::journal::FiledEntry;
-use crate::record::{Chain, EntryFile, EntryFileError, Replayed, Salt, VehicleFile, VehicleFileError};
 use crate::sign::SignedAs;
 use crate::store::{CommitId, StoreError};
 
@@ -37,29 +37,29 @@ pub(super) struct Auditor {
     unlisted: bool,
     /// What was found in the entry before.
     before: Vec<FindingKind>,
-    files: Files,
-    pinned: Pinned,
+    files: CurrentFiles,
+    pinned: PinnedDefinitions,
     vehicle: Option<Vehicle>,
-    chained: Chained,
-    order: Order,
+    chained: ChainState,
+    order: RecordingTimes,
     /// Nothing once an entry could not be read: the state after it is not known.
-    fold: Option<Fold>,
-    derived: Derived,
+    fold: Option<StateFold>,
+    derived: DerivedFiles,
     /// Nothing where there is no index beside the journal.
-    index: Option<Comparison>,
+    index: Option<IndexComparison>,
 }
 
 /// An entry as far as it could be read.
-struct Words {
+struct ParsedEntry {
     chain: Chain,
     signed: Option<SignedAs>,
     salt: Salt,
-    replayed: Option<Replayed>,
+    replayed: Option<ReplayOrigin>,
     source: Option<Digest>,
     entry: Option<Entry>,
 }
 
-impl Words {
+impl ParsedEntry {
     /// The entry as it is read from the journal, where it could be.
     fn filed(self, commit: &CommitId) -> Option<FiledEntry> {
         let Self { chain, signed, salt, replayed, source, entry } = self;
@@ -92,25 +92,25 @@ impl Auditor {
             lost: None,
             unlisted: false,
             before: Vec::new(),
-            files: Files::default(),
-            pinned: Pinned::default(),
+            files: CurrentFiles::default(),
+            pinned: PinnedDefinitions::default(),
             vehicle: None,
-            chained: if cut { Chained::unknown() } else { Chained::start() },
-            order: Order::default(),
-            fold: (!cut).then(Fold::default),
-            derived: Derived::default(),
+            chained: if cut { ChainState::unknown() } else { ChainState::start() },
+            order: RecordingTimes::default(),
+            fold: (!cut).then(StateFold::default),
+            derived: DerivedFiles::default(),
             index: None,
         }
     }
 
     /// The same beside an index, which is held against the entries.
-    pub(super) fn beside(mut self, index: Comparison) -> Self {
+    pub(super) fn beside(mut self, index: IndexComparison) -> Self {
         self.index = (!self.severed).then_some(index);
         self
     }
 
     /// Checks the next entry.
-    pub(super) fn entry(&mut self, link: &Link, read: Result<Turned, StoreError>) {
+    pub(super) fn entry(&mut self, link: &LineCommit, read: Result<EntryFiles, StoreError>) {
         let mut findings = Vec::new();
         self.unlisted = read.is_err();
         let number = match read {
@@ -128,7 +128,7 @@ impl Auditor {
     }
 
     /// Holds the index against the next entry.
-    fn compare(&mut self, commit: &CommitId, words: Option<Words>) {
+    fn compare(&mut self, commit: &CommitId, words: Option<ParsedEntry>) {
         let Some(index) = &mut self.index else { return };
         let place = u32::try_from(self.numbers.len() + 1).ok().and_then(EntryNumber::new);
         if let Some(place) = place {
@@ -152,7 +152,7 @@ impl Auditor {
             self.outcome.sound_until = sound.checked_sub(1).and_then(|last| self.numbers[last]);
             self.outcome.lost_from = self.numbers.get(sound).copied().flatten();
         }
-        let differs = self.index.as_ref().and_then(Comparison::differs);
+        let differs = self.index.as_ref().and_then(IndexComparison::differs);
         let finding = differs.map(|entry| Finding::new(Some(entry), None, FindingKind::Index));
         self.outcome.findings.extend(finding);
         self.outcome
@@ -181,7 +181,7 @@ impl Auditor {
     }
 
     /// Every check of an entry whose files could be listed. Hands back its number.
-    fn check(&mut self, id: &CommitId, turned: Turned, findings: &mut Vec<FindingKind>) -> Option<EntryNumber> {
+    fn check(&mut self, id: &CommitId, turned: EntryFiles, findings: &mut Vec<FindingKind>) -> Option<EntryNumber> {
         let text = CommitText::parse(&turned.text).expect("the walk along the line has parsed it");
         findings.extend(agreement::check_head(&text));
         findings.extend(self.files.turn(turned.whole, turned.changes));
@@ -247,7 +247,11 @@ impl Auditor {
     }
 
     /// What `entry.toml` says.
-    fn words(&self, read: Option<Result<EntryFile, EntryFileError>>, findings: &mut Vec<FindingKind>) -> Option<Words> {
+    fn words(
+        &self,
+        read: Option<Result<EntryFile, EntryFileError>>,
+        findings: &mut Vec<FindingKind>,
+    ) -> Option<ParsedEntry> {
         let form = |error: EntryFileError| match error {
             EntryFileError::Version(format) if format.starts_with("asfound-entry/") => {
                 FindingKind::NewerFormat { path: ENTRY_PATH.to_owned(), format }
@@ -277,7 +281,7 @@ impl Auditor {
                 None
             }
         };
-        Some(Words { chain, signed, salt, replayed, source, entry })
+        Some(ParsedEntry { chain, signed, salt, replayed, source, entry })
     }
 
     /// Moves the state on, and holds what follows from it against the files.

@@ -46,7 +46,7 @@ pub enum ModuleFault {
     #[error("is not there, though the entries tell of the module")]
     Lacking,
     /// No entry tells of the module.
-    #[error("is about a module of which no entry tells")]
+    #[error("is about a module that no entry mentions")]
     Unknown,
     /// Its content is another one.
     #[error("does not say what the entries give")]
@@ -77,7 +77,7 @@ pub enum CodesFault {
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum DefinitionFault {
     /// It is not of its form.
-    #[error("is no definition: {0}")]
+    #[error("is not a definition: {0}")]
     Form(String),
     /// It has another name than its file.
     #[error("holds the definition `{0}`")]

@@ -5,9 +5,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use asfound_core::names::EntryNumber;
 
 use super::FindingKind;
-use super::reader::{Change, ENTRY_PATH, Fresh};
+use super::reader::{ENTRY_PATH, PathChange, ReadFile};
+use crate::entry_files::{BLIND_PATH, Blind};
 use crate::manifest::{MANIFEST_PATH, Manifest};
-use crate::record::{BLIND_PATH, Blind};
 use crate::store::{BlobId, StoreError};
 use crate::{Digest, FilePath};
 
@@ -20,7 +20,7 @@ const ALWAYS: [&str; 3] = [MANIFEST_PATH, BLIND_PATH, ENTRY_PATH];
 
 /// A file of the entry at hand, hashed once when it appeared.
 #[derive(Debug)]
-struct Held {
+struct HashedFile {
     blob: BlobId,
     /// Whether it could be read.
     is_read: bool,
@@ -30,7 +30,7 @@ struct Held {
     line: Option<(FilePath, String)>,
 }
 
-impl Held {
+impl HashedFile {
     fn new(path: &str, blob: BlobId, is_read: bool, digest: Option<Digest>) -> Self {
         let line = digest.and_then(|digest| Some((path.parse().ok()?, format!("{digest}  {path}\n"))));
         Self { blob, is_read, digest, line }
@@ -39,8 +39,8 @@ impl Held {
 
 /// The files of the entry at hand.
 #[derive(Debug, Default)]
-pub(super) struct Files {
-    held: BTreeMap<String, Held>,
+pub(super) struct CurrentFiles {
+    held: BTreeMap<String, HashedFile>,
     /// The contents of those that the entry before had not.
     fresh: BTreeMap<String, Vec<u8>>,
     /// The paths that the entry before had and this one has not.
@@ -49,9 +49,9 @@ pub(super) struct Files {
     carried: BTreeMap<String, Vec<u8>>,
 }
 
-impl Files {
+impl CurrentFiles {
     /// Moves on to the files of the next entry, and says which cannot be read.
-    pub(super) fn turn(&mut self, whole: bool, changes: BTreeMap<String, Change>) -> Vec<FindingKind> {
+    pub(super) fn turn(&mut self, whole: bool, changes: BTreeMap<String, PathChange>) -> Vec<FindingKind> {
         let mut findings = Vec::new();
         self.carried.append(&mut self.fresh);
         self.carried.retain(|path, _| ALWAYS.contains(&path.as_str()));
@@ -61,17 +61,17 @@ impl Files {
         }
         for (path, change) in changes {
             match change {
-                Change::Gone => drop(self.gone.insert(path)),
+                PathChange::Gone => drop(self.gone.insert(path)),
                 // All files were listed, this one among them.
-                Change::Fresh(Fresh { blob, .. }) if self.is_held(&path, &blob, true) => {}
-                Change::Unread(blob, _) if self.is_held(&path, &blob, false) => {}
-                Change::Fresh(Fresh { blob, bytes, digest }) => {
-                    self.held.insert(path.clone(), Held::new(&path, blob, true, digest));
+                PathChange::Fresh(ReadFile { blob, .. }) if self.is_held(&path, &blob, true) => {}
+                PathChange::Unread(blob, _) if self.is_held(&path, &blob, false) => {}
+                PathChange::Fresh(ReadFile { blob, bytes, digest }) => {
+                    self.held.insert(path.clone(), HashedFile::new(&path, blob, true, digest));
                     self.fresh.insert(path, bytes);
                 }
-                Change::Unread(blob, error) => {
+                PathChange::Unread(blob, error) => {
                     findings.push(unread(error, Some(&path)));
-                    self.held.insert(path.clone(), Held::new(&path, blob, false, None));
+                    self.held.insert(path.clone(), HashedFile::new(&path, blob, false, None));
                 }
             }
         }
@@ -111,7 +111,7 @@ impl Files {
         self.gone.iter().map(String::as_str)
     }
 
-    fn listed(&self) -> impl Iterator<Item = (&String, &Held)> {
+    fn listed(&self) -> impl Iterator<Item = (&String, &HashedFile)> {
         self.held.iter().filter(|(path, _)| *path != MANIFEST_PATH)
     }
 

@@ -11,7 +11,7 @@ use crate::store::CommitId;
 /// How much a finding weighs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum Level {
+pub enum FindingLevel {
     /// Worth knowing, and nothing is wrong.
     Remark,
     /// Has an innocent explanation as well as another one: somebody should look at it. What the entry holds still stands.
@@ -22,14 +22,14 @@ pub enum Level {
     Tampering,
 }
 
-impl Level {
+impl FindingLevel {
     /// Whether an entry with such a finding, and everything after it, can no longer be relied on.
     pub fn costs_trust(self) -> bool {
         self >= Self::Unreadable
     }
 }
 
-impl fmt::Display for Level {
+impl fmt::Display for FindingLevel {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(match self {
             Self::Remark => "remark",
@@ -44,7 +44,7 @@ impl fmt::Display for Level {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Finding {
     /// How much it weighs.
-    pub level: Level,
+    pub level: FindingLevel,
     /// The entry in which it shows, by the number that it states, or should have where it states none. Nothing where it
     /// concerns no entry.
     pub entry: Option<EntryNumber>,

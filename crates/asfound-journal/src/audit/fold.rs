@@ -4,15 +4,15 @@ use std::collections::BTreeSet;
 
 use asfound_core::entry::{Body, Effects, Entry};
 use asfound_core::names::{EntryNumber, ModuleName};
-use asfound_core::state::{KnownRecord, KnownSetting, MisfitEffect, State};
+use asfound_core::state::{InvalidEffect, KnownRecord, KnownSetting, State};
 
 /// The state that the entries so far give.
 #[derive(Debug, Default)]
-pub(super) struct Fold {
+pub(super) struct StateFold {
     state: State,
 }
 
-impl Fold {
+impl StateFold {
     /// The state.
     pub(super) fn state(&self) -> &State {
         &self.state
@@ -21,7 +21,7 @@ impl Fold {
     /// Moves on by an entry, and says what in it does not follow from the state before.
     ///
     /// The entry is then taken at its word, so that those after it are not blamed for it. Its number is not looked at.
-    pub(super) fn push(&mut self, entry: &Entry) -> Option<MisfitEffect> {
+    pub(super) fn push(&mut self, entry: &Entry) -> Option<InvalidEffect> {
         self.state.last = EntryNumber::new(entry.number.get() - 1);
         let misfit = self.state.apply(entry).err()?;
         if let Body::Enrolled(vehicle) = &entry.body {

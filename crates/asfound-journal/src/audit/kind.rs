@@ -2,14 +2,14 @@
 
 use asfound_core::names::{EntryNumber, ModuleName};
 use asfound_core::safety::SafetyTag;
-use asfound_core::state::MisfitEffect;
+use asfound_core::state::InvalidEffect;
 use thiserror::Error;
 use time::OffsetDateTime;
 use time::format_description::well_known::Rfc3339;
 
-use super::{ChainFault, CodesFault, DefinitionFault, Level, ModuleFault, VehicleFault};
+use super::{ChainFault, CodesFault, DefinitionFault, FindingLevel, ModuleFault, VehicleFault};
 use crate::manifest::ManifestError;
-use crate::sign::{BadSignature, Doubt, Fingerprint};
+use crate::sign::{BadSignature, Fingerprint, TrustDoubt};
 use crate::store::RepositoryOddity;
 use crate::{Digest, FilePathError};
 
@@ -106,7 +106,7 @@ pub enum FindingKind {
         /// The key.
         fingerprint: Fingerprint,
         /// Why it is not trusted.
-        why: Doubt,
+        why: TrustDoubt,
     },
     /// It is not signed, though an entry before it is.
     #[error("it is not signed, though entries before it are")]
@@ -195,7 +195,7 @@ pub enum FindingKind {
     #[error("{0}")]
     Path(FilePathError),
     /// A file is none that this format knows.
-    #[error("`{0}` is no file that an entry has")]
+    #[error("unexpected file `{0}`: entries have no such file")]
     UnknownFile(String),
     /// A file is filed as evidence of another entry.
     #[error("`{0}` is evidence of another entry")]
@@ -222,7 +222,7 @@ pub enum FindingKind {
     Chain(ChainFault),
     /// What it says was found is not what the entries before it give.
     #[error("{}", misfit(.0))]
-    Misfit(MisfitEffect),
+    Misfit(InvalidEffect),
     /// It was recorded before the entry before it.
     #[error("it was recorded at {}, before the entry before it, at {}: a clock was wrong", shown(*recorded), shown(*before))]
     RunsBackwards {
@@ -284,13 +284,13 @@ fn of(path: Option<&str>) -> String {
 }
 
 /// What does not follow, without the entry's number.
-fn misfit(misfit: &MisfitEffect) -> String {
+fn misfit(misfit: &InvalidEffect) -> String {
     match misfit {
-        MisfitEffect::Found { module, what, .. } => {
+        InvalidEffect::Found { module, what, .. } => {
             format!("what it says was found in {module} {what} is not what the entries before it give")
         }
-        MisfitEffect::Enrolment(_) => "a journal starts with the enrolment and has only one".to_owned(),
-        other @ MisfitEffect::Number { .. } => other.to_string(),
+        InvalidEffect::Enrolment(_) => "a journal starts with the enrolment and has only one".to_owned(),
+        other @ InvalidEffect::Number { .. } => other.to_string(),
     }
 }
 
@@ -305,13 +305,13 @@ pub(super) fn shown(at: OffsetDateTime) -> String {
 
 impl FindingKind {
     /// How much it weighs.
-    pub fn level(&self) -> Level {
+    pub fn level(&self) -> FindingLevel {
         match self {
             Self::Missing { .. }
             | Self::Damaged { .. }
             | Self::OutOfReach { .. }
             | Self::Severed
-            | Self::NewerFormat { .. } => Level::Unreadable,
+            | Self::NewerFormat { .. } => FindingLevel::Unreadable,
             // A message is for readers, nothing follows from it; and a clock may have been wrong in good faith.
             Self::CommitField(_)
             | Self::MessageHead { .. }
@@ -325,12 +325,12 @@ impl FindingKind {
             | Self::Replaced(_)
             | Self::Grafted(_)
             | Self::Shallow(_)
-            | Self::Index => Level::Doubt,
+            | Self::Index => FindingLevel::Doubt,
             Self::HappenedLater { .. }
             | Self::SignedForAnother { .. }
             | Self::KeptAside { .. }
-            | Self::Unacknowledged(_) => Level::Remark,
-            _ => Level::Tampering,
+            | Self::Unacknowledged(_) => FindingLevel::Remark,
+            _ => FindingLevel::Tampering,
         }
     }
 

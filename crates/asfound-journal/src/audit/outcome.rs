@@ -2,7 +2,7 @@
 
 use asfound_core::names::{EntryNumber, Tag};
 
-use super::{Finding, FindingKind, KeptLine, Level, Signatures};
+use super::{Finding, FindingKind, FindingLevel, Signatures, SupersededLine};
 use crate::Digest;
 
 /// What the audit of one journal came to.
@@ -24,20 +24,20 @@ pub struct Audit {
     /// ([`root_of`](crate::merkle::root_of)) over as many of them as a seal counts is what that seal says, or it is not.
     pub leaves: Vec<Digest>,
     /// The lines that are kept beside the journal, and all of whose entries stand in it.
-    pub kept: Vec<KeptLine>,
+    pub kept: Vec<SupersededLine>,
     /// Whether an entry says that it stood in another line before.
     pub(super) replayed: bool,
 }
 
 impl Audit {
     /// The level of the weightiest finding; nothing where there is none.
-    pub fn worst(&self) -> Option<Level> {
+    pub fn worst(&self) -> Option<FindingLevel> {
         self.findings.iter().map(|finding| finding.level).max()
     }
 
     /// Whether every entry can be relied on, as far as the journal itself can show.
     pub fn is_sound(&self) -> bool {
-        !self.worst().is_some_and(Level::costs_trust)
+        !self.worst().is_some_and(FindingLevel::costs_trust)
     }
 
     /// Whether something of this kind was found.
@@ -46,7 +46,7 @@ impl Audit {
     }
 
     /// How many findings are of a level.
-    pub fn count(&self, level: Level) -> usize {
+    pub fn count(&self, level: FindingLevel) -> usize {
         self.findings.iter().filter(|finding| finding.level == level).count()
     }
 }

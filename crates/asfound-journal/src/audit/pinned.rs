@@ -3,16 +3,16 @@
 use std::collections::BTreeMap;
 
 use asfound_core::definition::{Definition, DefinitionFormat, Identity};
-use asfound_core::document::{Level, Problems};
+use asfound_core::document::{Problems, Severity};
 use asfound_core::names::{DefinitionId, ModuleName};
 use serde::Deserialize;
 
-use super::files::Files;
+use super::files::CurrentFiles;
 use super::{DefinitionFault, FindingKind};
 
 /// The definitions of the entry at hand. Each is parsed once, when it first appears.
 #[derive(Debug, Default)]
-pub(super) struct Pinned {
+pub(super) struct PinnedDefinitions {
     /// By path; nothing for one that cannot be used, which was said when it appeared.
     by_path: BTreeMap<String, Option<Definition>>,
 }
@@ -41,9 +41,9 @@ fn is_definition(path: &str) -> bool {
     path.strip_prefix("definitions/").is_some_and(|name| name.strip_suffix(".toml").is_some())
 }
 
-impl Pinned {
+impl PinnedDefinitions {
     /// Moves on to the definitions among `files`. Says whether any changed.
-    pub(super) fn turn(&mut self, files: &Files, findings: &mut Vec<FindingKind>) -> bool {
+    pub(super) fn turn(&mut self, files: &CurrentFiles, findings: &mut Vec<FindingKind>) -> bool {
         let mut changed = false;
         for path in files.gone().filter(|path| is_definition(path)) {
             changed = true;
@@ -101,6 +101,6 @@ fn newer(text: &str) -> Option<String> {
 
 /// The first thing that is wrong.
 fn first(problems: &Problems) -> String {
-    let errors = problems.as_slice().iter().filter(|problem| problem.level == Level::Error);
+    let errors = problems.as_slice().iter().filter(|problem| problem.level == Severity::Error);
     errors.map(ToString::to_string).next().unwrap_or_default()
 }

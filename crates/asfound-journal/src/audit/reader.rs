@@ -2,10 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use super::line::Link;
+use super::commit_line::LineCommit;
 use crate::Digest;
+use crate::entry_files::{EntryFile, EntryFileError};
 use crate::manifest::MANIFEST_PATH;
-use crate::record::{EntryFile, EntryFileError};
 use crate::sign::{AllowedSigners, SignatureState, verify};
 use crate::store::{BlobId, Reader, StoreError};
 
@@ -13,7 +13,7 @@ use crate::store::{BlobId, Reader, StoreError};
 pub(super) const ENTRY_PATH: &str = "entry.toml";
 
 /// A file that was read and hashed.
-pub(super) struct Fresh {
+pub(super) struct ReadFile {
     pub(super) blob: BlobId,
     pub(super) bytes: Vec<u8>,
     /// Nothing for the manifest, which lists every file but itself.
@@ -21,9 +21,9 @@ pub(super) struct Fresh {
 }
 
 /// What has become of a path.
-pub(super) enum Change {
+pub(super) enum PathChange {
     /// It is new or has other content.
-    Fresh(Fresh),
+    Fresh(ReadFile),
     /// It is new or has other content, which cannot be read.
     Unread(BlobId, StoreError),
     /// It is gone.
@@ -31,11 +31,11 @@ pub(super) enum Change {
 }
 
 /// What an entry's files are.
-pub(super) struct Turned {
+pub(super) struct EntryFiles {
     /// Whether these are all files, because those of the entry before cannot be listed.
     pub(super) whole: bool,
     /// By path.
-    pub(super) changes: BTreeMap<String, Change>,
+    pub(super) changes: BTreeMap<String, PathChange>,
     /// `entry.toml`, where it is among them.
     pub(super) words: Option<Result<EntryFile, EntryFileError>>,
     /// The text of the commit.
@@ -47,10 +47,10 @@ pub(super) struct Turned {
 /// Reads the files of a commit that the one before it has not, and holds its signature against the keys that are trusted.
 pub(super) fn read(
     store: &dyn Reader,
-    before: Option<&Link>,
-    link: &Link,
+    before: Option<&LineCommit>,
+    link: &LineCommit,
     allowed: &AllowedSigners,
-) -> Result<Turned, StoreError> {
+) -> Result<EntryFiles, StoreError> {
     let text = link.text.clone().map_or_else(|| store.commit_text(&link.id), Ok)?;
     let (whole, listed) = match store.changes(before.map(|link| &link.tree), &link.tree) {
         Ok(listed) => (before.is_none(), listed),
@@ -58,16 +58,16 @@ pub(super) fn read(
         Err(_) => (true, store.changes(None, &link.tree)?),
     };
     let read = |path: &str, blob: Option<BlobId>| match blob {
-        None => Change::Gone,
+        None => PathChange::Gone,
         Some(blob) => match store.read(&blob) {
             Ok(bytes) => {
                 let digest = (path != MANIFEST_PATH).then(|| Digest::of(&bytes));
-                Change::Fresh(Fresh { blob, bytes, digest })
+                PathChange::Fresh(ReadFile { blob, bytes, digest })
             }
-            Err(error) => Change::Unread(blob, error),
+            Err(error) => PathChange::Unread(blob, error),
         },
     };
-    let changes: BTreeMap<String, Change> = listed
+    let changes: BTreeMap<String, PathChange> = listed
         .into_iter()
         .map(|(path, blob)| {
             let change = read(&path, blob);
@@ -75,9 +75,9 @@ pub(super) fn read(
         })
         .collect();
     let words = match changes.get(ENTRY_PATH) {
-        Some(Change::Fresh(fresh)) => Some(EntryFile::parse(&String::from_utf8_lossy(&fresh.bytes))),
+        Some(PathChange::Fresh(fresh)) => Some(EntryFile::parse(&String::from_utf8_lossy(&fresh.bytes))),
         _ => None,
     };
     let signature = verify(&text, allowed);
-    Ok(Turned { whole, changes, words, text, signature })
+    Ok(EntryFiles { whole, changes, words, text, signature })
 }

@@ -4,15 +4,15 @@ use std::num::NonZero;
 
 use asfound_core::names::Tag;
 
-use super::ahead::{Walked, walk};
+use super::commit_line::{CommitLine, LineCommit};
 use super::entry::Auditor;
 use super::files::unread;
-use super::kept_lines;
-use super::line::{Line, Link};
+use super::read_ahead::{ReadCommits, walk};
 use super::reader::read;
+use super::superseded_lines;
 use super::threads::{Read, read_all, worth_while};
 use super::{Audit, Finding, FindingKind};
-use crate::index::Comparison;
+use crate::index::IndexComparison;
 use crate::journal::{Journal, JournalError};
 use crate::sign::AllowedSigners;
 use crate::store::Store;
@@ -28,7 +28,7 @@ pub struct Progress {
 
 /// What an audit is made with.
 #[derive(Debug, Clone, Copy)]
-pub struct Means<'a> {
+pub struct AuditOptions<'a> {
     /// The keys that are trusted.
     pub allowed: &'a AllowedSigners,
     /// How many threads may read.
@@ -45,12 +45,12 @@ pub struct Means<'a> {
 pub fn audit(
     store: &impl Store,
     tag: &Tag,
-    means: Means<'_>,
+    means: AuditOptions<'_>,
     progress: &mut dyn FnMut(Progress),
 ) -> Result<Audit, JournalError> {
     let mut audit = audit_line(store, tag, means, progress)?;
     if audit.is_sound() {
-        kept_lines::check(store, tag, means, &mut audit);
+        superseded_lines::check(store, tag, means, &mut audit);
     }
     match store.oddities() {
         Ok(oddities) => {
@@ -61,7 +61,7 @@ pub fn audit(
     if let Some(folder) = store.index().filter(|_| audit.has(&FindingKind::Index)) {
         folder.throw_away(tag);
         // It is made anew where that can be done; no command needs it.
-        let _ = Journal::new(store, tag.clone()).roll();
+        let _ = Journal::new(store, tag.clone()).index();
     }
     Ok(audit)
 }
@@ -70,7 +70,7 @@ pub fn audit(
 pub(super) fn audit_line(
     store: &(impl Store + ?Sized),
     tag: &Tag,
-    means: Means<'_>,
+    means: AuditOptions<'_>,
     progress: &mut dyn FnMut(Progress),
 ) -> Result<Audit, JournalError> {
     // Asked before the reader is there, which lets go of what the store itself has read.
@@ -79,7 +79,7 @@ pub(super) fn audit_line(
         Ok(reader) => reader,
         Err(error) => return Ok(Auditor::new(tag, Some(error)).finish()),
     };
-    let Walked { line: Line { links, severed }, newest } = walk(store, reader.as_ref(), tip, means);
+    let ReadCommits { line: CommitLine { links, severed }, newest } = walk(store, reader.as_ref(), tip, means);
     if links.is_empty() && severed.is_none() {
         return Err(JournalError::NoVehicle(tag.clone()));
     }
@@ -87,8 +87,8 @@ pub(super) fn audit_line(
     // Where no more handles on the store are to be had, fewer will do.
     let helpers = (0..worth_while(rest.len(), means.threads)).map_while(|_| store.reader().ok()).collect();
     let (mut checked, total) = (0, links.len());
-    let mut auditor = Auditor::new(tag, severed).beside(Comparison::begin(store.index(), tag));
-    let mut take = |link: &Link, turned: Read| {
+    let mut auditor = Auditor::new(tag, severed).beside(IndexComparison::begin(store.index(), tag));
+    let mut take = |link: &LineCommit, turned: Read| {
         let turned = match turned {
             // What it has otherwise than the entry before says nothing where that could not be read.
             Ok(turned) if auditor.is_lost() && !turned.whole => read(reader.as_ref(), None, link, means.allowed),

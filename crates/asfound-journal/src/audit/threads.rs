@@ -5,8 +5,8 @@ use std::sync::Arc;
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use std::thread;
 
-use super::line::Link;
-use super::reader::{Turned, read};
+use super::commit_line::LineCommit;
+use super::reader::{EntryFiles, read};
 use crate::sign::AllowedSigners;
 use crate::store::{Reader, StoreError};
 
@@ -16,15 +16,15 @@ pub(super) const TURN: usize = 64;
 /// How many turns a thread may be ahead, which bounds the memory.
 const AHEAD: usize = 2;
 
-pub(super) type Read = Result<Turned, StoreError>;
+pub(super) type Read = Result<EntryFiles, StoreError>;
 
 /// Reads every entry and hands it to `take`, oldest first: by `helpers` in a thread each, where there are any.
 pub(super) fn read_all(
     reader: &dyn Reader,
     helpers: Vec<Box<dyn Reader>>,
-    links: &[Arc<Link>],
+    links: &[Arc<LineCommit>],
     allowed: &AllowedSigners,
-    mut take: impl FnMut(&Link, Read),
+    mut take: impl FnMut(&LineCommit, Read),
 ) {
     if helpers.is_empty() {
         for at in 0..links.len() {
@@ -58,7 +58,7 @@ pub(super) fn worth_while(entries: usize, threads: NonZero<usize>) -> usize {
 
 fn work(
     reader: &dyn Reader,
-    links: &[Arc<Link>],
+    links: &[Arc<LineCommit>],
     allowed: &AllowedSigners,
     turns: impl Iterator<Item = usize>,
     to: &SyncSender<Vec<Read>>,
@@ -71,7 +71,7 @@ fn work(
     }
 }
 
-fn read_one(reader: &dyn Reader, links: &[Arc<Link>], at: usize, allowed: &AllowedSigners) -> Read {
+fn read_one(reader: &dyn Reader, links: &[Arc<LineCommit>], at: usize, allowed: &AllowedSigners) -> Read {
     let before = at.checked_sub(1).map(|before| links[before].as_ref());
     read(reader, before, &links[at], allowed)
 }

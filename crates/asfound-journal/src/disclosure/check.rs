@@ -5,8 +5,8 @@ use serde::Deserialize;
 use thiserror::Error;
 
 use super::{DisclosedEntry, DisclosedFile, Disclosure};
+use crate::entry_files::line_hash;
 use crate::merkle::{includes, leaf};
-use crate::record::line_hash;
 use crate::seal::{KeptSeal, Seal};
 use crate::{Digest, FilePath};
 
@@ -83,13 +83,13 @@ impl DisclosureFinding {
 
 /// The numbers in an `entry.toml`; all else in it is for whoever reads it.
 #[derive(Deserialize)]
-struct Numbers {
+struct EntryNumbers {
     number: u64,
-    chain: Before,
+    chain: PreviousEntry,
 }
 
 #[derive(Deserialize)]
-struct Before {
+struct PreviousEntry {
     entries: u64,
 }
 
@@ -135,5 +135,5 @@ impl DisclosedEntry {
 
 fn says_number(text: &str, number: EntryNumber) -> bool {
     let number = u64::from(number.get());
-    toml::from_str::<Numbers>(text).is_ok_and(|says| says.number == number && says.chain.entries == number - 1)
+    toml::from_str::<EntryNumbers>(text).is_ok_and(|says| says.number == number && says.chain.entries == number - 1)
 }

@@ -5,11 +5,11 @@ use std::collections::BTreeSet;
 use asfound_core::names::{EntryNumber, ModuleName};
 use thiserror::Error;
 
-use super::file::Shown;
+use super::file::ShownEntry;
 use super::pick::module_of;
-use super::{Disclosure, ModulePick, Pick};
+use super::{Disclosure, DisclosureRequest, ModuleChoice};
 use crate::FilePath;
-use crate::journal::{Journal, JournalError, Roll};
+use crate::journal::{EntryIndex, Journal, JournalError};
 use crate::store::{CommitId, Store};
 
 /// Why nothing can be disclosed.
@@ -61,17 +61,17 @@ impl DiscloseError {
     }
 }
 
-/// The disclosure of the entries `numbers` of a journal, proven against the seal over all entries of `roll`, or over
+/// The disclosure of the entries `numbers` of a journal, proven against the seal over all entries of `index`, or over
 /// those up to `at`.
 ///
 /// # Errors
 /// When the journal cannot be read or is damaged, or what was picked is not there.
 pub fn disclose<S: Store>(
     journal: &Journal<'_, S>,
-    roll: &Roll,
+    index: &EntryIndex,
     at: Option<EntryNumber>,
     numbers: &BTreeSet<EntryNumber>,
-    pick: &Pick,
+    pick: &DisclosureRequest,
 ) -> Result<Disclosure, DiscloseError> {
     if numbers.is_empty() {
         return Err(DiscloseError::NoEntries);
@@ -79,16 +79,16 @@ pub fn disclose<S: Store>(
     let mut known = BTreeSet::new();
     let mut shown = Vec::new();
     for &number in numbers {
-        let commit = roll.commit(number).filter(|_| at.is_none_or(|at| number <= at));
+        let commit = index.commit(number).filter(|_| at.is_none_or(|at| number <= at));
         let commit = commit.ok_or_else(|| {
-            let sealed = at.map_or(roll.len(), |at| usize::try_from(at.get()).unwrap_or(usize::MAX));
+            let sealed = at.map_or(index.len(), |at| usize::try_from(at.get()).unwrap_or(usize::MAX));
             DiscloseError::AfterSeal { number, sealed }
         })?;
         let entry = picked_from(journal, number, &commit, pick)?;
         known.extend(entry.manifest.iter().filter_map(|(path, _)| module_of(path)).map(str::to_owned));
         shown.push(entry);
     }
-    if let ModulePick::Named(names) = &pick.modules
+    if let ModuleChoice::Named(names) = &pick.modules
         && let Some(module) = names.iter().find(|name| !known.contains(name.as_str()))
     {
         return Err(DiscloseError::NoModule { module: module.clone(), known });
@@ -96,15 +96,15 @@ pub fn disclose<S: Store>(
     if let Some(empty) = shown.iter().find(|entry| entry.files.is_empty()) {
         return Err(DiscloseError::Nothing(empty.number));
     }
-    Ok(Disclosure::of(&journal.leaves(roll, at)?, &shown))
+    Ok(Disclosure::of(&journal.leaves(index, at)?, &shown))
 }
 
 fn picked_from<S: Store>(
     journal: &Journal<'_, S>,
     number: EntryNumber,
     commit: &CommitId,
-    pick: &Pick,
-) -> Result<Shown, JournalError> {
+    pick: &DisclosureRequest,
+) -> Result<ShownEntry, JournalError> {
     let (manifest, blind) = journal.manifest(commit)?;
     let text = |path: FilePath| {
         let text = journal.listed_text(commit, &manifest, &path)?;
@@ -124,7 +124,7 @@ fn picked_from<S: Store>(
     // Modules may share a definition.
     files.sort();
     files.dedup();
-    Ok(Shown { number, manifest, blind, files })
+    Ok(ShownEntry { number, manifest, blind, files })
 }
 
 /// The file of the definition that explains a module, where the entry carries it.

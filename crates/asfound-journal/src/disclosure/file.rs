@@ -3,9 +3,9 @@
 use asfound_core::names::EntryNumber;
 use serde::{Deserialize, Serialize};
 
+use crate::entry_files::{Blind, line_hash};
 use crate::manifest::Manifest;
 use crate::merkle::inclusion_path;
-use crate::record::{Blind, line_hash};
 use crate::seal::Seal;
 use crate::{Digest, FilePath};
 
@@ -47,7 +47,7 @@ pub struct DisclosedFile {
 
 /// One entry and the files that are to be shown of it.
 #[derive(Debug, Clone)]
-pub(super) struct Shown {
+pub(super) struct ShownEntry {
     pub(super) number: EntryNumber,
     pub(super) manifest: Manifest,
     pub(super) blind: Blind,
@@ -57,7 +57,7 @@ pub(super) struct Shown {
 
 impl Disclosure {
     /// The disclosure of entries of a journal with these leaf hashes; each of them is one of its leaves.
-    pub(super) fn of(leaves: &[Digest], shown: &[Shown]) -> Self {
+    pub(super) fn of(leaves: &[Digest], shown: &[ShownEntry]) -> Self {
         let entries = shown.iter().map(|entry| DisclosedEntry::of(leaves, entry)).collect();
         Self { format: DISCLOSURE_FORMAT.to_owned(), seal: Seal::over(leaves), entries }
     }
@@ -84,7 +84,7 @@ impl Disclosure {
 }
 
 impl DisclosedEntry {
-    fn of(leaves: &[Digest], shown: &Shown) -> Self {
+    fn of(leaves: &[Digest], shown: &ShownEntry) -> Self {
         let index = usize::try_from(shown.number.get() - 1).unwrap_or(usize::MAX);
         let lines = shown.manifest.iter().map(|(path, digest)| line_hash(&shown.blind.of_path(path), path, digest));
         let file = |(path, content): &(FilePath, String)| DisclosedFile {
@@ -160,7 +160,7 @@ mod tests {
             let blind = Blind::from([7; 32]);
             let leaves = [leaf(b"first"), leaf(&blind.leaf_data(&manifest))];
             let files = vec![(path, content)];
-            let made = Disclosure::of(&leaves, &[Shown { number: EntryNumber::new(2).unwrap(), manifest, blind, files }]);
+            let made = Disclosure::of(&leaves, &[ShownEntry { number: EntryNumber::new(2).unwrap(), manifest, blind, files }]);
             prop_assert_eq!(made.check(None), []);
             for text in [made.to_text(), made.to_text().replace('\n', "\r\n")] {
                 prop_assert_eq!(Disclosure::parse(&text), Ok(made.clone()));

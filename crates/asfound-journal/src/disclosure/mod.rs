@@ -1,6 +1,6 @@
 //! Chosen files of chosen entries, with proof that they belong to a seal, and nothing of the others.
 //!
-//! A [`Disclosure`] is one file. Of each entry it holds the files that were [picked](Pick), each with the blind of its
+//! A [`Disclosure`] is one file. Of each entry it holds the files that were [picked](DisclosureRequest), each with the blind of its
 //! manifest line, the hashes of all lines, and the path from the entry's leaf to the root of the seal. The
 //! hashes of files that are not shown are blinded, so that they give away neither contents nor names, not even to
 //! somebody who could guess them. [`Disclosure::check`] needs nothing but the file, and the seal that somebody kept.
@@ -17,5 +17,5 @@ pub use check::DisclosureFinding;
 pub use draw_up::{DiscloseError, disclose};
 pub use file::{DISCLOSURE_FORMAT, DisclosedEntry, DisclosedFile, Disclosure};
 pub use parse::DisclosureError;
-pub use pick::{ModulePick, Pick};
+pub use pick::{DisclosureRequest, ModuleChoice};
 pub use settings::DisclosedSetting;

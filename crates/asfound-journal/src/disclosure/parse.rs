@@ -10,7 +10,7 @@ use crate::manifest::MANIFEST_PATH;
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum DisclosureError {
     /// It is no TOML, or not of this form.
-    #[error("this is no disclosure: {0}")]
+    #[error("this is not a disclosure: {0}")]
     Form(String),
     /// It is of a version that this program does not know.
     #[error("the file has the format `{0}`, a disclosure has `{DISCLOSURE_FORMAT}`")]

@@ -9,7 +9,7 @@ use crate::manifest::Manifest;
 
 /// Which modules are shown.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub enum ModulePick {
+pub enum ModuleChoice {
     /// None.
     #[default]
     None,
@@ -24,24 +24,24 @@ pub enum ModulePick {
 /// `entry.toml` is shown unless it is left out. It names the author and tells the reason, what a reading covered and what
 /// it found in *every* module; whoever wants to show settings alone leaves it out.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Pick {
+pub struct DisclosureRequest {
     /// The modules' files, each with the definition that explains it.
-    pub modules: ModulePick,
+    pub modules: ModuleChoice,
     /// `vehicle.toml`: tag, VIN, description.
     pub vehicle: bool,
     /// Leaves out `entry.toml`.
     pub settings_only: bool,
 }
 
-impl Pick {
+impl DisclosureRequest {
     /// The picked modules' files that an entry has.
     pub(super) fn module_files(&self, manifest: &Manifest) -> Vec<FilePath> {
         let wanted = |path: &&FilePath| {
             let name = module_of(path);
             match &self.modules {
-                ModulePick::None => false,
-                ModulePick::Named(names) => name.is_some_and(|name| names.iter().any(|known| known.as_str() == name)),
-                ModulePick::All => name.is_some(),
+                ModuleChoice::None => false,
+                ModuleChoice::Named(names) => name.is_some_and(|name| names.iter().any(|known| known.as_str() == name)),
+                ModuleChoice::All => name.is_some(),
             }
         };
         manifest.iter().map(|(path, _)| path).filter(wanted).cloned().collect()

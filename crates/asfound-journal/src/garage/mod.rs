@@ -27,5 +27,5 @@ pub use descriptions::DescriptionsForm;
 pub use error::GarageError;
 pub use kept::KeptFile;
 pub use open::Garage;
-pub use settings::{AuthorSettings, Settings, SigningKey, WorkshopSettings};
+pub use settings::{AuthorSettings, GarageSettings, SigningKey, WorkshopSettings};
 pub use signing::ALLOWED_SIGNERS;

@@ -6,11 +6,11 @@ use std::path::{Path, PathBuf};
 
 use asfound_core::names::DefinitionId;
 
-use super::settings::{self, Refused, Settings};
+use super::settings::{self, GarageSettings, SettingsRefusal};
 use super::{ColumnsName, GarageError, KeptFile, kept};
 use crate::durable;
 use crate::index::IndexFolder;
-use crate::store::{GitStore, Patience};
+use crate::store::{GitStore, LockTimeouts};
 
 pub(super) const SETTINGS: &str = "garage.toml";
 const DEFINITIONS: &str = "definitions";
@@ -24,7 +24,7 @@ const INDEX: &str = "index";
 #[derive(Debug)]
 pub struct Garage {
     pub(super) path: PathBuf,
-    pub(super) settings: Settings,
+    pub(super) settings: GarageSettings,
     store: GitStore,
 }
 
@@ -34,11 +34,11 @@ impl Garage {
     /// Missing directories above are made too. One that was being made when the power went, and
     /// so lacks its `garage.toml`, is finished; journals that are in it stay as they are.
     pub fn create(path: &Path) -> Result<Self, GarageError> {
-        Self::create_with(path, Patience::default())
+        Self::create_with(path, LockTimeouts::default())
     }
 
-    /// As [`Garage::create`], and waits for other writers as `patience` says.
-    pub fn create_with(path: &Path, patience: Patience) -> Result<Self, GarageError> {
+    /// As [`Garage::create`], and waits for other writers as `timeouts` says.
+    pub fn create_with(path: &Path, timeouts: LockTimeouts) -> Result<Self, GarageError> {
         if let Some(found) = occupant(path)? {
             return Err(found);
         }
@@ -46,21 +46,21 @@ impl Garage {
         for folder in [DEFINITIONS, COLUMNS, LOCKS].map(|name| path.join(name)) {
             durable::make_folder(&folder).map_err(disk("make the folder", &folder))?;
         }
-        GitStore::create(&path.join(JOURNALS), &path.join(LOCKS), patience)?;
+        GitStore::create(&path.join(JOURNALS), &path.join(LOCKS), timeouts)?;
         durable::write_file(path, SETTINGS, settings::NEW_FILE.as_bytes())
             .map_err(disk("write", &path.join(SETTINGS)))?;
-        Self::open_with(path, patience)
+        Self::open_with(path, timeouts)
     }
 
     /// Opens a garage.
     pub fn open(path: &Path) -> Result<Self, GarageError> {
-        Self::open_with(path, Patience::default())
+        Self::open_with(path, LockTimeouts::default())
     }
 
-    /// As [`Garage::open`], and waits for other writers as `patience` says.
-    pub fn open_with(path: &Path, patience: Patience) -> Result<Self, GarageError> {
+    /// As [`Garage::open`], and waits for other writers as `timeouts` says.
+    pub fn open_with(path: &Path, timeouts: LockTimeouts) -> Result<Self, GarageError> {
         let settings = read_settings(path)?;
-        let store = GitStore::open(&path.join(JOURNALS), &path.join(LOCKS), patience)?;
+        let store = GitStore::open(&path.join(JOURNALS), &path.join(LOCKS), timeouts)?;
         let store = store.with_index(IndexFolder::new(path.join(INDEX)));
         Ok(Self { path: path.to_owned(), settings, store })
     }
@@ -71,7 +71,7 @@ impl Garage {
     }
 
     /// The settings in `garage.toml`.
-    pub fn settings(&self) -> &Settings {
+    pub fn settings(&self) -> &GarageSettings {
         &self.settings
     }
 
@@ -117,7 +117,7 @@ fn occupant(path: &Path) -> Result<Option<GarageError>, GarageError> {
         Ok(entries) => entries,
         Err(error) if error.kind() == ErrorKind::NotFound => return Ok(None),
         Err(error) if error.kind() == ErrorKind::NotADirectory => {
-            return Ok(Some(GarageError::NotAGarage { path: path.to_owned(), why: "it is no directory" }));
+            return Ok(Some(GarageError::NotAGarage { path: path.to_owned(), why: "it is not a directory" }));
         }
         Err(error) => return Err(disk("list", path)(error)),
     };
@@ -147,7 +147,7 @@ fn make_folders_down_to(path: &Path) -> Result<(), GarageError> {
     Ok(())
 }
 
-pub(super) fn read_settings(path: &Path) -> Result<Settings, GarageError> {
+pub(super) fn read_settings(path: &Path) -> Result<GarageSettings, GarageError> {
     let file = path.join(SETTINGS);
     let not_a_garage = |why| GarageError::NotAGarage { path: path.to_owned(), why };
     let bytes = match fs::read(&file) {
@@ -156,14 +156,14 @@ pub(super) fn read_settings(path: &Path) -> Result<Settings, GarageError> {
             return Err(match error.kind() {
                 ErrorKind::NotFound if !path.exists() => GarageError::Missing { path: path.to_owned() },
                 ErrorKind::NotFound => not_a_garage("garage.toml is missing in it"),
-                ErrorKind::NotADirectory => not_a_garage("it is no directory"),
+                ErrorKind::NotADirectory => not_a_garage("it is not a directory"),
                 _ => disk("read", &file)(error),
             });
         }
     };
     settings::parse(&bytes).map_err(|refused| match refused {
-        Refused::Newer(found) => GarageError::Newer { path: file, found },
-        Refused::At(place, message) => {
+        SettingsRefusal::Newer(found) => GarageError::Newer { path: file, found },
+        SettingsRefusal::At(place, message) => {
             let (line, column) = settings::line_and_column(&bytes, place);
             GarageError::Settings { path: file, line, column, message }
         }

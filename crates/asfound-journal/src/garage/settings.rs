@@ -34,7 +34,7 @@ format = \"asfound-garage/1\"
 
 /// The settings of a garage.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Settings {
+pub struct GarageSettings {
     /// Who files entries where nobody else is named.
     pub author: AuthorSettings,
     /// The key that new entries are signed with, where there is one.
@@ -82,7 +82,7 @@ pub struct AuthorSettings {
 
 /// Why a settings file was refused.
 #[derive(Debug, PartialEq, Eq)]
-pub(super) enum Refused {
+pub(super) enum SettingsRefusal {
     /// It is of a later format.
     Newer(String),
     /// It cannot be understood; the byte where, and why.
@@ -97,7 +97,7 @@ struct Head {
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct File {
+struct SettingsFile {
     #[allow(dead_code, reason = "the key is known; its value was looked at before")]
     format: String,
     #[serde(default)]
@@ -121,13 +121,13 @@ struct AuthorTable {
     email: Option<Spanned<String>>,
 }
 
-pub(super) fn parse(bytes: &[u8]) -> Result<Settings, Refused> {
+pub(super) fn parse(bytes: &[u8]) -> Result<GarageSettings, SettingsRefusal> {
     let text = std::str::from_utf8(bytes)
-        .map_err(|error| Refused::At(error.valid_up_to(), "it is not UTF-8 text".to_owned()))?;
+        .map_err(|error| SettingsRefusal::At(error.valid_up_to(), "it is not UTF-8 text".to_owned()))?;
     let head: Head = toml::from_str(text).map_err(|error| refused(&error))?;
     check_format(&head.format)?;
-    let file: File = toml::from_str(text).map_err(|error| refused(&error))?;
-    Ok(Settings {
+    let file: SettingsFile = toml::from_str(text).map_err(|error| refused(&error))?;
+    Ok(GarageSettings {
         author: AuthorSettings {
             name: checked(file.author.name, Author::checked_name)?,
             email: checked(file.author.email, Author::checked_email)?,
@@ -137,30 +137,30 @@ pub(super) fn parse(bytes: &[u8]) -> Result<Settings, Refused> {
     })
 }
 
-fn check_format(format: &Spanned<String>) -> Result<(), Refused> {
+fn check_format(format: &Spanned<String>) -> Result<(), SettingsRefusal> {
     let found = format.get_ref();
     match found.strip_prefix(FORMAT_NAME).and_then(|number| number.parse::<u64>().ok()) {
         Some(FORMAT_NUMBER) => Ok(()),
-        Some(number) if number > FORMAT_NUMBER => Err(Refused::Newer(found.clone())),
-        _ => Err(Refused::At(format.span().start, format!("the format is `{found}`, not `{FORMAT}`"))),
+        Some(number) if number > FORMAT_NUMBER => Err(SettingsRefusal::Newer(found.clone())),
+        _ => Err(SettingsRefusal::At(format.span().start, format!("the format is `{found}`, not `{FORMAT}`"))),
     }
 }
 
 fn checked(
     given: Option<Spanned<String>>,
     check: fn(&str) -> Result<String, AuthorError>,
-) -> Result<Option<String>, Refused> {
+) -> Result<Option<String>, SettingsRefusal> {
     let Some(given) = given else { return Ok(None) };
     match check(given.get_ref()) {
         Ok(kept) => Ok(Some(kept)),
-        Err(error) => Err(Refused::At(given.span().start, error.to_string())),
+        Err(error) => Err(SettingsRefusal::At(given.span().start, error.to_string())),
     }
 }
 
-fn refused(error: &toml::de::Error) -> Refused {
+fn refused(error: &toml::de::Error) -> SettingsRefusal {
     let place = error.span().map_or(0, |span| span.start);
     // One line, whatever the parser says: it goes into a message that names the place already.
-    Refused::At(place, error.message().replace('\n', ", "))
+    SettingsRefusal::At(place, error.message().replace('\n', ", "))
 }
 
 /// The line and the character in it, both from 1, of a byte of a text.
@@ -177,14 +177,14 @@ mod tests {
 
     fn place(text: &str) -> (usize, usize) {
         match parse(text.as_bytes()) {
-            Err(Refused::At(place, _)) => line_and_column(text.as_bytes(), place),
+            Err(SettingsRefusal::At(place, _)) => line_and_column(text.as_bytes(), place),
             other => panic!("{text:?} gave {other:?}"),
         }
     }
 
     #[test]
     fn a_new_file_is_read_and_sets_nothing() {
-        assert_eq!(parse(NEW_FILE.as_bytes()), Ok(Settings::default()));
+        assert_eq!(parse(NEW_FILE.as_bytes()), Ok(GarageSettings::default()));
         assert!(NEW_FILE.contains(FORMAT));
     }
 
@@ -195,7 +195,7 @@ mod tests {
         );
         let author =
             AuthorSettings { name: Some("Edda Brandt".to_owned()), email: Some("edda@workshop.example".to_owned()) };
-        assert_eq!(settings, Ok(Settings { author, ..Settings::default() }));
+        assert_eq!(settings, Ok(GarageSettings { author, ..GarageSettings::default() }));
         let settings = parse(b"format = \"asfound-garage/1\"\nauthor.name = \"Edda\"").unwrap();
         assert_eq!(settings.author.email, None);
     }
@@ -212,7 +212,7 @@ mod tests {
     #[test]
     fn a_later_format_is_recognised_whatever_else_it_says() {
         let text = b"format = \"asfound-garage/2\"\nunheard_of = true\n";
-        assert_eq!(parse(text), Err(Refused::Newer("asfound-garage/2".to_owned())));
+        assert_eq!(parse(text), Err(SettingsRefusal::Newer("asfound-garage/2".to_owned())));
     }
 
     #[test]
@@ -229,7 +229,7 @@ mod tests {
         assert_eq!(place("= 3"), (1, 1));
         assert_eq!(place("# nothing\n"), (1, 1));
         let binary = b"format = \"asfound-garage/1\"\n\xFF\xFE";
-        assert_eq!(parse(binary), Err(Refused::At(28, "it is not UTF-8 text".to_owned())));
+        assert_eq!(parse(binary), Err(SettingsRefusal::At(28, "it is not UTF-8 text".to_owned())));
         assert_eq!(line_and_column(binary, 28), (2, 1));
     }
 }

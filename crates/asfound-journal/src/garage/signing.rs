@@ -32,7 +32,7 @@ impl Garage {
             }
             Some(SigningKey { key, file }) => {
                 let table = document.entry(SIGNING).or_insert_with(|| Item::Table(Table::new()));
-                let table = table.as_table_like_mut().ok_or_else(|| unfit("`signing` is no table".to_owned()))?;
+                let table = table.as_table_like_mut().ok_or_else(|| unfit("`signing` is not a table".to_owned()))?;
                 table.insert("key", value(key.as_str()));
                 match file.as_deref().map(Path::to_str) {
                     None => {
@@ -41,7 +41,7 @@ impl Garage {
                     Some(Some(path)) => {
                         table.insert("file", value(path));
                     }
-                    Some(None) => return Err(unfit("the path of the signing key is no text".to_owned())),
+                    Some(None) => return Err(unfit("the path of the signing key is not a text".to_owned())),
                 }
             }
         }

@@ -6,10 +6,10 @@ use std::fs::File;
 use asfound_core::names::{EntryNumber, Tag};
 
 use super::IndexFolder;
-use super::car::head;
 use super::decode::commit_of;
 use super::encode::{encode, id_bytes};
-use super::frames::Frames;
+use super::frames::FrameReader;
+use super::vehicle::head;
 use crate::Digest;
 use crate::journal::FiledEntry;
 use crate::store::CommitId;
@@ -17,9 +17,9 @@ use crate::store::CommitId;
 /// The index of a vehicle, held against the entries of its journal one after the other.
 ///
 /// What is not whole, or belongs to a line that the journal has left, is no disagreement: it is not believed anyway.
-pub(crate) struct Comparison {
+pub(crate) struct IndexComparison {
     /// What is left of it; nothing once it ends, strays, or an entry of the journal cannot be read.
-    frames: Option<Frames<File>>,
+    frames: Option<FrameReader<File>>,
     peaks: Vec<Digest>,
     /// The first entry in whose place it has another commit, and the commits that it has from there on.
     astray: Option<(EntryNumber, HashSet<[u8; 20]>)>,
@@ -27,11 +27,11 @@ pub(crate) struct Comparison {
     differs: Option<EntryNumber>,
 }
 
-impl Comparison {
+impl IndexComparison {
     /// At the beginning; of nothing where there is no index.
     pub(crate) fn begin(folder: Option<&IndexFolder>, tag: &Tag) -> Self {
         let file = folder.and_then(|folder| File::open(folder.readable(tag)?).ok());
-        let frames = file.and_then(|file| Frames::open(file, &head(tag)));
+        let frames = file.and_then(|file| FrameReader::open(file, &head(tag)));
         Self { frames, peaks: Vec::new(), astray: None, differs: None }
     }
 

@@ -6,8 +6,8 @@ use std::collections::BTreeMap;
 
 use asfound_core::definition::Identity;
 use asfound_core::entry::{
-    Author, Body, Correction, Covered, Effects, Entry, IdentityEffect, Precision, ReadingBody, Reason, RecordEffect,
-    StatedEffect, WorkBody,
+    Author, Body, Correction, Effects, Entry, IdentityEffect, ModuleCoverage, Precision, ReadingBody, Reason,
+    RecordEffect, StatedEffect, WorkBody,
 };
 use asfound_core::history::OneSetting;
 use asfound_core::names::{EntryNumber, ModuleName, RecordName};
@@ -15,17 +15,17 @@ use asfound_core::value::HexBytes;
 use serde::Deserialize;
 use time::{OffsetDateTime, UtcOffset};
 
-use super::bytes::In;
+use super::codec::Decoder;
 use super::encode::KINDS;
 use crate::Digest;
+use crate::entry_files::Chain;
 use crate::journal::FiledEntry;
-use crate::record::Chain;
 use crate::sign::SignedAs;
 use crate::store::CommitId;
 
 /// The entry. `peaks` are those of the entry before, and this entry's afterwards.
 pub(super) fn decode(content: &[u8], peaks: &mut Vec<Digest>) -> Option<FiledEntry> {
-    let mut read = In(content);
+    let mut read = Decoder(content);
     let commit = commit_id(read.fixed()?)?;
     let kind = kind(&mut read)?;
     let modules = modules(&mut read)?;
@@ -38,7 +38,7 @@ pub(super) fn decode(content: &[u8], peaks: &mut Vec<Digest>) -> Option<FiledEnt
 
 /// What the entry says of modules whose identity differs, without what it says of anything else.
 pub(super) fn identities(content: &[u8]) -> Option<Vec<IdentityEffect>> {
-    let mut read = In(content);
+    let mut read = Decoder(content);
     let _: [u8; 20] = read.fixed()?;
     kind(&mut read)?;
     let mut names = read;
@@ -55,7 +55,7 @@ pub(super) fn identities(content: &[u8]) -> Option<Vec<IdentityEffect>> {
 
 /// The part of the entry that bears on one setting; within, nothing where it says nothing of it.
 pub(super) fn decode_part(content: &[u8], one: &OneSetting) -> Option<Option<Entry>> {
-    let mut read = In(content);
+    let mut read = Decoder(content);
     let _: [u8; 20] = read.fixed()?;
     let kind = kind(&mut read)?;
     let count = read.length()?;
@@ -84,20 +84,20 @@ pub(crate) fn commit_id(bytes: [u8; 20]) -> Option<CommitId> {
     CommitId::try_from(String::from_utf8(digits).ok()?).ok()
 }
 
-fn kind(read: &mut In<'_>) -> Option<&'static str> {
+fn kind(read: &mut Decoder<'_>) -> Option<&'static str> {
     KINDS.get(read.length()?).copied()
 }
 
-fn modules(read: &mut In<'_>) -> Option<Vec<ModuleName>> {
+fn modules(read: &mut Decoder<'_>) -> Option<Vec<ModuleName>> {
     let count = read.length()?;
     (0..count).map(|_| read.text()?.parse().ok()).collect()
 }
 
-fn json<'b, T: Deserialize<'b>>(read: &mut In<'b>) -> Option<T> {
+fn json<'b, T: Deserialize<'b>>(read: &mut Decoder<'b>) -> Option<T> {
     serde_json::from_slice(read.bytes()?).ok()
 }
 
-fn moment(read: &mut In<'_>) -> Option<OffsetDateTime> {
+fn moment(read: &mut Decoder<'_>) -> Option<OffsetDateTime> {
     let (seconds, offset, nanoseconds) = (read.signed()?, read.signed()?, read.number()?);
     let offset = UtcOffset::from_whole_seconds(i32::try_from(offset).ok()?).ok()?;
     let at = OffsetDateTime::from_unix_timestamp(seconds).ok()?;
@@ -113,20 +113,20 @@ struct Head {
     why: Reason,
 }
 
-fn head(read: &mut In<'_>) -> Option<Head> {
+fn head(read: &mut Decoder<'_>) -> Option<Head> {
     let number = EntryNumber::new(u32::try_from(read.number()?).ok()?)?;
     let (recorded, happened) = (moment(read)?, moment(read)?);
     let precision = read.text()?.parse().ok()?;
     let name = read.text()?;
-    let author = Author::new(name, read.maybe(In::text)?).ok()?;
+    let author = Author::new(name, read.maybe(Decoder::text)?).ok()?;
     let why = Reason::try_from(read.text()?.to_owned()).ok()?;
     Some(Head { number, recorded, happened, precision, author, why })
 }
 
 /// The entry, or as much of it as bears on one setting.
-fn entry(read: &mut In<'_>, kind: &str, modules: &[ModuleName], only: Option<&OneSetting>) -> Option<Entry> {
+fn entry(read: &mut Decoder<'_>, kind: &str, modules: &[ModuleName], only: Option<&OneSetting>) -> Option<Entry> {
     let Head { number, recorded, happened, precision, author, why } = head(read)?;
-    let rest = &mut In(read.bytes()?);
+    let rest = &mut Decoder(read.bytes()?);
     let parts = Parts { modules, only };
     let effects = parts.effects(read)?;
     let covered = parts.covered(read)?;
@@ -149,7 +149,7 @@ fn entry(read: &mut In<'_>, kind: &str, modules: &[ModuleName], only: Option<&On
     Some(Entry { number, recorded, happened, precision, author, why, body })
 }
 
-fn parse<'b, T: Deserialize<'b>>(rest: &mut In<'b>) -> Option<T> {
+fn parse<'b, T: Deserialize<'b>>(rest: &mut Decoder<'b>) -> Option<T> {
     serde_json::from_slice(rest.0).ok()
 }
 
@@ -160,7 +160,7 @@ struct Parts<'p> {
 }
 
 impl Parts<'_> {
-    fn module(&self, read: &mut In<'_>) -> Option<&ModuleName> {
+    fn module(&self, read: &mut Decoder<'_>) -> Option<&ModuleName> {
         // It may stand behind the last byte of a length, so that its own limit is the number of modules.
         self.modules.get(usize::try_from(read.number()?).ok()?)
     }
@@ -169,7 +169,7 @@ impl Parts<'_> {
         self.only.is_none_or(|one| one.module() == module)
     }
 
-    fn identities(&self, read: &mut In<'_>) -> Option<Vec<IdentityEffect>> {
+    fn identities(&self, read: &mut Decoder<'_>) -> Option<Vec<IdentityEffect>> {
         let mut identities = Vec::new();
         for _ in 0..read.length()? {
             let module = self.module(read)?;
@@ -183,12 +183,12 @@ impl Parts<'_> {
         Some(identities)
     }
 
-    fn effects(&self, read: &mut In<'_>) -> Option<Effects> {
+    fn effects(&self, read: &mut Decoder<'_>) -> Option<Effects> {
         let mut effects = Effects { identities: self.identities(read)?, ..Effects::default() };
         for _ in 0..read.length()? {
             let module = self.module(read)?;
             let record = read.text()?;
-            let (found, left) = (read.maybe(In::bytes)?, read.bytes()?);
+            let (found, left) = (read.maybe(Decoder::bytes)?, read.bytes()?);
             if self.wants(module) {
                 let record: RecordName = record.parse().ok()?;
                 if self.only.is_none_or(|one| one.is_in(&record)) {
@@ -200,7 +200,7 @@ impl Parts<'_> {
         for _ in 0..read.length()? {
             let module = self.module(read)?;
             let setting = read.text()?;
-            let (found, left) = (read.maybe(In::text)?, read.maybe(In::text)?);
+            let (found, left) = (read.maybe(Decoder::text)?, read.maybe(Decoder::text)?);
             if self.wants(module) && self.only.is_none_or(|one| one.path().setting.as_str() == setting) {
                 effects.stated.push(StatedEffect {
                     module: module.clone(),
@@ -213,7 +213,7 @@ impl Parts<'_> {
         Some(effects)
     }
 
-    fn covered(&self, read: &mut In<'_>) -> Option<BTreeMap<ModuleName, Covered>> {
+    fn covered(&self, read: &mut Decoder<'_>) -> Option<BTreeMap<ModuleName, ModuleCoverage>> {
         let mut all = BTreeMap::new();
         for _ in 0..read.length()? {
             let module = self.module(read)?;
@@ -231,14 +231,14 @@ fn hex(bytes: &[u8]) -> HexBytes {
     HexBytes::from(bytes.to_vec())
 }
 
-fn signature(read: &mut In<'_>) -> Option<Option<SignedAs>> {
+fn signature(read: &mut Decoder<'_>) -> Option<Option<SignedAs>> {
     read.maybe(|read| {
         let (meaning, key) = json(read)?;
         Some(SignedAs { meaning, key })
     })
 }
 
-fn chain(read: &mut In<'_>, peaks: &mut Vec<Digest>) -> Option<Chain> {
+fn chain(read: &mut Decoder<'_>, peaks: &mut Vec<Digest>) -> Option<Chain> {
     let (entries, root) = (read.number()?, Digest::from(read.fixed::<32>()?));
     let same = usize::try_from(read.number()?).ok().filter(|same| *same <= peaks.len())?;
     let others = read.length()?;

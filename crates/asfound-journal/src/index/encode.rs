@@ -7,16 +7,16 @@
 use std::collections::BTreeSet;
 
 use asfound_core::entry::{
-    Body, Correction, Covered, Effects, Entry, IdentityEffect, ReadingBody, RecordEffect, StatedEffect, WorkBody,
+    Body, Correction, Effects, Entry, IdentityEffect, ModuleCoverage, ReadingBody, RecordEffect, StatedEffect, WorkBody,
 };
 use asfound_core::names::ModuleName;
 use serde::Serialize;
 use time::OffsetDateTime;
 
-use super::bytes::Out;
+use super::codec::Encoder;
 use crate::Digest;
+use crate::entry_files::Chain;
 use crate::journal::FiledEntry;
-use crate::record::Chain;
 use crate::sign::SignedAs;
 
 /// To be raised when entries are written otherwise, or mean something else: older files are made anew then.
@@ -42,7 +42,7 @@ pub(super) const KINDS: [&str; 10] = [
 pub(super) fn encode(filed: &FiledEntry, peaks: &mut Vec<Digest>) -> Option<Vec<u8>> {
     // Named one by one, here and below, so that what an entry gains is not forgotten.
     let FiledEntry { commit, entry, chain, signed, salt, replayed, source } = filed;
-    let mut out = Out::default();
+    let mut out = Encoder::default();
     out.fixed(&id_bytes(commit.as_str())?);
     let kind = KINDS.iter().position(|kind| *kind == entry.body.kind())?;
     out.length(kind);
@@ -96,39 +96,39 @@ impl<'e> Modules<'e> {
     }
 }
 
-fn covered_by(entry: &Entry) -> impl ExactSizeIterator<Item = (&ModuleName, &Covered)> {
-    static NOTHING: std::collections::BTreeMap<ModuleName, Covered> = std::collections::BTreeMap::new();
+fn covered_by(entry: &Entry) -> impl ExactSizeIterator<Item = (&ModuleName, &ModuleCoverage)> {
+    static NOTHING: std::collections::BTreeMap<ModuleName, ModuleCoverage> = std::collections::BTreeMap::new();
     match &entry.body {
         Body::Reading(reading) => reading.covered.iter(),
         _ => NOTHING.iter(),
     }
 }
 
-fn json(out: &mut Out, value: &impl Serialize) -> Option<()> {
+fn json(out: &mut Encoder, value: &impl Serialize) -> Option<()> {
     out.bytes(&serde_json::to_vec(value).ok()?);
     Some(())
 }
 
-fn moment(out: &mut Out, at: OffsetDateTime) {
+fn moment(out: &mut Encoder, at: OffsetDateTime) {
     out.signed(at.unix_timestamp());
     out.signed(i64::from(at.offset().whole_seconds()));
     out.number(u64::from(at.nanosecond()));
 }
 
-fn head(out: &mut Out, entry: &Entry) {
+fn head(out: &mut Encoder, entry: &Entry) {
     let Entry { number, recorded, happened, precision, author, why, body: _ } = entry;
     out.number(u64::from(number.get()));
     moment(out, *recorded);
     moment(out, *happened);
     out.text(precision.as_str());
     out.text(author.name());
-    out.maybe(author.email(), Out::text);
+    out.maybe(author.email(), Encoder::text);
     out.text(why.as_str());
 }
 
 /// What the body holds besides effects and covered modules: whatever fields it has, as JSON has them, so that a new one
 /// comes along by itself and an older program, which does not know it, makes nothing of it.
-fn rest(out: &mut Out, body: &Body) -> Option<()> {
+fn rest(out: &mut Encoder, body: &Body) -> Option<()> {
     let bare = |work: &WorkBody| WorkBody { effects: Effects::default(), ..work.clone() };
     match body {
         Body::Enrolled(vehicle) => json(out, vehicle),
@@ -146,7 +146,7 @@ fn rest(out: &mut Out, body: &Body) -> Option<()> {
     }
 }
 
-fn effects(out: &mut Out, effects: &Effects, modules: &Modules<'_>) -> Option<()> {
+fn effects(out: &mut Encoder, effects: &Effects, modules: &Modules<'_>) -> Option<()> {
     let Effects { identities, records, stated } = effects;
     out.length(identities.len());
     for IdentityEffect { module, found, left } in identities {
@@ -164,19 +164,19 @@ fn effects(out: &mut Out, effects: &Effects, modules: &Modules<'_>) -> Option<()
     for StatedEffect { module, setting, found, left } in stated {
         out.length(modules.place(module)?);
         out.text(setting.as_str());
-        out.maybe(found.as_deref(), Out::text);
-        out.maybe(left.as_deref(), Out::text);
+        out.maybe(found.as_deref(), Encoder::text);
+        out.maybe(left.as_deref(), Encoder::text);
     }
     Some(())
 }
 
-fn signature(out: &mut Out, signed: Option<&SignedAs>) -> Option<()> {
+fn signature(out: &mut Encoder, signed: Option<&SignedAs>) -> Option<()> {
     out.0.push(u8::from(signed.is_some()));
     signed.map_or(Some(()), |SignedAs { meaning, key }| json(out, &(meaning, key)))
 }
 
 /// The chain, of whose peaks only those that the entry before has not.
-fn chain(out: &mut Out, chain: &Chain, peaks: &mut Vec<Digest>) {
+fn chain(out: &mut Encoder, chain: &Chain, peaks: &mut Vec<Digest>) {
     let Chain { entries, root, peaks: now } = chain;
     out.number(*entries);
     out.fixed(root.as_bytes());

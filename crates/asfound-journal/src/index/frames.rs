@@ -19,12 +19,12 @@ const BUFFER: usize = 1 << 16;
 
 /// Up to where a file is read or written, and what the next frame's checksum follows on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Mark {
+pub(super) struct FramePosition {
     pub(super) length: u64,
     checksum: u64,
 }
 
-impl Mark {
+impl FramePosition {
     /// Behind the head.
     pub(super) fn after_head(head: &[u8]) -> Self {
         Self { length: head.len() as u64, checksum: xxh3_64(head) }
@@ -39,26 +39,26 @@ impl Mark {
 }
 
 /// Reads frames until one is not whole.
-pub(super) struct Frames<R> {
+pub(super) struct FrameReader<R> {
     from: BufReader<R>,
-    mark: Mark,
+    mark: FramePosition,
     /// How many bytes of the reader's buffer were handed out last.
     given: usize,
     /// A frame that was not in the buffer as a whole.
     content: Vec<u8>,
 }
 
-impl<R: Read> Frames<R> {
+impl<R: Read> FrameReader<R> {
     /// Begins to read; nothing where the file has another head.
     pub(super) fn open(from: R, head: &[u8]) -> Option<Self> {
         let mut from = BufReader::with_capacity(BUFFER, from);
         let mut found = vec![0; head.len()];
         from.read_exact(&mut found).ok()?;
-        (found == head).then(|| Self { from, mark: Mark::after_head(head), given: 0, content: Vec::new() })
+        (found == head).then(|| Self { from, mark: FramePosition::after_head(head), given: 0, content: Vec::new() })
     }
 
     /// Behind the last whole frame.
-    pub(super) fn mark(&self) -> Mark {
+    pub(super) fn mark(&self) -> FramePosition {
         self.mark
     }
 
@@ -86,7 +86,7 @@ impl<R: Read> Frames<R> {
     }
 
     /// The length of the next frame, and the mark behind it, where the buffer has it as a whole, as it has nearly all.
-    fn buffered(&self) -> Option<(usize, Mark)> {
+    fn buffered(&self) -> Option<(usize, FramePosition)> {
         let (head, rest) = self.from.buffer().split_first_chunk::<HEAD>()?;
         let (length, checksum) = head.split_first_chunk::<4>()?;
         let length = usize::try_from(u32::from_le_bytes(*length)).ok()?;
@@ -96,7 +96,7 @@ impl<R: Read> Frames<R> {
 }
 
 /// Adds a frame, and says up to where the file then is.
-pub(super) fn write(mut to: impl Write, at: Mark, content: &[u8]) -> io::Result<Mark> {
+pub(super) fn write(mut to: impl Write, at: FramePosition, content: &[u8]) -> io::Result<FramePosition> {
     let mark = at.after(content).ok_or_else(|| io::Error::from(io::ErrorKind::FileTooLarge))?;
     let length = u32::try_from(content.len()).map_err(|_| io::ErrorKind::FileTooLarge)?;
     let mut frame = Vec::with_capacity(content.len() + 12);
@@ -127,7 +127,7 @@ mod tests {
 
     fn file(contents: &[&[u8]]) -> Vec<u8> {
         let mut file = HEAD.to_vec();
-        let mut mark = Mark::after_head(HEAD);
+        let mut mark = FramePosition::after_head(HEAD);
         for content in contents {
             mark = write(&mut file, mark, content).unwrap();
         }
@@ -136,7 +136,7 @@ mod tests {
     }
 
     fn read(file: &[u8]) -> Vec<Vec<u8>> {
-        let Some(mut frames) = Frames::open(file, HEAD) else { return Vec::new() };
+        let Some(mut frames) = FrameReader::open(file, HEAD) else { return Vec::new() };
         let mut contents = Vec::new();
         while let Some(content) = frames.next() {
             contents.push(content.to_vec());

@@ -13,20 +13,20 @@
 //! programs read and write at once, on a disk that may be full or read-only: to add at its end, to read from its
 //! beginning, and to tell by a checksum over all that came before how far it can be believed (`frames`).
 
-mod bytes;
-mod car;
+mod codec;
 mod comparison;
 mod decode;
 mod encode;
-mod fleet;
 mod folder;
 mod frames;
+mod garage;
 #[cfg(test)]
-mod round_trip;
+mod tests;
+mod vehicle;
 
-pub(crate) use car::{Place, each, extend, parts_of, roll};
-pub(crate) use comparison::Comparison;
+pub(crate) use comparison::IndexComparison;
 pub(crate) use decode::commit_id;
 pub(crate) use encode::id_bytes;
-pub use fleet::Remembered;
 pub use folder::IndexFolder;
+pub use garage::VehicleCache;
+pub(crate) use vehicle::{IndexEnd, each, extend, index, parts_of};

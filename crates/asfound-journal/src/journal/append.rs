@@ -4,19 +4,19 @@ use std::borrow::Cow;
 
 use asfound_core::definition::DefinitionSet;
 use asfound_core::entry::{Author, Body, Entry, Precision, Reason};
-use asfound_core::history::{History, Tracing};
+use asfound_core::history::{History, HistoryBuilder};
 use asfound_core::names::EntryNumber;
 use asfound_core::state::State;
 use time::OffsetDateTime;
 
 use super::basis::Basis;
+use super::entry_index::EntryIndex;
 use super::message::message;
 use super::read::{FiledEntry, Journal, Signing};
-use super::roll::Roll;
 use super::tree_draft::TreeDraft;
 use super::{FileError, JournalError};
+use crate::entry_files::{BLIND_PATH, Blind, EntryFile, Salt, VehicleFile};
 use crate::index;
-use crate::record::{BLIND_PATH, Blind, EntryFile, Salt, VehicleFile};
 use crate::sign::{Meaning, SignedAs};
 use crate::store::{self, CommitId, NewCommit, Store, StoreError};
 
@@ -25,7 +25,7 @@ const TRIES: usize = 20;
 
 /// A file to attach.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Evidence {
+pub struct Attachment {
     /// Its name.
     pub name: String,
     /// Its content.
@@ -36,7 +36,7 @@ pub struct Evidence {
 ///
 /// There is no entry without its author and its reason.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Draft {
+pub struct EntryDraft {
     /// When it is filed.
     pub recorded: OffsetDateTime,
     /// When it happened.
@@ -50,14 +50,14 @@ pub struct Draft {
     /// What it holds.
     pub body: Body,
     /// Files to attach.
-    pub evidence: Vec<Evidence>,
+    pub evidence: Vec<Attachment>,
     /// Random bits.
-    pub chance: Chance,
+    pub chance: EntryRandomness,
 }
 
 /// The random bits of an entry, handed in because this crate has no source of chance of its own.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Chance {
+pub struct EntryRandomness {
     /// For the entry's salt.
     pub entry: [u8; 16],
     /// For the vehicle's salt, where this is the enrolment.
@@ -68,9 +68,9 @@ pub struct Chance {
 
 /// The journal as it is when an entry is drawn up.
 #[derive(Debug, Clone)]
-pub struct Before<'b> {
+pub struct Snapshot<'b> {
     /// Which entries there are so far.
-    pub roll: Cow<'b, Roll>,
+    pub index: Cow<'b, EntryIndex>,
     /// The last of them.
     pub last: Option<FiledEntry>,
     /// The definitions, which explain the bytes and are pinned with the entry.
@@ -81,17 +81,17 @@ pub struct Before<'b> {
 
 /// What of the journal is needed to add an entry that is drawn up.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Under<'b> {
+pub(crate) struct AppendBase<'b> {
     pub(crate) state: &'b State,
     pub(crate) last: Option<&'b FiledEntry>,
     /// Where the index ends, where it is to be extended.
-    pub(crate) place: Option<index::Place>,
+    pub(crate) place: Option<index::IndexEnd>,
     pub(crate) definitions: &'b DefinitionSet,
 }
 
 /// An entry that is in the journal.
 #[derive(Debug, Clone)]
-pub struct Filed {
+pub struct AppendedEntry {
     /// The entry.
     pub entry: Entry,
     /// Its commit.
@@ -112,8 +112,8 @@ impl<S: Store> Journal<'_, S> {
     pub fn file<E>(
         &self,
         definitions: &DefinitionSet,
-        mut draw_up: impl FnMut(&Before) -> Result<Draft, E>,
-    ) -> Result<Filed, FileError<E>> {
+        mut draw_up: impl FnMut(&Snapshot) -> Result<EntryDraft, E>,
+    ) -> Result<AppendedEntry, FileError<E>> {
         let filed = self.file_all(definitions, |before| Ok(vec![draw_up(before)?]))?;
         Ok(filed.into_iter().next().expect("as many entries are filed as were drawn up"))
     }
@@ -127,8 +127,8 @@ impl<S: Store> Journal<'_, S> {
     pub fn file_all<E>(
         &self,
         definitions: &DefinitionSet,
-        mut draw_up: impl FnMut(&Before) -> Result<Vec<Draft>, E>,
-    ) -> Result<Vec<Filed>, FileError<E>> {
+        mut draw_up: impl FnMut(&Snapshot) -> Result<Vec<EntryDraft>, E>,
+    ) -> Result<Vec<AppendedEntry>, FileError<E>> {
         self.file_on(None, definitions, &mut draw_up)
     }
 
@@ -140,35 +140,35 @@ impl<S: Store> Journal<'_, S> {
     /// As [`Journal::file_all`].
     pub fn file_on<E>(
         &self,
-        mut known: Option<(&Roll, Cow<'_, History>)>,
+        mut known: Option<(&EntryIndex, Cow<'_, History>)>,
         definitions: &DefinitionSet,
-        draw_up: &mut dyn FnMut(&Before) -> Result<Vec<Draft>, E>,
-    ) -> Result<Vec<Filed>, FileError<E>> {
+        draw_up: &mut dyn FnMut(&Snapshot) -> Result<Vec<EntryDraft>, E>,
+    ) -> Result<Vec<AppendedEntry>, FileError<E>> {
         for _ in 0..TRIES {
             let tip = self.store.tip(&self.tag).map_err(JournalError::from)?;
-            let is_last = |roll: &Roll| roll.last().and_then(|last| roll.commit(last)) == tip;
-            let (roll, history) = match known.take().filter(|(roll, _)| is_last(roll)) {
-                Some((roll, history)) => (Cow::Borrowed(roll), history),
+            let is_last = |index: &EntryIndex| index.last().and_then(|last| index.commit(last)) == tip;
+            let (index, history) = match known.take().filter(|(index, _)| is_last(index)) {
+                Some((index, history)) => (Cow::Borrowed(index), history),
                 None => {
-                    let (roll, history) =
-                        if tip.is_some() { self.followed(definitions)? } else { <(Roll, History)>::default() };
-                    (Cow::Owned(roll), Cow::Owned(history))
+                    let (index, history) =
+                        if tip.is_some() { self.followed(definitions)? } else { <(EntryIndex, History)>::default() };
+                    (Cow::Owned(index), Cow::Owned(history))
                 }
             };
-            let last = roll.last().map(|number| self.numbered(&roll, number)).transpose()?;
-            let before = Before { roll, last, definitions, history };
+            let last = index.last().map(|number| self.numbered(&index, number)).transpose()?;
+            let before = Snapshot { index, last, definitions, history };
             let drafts = draw_up(&before).map_err(FileError::Refused)?;
-            let Before { roll, last, history, .. } = before;
+            let Snapshot { index, last, history, .. } = before;
             let basis = Basis::of(drafts.iter().map(|draft| &draft.body));
-            if !self.confirms(&roll, history.state(), definitions, &basis)? {
+            if !self.confirms(&index, history.state(), definitions, &basis)? {
                 self.disown_index();
                 continue;
             }
             // The life of every field takes some room, and is worked out anew with the new entries.
             let state = history.state().clone();
             drop(history);
-            let tracing = self.tracing(&roll, definitions, None)?;
-            let under = Under { state: &state, last: last.as_ref(), place: roll.place, definitions };
+            let tracing = self.tracing(&index, definitions, None)?;
+            let under = AppendBase { state: &state, last: last.as_ref(), place: index.place, definitions };
             match self.append(under, tracing, drafts) {
                 Err(JournalError::Store(StoreError::Moved { .. })) => {}
                 other => return Ok(other?),
@@ -182,28 +182,33 @@ impl<S: Store> Journal<'_, S> {
     ///
     /// # Errors
     /// When the vehicle has no journal, it cannot be read, or its entries do not follow from each other.
-    pub fn followed(&self, definitions: &DefinitionSet) -> Result<(Roll, History), JournalError> {
+    pub fn followed(&self, definitions: &DefinitionSet) -> Result<(EntryIndex, History), JournalError> {
         self.reread(|| {
-            let roll = self.roll()?;
-            let history = self.trace(&roll, definitions, None)?;
-            Ok((roll, history))
+            let index = self.index()?;
+            let history = self.trace(&index, definitions, None)?;
+            Ok((index, history))
         })
     }
 
     /// Appends one entry under `under`, up to where `tracing` has gone.
     pub(crate) fn append_one(
         &self,
-        under: Under<'_>,
-        tracing: Tracing<'_>,
-        draft: Draft,
-    ) -> Result<Filed, JournalError> {
+        under: AppendBase<'_>,
+        tracing: HistoryBuilder<'_>,
+        draft: EntryDraft,
+    ) -> Result<AppendedEntry, JournalError> {
         let filed = self.append(under, tracing, vec![draft])?;
         Ok(filed.into_iter().next().expect("as many entries are filed as were drawn up"))
     }
 
-    fn append(&self, under: Under<'_>, tracing: Tracing<'_>, drafts: Vec<Draft>) -> Result<Vec<Filed>, JournalError> {
-        let Under { last, place, .. } = under;
-        let mut drawn: Vec<Drawn> = Vec::new();
+    fn append(
+        &self,
+        under: AppendBase<'_>,
+        tracing: HistoryBuilder<'_>,
+        drafts: Vec<EntryDraft>,
+    ) -> Result<Vec<AppendedEntry>, JournalError> {
+        let AppendBase { last, place, .. } = under;
+        let mut drawn: Vec<PreparedEntry> = Vec::new();
         let mut tracing = Some(tracing);
         let mut left = drafts.len();
         for draft in drafts {
@@ -227,7 +232,7 @@ impl<S: Store> Journal<'_, S> {
         let commits = self.store.append_all(&self.tag, last.map(|last| &last.commit), &new, signer)?;
         let mut filed = Vec::with_capacity(drawn.len());
         let mut frames = Vec::with_capacity(drawn.len());
-        for (Drawn { entry, history, tree, salt, signed, .. }, commit) in drawn.into_iter().zip(commits) {
+        for (PreparedEntry { entry, history, tree, salt, signed, .. }, commit) in drawn.into_iter().zip(commits) {
             frames.push(FiledEntry {
                 commit: commit.clone(),
                 entry: entry.clone(),
@@ -237,7 +242,7 @@ impl<S: Store> Journal<'_, S> {
                 replayed: self.replayed.clone(),
                 source: self.source,
             });
-            filed.push(Filed { entry, commit, history });
+            filed.push(AppendedEntry { entry, commit, history });
         }
         if let Some(((place, last), folder)) = place.zip(last).zip(self.store.index()) {
             index::extend(folder, &self.tag, place, &last.chain.peaks, &frames);
@@ -248,13 +253,13 @@ impl<S: Store> Journal<'_, S> {
     /// Draws up one entry behind those that are filed and `earlier`, which is drawn up, with the files of its commit.
     fn draw(
         &self,
-        under: Under<'_>,
-        earlier: Option<&Drawn>,
-        tracing: &mut Option<Tracing<'_>>,
+        under: AppendBase<'_>,
+        earlier: Option<&PreparedEntry>,
+        tracing: &mut Option<HistoryBuilder<'_>>,
         is_last: bool,
         mut tree: TreeDraft,
-        draft: Draft,
-    ) -> Result<Drawn, JournalError> {
+        draft: EntryDraft,
+    ) -> Result<PreparedEntry, JournalError> {
         let was = earlier.map_or(under.state, |earlier| earlier.history.state());
         let last = earlier.map(|earlier| earlier.entry.number).or(under.last.map(|last| last.entry.number));
         let enrols = matches!(draft.body, Body::Enrolled(_));
@@ -275,7 +280,8 @@ impl<S: Store> Journal<'_, S> {
         };
         let traced = tracing.as_mut().expect("it is given up with the last entry only");
         traced.entry(&entry)?;
-        let history = if is_last { tracing.take() } else { tracing.clone() }.map(Tracing::finish).unwrap_or_default();
+        let history =
+            if is_last { tracing.take() } else { tracing.clone() }.map(HistoryBuilder::finish).unwrap_or_default();
 
         let (salt, vehicle_salt) = (Salt::from(draft.chance.entry), Salt::from(draft.chance.vehicle));
         let blind = Blind::from(draft.chance.blind);
@@ -294,15 +300,15 @@ impl<S: Store> Journal<'_, S> {
         let file = file.replayed(self.replayed.clone()).taken_from(self.source);
         tree.put("entry.toml", file.to_text())?;
         tree.modules(was, history.state(), under.definitions)?;
-        for Evidence { name, content } in draft.evidence {
+        for Attachment { name, content } in draft.evidence {
             tree.attach(number, &name, content)?;
         }
-        Ok(Drawn { entry, history, tree, blind, salt, signed })
+        Ok(PreparedEntry { entry, history, tree, blind, salt, signed })
     }
 }
 
 /// An entry that is drawn up and not filed yet.
-struct Drawn {
+struct PreparedEntry {
     entry: Entry,
     history: History,
     tree: TreeDraft,

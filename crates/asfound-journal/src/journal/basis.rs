@@ -7,16 +7,16 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use asfound_core::definition::DefinitionSet;
-use asfound_core::difference::Side;
+use asfound_core::difference::ModuleSnapshot;
 use asfound_core::entry::{Body, PutBackOf};
 use asfound_core::names::{EntryNumber, ModuleName};
 use asfound_core::state::{ModuleState, State};
 
 use super::read::Journal;
-use super::{JournalError, Roll};
+use super::{EntryIndex, JournalError};
 use crate::Digest;
+use crate::entry_files::{StoredModule, module_text};
 use crate::index;
-use crate::record::{StoredModule, module_text};
 use crate::store::{CommitId, Store};
 
 /// What something rests on, besides what is known of the modules now.
@@ -58,26 +58,26 @@ fn module_path(module: &ModuleName) -> String {
 
 impl<S: Store> Journal<'_, S> {
     /// Whether what the index told of a journal is what the journal says, as far as something rests on it: `state` is what is
-    /// known after the last entry of `roll`, explained by `definitions`. What came from the journal itself is not asked again.
+    /// known after the last entry of `index`, explained by `definitions`. What came from the journal itself is not asked again.
     ///
     /// # Errors
     /// When the journal cannot be read.
     pub fn confirms(
         &self,
-        roll: &Roll,
+        index: &EntryIndex,
         state: &State,
         definitions: &DefinitionSet,
         basis: &Basis,
     ) -> Result<bool, JournalError> {
-        let Some(last) = roll.last().filter(|_| roll.indexed > 0) else { return Ok(true) };
-        let Some(tip) = roll.commit(last) else { return Ok(true) };
+        let Some(last) = index.last().filter(|_| index.indexed > 0) else { return Ok(true) };
+        let Some(tip) = index.commit(last) else { return Ok(true) };
         let there = self.entry_at(&tip)?;
         if there.entry.number != last || state.last != Some(last) || !self.confirms_state(&tip, state, definitions)? {
             return Ok(false);
         }
         // Of an entry that is not there the index has told nothing.
         match basis.first().filter(|first| *first <= last) {
-            Some(first) => self.confirms_entries(roll, first, definitions, basis),
+            Some(first) => self.confirms_entries(index, first, definitions, basis),
             None => Ok(true),
         }
     }
@@ -100,10 +100,10 @@ impl<S: Store> Journal<'_, S> {
     ///
     /// # Errors
     /// When the journal cannot be read.
-    pub fn without_index(&self, roll: &Roll) -> Result<Option<Roll>, JournalError> {
-        let Some(folder) = self.store.index().filter(|_| roll.indexed > 0) else { return Ok(None) };
+    pub fn without_index(&self, index: &EntryIndex) -> Result<Option<EntryIndex>, JournalError> {
+        let Some(folder) = self.store.index().filter(|_| index.indexed > 0) else { return Ok(None) };
         folder.throw_away(&self.tag);
-        self.roll().map(Some)
+        self.index().map(Some)
     }
 
     /// Throws the index away, because it does not agree with the journal, and notes that.
@@ -156,7 +156,7 @@ impl<S: Store> Journal<'_, S> {
         listed: &Digest,
     ) -> Result<bool, JournalError> {
         let definition = definitions.fitting(name, &module.identity).ok().flatten();
-        if Digest::of(module_text(Side { module, definition }).as_bytes()) == *listed {
+        if Digest::of(module_text(ModuleSnapshot { module, definition }).as_bytes()) == *listed {
             return Ok(true);
         }
         // The definition may be another one by now; what it explains may not.
@@ -169,14 +169,14 @@ impl<S: Store> Journal<'_, S> {
     /// it says.
     fn confirms_entries(
         &self,
-        roll: &Roll,
+        index: &EntryIndex,
         first: EntryNumber,
         definitions: &DefinitionSet,
         basis: &Basis,
     ) -> Result<bool, JournalError> {
-        let Some(kinds) = self.line_back_to(roll, first)? else { return Ok(false) };
+        let Some(kinds) = self.line_back_to(index, first)? else { return Ok(false) };
         let mut state = State::default();
-        for filed in index::each(self, &roll.commits) {
+        for filed in index::each(self, &index.commits) {
             let filed = filed?;
             let entry = &filed.entry;
             let back_to = basis.back_to.filter(|back_to| *back_to >= entry.number);
@@ -202,11 +202,11 @@ impl<S: Store> Journal<'_, S> {
     /// commits is another one than the index told.
     fn line_back_to(
         &self,
-        roll: &Roll,
+        index: &EntryIndex,
         first: EntryNumber,
     ) -> Result<Option<BTreeMap<EntryNumber, String>>, JournalError> {
         let mut kinds = BTreeMap::new();
-        let mut next = roll.last().and_then(|last| Some((last, roll.commit(last)?)));
+        let mut next = index.last().and_then(|last| Some((last, index.commit(last)?)));
         while let Some((number, commit)) = next {
             let text = self.store.commit_text(&commit)?;
             kinds.insert(number, kind_in(&text, number));
@@ -215,7 +215,7 @@ impl<S: Store> Journal<'_, S> {
             }
             let parent = self.store.parent(&commit)?;
             next = EntryNumber::new(number.get() - 1).zip(parent);
-            if next.as_ref().is_none_or(|(number, parent)| roll.commit(*number).as_ref() != Some(parent)) {
+            if next.as_ref().is_none_or(|(number, parent)| index.commit(*number).as_ref() != Some(parent)) {
                 return Ok(None);
             }
         }

@@ -8,7 +8,7 @@ use asfound_core::entry::IdentityEffect;
 use asfound_core::names::{DefinitionId, ModuleName};
 use serde::Deserialize;
 
-use super::{Journal, JournalError, Roll};
+use super::{EntryIndex, Journal, JournalError};
 use crate::store::{CommitId, Store};
 
 /// What a module's file says of its definition.
@@ -29,11 +29,11 @@ impl<S: Store> Journal<'_, S> {
     pub fn definitions<'g>(
         &self,
         garage: &'g DefinitionSet,
-        roll: &Roll,
+        index: &EntryIndex,
     ) -> Result<Cow<'g, DefinitionSet>, JournalError> {
-        let Some(last) = roll.last().and_then(|last| roll.commit(last)) else { return Ok(Cow::Borrowed(garage)) };
+        let Some(last) = index.last().and_then(|last| index.commit(last)) else { return Ok(Cow::Borrowed(garage)) };
         let modules: BTreeSet<ModuleName> = self.modules_at(&last)?;
-        let identities: Vec<&IdentityEffect> = roll.identities().iter().collect();
+        let identities: Vec<&IdentityEffect> = index.identities().iter().collect();
         self.definitions_for(garage, &last, &modules, &identities)
     }
 

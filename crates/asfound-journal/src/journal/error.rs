@@ -2,11 +2,11 @@
 
 use asfound_core::history::HistoryError;
 use asfound_core::names::{EntryNumber, Tag};
-use asfound_core::state::MisfitEffect;
+use asfound_core::state::InvalidEffect;
 use thiserror::Error;
 
+use crate::entry_files::{EntryFileError, VehicleFileError};
 use crate::merkle::PeaksError;
-use crate::record::{EntryFileError, VehicleFileError};
 use crate::store::{CommitId, StoreError};
 use crate::{FailureKind, FilePathError};
 
@@ -49,7 +49,7 @@ pub enum JournalError {
         tag: Tag,
         /// What does not follow.
         #[source]
-        source: MisfitEffect,
+        source: InvalidEffect,
     },
     /// The history cannot be told.
     #[error(transparent)]

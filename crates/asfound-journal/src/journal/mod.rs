@@ -3,17 +3,17 @@
 mod append;
 mod basis;
 mod definitions;
+mod entry_index;
 mod error;
 mod message;
 mod read;
-mod redefined;
-mod roll;
+mod reinterpreted;
 mod seal_of;
 mod tree_draft;
 
-pub(crate) use append::Under;
-pub use append::{Before, Chance, Draft, Evidence, Filed};
+pub(crate) use append::AppendBase;
+pub use append::{AppendedEntry, Attachment, EntryDraft, EntryRandomness, Snapshot};
 pub use basis::Basis;
+pub use entry_index::EntryIndex;
 pub use error::{FileError, JournalError};
 pub use read::{FiledEntry, Journal, Signing};
-pub use roll::Roll;

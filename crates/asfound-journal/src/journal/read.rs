@@ -7,8 +7,8 @@ use asfound_core::names::{EntryNumber, Tag};
 use super::JournalError;
 use super::error::{entry_text, vehicle_text};
 use crate::Digest;
+use crate::entry_files::{Chain, EntryFile, ReplayOrigin, Salt, VehicleFile};
 use crate::index;
-use crate::record::{Chain, EntryFile, Replayed, Salt, VehicleFile};
 use crate::sign::{AllowedSigners, Meaning, SignatureState, SignedAs, Signer, verify};
 use crate::store::{Commit, CommitId, Store};
 
@@ -26,7 +26,7 @@ pub struct FiledEntry {
     /// Its random text, which it keeps wherever it stands.
     pub salt: Salt,
     /// Where it stood before, where it was brought together with the entries of another bench.
-    pub replayed: Option<Replayed>,
+    pub replayed: Option<ReplayOrigin>,
     /// The SHA-256 of the file that it was taken from, where that was told.
     pub source: Option<Digest>,
 }
@@ -46,7 +46,7 @@ pub struct Journal<'s, S: Store> {
     pub(crate) store: &'s S,
     pub(super) tag: Tag,
     pub(super) signing: Option<Signing<'s>>,
-    pub(super) replayed: Option<Replayed>,
+    pub(super) replayed: Option<ReplayOrigin>,
     pub(super) source: Option<Digest>,
 }
 
@@ -65,7 +65,7 @@ impl<'s, S: Store> Journal<'s, S> {
 
     /// The same journal, whose next entry stood elsewhere before.
     #[must_use]
-    pub(crate) fn replaying(mut self, replayed: Replayed) -> Self {
+    pub(crate) fn replaying(mut self, replayed: ReplayOrigin) -> Self {
         self.replayed = Some(replayed);
         self
     }
@@ -92,7 +92,7 @@ impl<'s, S: Store> Journal<'s, S> {
     /// # Errors
     /// When the vehicle has no journal, or an entry cannot be read.
     pub fn entries(&self) -> Result<Vec<FiledEntry>, JournalError> {
-        self.each(&self.roll()?).collect()
+        self.each(&self.index()?).collect()
     }
 
     /// The parts of the entries up to `tip` that bear on one setting, oldest first ([`OneSetting::part_of`]).

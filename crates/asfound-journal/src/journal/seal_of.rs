@@ -3,12 +3,12 @@
 use asfound_core::names::EntryNumber;
 
 use super::JournalError;
+use super::entry_index::EntryIndex;
 use super::read::Journal;
-use super::roll::Roll;
+use crate::entry_files::{BLIND_PATH, Blind};
 use crate::index;
 use crate::manifest::{MANIFEST_PATH, Manifest};
 use crate::merkle::{Peaks, leaf};
-use crate::record::{BLIND_PATH, Blind};
 use crate::seal::Seal;
 use crate::store::{CommitId, Store};
 use crate::{Digest, FilePath};
@@ -19,7 +19,7 @@ impl<S: Store> Journal<'_, S> {
     /// # Errors
     /// When the vehicle has no journal or no such entry, or an entry does not follow from those before.
     pub fn seal(&self, at: Option<EntryNumber>) -> Result<Seal, JournalError> {
-        Ok(Seal::over(&self.leaves(&self.roll()?, at)?))
+        Ok(Seal::over(&self.leaves(&self.index()?, at)?))
     }
 
     /// The leaf hashes of the entries of a roll, or of those up to `at`. What they are made of is read from the journal
@@ -28,12 +28,12 @@ impl<S: Store> Journal<'_, S> {
     /// # Errors
     /// When there is no such entry, an entry, a manifest or a blind cannot be read, or an entry states another root than the
     /// entries before it have, or the entries are not the journal's.
-    pub fn leaves(&self, roll: &Roll, at: Option<EntryNumber>) -> Result<Vec<Digest>, JournalError> {
+    pub fn leaves(&self, index: &EntryIndex, at: Option<EntryNumber>) -> Result<Vec<Digest>, JournalError> {
         let mut before = Peaks::new();
-        let commits = self.upto(roll, at)?;
+        let commits = self.upto(index, at)?;
         let mut leaves = Vec::with_capacity(commits.len());
         // Up to where the roll goes, whatever was filed since.
-        let tip = roll.last().and_then(|last| roll.commit(last));
+        let tip = index.last().and_then(|last| index.commit(last));
         let line = tip.map_or_else(|| Ok(Vec::new()), |tip| self.store.line_to(&tip))?;
         for (filed, of_journal) in index::each(self, commits).zip(line.iter().map(Some).chain(std::iter::repeat(None)))
         {
@@ -41,7 +41,7 @@ impl<S: Store> Journal<'_, S> {
             let filed = filed?;
             let Some(there) = there.filter(|there| *there == filed) else {
                 let what = "the entries are not those of the journal";
-                return Err(if roll.indexed > 0 {
+                return Err(if index.indexed > 0 {
                     self.disown_index();
                     JournalError::IndexDisagreed(self.tag.clone())
                 } else {

@@ -3,15 +3,15 @@
 use std::collections::BTreeMap;
 
 use asfound_core::definition::DefinitionSet;
-use asfound_core::difference::Side;
+use asfound_core::difference::ModuleSnapshot;
 use asfound_core::names::{DefinitionId, EntryNumber};
 use asfound_core::state::State;
 
 use super::JournalError;
 use super::error::peaks_text;
 use super::read::{FiledEntry, Journal};
+use crate::entry_files::{BLIND_PATH, Blind, BlindError, Chain, codes_text, evidence_path, module_text};
 use crate::manifest::{MANIFEST_PATH, Manifest};
-use crate::record::{BLIND_PATH, Blind, BlindError, Chain, codes_text, evidence_path, module_text};
 use crate::store::{BlobId, FileContent, Files, Store};
 use crate::{Digest, FilePath};
 
@@ -101,7 +101,7 @@ impl TreeDraft {
             if let Some(definition) = definition {
                 self.pin(definition.id(), definition.text())?;
             }
-            let text = module_text(Side { module, definition });
+            let text = module_text(ModuleSnapshot { module, definition });
             self.put(&format!("modules/{name}.toml"), text)?;
         }
         let codes = codes_text(state);

@@ -13,7 +13,7 @@ use crate::Digest;
 #[non_exhaustive]
 pub enum CheckpointError {
     /// The origin is empty or holds what an origin must not.
-    #[error("`{0}` is no origin of a checkpoint: it is one line without spaces and `+`")]
+    #[error("invalid checkpoint origin `{0}`: it is one line without spaces and `+`")]
     Origin(String),
     /// A line is missing, or not what it should be.
     #[error("line {line} of the checkpoint should be {wanted}")]

@@ -10,10 +10,10 @@ use crate::DigestError;
 #[non_exhaustive]
 pub enum SealError {
     /// The number of entries is no number, or one that no journal has.
-    #[error("`{0}` is no number of entries: a seal states at least one, in digits")]
+    #[error("invalid number of entries `{0}`: a seal states at least one, in digits")]
     Entries(String),
     /// The root is not well formed.
-    #[error("the part behind the colon is no root: {0}")]
+    #[error("the part after the colon is not a root: {0}")]
     Root(#[from] DigestError),
     /// A character does not occur in short seals.
     #[error("`{0}` does not occur in a short seal: it has digits and the letters A to Z without I, L, O and U")]

@@ -14,7 +14,7 @@ pub const EXTENSION_FORMAT: &str = "asfound-extension/1";
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum ExtensionError {
     /// It is no TOML, or not of this form.
-    #[error("this is no proof of an extension: {0}")]
+    #[error("this is not a proof of an extension: {0}")]
     Form(String),
     /// It is of a version that this program does not know.
     #[error("the file has the format `{0}`, a proof of an extension has `{EXTENSION_FORMAT}`")]

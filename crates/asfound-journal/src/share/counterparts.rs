@@ -5,7 +5,7 @@ use std::collections::{HashMap, HashSet};
 use asfound_core::names::EntryNumber;
 use asfound_core::state::State;
 
-use super::carry::{Between, in_order};
+use super::move_entry::{EntryMove, in_order};
 use super::under_order;
 use crate::journal::FiledEntry;
 
@@ -51,7 +51,7 @@ impl Counterparts {
 
 /// How an entry of one line stands in another, where it does not stand there as it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Unlike {
+pub(crate) enum EntryMismatch {
     /// It is not there.
     Absent,
     /// It is there and says something else.
@@ -62,21 +62,25 @@ pub(crate) enum Unlike {
 ///
 /// Each is held against what it must say where it stands, worked out from the line in which it stood: an entry that was
 /// altered on its way shows.
-pub(crate) fn unlike(line: &[FiledEntry], other: &[FiledEntry]) -> Vec<(EntryNumber, Unlike)> {
+pub(crate) fn unlike(line: &[FiledEntry], other: &[FiledEntry]) -> Vec<(EntryNumber, EntryMismatch)> {
     let counterparts = Counterparts::of(line, other);
     let mut wrong = Vec::new();
     let (Some(states), Some(other_states)) = (states(line), states(other)) else {
         // Neither follows from itself, so that nothing can be said of either.
-        return line.iter().skip(counterparts.shared).map(|filed| (filed.entry.number, Unlike::Absent)).collect();
+        return line
+            .iter()
+            .skip(counterparts.shared)
+            .map(|filed| (filed.entry.number, EntryMismatch::Absent))
+            .collect();
     };
     for (at, filed) in line.iter().enumerate().skip(counterparts.shared) {
         let number = filed.entry.number;
         let Some(there) = counterparts.index(at) else {
-            wrong.push((number, Unlike::Absent));
+            wrong.push((number, EntryMismatch::Absent));
             continue;
         };
         let found = &other[there].entry;
-        let between = Between {
+        let between = EntryMove {
             was: &states[at],
             after: &states[at + 1],
             now: &other_states[there],
@@ -89,7 +93,7 @@ pub(crate) fn unlike(line: &[FiledEntry], other: &[FiledEntry]) -> Vec<(EntryNum
         let body = under_order::stands(line, at, &other[..there], &counterparts)
             .and_then(|()| between.carry(&entry.body, entry.happened));
         if !words || body.map(in_order) != Ok(in_order(found.body.clone())) {
-            wrong.push((number, Unlike::SaysOtherwise(found.number)));
+            wrong.push((number, EntryMismatch::SaysOtherwise(found.number)));
         }
     }
     wrong
@@ -117,7 +121,7 @@ mod tests {
     use time::macros::datetime;
 
     use super::*;
-    use crate::record::{Chain, Salt};
+    use crate::entry_files::{Chain, Salt};
 
     fn filed(line: u8, number: u32, salt: u8, why: &str) -> FiledEntry {
         let at = datetime!(2026-03-14 09:20:05 +01:00);
@@ -155,16 +159,19 @@ mod tests {
 
         let mut altered = other.clone();
         altered[3].entry.body = Body::Note(EntryNumber::new(2));
-        assert_eq!(unlike(&line, &altered), [(number(3), Unlike::SaysOtherwise(number(4)))]);
+        assert_eq!(unlike(&line, &altered), [(number(3), EntryMismatch::SaysOtherwise(number(4)))]);
         altered = other.clone();
         altered[2].entry.why = Reason::try_from("another reason".to_owned()).unwrap();
-        assert_eq!(unlike(&line, &altered), [(number(2), Unlike::SaysOtherwise(number(3)))]);
+        assert_eq!(unlike(&line, &altered), [(number(2), EntryMismatch::SaysOtherwise(number(3)))]);
         altered = other.clone();
         altered[2].entry.author = Author::new("Somebody else", None).unwrap();
-        assert_eq!(unlike(&line, &altered), [(number(2), Unlike::SaysOtherwise(number(3)))]);
+        assert_eq!(unlike(&line, &altered), [(number(2), EntryMismatch::SaysOtherwise(number(3)))]);
         altered = other.clone();
         altered[3].salt = Salt::from([7; 16]);
-        assert_eq!(unlike(&line, &altered), [(number(3), Unlike::Absent)]);
-        assert_eq!(unlike(&line, &other[..2]), [(number(2), Unlike::Absent), (number(3), Unlike::Absent)]);
+        assert_eq!(unlike(&line, &altered), [(number(3), EntryMismatch::Absent)]);
+        assert_eq!(
+            unlike(&line, &other[..2]),
+            [(number(2), EntryMismatch::Absent), (number(3), EntryMismatch::Absent)]
+        );
     }
 }

@@ -9,10 +9,10 @@ use asfound_core::names::{EntryNumber, Tag};
 use time::OffsetDateTime;
 
 use super::replay::{Renumbered, replay};
-use super::{Place, ShareError, Unlike, unlike};
-use crate::audit::{Level, Means, audit};
+use super::{EntryMismatch, ShareError, SharePlace, unlike};
+use crate::audit::{AuditOptions, FindingLevel, audit};
 use crate::journal::{FiledEntry, Journal, JournalError, Signing};
-use crate::store::{CommitId, Detached, GitStore, Store, StoreError};
+use crate::store::{CommitId, GitStore, StagedLine, Store, StoreError};
 
 /// How often it is tried anew when other programs append in between.
 const TRIES: usize = 20;
@@ -25,9 +25,9 @@ pub struct Sharing<'a> {
     /// The journals here.
     pub store: &'a GitStore,
     /// The other place.
-    pub place: &'a Place,
+    pub place: &'a SharePlace,
     /// What the entries there are audited with.
-    pub means: Means<'a>,
+    pub means: AuditOptions<'a>,
     /// The key with which entries that are drawn up anew are signed.
     pub signing: Option<Signing<'a>>,
     /// Who brings them together.
@@ -44,7 +44,7 @@ pub struct Sharing<'a> {
 
 /// What bringing a journal together came to.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Joined {
+pub struct JoinOutcome {
     /// The last commit here.
     pub tip: CommitId,
     /// How many entries came from there.
@@ -61,7 +61,7 @@ pub struct Joined {
 ///
 /// # Errors
 /// When the references cannot be read or written.
-pub fn take_aside(store: &GitStore, place: &Place) -> Result<(), StoreError> {
+pub fn take_aside(store: &GitStore, place: &SharePlace) -> Result<(), StoreError> {
     let mut known: BTreeMap<Tag, Vec<CommitId>> = BTreeMap::new();
     for (tag, tip) in place.kept(store)? {
         if !known.contains_key(&tag) {
@@ -78,7 +78,7 @@ pub fn take_aside(store: &GitStore, place: &Place) -> Result<(), StoreError> {
 ///
 /// # Errors
 /// Why it is not brought together; it is then as it was.
-pub fn join(sharing: &Sharing<'_>, tag: &Tag, there: Option<&CommitId>) -> Result<Joined, ShareError> {
+pub fn join(sharing: &Sharing<'_>, tag: &Tag, there: Option<&CommitId>) -> Result<JoinOutcome, ShareError> {
     for _ in 0..TRIES {
         match once(sharing, tag, there) {
             Err(ShareError::Journal(JournalError::Store(StoreError::Moved { .. }))) => {}
@@ -88,7 +88,7 @@ pub fn join(sharing: &Sharing<'_>, tag: &Tag, there: Option<&CommitId>) -> Resul
     Err(JournalError::KeepsMoving(tag.clone()).into())
 }
 
-fn once(sharing: &Sharing<'_>, tag: &Tag, there: Option<&CommitId>) -> Result<Joined, ShareError> {
+fn once(sharing: &Sharing<'_>, tag: &Tag, there: Option<&CommitId>) -> Result<JoinOutcome, ShareError> {
     let store = sharing.store;
     let seen = sharing.place.seen(store)?.remove(tag);
     let here = store.tip(tag)?;
@@ -100,7 +100,7 @@ fn once(sharing: &Sharing<'_>, tag: &Tag, there: Option<&CommitId>) -> Result<Jo
         };
     };
     if here.as_ref() == Some(there) {
-        return Ok(Joined::at(there.clone()));
+        return Ok(JoinOutcome::at(there.clone()));
     }
     if let Some(seen) = &seen {
         not_rewritten(store, tag, seen, there)?;
@@ -108,21 +108,21 @@ fn once(sharing: &Sharing<'_>, tag: &Tag, there: Option<&CommitId>) -> Result<Jo
     let theirs = store.line_to(there)?;
     let Some(here) = here else {
         sound(sharing, tag, there)?;
-        store.turn_to(tag, None, there)?;
-        return Ok(Joined { received: theirs.len(), ..Joined::at(there.clone()) });
+        store.move_branch(tag, None, there)?;
+        return Ok(JoinOutcome { received: theirs.len(), ..JoinOutcome::at(there.clone()) });
     };
     let ours = store.line_to(&here)?;
     let shared = ours.iter().zip(&theirs).take_while(|(a, b)| a == b).count();
     if shared == theirs.len() {
-        return Ok(Joined { sends: ours.len() - shared, ..Joined::at(here) });
+        return Ok(JoinOutcome { sends: ours.len() - shared, ..JoinOutcome::at(here) });
     }
     if shared == 0 {
         return Err(ShareError::StartedApart(tag.clone()));
     }
     sound(sharing, tag, there)?;
     if shared == ours.len() {
-        store.turn_to(tag, Some(&here), there)?;
-        return Ok(Joined { received: theirs.len() - shared, ..Joined::at(there.clone()) });
+        store.move_branch(tag, Some(&here), there)?;
+        return Ok(JoinOutcome { received: theirs.len() - shared, ..JoinOutcome::at(there.clone()) });
     }
     apart(sharing, tag, (&here, &ours), (there, &theirs), shared)
 }
@@ -134,28 +134,30 @@ fn apart(
     (here, ours): (&CommitId, &[CommitId]),
     (there, theirs): (&CommitId, &[CommitId]),
     shared: usize,
-) -> Result<Joined, ShareError> {
+) -> Result<JoinOutcome, ShareError> {
     let store = sharing.store;
     let journal = Journal::new(store, tag.clone());
     let (ours, entries) = (journal.entries_of(ours)?, journal.entries_of(theirs)?);
     let wrong = unlike(&ours, &entries);
-    if let Some((number, Unlike::SaysOtherwise(there))) = wrong.iter().find(|(_, how)| *how != Unlike::Absent) {
+    if let Some((number, EntryMismatch::SaysOtherwise(there))) =
+        wrong.iter().find(|(_, how)| *how != EntryMismatch::Absent)
+    {
         return Err(ShareError::SaysOtherwise { tag: tag.clone(), number: *number, there: *there });
     }
     let received = theirs.len() - shared;
     let absent: Vec<EntryNumber> = wrong.into_iter().map(|(number, _)| number).collect();
     if absent.is_empty() {
         // Everything here stands there already, behind entries of others.
-        store.turn_to(tag, Some(here), there)?;
-        return Ok(Joined { received, ..Joined::at(there.clone()) });
+        store.move_branch(tag, Some(here), there)?;
+        return Ok(JoinOutcome { received, ..JoinOutcome::at(there.clone()) });
     }
     let fresh = RefCell::default();
-    let beside = Detached::new(store, &fresh, tag, Some(there.clone()));
+    let beside = StagedLine::new(store, &fresh, tag, Some(there.clone()));
     let definitions = (sharing.definitions)(tag, &[&ours, &entries])?;
     let renumbered = match replay(sharing, tag, &ours, entries, &definitions, &beside) {
         Err(ShareError::DoesNotFollow { .. }) if sharing.set_aside => {
-            store.turn_to(tag, Some(here), there)?;
-            return Ok(Joined { received, set_aside: absent, ..Joined::at(there.clone()) });
+            store.move_branch(tag, Some(here), there)?;
+            return Ok(JoinOutcome { received, set_aside: absent, ..JoinOutcome::at(there.clone()) });
         }
         other => other?,
     };
@@ -163,18 +165,18 @@ fn apart(
     beside.write()?;
     // Before the journal ends with it, it is verified as any other.
     sound_line(sharing, &beside, tag)?;
-    store.turn_to(tag, Some(here), &tip)?;
-    Ok(Joined { received, sends: renumbered.len(), renumbered, ..Joined::at(tip) })
+    store.move_branch(tag, Some(here), &tip)?;
+    Ok(JoinOutcome { received, sends: renumbered.len(), renumbered, ..JoinOutcome::at(tip) })
 }
 
-impl Joined {
+impl JoinOutcome {
     fn at(tip: CommitId) -> Self {
         Self { tip, received: 0, sends: 0, renumbered: Vec::new(), set_aside: Vec::new() }
     }
 }
 
-fn only_here(store: &GitStore, here: CommitId) -> Result<Joined, ShareError> {
-    Ok(Joined { sends: store.line_to(&here)?.len(), ..Joined::at(here) })
+fn only_here(store: &GitStore, here: CommitId) -> Result<JoinOutcome, ShareError> {
+    Ok(JoinOutcome { sends: store.line_to(&here)?.len(), ..JoinOutcome::at(here) })
 }
 
 /// That everything the place was seen to have is still there: as it was, or, where the place itself has brought journals
@@ -193,12 +195,12 @@ fn not_rewritten(store: &GitStore, tag: &Tag, seen: &CommitId, there: &CommitId)
 
 /// That a line which came from elsewhere is sound, before anything is built upon it.
 fn sound(sharing: &Sharing<'_>, tag: &Tag, tip: &CommitId) -> Result<(), ShareError> {
-    sound_line(sharing, &Detached::new(sharing.store, &RefCell::default(), tag, Some(tip.clone())), tag)
+    sound_line(sharing, &StagedLine::new(sharing.store, &RefCell::default(), tag, Some(tip.clone())), tag)
 }
 
-fn sound_line(sharing: &Sharing<'_>, line: &Detached<'_>, tag: &Tag) -> Result<(), ShareError> {
+fn sound_line(sharing: &Sharing<'_>, line: &StagedLine<'_>, tag: &Tag) -> Result<(), ShareError> {
     let audited = audit(line, tag, sharing.means, &mut |_| {})?;
-    match audited.findings.into_iter().find(|finding| Level::costs_trust(finding.level)) {
+    match audited.findings.into_iter().find(|finding| FindingLevel::costs_trust(finding.level)) {
         None => Ok(()),
         Some(finding) => Err(ShareError::Unsound { tag: tag.clone(), finding: Box::new(finding) }),
     }

@@ -7,18 +7,18 @@
 //! says how and why.
 //!
 //! Nothing here starts a program or opens a connection: whoever calls has fetched what the other place has into references
-//! below [`Place::incoming`], and sends what [`Joined::sends`] names.
+//! below [`SharePlace::incoming`], and sends what [`JoinOutcome::sends`] names.
 
-mod carry;
 mod counterparts;
 mod error;
 mod join;
+mod move_entry;
 mod place;
 mod replay;
 mod under_order;
 
-pub use carry::Obstacle;
-pub(crate) use counterparts::{Unlike, unlike};
+pub(crate) use counterparts::{EntryMismatch, unlike};
 pub use error::ShareError;
-pub use join::{Definitions, Joined, Sharing, join, take_aside};
-pub use place::Place;
+pub use join::{Definitions, JoinOutcome, Sharing, join, take_aside};
+pub use move_entry::Obstacle;
+pub use place::SharePlace;

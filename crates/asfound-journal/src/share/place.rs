@@ -9,11 +9,11 @@ use crate::store::{CommitId, GitStore, KEPT, StoreError};
 
 /// A place with which journals are shared.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Place {
+pub struct SharePlace {
     id: String,
 }
 
-impl Place {
+impl SharePlace {
     /// The place at an address, always written the same way.
     pub fn at(address: &str) -> Self {
         Self { id: Digest::of(address.as_bytes()).to_string()[..16].to_owned() }

@@ -1,16 +1,16 @@
 //! Draws up entries anew behind those of another line.
 
 use asfound_core::definition::DefinitionSet;
-use asfound_core::history::Tracing;
+use asfound_core::history::HistoryBuilder;
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::state::State;
 
-use super::carry::Between;
 use super::counterparts::{Counterparts, happened, states};
+use super::move_entry::EntryMove;
 use super::{ShareError, Sharing, under_order};
-use crate::journal::{Chance, Draft, Evidence, Journal, JournalError, Signing, Under};
-use crate::record::Replayed;
-use crate::store::Detached;
+use crate::entry_files::ReplayOrigin;
+use crate::journal::{AppendBase, Attachment, EntryDraft, EntryRandomness, Journal, JournalError, Signing};
+use crate::store::StagedLine;
 
 /// The entries that were drawn up anew: the number each had, and the one it has.
 pub(super) type Renumbered = Vec<(EntryNumber, EntryNumber)>;
@@ -22,7 +22,7 @@ pub(super) fn replay(
     here: &[crate::journal::FiledEntry],
     mut there: Vec<crate::journal::FiledEntry>,
     definitions: &DefinitionSet,
-    beside: &Detached<'_>,
+    beside: &StagedLine<'_>,
 ) -> Result<Renumbered, ShareError> {
     let source = Journal::new(sharing.store, tag.clone());
     let mut counterparts = Counterparts::of(here, &there);
@@ -39,7 +39,7 @@ pub(super) fn replay(
         let filed = &here[at];
         let entry = &filed.entry;
         let now = misfit(&there)?;
-        let between = Between {
+        let between = EntryMove {
             was: &before[at],
             after: &before[at + 1],
             now: &now,
@@ -51,17 +51,17 @@ pub(super) fn replay(
             .map_err(|obstacle| ShareError::DoesNotFollow { tag: tag.clone(), number: entry.number, obstacle })?;
         let evidence = source.evidence(&filed.commit, entry.number)?;
         let salt = filed.salt.bits().ok_or_else(|| JournalError::Unfit("its salt is not well formed".to_owned()))?;
-        let draft = Draft {
+        let draft = EntryDraft {
             recorded: sharing.now,
             happened: entry.happened,
             precision: entry.precision,
             author: entry.author.clone(),
             why: entry.why.clone(),
             body,
-            evidence: evidence.into_iter().map(|(name, content)| Evidence { name, content }).collect(),
-            chance: Chance { entry: salt, vehicle: [0; 16], blind: (sharing.blind)()? },
+            evidence: evidence.into_iter().map(|(name, content)| Attachment { name, content }).collect(),
+            chance: EntryRandomness { entry: salt, vehicle: [0; 16], blind: (sharing.blind)()? },
         };
-        let replayed = Replayed {
+        let replayed = ReplayOrigin {
             number: entry.number,
             commit: filed.commit.clone(),
             recorded: entry.recorded,
@@ -72,11 +72,11 @@ pub(super) fn replay(
         let signing = sharing.signing.map(|signing| Signing { meaning: meant, ..signing });
         let journal = Journal::new(beside, tag.clone()).signing(signing);
         let journal = journal.replaying(replayed).taking_from(filed.source);
-        let mut tracing = Tracing::new(definitions);
+        let mut tracing = HistoryBuilder::new(definitions);
         for filed in &there {
             tracing.entry(&filed.entry).map_err(JournalError::from)?;
         }
-        let under = Under { state: &now, last: there.last(), place: None, definitions };
+        let under = AppendBase { state: &now, last: there.last(), place: None, definitions };
         let new = journal.append_one(under, tracing, draft)?;
         there.extend(journal.entries_of(std::slice::from_ref(&new.commit))?);
         counterparts.set(at, there.len() - 1);

@@ -1,10 +1,10 @@
 //! Whether an entry stands under the work order under which it was filed.
 
 use asfound_core::entry::{Body, Entry};
-use asfound_core::order::{open_order, orders};
+use asfound_core::work_order::{open_order, orders};
 
-use super::carry::Obstacle;
 use super::counterparts::Counterparts;
+use super::move_entry::Obstacle;
 use crate::journal::FiledEntry;
 
 /// That the entry `line[at]` has to do with the same work order behind `before` as it had where it stood.

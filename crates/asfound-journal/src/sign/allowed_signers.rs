@@ -84,7 +84,7 @@ impl AllowedSigner {
                 value = Some(quoted[..end].replace("\\\"", "\""));
                 options = &quoted[end + 1..];
             }
-            let stamp = |text: &str| text.parse().map_err(|()| format!("`{text}` is no time for `{name}`"));
+            let stamp = |text: &str| text.parse().map_err(|()| format!("invalid time `{text}` for `{name}`"));
             let again = match (name.as_str(), value) {
                 ("cert-authority", None) => std::mem::replace(&mut self.certifies, true),
                 ("namespaces", Some(uses)) => self.namespaces.replace(uses).is_some(),

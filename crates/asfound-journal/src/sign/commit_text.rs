@@ -8,7 +8,7 @@ const HEADER: &[u8] = b"gpgsig ";
 
 /// A commit's text, apart from its signature.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Parts {
+pub(super) struct CommitParts {
     /// What the signature is made over.
     pub(super) text: Vec<u8>,
     /// The signature as text, where there is one.
@@ -29,9 +29,9 @@ pub(super) fn join(text: &[u8], signature: &str) -> Vec<u8> {
 }
 
 /// Takes the signature out of a commit's text.
-pub(super) fn split(commit: &[u8]) -> Parts {
+pub(super) fn split(commit: &[u8]) -> CommitParts {
     let (headers, rest) = commit.split_at(end_of_headers(commit));
-    let mut parts = Parts { text: Vec::with_capacity(commit.len()), signature: None, others: false };
+    let mut parts = CommitParts { text: Vec::with_capacity(commit.len()), signature: None, others: false };
     let mut within = Within::Text;
     for line in headers.split_inclusive(|&byte| byte == b'\n') {
         within = match (line.strip_prefix(HEADER), within) {
@@ -106,8 +106,8 @@ mod tests {
             )
         );
         let parts = split(&signed);
-        assert_eq!(parts, Parts { text: TEXT.to_vec(), signature: Some(SIGNATURE.into()), others: false });
-        assert_eq!(split(TEXT), Parts { text: TEXT.to_vec(), signature: None, others: false });
+        assert_eq!(parts, CommitParts { text: TEXT.to_vec(), signature: Some(SIGNATURE.into()), others: false });
+        assert_eq!(split(TEXT), CommitParts { text: TEXT.to_vec(), signature: None, others: false });
     }
 
     #[test]

@@ -28,4 +28,4 @@ pub use principal::{Principal, PrincipalError};
 pub use public_key::{Fingerprint, FingerprintError, PublicKey, PublicKeyError};
 pub use signer::{RawSignature, SignError, Signer, signed_commit};
 pub use stamp::Stamp;
-pub use verify::{BadSignature, Doubt, SignatureState, verify};
+pub use verify::{BadSignature, SignatureState, TrustDoubt, verify};

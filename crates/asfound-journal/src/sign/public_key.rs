@@ -16,7 +16,7 @@ pub struct Fingerprint(String);
 
 /// A text that is no fingerprint.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("`{0}` is no fingerprint: it is written `SHA256:` and 43 characters, as `ssh-keygen -l -f FILE` shows it")]
+#[error("invalid fingerprint `{0}`: it is written `SHA256:` and 43 characters, as `ssh-keygen -l -f FILE` shows it")]
 pub struct FingerprintError(String);
 
 impl Fingerprint {

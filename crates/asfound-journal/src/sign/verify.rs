@@ -6,7 +6,7 @@ use ssh_key::{Algorithm, LineEnding, SshSig};
 use thiserror::Error;
 use time::{OffsetDateTime, UtcOffset};
 
-use super::commit_text::{Parts, author, committed, split};
+use super::commit_text::{CommitParts, author, committed, split};
 use super::public_key::fingerprint;
 use super::signer::NAMESPACE;
 use super::{AllowedSigners, Fingerprint, SignedAs};
@@ -27,7 +27,7 @@ pub enum SignatureState {
         /// The key.
         fingerprint: Fingerprint,
         /// Why its key is not trusted.
-        why: Doubt,
+        why: TrustDoubt,
     },
     /// It does not hold.
     Bad {
@@ -40,7 +40,7 @@ pub enum SignatureState {
 
 /// Why the key of a signature that holds is not trusted.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-pub enum Doubt {
+pub enum TrustDoubt {
     /// It is not in the list of keys.
     #[error("the key is not among those that this garage trusts")]
     NotListed,
@@ -128,7 +128,7 @@ impl SignatureState {
 /// therefore write an earlier time, and only a seal that somebody else keeps says otherwise.
 pub fn verify(commit: &[u8], allowed: &AllowedSigners) -> SignatureState {
     let bad = |why| SignatureState::Bad { why };
-    let Parts { text, signature, others } = split(commit);
+    let CommitParts { text, signature, others } = split(commit);
     if others {
         return bad(BadSignature::Several);
     }
@@ -175,15 +175,15 @@ fn trusted(text: &[u8], key: &KeyData, allowed: &AllowedSigners) -> SignatureSta
         let offset = UtcOffset::from_whole_seconds(offset).ok()?;
         OffsetDateTime::from_unix_timestamp(seconds).ok()?.checked_to_offset(offset)
     });
-    let mut why = Doubt::NotListed;
+    let mut why = TrustDoubt::NotListed;
     for signer in allowed.with_key(key) {
         let principal = signer.known_as(&names).to_owned();
         if !signer.is_for_entries() {
-            why = Doubt::OtherUse { principal };
+            why = TrustDoubt::OtherUse { principal };
         } else if at.is_some_and(|at| signer.is_valid_at(at)) {
             return SignatureState::Good { principal, fingerprint };
         } else {
-            why = Doubt::OtherTime { principal };
+            why = TrustDoubt::OtherTime { principal };
         }
     }
     SignatureState::Unknown { fingerprint, why }

@@ -8,7 +8,7 @@ use thiserror::Error;
 
 /// Why a text was refused as an id.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("`{0}` is no id: 40 lower-case hexadecimal digits are needed")]
+#[error("invalid id `{0}` (expected 40 lower-case hexadecimal digits)")]
 pub struct IdError(String);
 
 /// The digits, which stand in the id itself: a long journal has many of them.

@@ -15,11 +15,11 @@ use crate::sign::{Signer, signed_commit};
 /// Clones are handles on the same store.
 #[derive(Debug, Clone, Default)]
 pub struct MemoryStore {
-    held: Arc<Mutex<Held>>,
+    held: Arc<Mutex<StoredCommit>>,
 }
 
 #[derive(Debug, Default)]
-struct Held {
+struct StoredCommit {
     blobs: HashMap<BlobId, Vec<u8>>,
     /// Each commit with its text.
     commits: HashMap<CommitId, (Commit, Vec<u8>)>,
@@ -34,7 +34,7 @@ impl MemoryStore {
         Self::default()
     }
 
-    fn held(&self) -> MutexGuard<'_, Held> {
+    fn held(&self) -> MutexGuard<'_, StoredCommit> {
         // Nothing is left half done by a panic: every change below is a single insertion.
         self.held.lock().unwrap_or_else(PoisonError::into_inner)
     }
@@ -65,7 +65,7 @@ fn tree_id(files: &BTreeMap<String, BlobId>) -> TreeId {
     id_over("tree", listing).parse().expect("an id has 40 hexadecimal digits")
 }
 
-impl Held {
+impl StoredCommit {
     fn found(&self, id: &CommitId) -> Result<&(Commit, Vec<u8>), StoreError> {
         self.commits.get(id).ok_or_else(|| StoreError::Missing { object: format!("commit {id}") })
     }
@@ -166,13 +166,13 @@ impl Store for MemoryStore {
         let before = expected.map(|id| held.commit(id).map(|commit| &commit.files)).transpose()?;
         new.iter().try_for_each(|new| new.check_kept(before)).map_err(unfit)?;
 
-        let mut made: Vec<Made> = Vec::new();
+        let mut made: Vec<PendingCommit> = Vec::new();
         for new in new {
             let parent = made.last().map(|last| &last.commit.id).or(expected);
-            made.push(Made::of(tag, parent, new, signer)?);
+            made.push(PendingCommit::of(tag, parent, new, signer)?);
         }
         let ids: Vec<CommitId> = made.iter().map(|made| made.commit.id.clone()).collect();
-        for Made { blobs, commit, text } in made {
+        for PendingCommit { blobs, commit, text } in made {
             held.blobs.extend(blobs);
             held.listings.insert(tree_id(&commit.files), commit.files.clone());
             held.tips.insert(tag.clone(), commit.id.clone());
@@ -183,13 +183,13 @@ impl Store for MemoryStore {
 }
 
 /// A commit that is made and not held yet.
-struct Made {
+struct PendingCommit {
     blobs: Vec<(BlobId, Vec<u8>)>,
     commit: Commit,
     text: Vec<u8>,
 }
 
-impl Made {
+impl PendingCommit {
     fn of(
         tag: &Tag,
         parent: Option<&CommitId>,

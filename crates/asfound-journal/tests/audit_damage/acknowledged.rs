@@ -3,7 +3,7 @@
 use asfound_core::entry::{Acknowledgement, Body, Effects, RecordEffect, StatedEffect, WorkBody};
 use asfound_core::names::Tag;
 use asfound_core::safety::SafetyTag;
-use asfound_journal::audit::Level;
+use asfound_journal::audit::FindingLevel;
 use asfound_journal::store::MemoryStore;
 
 use crate::sheets::{audit_of, lines};
@@ -54,5 +54,5 @@ fn an_entry_without_its_acknowledgement_is_remarked() {
         ]
     );
     assert!(audit.is_sound());
-    assert_eq!(audit.worst(), Some(Level::Remark));
+    assert_eq!(audit.worst(), Some(FindingLevel::Remark));
 }

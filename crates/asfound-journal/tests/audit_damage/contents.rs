@@ -110,7 +110,7 @@ fn files_that_no_entry_has() {
             "tampering, entry 7: `modules/Body.toml` and `modules/body.toml` differ only in the case of letters",
             "doubt, entry 7: `notes.txt` is no file that an entry has",
             "doubt, entry 7: `modules/Body.toml` is no file that an entry has",
-            "tampering, entry 7: `modules/chimes.toml` is about a module of which no entry tells",
+            "tampering, entry 7: `modules/chimes.toml` is about a module that no entry mentions",
             "7 checked, sound until 6, lost from 7",
         ],
     );

@@ -4,7 +4,7 @@ use std::io::Write;
 use std::num::NonZero;
 use std::process::{Command, Stdio};
 
-use asfound_journal::audit::{Means, Signatures, audit};
+use asfound_journal::audit::{AuditOptions, Signatures, audit};
 use asfound_journal::garage::Garage;
 use asfound_journal::sign::{AllowedSigner, FileKey, KeyFile, Signer};
 use ssh_key::private::{Ed25519Keypair, PrivateKey};
@@ -43,7 +43,7 @@ pub(crate) fn trust(place: &Place, principal: &str, key: &FileKey) {
 /// The findings, with `EDDA` and `STRANGER` for the keys, and the numbers of good, unknown, bad and missing signatures.
 pub(crate) fn said(place: &Place) -> (Vec<String>, [u32; 4]) {
     let garage = Garage::open(&place.path()).unwrap();
-    let means = Means { allowed: &garage.allowed_signers().unwrap(), threads: NonZero::<usize>::MIN };
+    let means = AuditOptions { allowed: &garage.allowed_signers().unwrap(), threads: NonZero::<usize>::MIN };
     let outcome = audit(garage.store(), &tag("wren"), means, &mut |_| {}).unwrap();
     let names = [(1, "EDDA"), (STRANGER, "STRANGER")].map(|(number, name)| (key(place, number), name));
     let plain = |line: String| {

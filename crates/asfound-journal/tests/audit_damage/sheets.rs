@@ -7,10 +7,10 @@ use std::sync::LazyLock;
 use asfound_core::entry::Entry;
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_journal::FilePath;
-use asfound_journal::audit::{Audit, Means, audit};
+use asfound_journal::audit::{Audit, AuditOptions, audit};
+use asfound_journal::entry_files::{BLIND_PATH, Blind, Chain, EntryFile, Salt, VehicleFile};
 use asfound_journal::manifest::{MANIFEST_PATH, Manifest};
 use asfound_journal::merkle::root_of;
-use asfound_journal::record::{BLIND_PATH, Blind, Chain, EntryFile, Salt, VehicleFile};
 use asfound_journal::sign::AllowedSigners;
 use asfound_journal::store::{Author, FileContent, MemoryStore, NewCommit, Store};
 use time::OffsetDateTime;
@@ -65,9 +65,9 @@ pub(crate) fn audited(sheets: &[Sheet]) -> Audit {
 }
 
 /// So many threads, and no keys that are trusted.
-pub(crate) fn alone(threads: NonZero<usize>) -> Means<'static> {
+pub(crate) fn alone(threads: NonZero<usize>) -> AuditOptions<'static> {
     static NONE: LazyLock<AllowedSigners> = LazyLock::new(AllowedSigners::default);
-    Means { allowed: &NONE, threads }
+    AuditOptions { allowed: &NONE, threads }
 }
 
 pub(crate) fn audit_of(store: &impl Store, vehicle: &str) -> Audit {

@@ -2,14 +2,14 @@
 
 use asfound_core::definition::{Definition, DefinitionSet, Identity};
 use asfound_core::entry::{
-    Author, Body, Correction, Covered, Effects, IdentityEffect, PutBackOf, ReadingBody, ReadingRole, Reason,
+    Author, Body, Correction, Effects, IdentityEffect, ModuleCoverage, PutBackOf, ReadingBody, ReadingRole, Reason,
     RecordEffect, StatedEffect, Vehicle, WorkBody,
 };
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::reading::Situation;
 use asfound_core::trouble_code::ReportedCode;
 use asfound_core::value::HexBytes;
-use asfound_journal::journal::{Chance, Draft, Evidence, Journal, JournalError, Signing};
+use asfound_journal::journal::{Attachment, EntryDraft, EntryRandomness, Journal, JournalError, Signing};
 use asfound_journal::sign::Signer;
 use asfound_journal::store::Store;
 use time::OffsetDateTime;
@@ -54,11 +54,11 @@ pub(crate) fn definitions() -> DefinitionSet {
 }
 
 /// An entry as it is drawn up, so many hours after the start; the random bits follow from the hour.
-pub(crate) fn draft(hours: i64, body: &Body, evidence: &[(&str, &str)]) -> Draft {
+pub(crate) fn draft(hours: i64, body: &Body, evidence: &[(&str, &str)]) -> EntryDraft {
     let at = START + time::Duration::hours(hours);
     let mark = u8::try_from(hours & 0x7F).unwrap();
     let attached = evidence.iter();
-    Draft {
+    EntryDraft {
         recorded: at,
         happened: at,
         precision: asfound_core::entry::Precision::Second,
@@ -66,9 +66,9 @@ pub(crate) fn draft(hours: i64, body: &Body, evidence: &[(&str, &str)]) -> Draft
         why: Reason::try_from(format!("hour {hours}")).unwrap(),
         body: body.clone(),
         evidence: attached
-            .map(|(name, text)| Evidence { name: (*name).to_owned(), content: text.as_bytes().to_vec() })
+            .map(|(name, text)| Attachment { name: (*name).to_owned(), content: text.as_bytes().to_vec() })
             .collect(),
-        chance: Chance { entry: [mark; 16], vehicle: [mark; 16], blind: [mark; 32] },
+        chance: EntryRandomness { entry: [mark; 16], vehicle: [mark; 16], blind: [mark; 32] },
     }
 }
 
@@ -91,7 +91,7 @@ fn file_signed(
     Journal::new(store, vehicle.clone())
         .signing(signing)
         .file(&definitions(), |_| {
-            Ok::<_, JournalError>(Draft {
+            Ok::<_, JournalError>(EntryDraft {
                 recorded: at,
                 happened: at,
                 precision: asfound_core::entry::Precision::Second,
@@ -100,9 +100,9 @@ fn file_signed(
                 body: body.clone(),
                 evidence: evidence
                     .iter()
-                    .map(|(name, text)| Evidence { name: (*name).to_owned(), content: text.as_bytes().to_vec() })
+                    .map(|(name, text)| Attachment { name: (*name).to_owned(), content: text.as_bytes().to_vec() })
                     .collect(),
-                chance: Chance { entry: [mark; 16], vehicle: [mark; 16], blind: [mark; 32] },
+                chance: EntryRandomness { entry: [mark; 16], vehicle: [mark; 16], blind: [mark; 32] },
             })
         })
         .unwrap();
@@ -124,8 +124,11 @@ fn record(found: Option<&str>, left: &str) -> Effects {
 
 pub(crate) fn reading(role: ReadingRole, effects: Effects) -> Body {
     let codes = vec![ReportedCode::new("B1234".parse().unwrap(), None)];
-    let covered =
-        Covered { records: ["0D01".parse().unwrap()].into(), trouble_codes: Some(codes), ..Covered::default() };
+    let covered = ModuleCoverage {
+        records: ["0D01".parse().unwrap()].into(),
+        trouble_codes: Some(codes),
+        ..ModuleCoverage::default()
+    };
     Body::Reading(ReadingBody {
         role,
         partial: false,

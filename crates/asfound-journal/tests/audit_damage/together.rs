@@ -1,10 +1,10 @@
 //! Entries that are filed together are those that are filed one by one.
 
 use asfound_core::entry::{
-    Body, BusPlace, LogDigest, Mending, ReadingRole, WireAction, WireAnswer, WireGap, WireMovement, WireWrite,
-    WitnessBody, WitnessedLog,
+    Body, BusLogBody, BusPlace, FiledLog, LogDigest, Mending, ReadingRole, WireAction, WireAnswer, WireGap,
+    WireMovement, WireWrite,
 };
-use asfound_journal::journal::{Draft, Journal, JournalError};
+use asfound_journal::journal::{EntryDraft, Journal, JournalError};
 use asfound_journal::store::{CommitId, MemoryStore, Store};
 
 use crate::place::Place;
@@ -15,11 +15,11 @@ fn witness() -> Body {
     let bytes = |text: &str| Some(text.parse().unwrap());
     let name = || "body".parse().unwrap();
     let place = BusPlace { asked: vec!["7DF".to_owned(), "7E0".to_owned()], answers: "7E8".to_owned() };
-    Body::Witness(WitnessBody {
+    Body::Witness(BusLogBody {
         journal_later_ms: Some(-1500),
         put_later_ms: Some(1500),
         filed: vec![number(2), number(3)],
-        logs: vec![WitnessedLog {
+        logs: vec![FiledLog {
             name: "drive.log".to_owned(),
             sha256: LogDigest::try_from("0f".repeat(32)).unwrap(),
             bytes: 4035,
@@ -56,7 +56,7 @@ fn witness() -> Body {
 }
 
 /// What the entries after the first hold: evidence, a module that becomes different, codes, a definition, a witness.
-fn drafts() -> Vec<Draft> {
+fn drafts() -> Vec<EntryDraft> {
     vec![
         draft(1, &first_reading(), &[("a.log", "a")]),
         draft(2, &change("03 10", "05 10"), &[]),
@@ -111,7 +111,7 @@ fn a_witness_is_read_back_as_it_was_filed() {
     // Its section goes with its kind alone.
     for (this, that) in [("kind = \"witness\"", "kind = \"note\""), ("[witness]", "[other]")] {
         assert!(text.contains(this));
-        let file = asfound_journal::record::EntryFile::parse(&text.replacen(this, that, 1));
+        let file = asfound_journal::entry_files::EntryFile::parse(&text.replacen(this, that, 1));
         assert!(file.and_then(|file| file.into_entry(|| None)).is_err(), "{that}");
     }
 }

@@ -7,7 +7,7 @@ use asfound_core::names::{EntryNumber, ModuleName, RecordName, Tag};
 use asfound_core::plan::{Targets, acknowledge, corrected, plan};
 use asfound_core::reading::{ModuleReading, Reading, ReadingTerms, examine};
 use asfound_core::value::HexBytes;
-use asfound_journal::journal::{Chance, Draft, FileError, Journal, JournalError};
+use asfound_journal::journal::{EntryDraft, EntryRandomness, FileError, Journal, JournalError};
 use asfound_journal::store::Store;
 use proptest::prelude::*;
 use time::macros::datetime;
@@ -108,7 +108,7 @@ fn file_one<S: Store>(
     let at = moment(hours);
     let mark = u8::try_from(hours & 0x7F).unwrap();
     let filed = journal.file(definitions, |before| {
-        Ok(Draft {
+        Ok(EntryDraft {
             recorded: at,
             happened: moment(hours - ago),
             precision: Precision::Second,
@@ -116,7 +116,7 @@ fn file_one<S: Store>(
             why: Reason::try_from(format!("hour {hours}")).unwrap(),
             body: body(&before.history).ok_or(())?,
             evidence: Vec::new(),
-            chance: Chance { entry: [mark; 16], vehicle: [mark; 16], blind: [mark; 32] },
+            chance: EntryRandomness { entry: [mark; 16], vehicle: [mark; 16], blind: [mark; 32] },
         })
     });
     match filed {

@@ -4,7 +4,7 @@ use std::num::NonZero;
 use std::sync::LazyLock;
 
 use asfound_core::names::Tag;
-use asfound_journal::audit::{Means, audit};
+use asfound_journal::audit::{AuditOptions, audit};
 use asfound_journal::sign::AllowedSigners;
 use asfound_journal::store::MemoryStore;
 use proptest::prelude::*;
@@ -12,9 +12,9 @@ use proptest::prelude::*;
 use crate::history::{events, file};
 
 /// One thread, and no keys that are trusted.
-pub(crate) fn means() -> Means<'static> {
+pub(crate) fn means() -> AuditOptions<'static> {
     static NONE: LazyLock<AllowedSigners> = LazyLock::new(AllowedSigners::default);
-    Means { allowed: &NONE, threads: NonZero::<usize>::MIN }
+    AuditOptions { allowed: &NONE, threads: NonZero::<usize>::MIN }
 }
 
 /// So many histories are played unless `ASFOUND_HISTORIES` says how many.

@@ -1,12 +1,12 @@
 //! Disclosures that somebody altered.
 
-use asfound_journal::disclosure::{Disclosure, DisclosureFinding, ModulePick, Pick};
+use asfound_journal::disclosure::{Disclosure, DisclosureFinding, DisclosureRequest, ModuleChoice};
 use asfound_journal::seal::{KeptSeal, Seal};
 
 use crate::story::{Story, modules, number};
 
 fn whole(story: &Story) -> Disclosure {
-    story.disclose(&[2, 3], &Pick { modules: ModulePick::All, vehicle: true, settings_only: false })
+    story.disclose(&[2, 3], &DisclosureRequest { modules: ModuleChoice::All, vehicle: true, settings_only: false })
 }
 
 /// What is found in the text after a replacement.
@@ -55,7 +55,8 @@ fn what_was_altered_is_named() {
 #[test]
 fn every_altered_byte_is_found() {
     let story = Story::new();
-    let disclosure = story.disclose(&[3], &Pick { modules: modules(&["body"]), ..Pick::default() });
+    let disclosure =
+        story.disclose(&[3], &DisclosureRequest { modules: modules(&["body"]), ..DisclosureRequest::default() });
     let kept = KeptSeal::from(*disclosure.seal());
     let text = disclosure.to_text();
     let start = text.find("format =").unwrap();

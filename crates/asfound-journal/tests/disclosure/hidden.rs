@@ -1,8 +1,8 @@
 //! What a disclosure keeps to itself.
 
-use asfound_journal::disclosure::{Disclosure, ModulePick, Pick};
+use asfound_journal::disclosure::{Disclosure, DisclosureRequest, ModuleChoice};
+use asfound_journal::entry_files::{Blind, line_hash};
 use asfound_journal::merkle::inclusion_path;
-use asfound_journal::record::{Blind, line_hash};
 use asfound_journal::{Digest, FilePath};
 
 use crate::story::{AUTHOR, CUSTOMER, Story, VIN, modules};
@@ -21,7 +21,7 @@ fn all_files(story: &Story) -> Vec<(u32, String, String)> {
 #[test]
 fn everything_undisclosed_is_absent_from_the_bytes() {
     let story = Story::new();
-    let pick = Pick { modules: modules(&["body"]), vehicle: false, settings_only: true };
+    let pick = DisclosureRequest { modules: modules(&["body"]), vehicle: false, settings_only: true };
     let text = story.disclose(&[3], &pick).to_text();
     let shown = ["modules/body.toml", "definitions/body-1.toml"];
     let mut told: String = shown.iter().map(|path| story.text(3, path)).collect();
@@ -53,7 +53,9 @@ fn everything_undisclosed_is_absent_from_the_bytes() {
     // The same looks find what is shown: they can fail.
     let blind: Blind = story.text(3, "blind").parse().unwrap();
     assert!(text.contains(&blind.of_path(&"modules/body.toml".parse().unwrap()).to_string()));
-    let all = story.disclose(&[3], &Pick { modules: ModulePick::All, vehicle: true, settings_only: false }).to_text();
+    let all = story
+        .disclose(&[3], &DisclosureRequest { modules: ModuleChoice::All, vehicle: true, settings_only: false })
+        .to_text();
     for word in ["climate", CUSTOMER, AUTHOR, "workshop.example", VIN, "wren", "why", "salt", "2026"] {
         assert!(all.contains(word), "{word}");
     }
@@ -71,7 +73,7 @@ fn line_hashes(disclosure: &Disclosure) -> Vec<Digest> {
 #[test]
 fn a_guessable_file_cannot_be_confirmed() {
     let story = Story::new();
-    let pick = Pick { modules: modules(&["body"]), ..Pick::default() };
+    let pick = DisclosureRequest { modules: modules(&["body"]), ..DisclosureRequest::default() };
     let disclosure = story.disclose(&[3], &pick);
     let path: FilePath = "modules/climate.toml".parse().unwrap();
     let truth = story.text(3, path.as_str());

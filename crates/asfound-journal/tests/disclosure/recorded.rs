@@ -4,7 +4,7 @@
 //! tomllib, written from the words of docs/format.md and docs/seal.md, and computes the short seal below likewise:
 //! `python3 recorded.py recorded.toml`.
 
-use asfound_journal::disclosure::{Disclosure, Pick};
+use asfound_journal::disclosure::{Disclosure, DisclosureRequest};
 use asfound_journal::seal::{Checkpoint, Seal};
 
 use crate::story::{Story, modules};
@@ -18,7 +18,7 @@ const SHORT: &str = "00004-MGXPX-6XJZC-BB0DB-ZN3XP-8YAMP";
 #[test]
 fn the_recorded_disclosure_is_made_and_stands() {
     let story = Story::new();
-    let pick = Pick { modules: modules(&["body"]), ..Pick::default() };
+    let pick = DisclosureRequest { modules: modules(&["body"]), ..DisclosureRequest::default() };
     let made = story.disclose(&[2, 4], &pick);
     assert_eq!(Disclosure::parse(RECORDED), Ok(made.clone()));
     assert_eq!(made.check(Some(&SHORT.parse().unwrap())), []);

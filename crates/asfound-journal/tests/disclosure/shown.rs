@@ -1,7 +1,7 @@
 //! What a disclosure shows and proves.
 
 use asfound_journal::disclosure::{
-    DiscloseError, DisclosedEntry, Disclosure, DisclosureFinding, ModulePick, Pick, disclose,
+    DiscloseError, DisclosedEntry, Disclosure, DisclosureFinding, DisclosureRequest, ModuleChoice, disclose,
 };
 use asfound_journal::seal::{KeptSeal, Seal};
 
@@ -16,14 +16,17 @@ fn paths(disclosure: &Disclosure) -> Vec<(u32, Vec<&str>)> {
 #[test]
 fn it_shows_what_was_picked() {
     let story = Story::new();
-    let shown = |entries: &[u32], pick: Pick| story.disclose(entries, &pick);
+    let shown = |entries: &[u32], pick: DisclosureRequest| story.disclose(entries, &pick);
     let body = vec!["definitions/body-1.toml", "entry.toml", "modules/body.toml"];
-    assert_eq!(paths(&shown(&[4, 2], Pick::default())), [(2, vec!["entry.toml"]), (4, vec!["entry.toml"])]);
-    let pick = Pick { modules: modules(&["body"]), ..Pick::default() };
+    assert_eq!(
+        paths(&shown(&[4, 2], DisclosureRequest::default())),
+        [(2, vec!["entry.toml"]), (4, vec!["entry.toml"])]
+    );
+    let pick = DisclosureRequest { modules: modules(&["body"]), ..DisclosureRequest::default() };
     assert_eq!(paths(&shown(&[3], pick.clone())), [(3, body)]);
     // The enrolment knows no modules yet: it shows its entry.toml.
     assert_eq!(paths(&shown(&[1, 2], pick))[0], (1, vec!["entry.toml"]));
-    let pick = Pick { modules: ModulePick::All, vehicle: true, settings_only: true };
+    let pick = DisclosureRequest { modules: ModuleChoice::All, vehicle: true, settings_only: true };
     let all = shown(&[4], pick);
     let files = ["body-1.toml", "climate-1.toml"].map(|name| format!("definitions/{name}"));
     let mut files: Vec<&str> = files.iter().map(String::as_str).collect();
@@ -46,7 +49,8 @@ fn it_stands_against_the_seal_in_every_form_and_against_no_other() {
     for sealed in 1..=4usize {
         let at = Some(number(u32::try_from(sealed).unwrap()));
         let all: Vec<u32> = (1..=u32::try_from(sealed).unwrap()).collect();
-        let made = disclose(&story.journal(), &story.roll(), at, &numbers(&all), &Pick::default()).unwrap();
+        let made =
+            disclose(&story.journal(), &story.index(), at, &numbers(&all), &DisclosureRequest::default()).unwrap();
         let read = Disclosure::parse(&made.to_text()).unwrap();
         assert_eq!(read, made);
         assert_eq!(read.check(None), []);
@@ -69,17 +73,25 @@ fn it_stands_against_the_seal_in_every_form_and_against_no_other() {
 #[test]
 fn what_is_not_there_cannot_be_picked() {
     let story = Story::new();
-    let refused = |entries: &[u32], until: u32, pick: &Pick| {
-        disclose(&story.journal(), &story.roll(), Some(number(until)), &numbers(entries), pick).unwrap_err()
+    let refused = |entries: &[u32], until: u32, pick: &DisclosureRequest| {
+        disclose(&story.journal(), &story.index(), Some(number(until)), &numbers(entries), pick).unwrap_err()
     };
-    assert!(matches!(refused(&[], 4, &Pick::default()), DiscloseError::NoEntries));
-    let error = refused(&[3, 5], 4, &Pick::default());
+    assert!(matches!(refused(&[], 4, &DisclosureRequest::default()), DiscloseError::NoEntries));
+    let error = refused(&[3, 5], 4, &DisclosureRequest::default());
     assert!(matches!(error, DiscloseError::AfterSeal { number: n, sealed: 4 } if n == number(5)), "{error}");
-    assert!(matches!(refused(&[4], 3, &Pick::default()), DiscloseError::AfterSeal { sealed: 3, .. }));
-    let error = refused(&[3, 4], 4, &Pick { modules: modules(&["body", "brakes"]), ..Pick::default() });
+    assert!(matches!(refused(&[4], 3, &DisclosureRequest::default()), DiscloseError::AfterSeal { sealed: 3, .. }));
+    let error = refused(
+        &[3, 4],
+        4,
+        &DisclosureRequest { modules: modules(&["body", "brakes"]), ..DisclosureRequest::default() },
+    );
     assert_eq!(error.to_string(), "none of the chosen entries knows a module `brakes`");
     assert_eq!(error.hint().unwrap(), "these are known: body, climate");
-    let error = refused(&[1, 2], 4, &Pick { modules: ModulePick::All, settings_only: true, ..Pick::default() });
+    let error = refused(
+        &[1, 2],
+        4,
+        &DisclosureRequest { modules: ModuleChoice::All, settings_only: true, ..DisclosureRequest::default() },
+    );
     assert!(matches!(error, DiscloseError::Nothing(n) if n == number(1)), "{error}");
 }
 
@@ -87,7 +99,7 @@ fn what_is_not_there_cannot_be_picked() {
 #[test]
 fn it_survives_other_line_ends() {
     let story = Story::new();
-    let made = story.disclose(&[3], &Pick { modules: ModulePick::All, ..Pick::default() });
+    let made = story.disclose(&[3], &DisclosureRequest { modules: ModuleChoice::All, ..DisclosureRequest::default() });
     let text = format!("\u{feff}{}", made.to_text().replace('\n', "\r\n"));
     assert_eq!(Disclosure::parse(&text), Ok(made));
 }

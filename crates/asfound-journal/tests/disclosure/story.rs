@@ -4,13 +4,14 @@ use std::collections::BTreeSet;
 
 use asfound_core::definition::{Definition, DefinitionSet, Identity};
 use asfound_core::entry::{
-    Author, Body, Covered, Effects, IdentityEffect, ReadingBody, ReadingRole, Reason, RecordEffect, Vehicle, WorkBody,
+    Author, Body, Effects, IdentityEffect, ModuleCoverage, ReadingBody, ReadingRole, Reason, RecordEffect, Vehicle,
+    WorkBody,
 };
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::reading::Situation;
 use asfound_journal::Digest;
-use asfound_journal::disclosure::{Disclosure, ModulePick, Pick, disclose};
-use asfound_journal::journal::{Chance, Draft, FileError, FiledEntry, Journal, Roll};
+use asfound_journal::disclosure::{Disclosure, DisclosureRequest, ModuleChoice, disclose};
+use asfound_journal::journal::{EntryDraft, EntryIndex, EntryRandomness, FileError, FiledEntry, Journal};
 use asfound_journal::store::MemoryStore;
 use time::macros::datetime;
 
@@ -53,7 +54,7 @@ impl Story {
         };
         let covered = both.map(|module| {
             let records = BTreeSet::from(["0100".parse().unwrap()]);
-            (module.parse().unwrap(), Covered { records, ..Covered::default() })
+            (module.parse().unwrap(), ModuleCoverage { records, ..ModuleCoverage::default() })
         });
         let reading = ReadingBody {
             role: ReadingRole::AsFound,
@@ -87,12 +88,12 @@ impl Story {
         self.journal().entries().unwrap()
     }
 
-    pub(crate) fn roll(&self) -> Roll {
-        self.journal().roll().unwrap()
+    pub(crate) fn index(&self) -> EntryIndex {
+        self.journal().index().unwrap()
     }
 
     pub(crate) fn leaves(&self) -> Vec<Digest> {
-        self.journal().leaves(&self.roll(), None).unwrap()
+        self.journal().leaves(&self.index(), None).unwrap()
     }
 
     pub(crate) fn text(&self, entry: u32, path: &str) -> String {
@@ -103,8 +104,8 @@ impl Story {
     }
 
     /// Discloses entries of the whole journal.
-    pub(crate) fn disclose(&self, entries: &[u32], pick: &Pick) -> Disclosure {
-        disclose(&self.journal(), &self.roll(), None, &numbers(entries), pick).unwrap()
+    pub(crate) fn disclose(&self, entries: &[u32], pick: &DisclosureRequest) -> Disclosure {
+        disclose(&self.journal(), &self.index(), None, &numbers(entries), pick).unwrap()
     }
 
     pub(crate) fn file(&self, body: Body, why: &str) {
@@ -112,7 +113,7 @@ impl Story {
         // As good as random, and the same in every run.
         let chance = |what: &str| *Digest::of(format!("{what} {count}").as_bytes()).as_bytes();
         let at = datetime!(2026-03-14 09:00 +1) + time::Duration::hours(i64::try_from(count).unwrap());
-        let draft = Draft {
+        let draft = EntryDraft {
             recorded: at,
             happened: at,
             precision: asfound_core::entry::Precision::Second,
@@ -120,7 +121,7 @@ impl Story {
             why: Reason::try_from(why.to_owned()).unwrap(),
             body,
             evidence: Vec::new(),
-            chance: Chance {
+            chance: EntryRandomness {
                 entry: chance("entry")[..16].try_into().unwrap(),
                 vehicle: chance("vehicle")[..16].try_into().unwrap(),
                 blind: chance("blind"),
@@ -172,6 +173,6 @@ pub(crate) fn numbers(entries: &[u32]) -> BTreeSet<EntryNumber> {
     entries.iter().copied().map(number).collect()
 }
 
-pub(crate) fn modules(names: &[&str]) -> ModulePick {
-    ModulePick::Named(names.iter().map(|name| name.parse().unwrap()).collect())
+pub(crate) fn modules(names: &[&str]) -> ModuleChoice {
+    ModuleChoice::Named(names.iter().map(|name| name.parse().unwrap()).collect())
 }

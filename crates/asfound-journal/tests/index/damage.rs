@@ -2,7 +2,7 @@
 
 use std::fs;
 
-use asfound_journal::audit::{Means, audit};
+use asfound_journal::audit::{AuditOptions, audit};
 use asfound_journal::sign::AllowedSigners;
 use asfound_journal::store::Store;
 
@@ -149,7 +149,9 @@ fn the_audit_does_not_look_at_it() {
     let sound = |place: &Place| {
         let threads = std::num::NonZero::<usize>::MIN;
         let allowed = AllowedSigners::default();
-        audit(place.garage.store(), &tag("wren"), Means { allowed: &allowed, threads }, &mut |_| {}).unwrap().is_sound()
+        audit(place.garage.store(), &tag("wren"), AuditOptions { allowed: &allowed, threads }, &mut |_| {})
+            .unwrap()
+            .is_sound()
     };
     assert!(sound(&place));
     // The index still tells of an entry whose file is gone from the journal; the audit does not take its word.

@@ -6,8 +6,8 @@ use std::num::NonZero;
 
 use asfound_core::entry::Body;
 use asfound_core::history::History;
-use asfound_journal::audit::{Means, audit};
-use asfound_journal::journal::{Basis, FileError, Journal, JournalError, Roll};
+use asfound_journal::audit::{AuditOptions, audit};
+use asfound_journal::journal::{Basis, EntryIndex, FileError, Journal, JournalError};
 use asfound_journal::sign::AllowedSigners;
 use asfound_journal::store::{GitStore, Store};
 
@@ -57,7 +57,8 @@ fn disagreed(place: &Place) -> bool {
 
 fn findings(place: &Place) -> Vec<String> {
     let (allowed, threads) = (AllowedSigners::default(), NonZero::<usize>::MIN);
-    let audit = audit(place.garage.store(), &tag("wren"), Means { allowed: &allowed, threads }, &mut |_| {}).unwrap();
+    let audit =
+        audit(place.garage.store(), &tag("wren"), AuditOptions { allowed: &allowed, threads }, &mut |_| {}).unwrap();
     assert!(audit.is_sound());
     assert_eq!(audit.sound_until, Some(number(7)));
     audit.findings.iter().map(ToString::to_string).collect()
@@ -99,11 +100,11 @@ fn an_audit_finds_nothing_in_an_index_that_is_not_believed() {
     crate::story::file(store, &tag("wren"), 9, "otherwise", &change("05 10", "02 10"), &[]);
     fs::write(place.index_file("wren"), first).unwrap();
     let (allowed, threads) = (AllowedSigners::default(), NonZero::<usize>::MIN);
-    let audit = audit(store, &tag("wren"), Means { allowed: &allowed, threads }, &mut |_| {}).unwrap();
+    let audit = audit(store, &tag("wren"), AuditOptions { allowed: &allowed, threads }, &mut |_| {}).unwrap();
     assert_eq!((audit.findings.as_slice(), audit.entries_checked), ([].as_slice(), 4));
 }
 
-fn followed(place: &Place) -> (Roll, History) {
+fn followed(place: &Place) -> (EntryIndex, History) {
     journal(place).followed(&definitions()).unwrap()
 }
 
@@ -118,15 +119,15 @@ fn what_something_rests_on_is_held_against_the_journal() {
     let expected = [[false; 3], [true, false, false], [true; 3], [true, false, false], [true; 3]];
     for ((lie, _, forge), confirmed) in FORGERIES.into_iter().zip(expected) {
         let (place, _) = forged(forge);
-        let (roll, history) = followed(&place);
-        let confirms = |basis| journal(&place).confirms(&roll, history.state(), &definitions(), basis).unwrap();
+        let (index, history) = followed(&place);
+        let confirms = |basis| journal(&place).confirms(&index, history.state(), &definitions(), basis).unwrap();
         assert_eq!(bases.each_ref().map(confirms), confirmed, "{lie}");
         // One that does not fold is thrown away when it is read.
         assert_eq!(disagreed(&place), lie.starts_with("entries that do not follow"), "{lie}");
         journal(&place).disown_index();
-        let (roll, history) = followed(&place);
+        let (index, history) = followed(&place);
         for basis in &bases {
-            assert!(journal(&place).confirms(&roll, history.state(), &definitions(), basis).unwrap(), "{lie}");
+            assert!(journal(&place).confirms(&index, history.state(), &definitions(), basis).unwrap(), "{lie}");
         }
         place.assert_same("wren");
     }
@@ -138,13 +139,13 @@ fn an_index_that_agrees_is_confirmed() {
     let place = Place::new();
     tell(place.garage.store(), &tag("wren"));
     place.assert_same("wren");
-    let (roll, history) = followed(&place);
+    let (index, history) = followed(&place);
     for at in 1..=7 {
         for basis in [
             Basis { entries: BTreeSet::from([number(at)]), back_to: None },
             Basis { entries: BTreeSet::new(), back_to: Some(number(at)) },
         ] {
-            assert!(journal(&place).confirms(&roll, history.state(), &definitions(), &basis).unwrap(), "{basis:?}");
+            assert!(journal(&place).confirms(&index, history.state(), &definitions(), &basis).unwrap(), "{basis:?}");
         }
     }
     assert!(!disagreed(&place));
@@ -170,7 +171,7 @@ fn what_is_filed_rests_on_the_journal() {
         let Body::Change(work) = filed.entry.body else { panic!("it is a change") };
         assert_eq!(work.effects.records[0].found, Some("03 10".parse().unwrap()), "{lie}");
         let (allowed, threads) = (AllowedSigners::default(), NonZero::<usize>::MIN);
-        let means = Means { allowed: &allowed, threads };
+        let means = AuditOptions { allowed: &allowed, threads };
         let audit = audit(place.garage.store(), &tag("wren"), means, &mut |_| {}).unwrap();
         assert!(audit.is_sound(), "{lie}: {:?}", audit.findings);
     }
@@ -198,8 +199,8 @@ fn a_seal_is_over_the_journal() {
 #[test]
 fn an_entry_by_number_is_that_of_the_journal() {
     let (place, _) = forged(FORGERIES[3].2);
-    let roll = journal(&place).roll().unwrap();
-    let entry = journal(&place).numbered(&roll, number(4)).unwrap();
+    let index = journal(&place).index().unwrap();
+    let entry = journal(&place).numbered(&index, number(4)).unwrap();
     assert_eq!(entry.entry.number, number(4));
     assert!(disagreed(&place));
 }

@@ -9,7 +9,7 @@ use asfound_core::history::OneSetting;
 use asfound_core::names::Tag;
 use asfound_journal::garage::Garage;
 use asfound_journal::journal::{FiledEntry, Journal};
-use asfound_journal::store::{GitStore, Patience, Store};
+use asfound_journal::store::{GitStore, LockTimeouts, Store};
 use tempfile::TempDir;
 
 use crate::story;
@@ -36,7 +36,7 @@ impl Place {
 
     /// The same journals, without an index.
     pub(crate) fn plain(&self) -> GitStore {
-        GitStore::open(&self.path().join("journals.git"), &self.path().join("locks"), Patience::default()).unwrap()
+        GitStore::open(&self.path().join("journals.git"), &self.path().join("locks"), LockTimeouts::default()).unwrap()
     }
 
     /// Holds what is read with the index against what is read without.

@@ -7,7 +7,7 @@ use std::thread;
 use asfound_core::definition::DefinitionSet;
 use asfound_core::entry::{Author, Body, Reason, WorkBody};
 use asfound_journal::garage::Garage;
-use asfound_journal::journal::{Chance, Draft, Journal, JournalError};
+use asfound_journal::journal::{EntryDraft, EntryRandomness, Journal, JournalError};
 
 use crate::story::{START, enrolled, file, first_reading, tag};
 use crate::support::{Place, entries, parts, settings};
@@ -21,8 +21,8 @@ fn file_one(garage: &Garage, mark: u8) {
     let author = Author::new("Edda Brandt", Some("edda@workshop.example")).unwrap();
     Journal::new(garage.store(), tag("wren"))
         .file(&DefinitionSet::new(), |before| {
-            let at = START + time::Duration::hours(i64::try_from(before.roll.len()).unwrap());
-            Ok::<_, JournalError>(Draft {
+            let at = START + time::Duration::hours(i64::try_from(before.index.len()).unwrap());
+            Ok::<_, JournalError>(EntryDraft {
                 recorded: at,
                 happened: at,
                 precision: asfound_core::entry::Precision::Second,
@@ -30,7 +30,7 @@ fn file_one(garage: &Garage, mark: u8) {
                 why: Reason::try_from(format!("by {mark}")).unwrap(),
                 body: Body::Change(WorkBody::default()),
                 evidence: Vec::new(),
-                chance: Chance { entry: [mark; 16], vehicle: [mark; 16], blind: [mark; 32] },
+                chance: EntryRandomness { entry: [mark; 16], vehicle: [mark; 16], blind: [mark; 32] },
             })
         })
         .unwrap();

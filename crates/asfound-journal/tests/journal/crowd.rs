@@ -10,8 +10,8 @@ use std::thread;
 
 use asfound_core::definition::DefinitionSet;
 use asfound_core::entry::{Author, Body, Reason, Vehicle};
-use asfound_journal::audit::{Means, audit};
-use asfound_journal::journal::{Chance, Draft, FileError, Journal, JournalError};
+use asfound_journal::audit::{AuditOptions, audit};
+use asfound_journal::journal::{EntryDraft, EntryRandomness, FileError, Journal, JournalError};
 use asfound_journal::sign::AllowedSigners;
 use asfound_journal::store::{GitStore, Store};
 use time::macros::datetime;
@@ -22,9 +22,9 @@ use crate::writers::{start, told};
 const WRITERS: usize = 8;
 const READERS: usize = 2;
 
-fn draft(why: &str, body: Body) -> Draft {
+fn draft(why: &str, body: Body) -> EntryDraft {
     let at = datetime!(2026-03-14 09:20:05 +01:00);
-    Draft {
+    EntryDraft {
         recorded: at,
         happened: at,
         precision: asfound_core::entry::Precision::Second,
@@ -32,7 +32,7 @@ fn draft(why: &str, body: Body) -> Draft {
         why: Reason::try_from(why.to_owned()).unwrap(),
         body,
         evidence: Vec::new(),
-        chance: Chance { entry: [1; 16], vehicle: [2; 16], blind: [3; 32] },
+        chance: EntryRandomness { entry: [1; 16], vehicle: [2; 16], blind: [3; 32] },
     }
 }
 
@@ -131,7 +131,7 @@ fn a_crowd_loses_nothing() {
 
 /// Every entry of a journal is whole and its numbers have no gap, at this moment.
 fn whole(store: &GitStore, vehicle: &str) {
-    let means = Means { allowed: &AllowedSigners::default(), threads: NonZero::<usize>::MIN };
+    let means = AuditOptions { allowed: &AllowedSigners::default(), threads: NonZero::<usize>::MIN };
     let audited = audit(store, &tag(vehicle), means, &mut |_| {}).unwrap();
     assert!(audited.findings.is_empty(), "{:?}", audited.findings);
     assert!(store.line(&tag(vehicle)).unwrap().len() >= audited.entries_checked as usize);

@@ -8,13 +8,14 @@ use asfound_core::names::Tag;
 use asfound_journal::FilePath;
 use asfound_journal::garage::Garage;
 use asfound_journal::store::{
-    Author, Commit, CommitId, FileContent, Files, GitStore, NewCommit, Patience, Store, StoreError,
+    Author, Commit, CommitId, FileContent, Files, GitStore, LockTimeouts, NewCommit, Store, StoreError,
 };
 use tempfile::TempDir;
 use time::macros::datetime;
 
 /// Short waits, so that tests of waiting end soon.
-pub(crate) const PATIENCE: Patience = Patience { limit: Duration::from_secs(20), stale: Duration::from_millis(100) };
+pub(crate) const PATIENCE: LockTimeouts =
+    LockTimeouts { limit: Duration::from_secs(20), stale: Duration::from_millis(100) };
 
 /// A garage in a temporary directory, which goes with it.
 pub(crate) struct Place {

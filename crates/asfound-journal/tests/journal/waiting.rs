@@ -4,13 +4,13 @@ use std::fs::{self, File, OpenOptions};
 use std::time::{Duration, Instant};
 
 use asfound_journal::FailureKind;
-use asfound_journal::store::{GitStore, Holder, Patience, Store, StoreError};
+use asfound_journal::store::{GitStore, Holder, LockTimeouts, Store, StoreError};
 
 use crate::support::{Place, append_until_filed, messages, new_commit, tag};
 
 fn with_limit(place: &Place, limit: u64, stale: u64) -> GitStore {
-    let patience = Patience { limit: Duration::from_millis(limit), stale: Duration::from_millis(stale) };
-    GitStore::open(&place.repository(), &place.path().join("locks"), patience).unwrap()
+    let timeouts = LockTimeouts { limit: Duration::from_millis(limit), stale: Duration::from_millis(stale) };
+    GitStore::open(&place.repository(), &place.path().join("locks"), timeouts).unwrap()
 }
 
 #[test]

@@ -6,7 +6,7 @@ use std::path::Path;
 use asfound_journal::garage::{Garage, SigningKey};
 use asfound_journal::journal::{Journal, Signing};
 use asfound_journal::sign::{
-    BadSignature, Doubt, KeyFile, Meaning, Passphrase, PublicKey, SignError, SignatureState, verify,
+    BadSignature, KeyFile, Meaning, Passphrase, PublicKey, SignError, SignatureState, TrustDoubt, verify,
 };
 use asfound_journal::store::{MemoryStore, Store};
 
@@ -53,7 +53,7 @@ fn git_and_openssh_accept_every_kind_of_key_and_refuse_what_is_altered() {
         let fingerprint = fingerprint.split(' ').nth(1).unwrap();
 
         // Nobody is trusted yet: the signature holds, and is by nobody known.
-        let why = Doubt::NotListed;
+        let why = TrustDoubt::NotListed;
         assert_eq!(place.state(&commit), SignatureState::Unknown { fingerprint: fingerprint.parse().unwrap(), why });
         assert!(keygen_verifies(&place, &strangers_list, &signature, &payload).is_err(), "{kind}");
 
@@ -90,7 +90,7 @@ fn git_refuses_a_stranger_as_this_crate_does() {
     let place = Place::new();
     place.trust(&open(&place.seeded(1), None));
     let commit = place.sign(NOON, &open(&place.seeded(2), None));
-    assert!(matches!(place.state(&commit), SignatureState::Unknown { why: Doubt::NotListed, .. }));
+    assert!(matches!(place.state(&commit), SignatureState::Unknown { why: TrustDoubt::NotListed, .. }));
     let said = place.git_verifies(commit.as_str()).unwrap_err();
     assert!(said.contains("No principal matched"), "{said}");
 }

@@ -7,7 +7,7 @@ use asfound_core::definition::DefinitionSet;
 use asfound_core::entry::{Author, Body, Reason, Vehicle};
 use asfound_core::names::Tag;
 use asfound_journal::garage::{ALLOWED_SIGNERS, Garage};
-use asfound_journal::journal::{Chance, Draft, FileError, Filed, Journal, JournalError, Signing};
+use asfound_journal::journal::{AppendedEntry, EntryDraft, EntryRandomness, FileError, Journal, JournalError, Signing};
 use asfound_journal::sign::{
     AllowedSigner, AllowedSigners, FileKey, KeyFile, Passphrase, SignatureState, Signer, verify,
 };
@@ -100,7 +100,7 @@ impl Place {
     }
 
     /// Files an entry: the enrolment, then notes.
-    pub(crate) fn file(&self, at: OffsetDateTime, signing: Option<Signing<'_>>) -> Result<Filed, JournalError> {
+    pub(crate) fn file(&self, at: OffsetDateTime, signing: Option<Signing<'_>>) -> Result<AppendedEntry, JournalError> {
         file_in(self.garage.store(), at, signing)
     }
 
@@ -151,11 +151,11 @@ pub(crate) fn file_in(
     store: &impl Store,
     at: OffsetDateTime,
     signing: Option<Signing<'_>>,
-) -> Result<Filed, JournalError> {
+) -> Result<AppendedEntry, JournalError> {
     let journal = Journal::new(store, tag()).signing(signing);
     let first = !journal.exists().unwrap();
     let vehicle = Vehicle { tag: tag(), vin: None, about: None, enrolled: at };
-    let draft = Draft {
+    let draft = EntryDraft {
         recorded: at,
         happened: at,
         precision: asfound_core::entry::Precision::Second,
@@ -163,7 +163,7 @@ pub(crate) fn file_in(
         why: Reason::try_from("horn sounds hoarse".to_owned()).unwrap(),
         body: if first { Body::Enrolled(vehicle) } else { Body::Note(None) },
         evidence: Vec::new(),
-        chance: Chance { entry: [1; 16], vehicle: [2; 16], blind: [3; 32] },
+        chance: EntryRandomness { entry: [1; 16], vehicle: [2; 16], blind: [3; 32] },
     };
     let filed = journal.file(&DefinitionSet::default(), |_| Ok::<_, std::convert::Infallible>(draft.clone()));
     filed.map_err(|error| match error {

@@ -1,6 +1,6 @@
 //! Keys that ended or were replaced.
 
-use asfound_journal::sign::{AllowedSigner, Doubt, SignatureState, Signer, Stamp};
+use asfound_journal::sign::{AllowedSigner, SignatureState, Signer, Stamp, TrustDoubt};
 use time::Duration;
 
 use crate::support::{EDDA, NOON, Place, has, open};
@@ -29,7 +29,7 @@ fn a_replaced_key_keeps_its_old_entries_good() {
         assert!(matches!(place.state(commit), SignatureState::Good { .. }), "{:?}", place.state(commit));
     }
     let state = place.state(&too_late);
-    let why = Doubt::OtherTime { principal: EDDA.to_owned() };
+    let why = TrustDoubt::OtherTime { principal: EDDA.to_owned() };
     assert!(matches!(&state, SignatureState::Unknown { why: found, .. } if *found == why), "{state:?}");
 
     if has("ssh-keygen") {

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, VecDeque};
 
 use asfound_wire::conversation::ModuleAddress;
-use asfound_wire::frame::{CanFrame, Moment};
+use asfound_wire::frame::{CanFrame, Timestamp};
 use asfound_wire::log::candump_text;
 use asfound_wire::transport::{MessageReceiver, ReceiverStep, Reception, Segmentation, segments};
 
@@ -18,7 +18,7 @@ use crate::request::ReadRequest;
 /// It is handed frames by a [`CanLink`] alone, which makes none but those of a [`ReadRequest`] and flow controls.
 pub trait CanBus {
     /// The moment that it is.
-    fn now(&self) -> Moment;
+    fn now(&self) -> Timestamp;
 
     /// Sends a frame.
     ///
@@ -30,7 +30,7 @@ pub trait CanBus {
     ///
     /// # Errors
     /// When the adapter is gone.
-    fn receive(&mut self, until: Moment) -> Result<Option<CanFrame>, LinkError>;
+    fn receive(&mut self, until: Timestamp) -> Result<Option<CanFrame>, LinkError>;
 }
 
 /// Modules on a CAN bus.
@@ -66,7 +66,7 @@ impl<B: CanBus> CanLink<B> {
         &self.bus
     }
 
-    fn note(&mut self, moment: Moment, frame: &CanFrame) {
+    fn note(&mut self, moment: Timestamp, frame: &CanFrame) {
         let mut frame = frame.clone();
         frame.moment = Some(moment);
         self.log.push_str(&candump_text(&frame, &self.name));
@@ -104,7 +104,7 @@ impl<B: CanBus> CanLink<B> {
 }
 
 impl<B: CanBus> Link for CanLink<B> {
-    fn now(&self) -> Moment {
+    fn now(&self) -> Timestamp {
         self.bus.now()
     }
 
@@ -120,7 +120,7 @@ impl<B: CanBus> Link for CanLink<B> {
         frames.iter().try_for_each(|frame| self.put(frame))
     }
 
-    fn receive(&mut self, until: Moment) -> Result<Option<Received>, LinkError> {
+    fn receive(&mut self, until: Timestamp) -> Result<Option<Received>, LinkError> {
         loop {
             if let Some(received) = self.waiting.pop_front() {
                 return Ok(Some(received));

@@ -4,7 +4,7 @@ use std::collections::VecDeque;
 use std::io::{self, Read, Write};
 use std::time::{Duration, Instant};
 
-use asfound_wire::frame::{CanFrame, Moment};
+use asfound_wire::frame::{CanFrame, Timestamp};
 use serialport::SerialPort;
 
 use super::can_link::CanBus;
@@ -22,7 +22,7 @@ pub struct SerialOptions {
     /// The bit rate of the bus.
     pub rate: BitRate,
     /// The moment that it is.
-    pub now: Moment,
+    pub now: Timestamp,
 }
 
 /// A serial-line CAN adapter with its bus open. Closes it when it is dropped.
@@ -31,7 +31,7 @@ pub struct SerialBus {
     line: SerialLine,
     waiting: VecDeque<CanFrame>,
     refused: bool,
-    began: (Instant, Moment),
+    began: (Instant, Timestamp),
 }
 
 impl SerialBus {
@@ -85,7 +85,7 @@ impl SerialBus {
         self.port.write_all(command.as_bytes()).and_then(|()| self.port.flush()).map_err(LinkError::Broken)
     }
 
-    fn read(&mut self, until: Moment, taken: &mut Option<bool>) -> Result<(), LinkError> {
+    fn read(&mut self, until: Timestamp, taken: &mut Option<bool>) -> Result<(), LinkError> {
         let left = Duration::from_nanos(until.since(self.now())).max(Duration::from_millis(1));
         self.port.set_timeout(left).map_err(|error| LinkError::Broken(error.into()))?;
         let mut bytes = [0; 512];
@@ -111,7 +111,7 @@ impl SerialBus {
 }
 
 impl CanBus for SerialBus {
-    fn now(&self) -> Moment {
+    fn now(&self) -> Timestamp {
         let (began, moment) = self.began;
         moment.after(began.elapsed())
     }
@@ -124,7 +124,7 @@ impl CanBus for SerialBus {
         self.write(&command)
     }
 
-    fn receive(&mut self, until: Moment) -> Result<Option<CanFrame>, LinkError> {
+    fn receive(&mut self, until: Timestamp) -> Result<Option<CanFrame>, LinkError> {
         loop {
             if let Some(frame) = self.waiting.pop_front() {
                 return Ok(Some(frame));

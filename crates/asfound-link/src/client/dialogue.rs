@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use asfound_wire::frame::Moment;
+use asfound_wire::frame::Timestamp;
 use asfound_wire::service::Refusal;
 
 use super::fit::{Fit, fit};
@@ -37,7 +37,7 @@ pub struct Dialogue {
     /// Requests of each service that nothing was answered to yet.
     owed: BTreeMap<u8, u32>,
     /// When each service was refused last.
-    refused: BTreeMap<u8, Moment>,
+    refused: BTreeMap<u8, Timestamp>,
     /// More came than was asked for.
     strays: bool,
 }
@@ -46,7 +46,7 @@ pub struct Dialogue {
 struct Current {
     request: ReadRequest,
     /// When it is over, whatever the module says.
-    ends: Moment,
+    ends: Timestamp,
     stage: Stage,
     /// A refusal of this service came shortly before, and may come twice.
     recently_refused: bool,
@@ -61,7 +61,7 @@ enum Stage {
     /// Is the module there? What comes before it says so are answers to what was asked before.
     Order { probe: Pending, refusal: Refusal, positive: Option<Vec<u8>> },
     /// Nothing is asked until this moment; what has not come then is lost, where it is a long while.
-    Quiet { until: Moment, long: bool, refusal: Refusal },
+    Quiet { until: Timestamp, long: bool, refusal: Refusal },
     /// The request once more.
     Again { pending: Pending, refusal: Refusal },
 }
@@ -95,7 +95,7 @@ impl Dialogue {
     }
 
     /// When [`time`](Self::time) is to be called at the latest.
-    pub fn due(&self) -> Option<Moment> {
+    pub fn due(&self) -> Option<Timestamp> {
         let current = self.current.as_ref()?;
         let due = match &current.stage {
             Stage::Request(pending) | Stage::Order { probe: pending, .. } | Stage::Again { pending, .. } => {
@@ -107,7 +107,7 @@ impl Dialogue {
     }
 
     /// Begins a request, which is to be sent now. One that was under way is given up.
-    pub fn ask(&mut self, request: ReadRequest, now: Moment) -> DialogueStep {
+    pub fn ask(&mut self, request: ReadRequest, now: Timestamp) -> DialogueStep {
         let before = self.refused.get(&request.service());
         let recently_refused = before.is_some_and(|last| u128::from(now.since(*last)) < self.timing.quiet.as_nanos());
         let stage = Stage::Request(Pending::new(request, self.timing, now));
@@ -122,14 +122,14 @@ impl Dialogue {
     }
 
     /// The gateway passed the request on.
-    pub fn passed_on(&mut self, now: Moment) {
+    pub fn passed_on(&mut self, now: Timestamp) {
         if let Some(pending) = self.current.as_mut().and_then(Current::pending) {
             pending.passed_on(now);
         }
     }
 
     /// The gateway did not pass the request on.
-    pub fn undelivered(&mut self, why: Undelivered, now: Moment) -> DialogueStep {
+    pub fn undelivered(&mut self, why: Undelivered, now: Timestamp) -> DialogueStep {
         let Some(pending) = self.current.as_mut().and_then(Current::pending) else { return DialogueStep::Wait };
         let owed = self.owed.entry(pending.request.service()).or_default();
         *owed = owed.saturating_sub(1);
@@ -138,7 +138,7 @@ impl Dialogue {
     }
 
     /// Takes a response of the module.
-    pub fn response(&mut self, bytes: &[u8], now: Moment) -> DialogueStep {
+    pub fn response(&mut self, bytes: &[u8], now: Timestamp) -> DialogueStep {
         self.count(bytes, now);
         let Some(current) = &mut self.current else { return DialogueStep::Wait };
         let own = fit(current.request, bytes);
@@ -165,7 +165,7 @@ impl Dialogue {
     }
 
     /// Keeps count of what is still to come.
-    fn count(&mut self, bytes: &[u8], now: Moment) {
+    fn count(&mut self, bytes: &[u8], now: Timestamp) {
         let service = match bytes {
             [0x7F, _, code] if Refusal(*code) == Refusal::PENDING => return,
             [0x7F, service, _] => *service,
@@ -182,7 +182,7 @@ impl Dialogue {
     }
 
     /// Time went on.
-    pub fn time(&mut self, now: Moment) -> DialogueStep {
+    pub fn time(&mut self, now: Timestamp) -> DialogueStep {
         let Some(current) = &mut self.current else { return DialogueStep::Wait };
         let over = now >= current.ends;
         let turn = match &mut current.stage {
@@ -214,7 +214,7 @@ impl Dialogue {
         DialogueStep::Done(outcome)
     }
 
-    fn turn(&mut self, turn: Turn, now: Moment) -> DialogueStep {
+    fn turn(&mut self, turn: Turn, now: Timestamp) -> DialogueStep {
         let Some(current) = &mut self.current else { return DialogueStep::Wait };
         let outcome = match turn {
             Turn::Wait => return DialogueStep::Wait,
@@ -261,14 +261,14 @@ impl Dialogue {
         }
     }
 
-    fn probe(&mut self, refusal: Refusal, now: Moment) -> DialogueStep {
+    fn probe(&mut self, refusal: Refusal, now: Timestamp) -> DialogueStep {
         let Some(current) = &mut self.current else { return DialogueStep::Wait };
         let probe = Pending::new(ReadRequest::Present, probe_timing(self.timing), now);
         current.stage = Stage::Order { probe, refusal, positive: None };
         self.send(ReadRequest::Present)
     }
 
-    fn pause(&mut self, refusal: Refusal, long: bool, now: Moment) -> DialogueStep {
+    fn pause(&mut self, refusal: Refusal, long: bool, now: Timestamp) -> DialogueStep {
         let Some(current) = &mut self.current else { return DialogueStep::Wait };
         if current.pauses >= MOST_PAUSES {
             return self.done(Outcome::Silent(Silence::DoubtfulRefusal(refusal)));
@@ -279,7 +279,7 @@ impl Dialogue {
         DialogueStep::Wait
     }
 
-    fn ask_again(&mut self, refusal: Refusal, now: Moment) -> DialogueStep {
+    fn ask_again(&mut self, refusal: Refusal, now: Timestamp) -> DialogueStep {
         let Some(current) = &mut self.current else { return DialogueStep::Wait };
         let request = current.request;
         current.stage = Stage::Again { pending: Pending::new(request, self.timing, now), refusal };
@@ -304,8 +304,8 @@ mod tests {
     const A: ReadRequest = ReadRequest::Record(0xF187);
     const B: ReadRequest = ReadRequest::Record(0xF189);
 
-    fn at(milliseconds: u64) -> Moment {
-        Moment::from_nanoseconds(milliseconds * 1_000_000)
+    fn at(milliseconds: u64) -> Timestamp {
+        Timestamp::from_nanoseconds(milliseconds * 1_000_000)
     }
 
     fn dialogue() -> Dialogue {

@@ -1,6 +1,6 @@
 //! One request until its end: "pending", "busy" and silence.
 
-use asfound_wire::frame::Moment;
+use asfound_wire::frame::Timestamp;
 use asfound_wire::service::Refusal;
 
 use super::fit::Fit;
@@ -24,8 +24,8 @@ pub(super) struct Pending {
     pub(super) request: ReadRequest,
     timing: Timing,
     /// When it is over, whatever the module says.
-    ends: Moment,
-    until: Moment,
+    ends: Timestamp,
+    until: Timestamp,
     pausing: bool,
     promised: bool,
     busy: u32,
@@ -35,7 +35,7 @@ pub(super) struct Pending {
 
 impl Pending {
     /// A request that is sent now.
-    pub fn new(request: ReadRequest, timing: Timing, now: Moment) -> Self {
+    pub fn new(request: ReadRequest, timing: Timing, now: Timestamp) -> Self {
         Self {
             request,
             timing,
@@ -50,19 +50,19 @@ impl Pending {
     }
 
     /// When [`time`](Self::time) is to be called at the latest.
-    pub fn due(&self) -> Moment {
+    pub fn due(&self) -> Timestamp {
         self.until.min(self.ends)
     }
 
     /// The request was passed on to the module only now.
-    pub fn passed_on(&mut self, now: Moment) {
+    pub fn passed_on(&mut self, now: Timestamp) {
         if !self.pausing && !self.promised {
             self.until = now.after(self.timing.response);
         }
     }
 
     /// Takes a response.
-    pub fn response(&mut self, fit: Fit, bytes: &[u8], now: Moment) -> Turn {
+    pub fn response(&mut self, fit: Fit, bytes: &[u8], now: Timestamp) -> Turn {
         match fit {
             Fit::Positive => return Turn::Done(Outcome::Answered(bytes.to_vec())),
             Fit::Refused(Refusal::PENDING) => {
@@ -77,7 +77,7 @@ impl Pending {
     }
 
     /// The module did not get the request.
-    pub fn undelivered(&mut self, why: Undelivered, now: Moment) -> Turn {
+    pub fn undelivered(&mut self, why: Undelivered, now: Timestamp) -> Turn {
         match why {
             // ISO 13400-2: no memory at the moment; an error of the transport behind the gateway. Both pass.
             Undelivered::Gateway(0x05 | 0x08) => match self.busy(now) {
@@ -88,7 +88,7 @@ impl Pending {
         }
     }
 
-    fn busy(&mut self, now: Moment) -> Turn {
+    fn busy(&mut self, now: Timestamp) -> Turn {
         if self.busy >= self.timing.busy_repeats {
             return Turn::Done(Outcome::Silent(Silence::Busy));
         }
@@ -99,7 +99,7 @@ impl Pending {
     }
 
     /// Time went on.
-    pub fn time(&mut self, now: Moment) -> Turn {
+    pub fn time(&mut self, now: Timestamp) -> Turn {
         if now >= self.ends {
             return Turn::Done(Outcome::Silent(if self.promised {
                 Silence::StillPending

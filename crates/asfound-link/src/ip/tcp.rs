@@ -6,7 +6,7 @@ use std::net::{SocketAddr, TcpStream};
 use std::time::{Duration, Instant};
 
 use asfound_wire::conversation::ModuleAddress;
-use asfound_wire::frame::Moment;
+use asfound_wire::frame::Timestamp;
 use asfound_wire::ip::WrittenCapture;
 
 use super::{IpEvent, IpRequest, IpSession};
@@ -21,9 +21,9 @@ pub struct IpOptions {
     /// The tester's address. 0E80 to 0EFF are those of testers that are not for emissions alone (ISO 13400-2, from memory).
     pub tester: u16,
     /// The moment that it is.
-    pub now: Moment,
+    pub now: Timestamp,
     /// How long a connection, the activation and a write may take.
-    pub patience: Duration,
+    pub timeouts: Duration,
 }
 
 impl IpOptions {
@@ -31,8 +31,8 @@ impl IpOptions {
     pub const TESTER: u16 = 0x0E80;
 
     /// The usual options, at a moment.
-    pub const fn at(now: Moment) -> Self {
-        Self { tester: Self::TESTER, now, patience: Duration::from_secs(2) }
+    pub const fn at(now: Timestamp) -> Self {
+        Self { tester: Self::TESTER, now, timeouts: Duration::from_secs(2) }
     }
 }
 
@@ -43,8 +43,8 @@ pub struct IpLink {
     waiting: VecDeque<Received>,
     capture: WrittenCapture,
     gateway: Option<u16>,
-    began: (Instant, Moment),
-    patience: Duration,
+    began: (Instant, Timestamp),
+    timeouts: Duration,
 }
 
 impl IpLink {
@@ -54,9 +54,9 @@ impl IpLink {
     /// When nobody is there, or the gateway does not let the tester in.
     pub fn connect(address: SocketAddr, options: IpOptions) -> Result<Self, LinkError> {
         let failed = |source| LinkError::Connect { address: address.to_string(), source };
-        let stream = TcpStream::connect_timeout(&address, options.patience).map_err(failed)?;
+        let stream = TcpStream::connect_timeout(&address, options.timeouts).map_err(failed)?;
         stream.set_nodelay(true).map_err(LinkError::Broken)?;
-        stream.set_write_timeout(Some(options.patience)).map_err(LinkError::Broken)?;
+        stream.set_write_timeout(Some(options.timeouts)).map_err(LinkError::Broken)?;
         let tester = stream.local_addr().map_err(LinkError::Broken)?;
         let mut link = Self {
             stream,
@@ -65,13 +65,13 @@ impl IpLink {
             capture: WrittenCapture::new(tester, address.ip()),
             gateway: None,
             began: (Instant::now(), options.now),
-            patience: options.patience,
+            timeouts: options.timeouts,
         };
         link.write(link.session.activation())?;
-        let ends = link.now().after(options.patience);
+        let ends = link.now().after(options.timeouts);
         while link.gateway.is_none() {
             if link.now() >= ends {
-                return Err(LinkError::NoActivation(link.patience.as_secs()));
+                return Err(LinkError::NoActivation(link.timeouts.as_secs()));
             }
             link.read(ends)?;
         }
@@ -95,7 +95,7 @@ impl IpLink {
     }
 
     /// Reads once, and waits for it until a moment at most.
-    fn read(&mut self, until: Moment) -> Result<(), LinkError> {
+    fn read(&mut self, until: Timestamp) -> Result<(), LinkError> {
         let left = Duration::from_nanos(until.since(self.now())).max(Duration::from_micros(500));
         self.stream.set_read_timeout(Some(left)).map_err(LinkError::Broken)?;
         let mut bytes = [0; 1 << 14];
@@ -125,7 +125,7 @@ fn is_nothing(error: &io::Error) -> bool {
 }
 
 impl Link for IpLink {
-    fn now(&self) -> Moment {
+    fn now(&self) -> Timestamp {
         let (began, moment) = self.began;
         moment.after(began.elapsed())
     }
@@ -142,7 +142,7 @@ impl Link for IpLink {
         }
     }
 
-    fn receive(&mut self, until: Moment) -> Result<Option<Received>, LinkError> {
+    fn receive(&mut self, until: Timestamp) -> Result<Option<Received>, LinkError> {
         loop {
             if let Some(received) = self.waiting.pop_front() {
                 return Ok(Some(received));

@@ -9,7 +9,7 @@ use asfound_link::request::{CodesReport, ReadRequest};
 use asfound_link::{Link, LinkError};
 use asfound_simulated::{CanGateway, Fault, Faults, Vehicle};
 use asfound_wire::conversation::ModuleAddress;
-use asfound_wire::frame::{CanFrame, Moment};
+use asfound_wire::frame::{CanFrame, Timestamp};
 use asfound_wire::log::{LogItem, read_log};
 use asfound_wire::transport::{FlowStatus, Pci};
 
@@ -18,19 +18,19 @@ use super::wren;
 pub struct VirtualBus {
     vehicle: Vehicle,
     gateway: CanGateway,
-    now: Moment,
+    now: Timestamp,
     waiting: VecDeque<CanFrame>,
 }
 
 impl VirtualBus {
     fn new(vehicle: Vehicle) -> Self {
         let gateway = CanGateway::new(&vehicle);
-        Self { vehicle, gateway, now: Moment::default(), waiting: VecDeque::new() }
+        Self { vehicle, gateway, now: Timestamp::default(), waiting: VecDeque::new() }
     }
 }
 
 impl CanBus for VirtualBus {
-    fn now(&self) -> Moment {
+    fn now(&self) -> Timestamp {
         self.now
     }
 
@@ -39,7 +39,7 @@ impl CanBus for VirtualBus {
         Ok(())
     }
 
-    fn receive(&mut self, until: Moment) -> Result<Option<CanFrame>, LinkError> {
+    fn receive(&mut self, until: Timestamp) -> Result<Option<CanFrame>, LinkError> {
         loop {
             if let Some(frame) = self.waiting.pop_front() {
                 return Ok(Some(frame));

@@ -10,7 +10,7 @@ use asfound_link::request::ReadRequest;
 use asfound_link::{Link, LinkError};
 use asfound_simulated::{Faults, IpServer};
 use asfound_wire::conversation::ModuleAddress;
-use asfound_wire::frame::Moment;
+use asfound_wire::frame::Timestamp;
 use asfound_wire::ip::IpKind;
 use asfound_wire::log::{LogItem, read_log};
 
@@ -25,7 +25,7 @@ impl SurveyWatcher for Nothing {
 }
 
 fn options() -> IpOptions {
-    IpOptions::at(Moment::from_nanoseconds(1_700_000_000_000_000_000))
+    IpOptions::at(Timestamp::from_nanoseconds(1_700_000_000_000_000_000))
 }
 
 fn opening(link: &mut IpLink) -> Survey {
@@ -136,7 +136,7 @@ fn nobody_another_protocol_and_silence_are_told_apart() {
     served.join().unwrap();
 
     let silent = TcpListener::bind("127.0.0.1:0").unwrap();
-    let short = IpOptions { patience: Duration::from_millis(300), ..options() };
+    let short = IpOptions { timeouts: Duration::from_millis(300), ..options() };
     let began = Instant::now();
     let error = IpLink::connect(silent.local_addr().unwrap(), short).err().unwrap();
     assert!(matches!(error, LinkError::NoActivation(_)), "{error:?}");

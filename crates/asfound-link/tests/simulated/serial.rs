@@ -4,13 +4,13 @@ use asfound_link::LinkError;
 use asfound_link::can::{BitRate, CanLink, SerialBus, SerialOptions};
 use asfound_link::reading::Ended;
 use asfound_simulated::SerialAdapter;
-use asfound_wire::frame::Moment;
+use asfound_wire::frame::Timestamp;
 
 use super::can_bus::{Nothing, holds, modules_of, only_reads, survey_of};
 use super::wren;
 
 fn options() -> SerialOptions {
-    SerialOptions { rate: BitRate::USUAL, now: Moment::from_nanoseconds(1_700_000_000_000_000_000) }
+    SerialOptions { rate: BitRate::USUAL, now: Timestamp::from_nanoseconds(1_700_000_000_000_000_000) }
 }
 
 #[test]

@@ -8,13 +8,13 @@ use asfound_link::request::ReadRequest;
 use asfound_link::{Arrival, Link, LinkError, Received};
 use asfound_simulated::{IpGateway, Vehicle};
 use asfound_wire::conversation::ModuleAddress;
-use asfound_wire::frame::Moment;
+use asfound_wire::frame::Timestamp;
 
 pub struct VirtualLink {
     pub vehicle: Vehicle,
     gateway: IpGateway,
     session: IpSession,
-    now: Moment,
+    now: Timestamp,
     waiting: VecDeque<Received>,
 }
 
@@ -22,8 +22,13 @@ impl VirtualLink {
     /// A link on which the tester was let in.
     pub fn connect(vehicle: Vehicle) -> Result<Self, LinkError> {
         let session = IpSession::new(0x0E80);
-        let mut link =
-            Self { vehicle, gateway: IpGateway::default(), session, now: Moment::default(), waiting: VecDeque::new() };
+        let mut link = Self {
+            vehicle,
+            gateway: IpGateway::default(),
+            session,
+            now: Timestamp::default(),
+            waiting: VecDeque::new(),
+        };
         let activation = link.session.activation().bytes();
         link.gateway.take(&mut link.vehicle, link.now, &activation);
         assert_eq!(link.receive(link.now)?, None);
@@ -32,7 +37,7 @@ impl VirtualLink {
 }
 
 impl Link for VirtualLink {
-    fn now(&self) -> Moment {
+    fn now(&self) -> Timestamp {
         self.now
     }
 
@@ -47,7 +52,7 @@ impl Link for VirtualLink {
         Ok(())
     }
 
-    fn receive(&mut self, until: Moment) -> Result<Option<Received>, LinkError> {
+    fn receive(&mut self, until: Timestamp) -> Result<Option<Received>, LinkError> {
         loop {
             if let Some(received) = self.waiting.pop_front() {
                 return Ok(Some(received));

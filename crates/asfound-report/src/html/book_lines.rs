@@ -3,7 +3,7 @@
 use super::page::Markup;
 use crate::book::Book;
 use crate::language::{Language, Numbers};
-use crate::life_line::{Kind, LifeLine, draw, sample};
+use crate::life_line::{LifeLine, StepKind, draw, sample};
 use crate::page::NOTHING;
 use crate::shown::shown;
 
@@ -18,12 +18,12 @@ pub(super) fn lines(page: &mut Markup<'_>, book: &Book<'_>) {
     page.element("<p>", words.life_lines_intro, "</p>\n<ul class=\"key\">");
     let reading = book.entries.last().map_or(asfound_core::names::EntryNumber::FIRST, |entry| entry.number);
     for (kind, text) in [
-        (Kind::FirstKnown, words.origin_first),
-        (Kind::Stated, words.stated),
-        (Kind::ReadBack(reading), words.read_back),
-        (Kind::Contradicted(reading), words.contradicted),
-        (Kind::AnotherHand, words.another_hand),
-        (Kind::CannotTell, words.cannot_tell),
+        (StepKind::FirstKnown, words.origin_first),
+        (StepKind::Stated, words.stated),
+        (StepKind::ReadBack(reading), words.read_back),
+        (StepKind::Contradicted(reading), words.contradicted),
+        (StepKind::AnotherHand, words.another_hand),
+        (StepKind::CannotTell, words.cannot_tell),
     ] {
         page.raw("<li>").raw(&sample(kind)).text(text).raw("</li>");
     }
@@ -60,17 +60,17 @@ fn one(page: &mut Markup<'_>, book: &Book<'_>, at: usize, line: &LifeLine) {
     page.raw("</tbody></table></div></details></section>\n");
 }
 
-fn proven(kind: Kind, language: Language) -> String {
+fn proven(kind: StepKind, language: Language) -> String {
     let words = language.words();
     let entry = |word: &str, entry: asfound_core::names::EntryNumber| format!("{word}, {} {entry}", words.entry);
     match kind {
-        Kind::FirstKnown => words.origin_first.to_owned(),
-        Kind::Stated => words.stated.to_owned(),
-        Kind::ReadBack(reading) => entry(words.read_back, reading),
-        Kind::PartlyWitnessed(log) => entry(words.partly_witnessed, log),
-        Kind::Witnessed(log) => entry(words.witnessed, log),
-        Kind::Contradicted(reading) => entry(words.contradicted, reading),
-        Kind::AnotherHand => words.another_hand.to_owned(),
-        Kind::CannotTell => words.cannot_tell.to_owned(),
+        StepKind::FirstKnown => words.origin_first.to_owned(),
+        StepKind::Stated => words.stated.to_owned(),
+        StepKind::ReadBack(reading) => entry(words.read_back, reading),
+        StepKind::PartlyWitnessed(log) => entry(words.partly_witnessed, log),
+        StepKind::Witnessed(log) => entry(words.witnessed, log),
+        StepKind::Contradicted(reading) => entry(words.contradicted, reading),
+        StepKind::AnotherHand => words.another_hand.to_owned(),
+        StepKind::CannotTell => words.cannot_tell.to_owned(),
     }
 }

@@ -17,7 +17,7 @@ pub(crate) use numbers::Numbers;
 
 /// A word that names no language of printed matter.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("`{0}` is no language that is printed: en and de are")]
+#[error("unknown language `{0}` (expected en or de)")]
 pub struct UnknownLanguage(String);
 
 /// A language of printed matter.

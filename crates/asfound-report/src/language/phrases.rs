@@ -4,7 +4,7 @@ use asfound_core::entry::ReadingRole;
 use asfound_core::safety::{GENERAL_CAUTIONS, SafetyTag};
 
 use super::{Language, Numbers};
-use crate::sheet::{Limit, Sheet};
+use crate::sheet::{Sheet, SheetLimit};
 
 impl Language {
     /// `1 record`, `3 records`
@@ -199,61 +199,61 @@ impl Language {
     }
 
     /// A limit of the sheet, as a sentence.
-    pub(crate) fn limit(self, limit: Limit) -> String {
+    pub(crate) fn limit(self, limit: SheetLimit) -> String {
         match (self, limit) {
-            (Self::En, Limit::NotReadAsFound) => "The first moment is no reading as found.".to_owned(),
-            (Self::De, Limit::NotReadAsFound) => {
+            (Self::En, SheetLimit::NotReadAsFound) => "The first moment is no reading as found.".to_owned(),
+            (Self::De, SheetLimit::NotReadAsFound) => {
                 "Der erste Zeitpunkt ist keine Auslesung des vorgefundenen Zustands.".to_owned()
             }
-            (Self::En, Limit::NotReadAsLeft) => {
+            (Self::En, SheetLimit::NotReadAsLeft) => {
                 "The second moment is no reading as left: what was stated after the last reading is not proven."
                     .to_owned()
             }
-            (Self::De, Limit::NotReadAsLeft) => {
+            (Self::De, SheetLimit::NotReadAsLeft) => {
                 "Der zweite Zeitpunkt ist keine Auslesung des hinterlassenen Zustands: was nach \
                  der letzten Auslesung angegeben wurde, ist nicht nachgewiesen."
                     .to_owned()
             }
-            (Self::En, Limit::Partial { entry }) => {
+            (Self::En, SheetLimit::Partial { entry }) => {
                 format!("The reading of entry {entry} was meant to cover less than earlier ones.")
             }
-            (Self::De, Limit::Partial { entry }) => {
+            (Self::De, SheetLimit::Partial { entry }) => {
                 format!("Die Auslesung von Eintrag {entry} sollte weniger umfassen als frühere.")
             }
-            (Self::En, Limit::RecordsNotRead { records }) => {
+            (Self::En, SheetLimit::RecordsNotRead { records }) => {
                 format!("{} not read at both moments.", self.records(records))
             }
-            (Self::De, Limit::RecordsNotRead { records }) => {
+            (Self::De, SheetLimit::RecordsNotRead { records }) => {
                 format!("{} nicht zu beiden Zeitpunkten gelesen.", self.records(records))
             }
-            (Self::En, Limit::RecordsRefused { records }) => {
+            (Self::En, SheetLimit::RecordsRefused { records }) => {
                 format!("{} that the module would not give.", self.records(records))
             }
-            (Self::De, Limit::RecordsRefused { records }) => {
+            (Self::De, SheetLimit::RecordsRefused { records }) => {
                 format!("{} vom Steuergerät nicht herausgegeben.", self.records(records))
             }
-            (Self::En, Limit::CodesNotExamined { modules }) => {
+            (Self::En, SheetLimit::CodesNotExamined { modules }) => {
                 format!("Trouble codes not read at both moments: {}.", self.modules(modules))
             }
-            (Self::De, Limit::CodesNotExamined { modules }) => {
+            (Self::De, SheetLimit::CodesNotExamined { modules }) => {
                 format!("Fehlercodes nicht zu beiden Zeitpunkten gelesen: {}.", self.modules(modules))
             }
-            (Self::En, Limit::NotReadBack { changes }) => {
+            (Self::En, SheetLimit::NotReadBack { changes }) => {
                 format!("Stated and not read back: {}.", self.changes(changes))
             }
-            (Self::De, Limit::NotReadBack { changes }) => {
+            (Self::De, SheetLimit::NotReadBack { changes }) => {
                 format!("Angegeben und nicht zurückgelesen: {}.", self.changes(changes))
             }
-            (Self::En, Limit::InDoubt { steps }) => {
+            (Self::En, SheetLimit::InDoubt { steps }) => {
                 format!("In doubt and not read since: {}.", self.steps(steps))
             }
-            (Self::De, Limit::InDoubt { steps }) => {
+            (Self::De, SheetLimit::InDoubt { steps }) => {
                 format!("Zweifelhaft und seither nicht gelesen: {}.", self.steps(steps))
             }
-            (Self::En, Limit::LaterEntries { entries }) => {
+            (Self::En, SheetLimit::LaterEntries { entries }) => {
                 format!("{} filed later not covered by this sheet.", self.entries(entries))
             }
-            (Self::De, Limit::LaterEntries { entries }) => {
+            (Self::De, SheetLimit::LaterEntries { entries }) => {
                 format!("{} später abgelegt, von diesem Blatt nicht erfasst.", self.entries(entries))
             }
         }

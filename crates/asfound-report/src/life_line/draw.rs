@@ -6,7 +6,7 @@ use std::fmt::Write as _;
 
 use time::OffsetDateTime;
 
-use super::{Kind, LifeLine};
+use super::{LifeLine, StepKind};
 use crate::html::escape;
 use crate::language::{Language, Numbers};
 
@@ -22,10 +22,10 @@ const ROWS: usize = 9;
 const LETTERS: usize = 20;
 
 /// The whole time that a page shows: the same for all its lines, so that they can be read one below the other.
-pub(crate) type Span = (OffsetDateTime, OffsetDateTime);
+pub(crate) type TimeRange = (OffsetDateTime, OffsetDateTime);
 
 /// The drawing of a line; `name` says what it shows to those who do not see it.
-pub(crate) fn draw(line: &LifeLine, (from, to): Span, name: &str, language: Language) -> String {
+pub(crate) fn draw(line: &LifeLine, (from, to): TimeRange, name: &str, language: Language) -> String {
     let count = line.levels.len().max(1);
     let height = ROW * count.min(ROWS) as f64;
     let row = height / count as f64;
@@ -96,27 +96,27 @@ fn ticks(svg: &mut String, line: &LifeLine, base: f64, x: &impl Fn(OffsetDateTim
 
 /// The shape of a step: a point for the first that is known, an empty circle for what is stated, a full one for what was read back
 /// or witnessed by a bus log, a cross for what is contradicted, a triangle for another hand.
-fn shape(svg: &mut String, kind: Kind, x: f64, y: f64) {
+fn shape(svg: &mut String, kind: StepKind, x: f64, y: f64) {
     let _ = match kind {
-        Kind::FirstKnown => write!(svg, "<circle class=\"k4\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"3.5\"/>"),
-        Kind::CannotTell => {
+        StepKind::FirstKnown => write!(svg, "<circle class=\"k4\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"3.5\"/>"),
+        StepKind::CannotTell => {
             write!(svg, "<path class=\"k0\" d=\"M{x:.1} {:.1}l6.5 6.5l-6.5 6.5l-6.5 -6.5z\"/>", y - 6.5)
         }
-        Kind::Stated => write!(svg, "<circle class=\"k0\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"5\"/>"),
-        Kind::ReadBack(_) | Kind::PartlyWitnessed(_) | Kind::Witnessed(_) => {
+        StepKind::Stated => write!(svg, "<circle class=\"k0\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"5\"/>"),
+        StepKind::ReadBack(_) | StepKind::PartlyWitnessed(_) | StepKind::Witnessed(_) => {
             write!(svg, "<circle class=\"k1\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"6\"/>")
         }
-        Kind::AnotherHand => {
+        StepKind::AnotherHand => {
             write!(svg, "<path class=\"k2\" d=\"M{x:.1} {:.1}l6.5 12h-13z\"/>", y - 7.5)
         }
-        Kind::Contradicted(_) => {
+        StepKind::Contradicted(_) => {
             write!(svg, "<path class=\"k3\" d=\"M{:.1} {:.1}l10 10m0 -10l-10 10\"/>", x - 5.0, y - 5.0)
         }
     };
 }
 
 /// A shape alone, for the key.
-pub(crate) fn sample(kind: Kind) -> String {
+pub(crate) fn sample(kind: StepKind) -> String {
     let mut svg = String::from("<svg viewBox=\"0 0 16 16\" aria-hidden=\"true\">");
     shape(&mut svg, kind, 8.0, 8.0);
     svg.push_str("</svg>");

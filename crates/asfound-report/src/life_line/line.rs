@@ -10,7 +10,7 @@ use time::OffsetDateTime;
 
 /// What a step is, and how well it is proven.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Kind {
+pub enum StepKind {
     /// The first that is known.
     FirstKnown,
     /// Recorded work, stated only.
@@ -31,7 +31,7 @@ pub enum Kind {
 
 /// One step in the life of a setting.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Step {
+pub struct LifeStep {
     /// The entry that tells of it.
     pub entry: EntryNumber,
     /// When.
@@ -41,7 +41,7 @@ pub struct Step {
     /// What it holds since.
     pub left: Content,
     /// What the step is.
-    pub kind: Kind,
+    pub kind: StepKind,
     /// The row of the value in the drawing, from the lowest.
     pub(crate) level: usize,
     /// The row of what it held before.
@@ -56,7 +56,7 @@ pub struct LifeLine {
     /// What the definition calls it.
     pub label: Option<String>,
     /// The steps, oldest first.
-    pub steps: Vec<Step>,
+    pub steps: Vec<LifeStep>,
     /// When it was read.
     pub readings: Vec<OffsetDateTime>,
     /// The values, from the lowest row.
@@ -84,18 +84,18 @@ pub(crate) fn life_line(
     };
     let steps = timeline.transitions().iter().filter_map(|step| {
         let kind = match step.origin {
-            Origin::FirstKnown => Kind::FirstKnown,
-            Origin::AnotherHand(_) | Origin::Contradicts(_) => Kind::AnotherHand,
-            Origin::CannotTell(_) => Kind::CannotTell,
+            Origin::FirstKnown => StepKind::FirstKnown,
+            Origin::AnotherHand(_) | Origin::Contradicts(_) => StepKind::AnotherHand,
+            Origin::CannotTell(_) => StepKind::CannotTell,
             Origin::Work => match history.proof(field, step.entry) {
-                Some(Proof::ReadBack(reading)) => Kind::ReadBack(reading),
-                Some(Proof::PartlyWitnessed(log)) => Kind::PartlyWitnessed(log),
-                Some(Proof::Witnessed(log)) => Kind::Witnessed(log),
-                Some(Proof::Contradicted(reading)) => Kind::Contradicted(reading),
-                Some(Proof::Stated) | None => Kind::Stated,
+                Some(Proof::ReadBack(reading)) => StepKind::ReadBack(reading),
+                Some(Proof::PartlyWitnessed(log)) => StepKind::PartlyWitnessed(log),
+                Some(Proof::Witnessed(log)) => StepKind::Witnessed(log),
+                Some(Proof::Contradicted(reading)) => StepKind::Contradicted(reading),
+                Some(Proof::Stated) | None => StepKind::Stated,
             },
         };
-        Some(Step {
+        Some(LifeStep {
             entry: step.entry,
             at: at(step.entry)?,
             found: step.found.clone(),

@@ -4,4 +4,4 @@ mod draw;
 mod line;
 
 pub(crate) use draw::{draw, sample};
-pub(crate) use line::{Kind, LifeLine, ever_changed, life_line};
+pub(crate) use line::{LifeLine, StepKind, ever_changed, life_line};

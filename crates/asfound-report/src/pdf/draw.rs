@@ -14,14 +14,14 @@ use krilla::{Data, Document, SerializeSettings};
 use time::OffsetDateTime;
 
 use super::faces::{FaceName, Faces};
-use super::flow::{Flow, Ink, SIDE, Sheet, Type};
+use super::flow::{Flow, PageItem, PageItems, SIDE, TextStyle};
 use super::parts::colour;
 use super::{Paper, PdfError};
 use crate::palette::{LIGHT, Rgb};
 use crate::printed::{Logo, LogoKind, Mark, Printed};
 use crate::qr::QrCode;
 
-const FOOT: Type = Type { face: FaceName::Regular, size: 7.4, colour: LIGHT.muted };
+const FOOT: TextStyle = TextStyle { face: FaceName::Regular, size: 7.4, colour: LIGHT.muted };
 
 /// The picture of a logo.
 fn image(logo: &Logo) -> Result<Image, PdfError> {
@@ -77,7 +77,7 @@ pub(super) fn drawn(printed: &Printed, paper: Paper, flow: Flow) -> Result<Vec<u
         let base = height - 30.0;
         pen.put(
             &mut surface,
-            &Ink::Rule { x: SIDE, y: base - 12.0, length: width - 2.0 * SIDE, width: 0.5, colour: LIGHT.rule },
+            &PageItem::Rule { x: SIDE, y: base - 12.0, length: width - 2.0 * SIDE, width: 0.5, colour: LIGHT.rule },
         );
         pen.text(&mut surface, FOOT, &number, right, base);
         let mut left = faces.printable(FOOT.face, &format!("{} · {}", printed.number, printed.about));
@@ -114,8 +114,8 @@ fn moment(at: OffsetDateTime) -> DateTime {
 }
 
 /// What belongs to one part and follows on itself, together.
-fn joined(sheet: Sheet) -> Vec<(Option<usize>, Vec<Ink>)> {
-    let mut all: Vec<(Option<usize>, Vec<Ink>)> = Vec::new();
+fn joined(sheet: PageItems) -> Vec<(Option<usize>, Vec<PageItem>)> {
+    let mut all: Vec<(Option<usize>, Vec<PageItem>)> = Vec::new();
     for (part, ink) in sheet {
         match all.last_mut() {
             Some((last, together)) if *last == part => together.push(ink),
@@ -132,16 +132,18 @@ struct Pen<'a> {
 }
 
 impl Pen<'_> {
-    fn put(&self, surface: &mut Surface<'_>, ink: &Ink) {
+    fn put(&self, surface: &mut Surface<'_>, ink: &PageItem) {
         match ink {
-            Ink::Text { x, base, looks, text } => self.text(surface, *looks, text, *x, *base),
-            Ink::Rule { x, y, length, width, colour } => {
+            PageItem::Text { x, base, looks, text } => self.text(surface, *looks, text, *x, *base),
+            PageItem::Rule { x, y, length, width, colour } => {
                 fill(surface, *colour, rectangle(*x, y - width / 2.0, *length, *width));
             }
-            Ink::Panel { x, y, width, height, colour } => fill(surface, *colour, rectangle(*x, *y, *width, *height)),
-            Ink::Mark { x, base, size, mark } => fill(surface, colour(*mark), shape(*mark, *x, *base, *size)),
-            Ink::Qr { x, y, side, code } => fill(surface, (0, 0, 0), squares(code, *x, *y, *side)),
-            Ink::Logo { x, y, width, height } => {
+            PageItem::Panel { x, y, width, height, colour } => {
+                fill(surface, *colour, rectangle(*x, *y, *width, *height))
+            }
+            PageItem::Mark { x, base, size, mark } => fill(surface, colour(*mark), shape(*mark, *x, *base, *size)),
+            PageItem::Qr { x, y, side, code } => fill(surface, (0, 0, 0), squares(code, *x, *y, *side)),
+            PageItem::Logo { x, y, width, height } => {
                 if let (Some(image), Some(size)) = (self.logo, Size::from_wh(*width, *height)) {
                     surface.push_transform(&Transform::from_translate(*x, *y));
                     surface.draw_image(image.clone(), size);
@@ -151,7 +153,7 @@ impl Pen<'_> {
         }
     }
 
-    fn text(&self, surface: &mut Surface<'_>, looks: Type, text: &str, x: f32, base: f32) {
+    fn text(&self, surface: &mut Surface<'_>, looks: TextStyle, text: &str, x: f32, base: f32) {
         let glyphs: Vec<KrillaGlyph> = text
             .char_indices()
             .filter_map(|(at, c)| {

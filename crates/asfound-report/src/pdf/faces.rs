@@ -33,7 +33,7 @@ pub(super) struct Faces([Face<'static>; 3]);
 
 /// A letter of a face: its number there, and how far it moves on, as a part of the size.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Letter {
+pub(super) struct Glyph {
     pub(super) glyph: u16,
     pub(super) advance: f32,
 }
@@ -48,11 +48,11 @@ impl Faces {
     }
 
     /// The letter of a character; nothing where the face lacks it.
-    pub(super) fn letter(&self, name: FaceName, c: char) -> Option<Letter> {
+    pub(super) fn letter(&self, name: FaceName, c: char) -> Option<Glyph> {
         let face = self.face(name);
         let glyph = face.glyph_index(c).filter(|glyph| glyph.0 != 0)?;
         let advance = f32::from(face.glyph_hor_advance(glyph)?) / f32::from(face.units_per_em());
-        Some(Letter { glyph: glyph.0, advance })
+        Some(Glyph { glyph: glyph.0, advance })
     }
 
     /// The text with every character that the face lacks written by its number.

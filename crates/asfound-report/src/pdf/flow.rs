@@ -3,7 +3,7 @@
 use super::Paper;
 use super::faces::{FaceName, Faces};
 use super::lines::lines;
-use super::tags::{Role, Tags};
+use super::tags::{TagRole, Tags};
 use crate::palette::Rgb;
 use crate::printed::Mark;
 use crate::qr::QrCode;
@@ -14,13 +14,13 @@ pub(super) const BOTTOM: f32 = 60.0;
 
 /// How text looks.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Type {
+pub(super) struct TextStyle {
     pub(super) face: FaceName,
     pub(super) size: f32,
     pub(super) colour: Rgb,
 }
 
-impl Type {
+impl TextStyle {
     /// From one base line to the next.
     pub(super) fn leading(self) -> f32 {
         self.size * 1.36
@@ -29,8 +29,8 @@ impl Type {
 
 /// Something that stands on a page. Places are in points from the upper left corner.
 #[derive(Debug)]
-pub(super) enum Ink {
-    Text { x: f32, base: f32, looks: Type, text: String },
+pub(super) enum PageItem {
+    Text { x: f32, base: f32, looks: TextStyle, text: String },
     Rule { x: f32, y: f32, length: f32, width: f32, colour: Rgb },
     Panel { x: f32, y: f32, width: f32, height: f32, colour: Rgb },
     Mark { x: f32, base: f32, size: f32, mark: Mark },
@@ -39,12 +39,12 @@ pub(super) enum Ink {
 }
 
 /// A page: what stands on it, each with the part of the document that it belongs to; nothing for what only adorns.
-pub(super) type Sheet = Vec<(Option<usize>, Ink)>;
+pub(super) type PageItems = Vec<(Option<usize>, PageItem)>;
 
 /// Pages that are filled from top to bottom.
 pub(super) struct Flow {
     pub(super) faces: Faces,
-    pub(super) pages: Vec<Sheet>,
+    pub(super) pages: Vec<PageItems>,
     pub(super) tags: Tags,
     pub(super) y: f32,
     width: f32,
@@ -54,7 +54,7 @@ pub(super) struct Flow {
 impl Flow {
     pub(super) fn new(paper: Paper) -> Self {
         let (width, height) = paper.size();
-        Self { faces: Faces::new(), pages: vec![Sheet::new()], tags: Tags::new(), y: TOP, width, height }
+        Self { faces: Faces::new(), pages: vec![PageItems::new()], tags: Tags::new(), y: TOP, width, height }
     }
 
     /// The width between the margins.
@@ -77,12 +77,12 @@ impl Flow {
         self.height - BOTTOM - TOP
     }
 
-    pub(super) fn put(&mut self, part: Option<usize>, ink: Ink) {
+    pub(super) fn put(&mut self, part: Option<usize>, ink: PageItem) {
         self.pages.last_mut().expect("there is always a page").push((part, ink));
     }
 
     pub(super) fn turn(&mut self) {
-        self.pages.push(Sheet::new());
+        self.pages.push(PageItems::new());
         self.y = TOP;
     }
 
@@ -94,7 +94,7 @@ impl Flow {
     }
 
     /// A paragraph from `x` on, `width` wide, over as many pages as it takes.
-    pub(super) fn paragraph(&mut self, part: usize, looks: Type, text: &str, (x, width): (f32, f32)) {
+    pub(super) fn paragraph(&mut self, part: usize, looks: TextStyle, text: &str, (x, width): (f32, f32)) {
         for line in lines(&self.faces, looks.face, looks.size, text, width) {
             self.need(looks.leading());
             self.text(Some(part), looks, line, x);
@@ -103,13 +103,13 @@ impl Flow {
     }
 
     /// One line with its top at the present place.
-    pub(super) fn text(&mut self, part: Option<usize>, looks: Type, text: String, x: f32) {
+    pub(super) fn text(&mut self, part: Option<usize>, looks: TextStyle, text: String, x: f32) {
         let base = self.y + looks.size;
-        self.put(part, Ink::Text { x, base, looks, text });
+        self.put(part, PageItem::Text { x, base, looks, text });
     }
 
     /// A part of the document under another.
-    pub(super) fn part(&mut self, under: usize, role: Role) -> usize {
+    pub(super) fn part(&mut self, under: usize, role: TagRole) -> usize {
         self.tags.add(under, role)
     }
 }

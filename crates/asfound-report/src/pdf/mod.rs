@@ -33,7 +33,7 @@ pub enum PdfError {
 
 /// A word that is no size of paper.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("`{0}` is no size of paper that is printed: a4 and letter are")]
+#[error("unknown paper size `{0}` (expected a4 or letter)")]
 pub struct UnknownPaper(String);
 
 /// A size of paper.

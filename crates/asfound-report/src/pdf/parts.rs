@@ -1,19 +1,19 @@
 //! Lays the parts of something printed out on pages.
 
 use super::faces::FaceName;
-use super::flow::{Flow, Ink, SIDE, TOP, Type};
+use super::flow::{Flow, PageItem, SIDE, TOP, TextStyle};
 use super::lines::lines;
 use super::row::table;
-use super::tags::Role;
+use super::tags::TagRole;
 use super::{Paper, PdfError, draw};
 use crate::palette::{LIGHT, Rgb};
 use crate::printed::{Block, Mark, Printed};
 
-const TITLE: Type = Type { face: FaceName::Bold, size: 19.0, colour: LIGHT.ink };
-const TEXT: Type = Type { face: FaceName::Regular, size: 9.4, colour: LIGHT.ink };
-const SOFT: Type = Type { face: FaceName::Regular, size: 8.6, colour: LIGHT.muted };
-const HEADING: Type = Type { face: FaceName::Bold, size: 10.6, colour: LIGHT.accent };
-const SEAL: Type = Type { face: FaceName::Mono, size: 9.4, colour: LIGHT.ink };
+const TITLE: TextStyle = TextStyle { face: FaceName::Bold, size: 19.0, colour: LIGHT.ink };
+const TEXT: TextStyle = TextStyle { face: FaceName::Regular, size: 9.4, colour: LIGHT.ink };
+const SOFT: TextStyle = TextStyle { face: FaceName::Regular, size: 8.6, colour: LIGHT.muted };
+const HEADING: TextStyle = TextStyle { face: FaceName::Bold, size: 10.6, colour: LIGHT.accent };
+const SEAL: TextStyle = TextStyle { face: FaceName::Mono, size: 9.4, colour: LIGHT.ink };
 const LABELS: f32 = 138.0;
 const QR: f32 = 96.0;
 
@@ -32,7 +32,7 @@ pub(super) fn laid_out(printed: &Printed, paper: Paper) -> Result<Flow, PdfError
     let mut flow = Flow::new(paper);
     head(&mut flow, printed)?;
     for (at, part) in printed.parts.iter().enumerate() {
-        let section = flow.part(0, Role::Section);
+        let section = flow.part(0, TagRole::Section);
         flow.y += 13.0;
         flow.need(84.0);
         // The end does not stand on a page alone: the last part goes with it.
@@ -40,9 +40,9 @@ pub(super) fn laid_out(printed: &Printed, paper: Paper) -> Result<Flow, PdfError
             let height = ending(&flow, printed);
             flow.need(if height < flow.whole() { height } else { 84.0 });
         }
-        let heading = flow.part(section, Role::Heading(2, part.heading.clone()));
+        let heading = flow.part(section, TagRole::Heading(2, part.heading.clone()));
         let y = flow.y;
-        flow.put(None, Ink::Rule { x: SIDE, y, length: flow.measure(), width: 1.1, colour: LIGHT.accent });
+        flow.put(None, PageItem::Rule { x: SIDE, y, length: flow.measure(), width: 1.1, colour: LIGHT.accent });
         flow.y += 5.0;
         let wide = flow.measure();
         flow.paragraph(heading, HEADING, &part.heading, (SIDE, wide));
@@ -52,12 +52,12 @@ pub(super) fn laid_out(printed: &Printed, paper: Paper) -> Result<Flow, PdfError
     flow.y += 16.0;
     let wide = flow.measure();
     if let Some(footer) = &printed.footer {
-        let part = flow.part(0, Role::Paragraph);
+        let part = flow.part(0, TagRole::Paragraph);
         flow.paragraph(part, SOFT, footer, (SIDE, wide));
     }
     flow.need(SOFT.leading() + 6.0);
     flow.y += 6.0;
-    let part = flow.part(0, Role::Paragraph);
+    let part = flow.part(0, TagRole::Paragraph);
     let end = flow.faces.printable(SOFT.face, &format!("— {} —", printed.end));
     let x = SIDE + (wide - flow.faces.width(SOFT.face, SOFT.size, &end)) / 2.0;
     flow.text(Some(part), SOFT, end, x.max(SIDE));
@@ -67,7 +67,7 @@ pub(super) fn laid_out(printed: &Printed, paper: Paper) -> Result<Flow, PdfError
 /// How high the last part is together with the end, as far as it is a list.
 fn ending(flow: &Flow, printed: &Printed) -> f32 {
     let wide = flow.measure();
-    let high = |looks: Type, text: &str, width: f32| {
+    let high = |looks: TextStyle, text: &str, width: f32| {
         lines(&flow.faces, looks.face, looks.size, text, width).len() as f32 * looks.leading()
     };
     let last = printed.parts.last().map_or(&[][..], |part| &part.blocks);
@@ -83,11 +83,11 @@ fn ending(flow: &Flow, printed: &Printed) -> f32 {
 /// Title and number on the left, whose sheet it is on the right.
 fn head(flow: &mut Flow, printed: &Printed) -> Result<(), PdfError> {
     let (left, right) = (flow.measure() * 0.6, flow.measure() * 0.37);
-    let title = flow.part(0, Role::Heading(1, printed.title.clone()));
+    let title = flow.part(0, TagRole::Heading(1, printed.title.clone()));
     flow.paragraph(title, TITLE, &printed.title, (SIDE, left));
-    let about = flow.part(0, Role::Paragraph);
+    let about = flow.part(0, TagRole::Paragraph);
     flow.paragraph(about, TEXT, &printed.about, (SIDE, left));
-    let number = flow.part(0, Role::Paragraph);
+    let number = flow.part(0, TagRole::Paragraph);
     flow.y += 2.0;
     flow.paragraph(number, SOFT, &printed.number, (SIDE, left));
     let below = flow.y;
@@ -97,14 +97,14 @@ fn head(flow: &mut Flow, printed: &Printed) -> Result<(), PdfError> {
         let scale = (right / width).min(50.0 / height).min(1.0);
         let (width, height) = (width * scale, height * scale);
         let name = printed.letterhead.first().cloned().unwrap_or_default();
-        let part = flow.part(0, Role::Figure(name));
-        let ink = Ink::Logo { x: flow.right() - width, y: flow.y, width, height };
+        let part = flow.part(0, TagRole::Figure(name));
+        let ink = PageItem::Logo { x: flow.right() - width, y: flow.y, width, height };
         flow.put(Some(part), ink);
         flow.y += height + 4.0;
     }
     for (at, line) in printed.letterhead.iter().enumerate() {
-        let part = flow.part(0, Role::Paragraph);
-        let looks = if at == 0 { Type { face: FaceName::Bold, ..TEXT } } else { SOFT };
+        let part = flow.part(0, TagRole::Paragraph);
+        let looks = if at == 0 { TextStyle { face: FaceName::Bold, ..TEXT } } else { SOFT };
         for line in lines(&flow.faces, looks.face, looks.size, line, right) {
             let wide = flow.faces.width(looks.face, looks.size, line.trim_end());
             let x = flow.right() - wide;
@@ -120,7 +120,7 @@ fn block(flow: &mut Flow, under: usize, block: &Block) {
     let wide = flow.measure();
     match block {
         Block::Line(text) => {
-            let part = flow.part(under, Role::Paragraph);
+            let part = flow.part(under, TagRole::Paragraph);
             flow.paragraph(part, TEXT, text, (SIDE, wide));
             flow.y += 3.0;
         }
@@ -133,10 +133,10 @@ fn block(flow: &mut Flow, under: usize, block: &Block) {
         }
         Block::Grid(grid) => table(flow, under, grid),
         Block::List(items) => {
-            let list = flow.part(under, Role::List);
+            let list = flow.part(under, TagRole::List);
             for text in items {
-                let item = flow.part(list, Role::Item);
-                let body = flow.part(item, Role::ItemBody);
+                let item = flow.part(list, TagRole::Item);
+                let body = flow.part(item, TagRole::ItemBody);
                 flow.need(TEXT.leading());
                 flow.text(None, TEXT, "•".to_owned(), SIDE + 2.0);
                 flow.paragraph(body, TEXT, text, (SIDE + 12.0, wide - 12.0));
@@ -144,7 +144,7 @@ fn block(flow: &mut Flow, under: usize, block: &Block) {
             }
         }
         Block::Code(label, text) => {
-            let part = flow.part(under, Role::Paragraph);
+            let part = flow.part(under, TagRole::Paragraph);
             flow.need(SOFT.leading() + SEAL.leading());
             flow.paragraph(part, SOFT, &format!("{label} "), (SIDE, wide));
             flow.paragraph(part, SEAL, text, (SIDE, wide));
@@ -152,11 +152,11 @@ fn block(flow: &mut Flow, under: usize, block: &Block) {
         }
         Block::Qr(code, caption) => {
             flow.need(QR + SOFT.leading());
-            let figure = flow.part(under, Role::Figure(format!("{caption}: {}", code.text())));
+            let figure = flow.part(under, TagRole::Figure(format!("{caption}: {}", code.text())));
             let y = flow.y;
-            flow.put(Some(figure), Ink::Qr { x: SIDE - 8.0, y, side: QR, code: code.clone() });
+            flow.put(Some(figure), PageItem::Qr { x: SIDE - 8.0, y, side: QR, code: code.clone() });
             flow.y += QR;
-            let part = flow.part(under, Role::Paragraph);
+            let part = flow.part(under, TagRole::Paragraph);
             flow.paragraph(part, SOFT, caption, (SIDE, wide));
         }
         Block::SignHere(labels) => sign_here(flow, under, labels),
@@ -165,16 +165,16 @@ fn block(flow: &mut Flow, under: usize, block: &Block) {
 
 /// The sentence that matters, on a panel with a bar in the colour of its mark.
 fn claim(flow: &mut Flow, under: usize, mark: Mark, text: &str) {
-    let part = flow.part(under, Role::Paragraph);
+    let part = flow.part(under, TagRole::Paragraph);
     let wide = flow.measure();
     let texts = lines(&flow.faces, TEXT.face, TEXT.size, text, wide - 42.0);
     let height = texts.len() as f32 * TEXT.leading() + 14.0;
     flow.need(height.min(flow.whole()));
     let y = flow.y;
-    flow.put(None, Ink::Panel { x: SIDE, y, width: wide, height, colour: LIGHT.panel });
-    flow.put(None, Ink::Panel { x: SIDE, y, width: 3.0, height, colour: colour(mark) });
+    flow.put(None, PageItem::Panel { x: SIDE, y, width: wide, height, colour: LIGHT.panel });
+    flow.put(None, PageItem::Panel { x: SIDE, y, width: 3.0, height, colour: colour(mark) });
     flow.y += 7.0;
-    flow.put(None, Ink::Mark { x: SIDE + 13.0, base: y + 7.0 + TEXT.size, size: TEXT.size, mark });
+    flow.put(None, PageItem::Mark { x: SIDE + 13.0, base: y + 7.0 + TEXT.size, size: TEXT.size, mark });
     for line in texts {
         flow.text(Some(part), TEXT, line, SIDE + 27.0);
         flow.y += TEXT.leading();
@@ -183,7 +183,7 @@ fn claim(flow: &mut Flow, under: usize, mark: Mark, text: &str) {
 }
 
 fn pair(flow: &mut Flow, under: usize, label: &str, text: &str) {
-    let part = flow.part(under, Role::Paragraph);
+    let part = flow.part(under, TagRole::Paragraph);
     let labels = lines(&flow.faces, SOFT.face, SOFT.size, &format!("{label} "), LABELS - 8.0);
     flow.need(TEXT.leading() * labels.len() as f32);
     let (page, top) = (flow.pages.len(), flow.y);
@@ -211,8 +211,8 @@ fn sign_here(flow: &mut Flow, under: usize, labels: &[String]) {
     let mut below = top;
     for (at, label) in labels.iter().enumerate() {
         let x = SIDE + at as f32 * (width + 24.0);
-        let part = flow.part(under, Role::Paragraph);
-        flow.put(None, Ink::Rule { x, y: top, length: width - 12.0, width: 0.7, colour: LIGHT.ink });
+        let part = flow.part(under, TagRole::Paragraph);
+        flow.put(None, PageItem::Rule { x, y: top, length: width - 12.0, width: 0.7, colour: LIGHT.ink });
         flow.y = top + 3.0;
         flow.paragraph(part, SOFT, label, (x, width - 12.0));
         below = below.max(flow.y);

@@ -6,7 +6,7 @@ use krilla::tagging::{Identifier, ListNumbering, TableHeaderScope, Tag, TagGroup
 
 /// What a part of a document is.
 #[derive(Debug, Clone)]
-pub(super) enum Role {
+pub(super) enum TagRole {
     /// The document.
     Root,
     /// A part under a heading.
@@ -28,23 +28,23 @@ pub(super) enum Role {
     Figure(String),
 }
 
-struct Part {
-    role: Role,
+struct TagNode {
+    role: TagRole,
     under: Vec<usize>,
     pieces: Vec<Identifier>,
 }
 
 /// The parts of a document; 0 is the document itself.
-pub(super) struct Tags(Vec<Part>);
+pub(super) struct Tags(Vec<TagNode>);
 
 impl Tags {
     pub(super) fn new() -> Self {
-        Self(vec![Part { role: Role::Root, under: Vec::new(), pieces: Vec::new() }])
+        Self(vec![TagNode { role: TagRole::Root, under: Vec::new(), pieces: Vec::new() }])
     }
 
-    pub(super) fn add(&mut self, under: usize, role: Role) -> usize {
+    pub(super) fn add(&mut self, under: usize, role: TagRole) -> usize {
         let at = self.0.len();
-        self.0.push(Part { role, under: Vec::new(), pieces: Vec::new() });
+        self.0.push(TagNode { role, under: Vec::new(), pieces: Vec::new() });
         self.0[under].under.push(at);
         at
     }
@@ -56,7 +56,7 @@ impl Tags {
 
     /// The tree, in the order in which the parts were added.
     pub(super) fn tree(self, language: &str) -> TagTree {
-        let mut parts: Vec<Option<Part>> = self.0.into_iter().map(Some).collect();
+        let mut parts: Vec<Option<TagNode>> = self.0.into_iter().map(Some).collect();
         let mut tree = TagTree::new().with_lang(Some(language.to_owned()));
         let root = parts[0].take().map(|part| part.under).unwrap_or_default();
         for part in root {
@@ -68,7 +68,7 @@ impl Tags {
     }
 }
 
-fn group(parts: &mut [Option<Part>], at: usize) -> Option<TagGroup> {
+fn group(parts: &mut [Option<TagNode>], at: usize) -> Option<TagGroup> {
     let part = parts[at].take()?;
     let mut group = TagGroup::new(kind(part.role));
     let empty = part.pieces.is_empty() && part.under.is_empty();
@@ -81,21 +81,23 @@ fn group(parts: &mut [Option<Part>], at: usize) -> Option<TagGroup> {
     (!empty).then_some(group)
 }
 
-fn kind(role: Role) -> TagKind {
+fn kind(role: TagRole) -> TagKind {
     match role {
-        Role::Root | Role::Section => Tag::Section.into(),
-        Role::Heading(level, title) => Tag::Hn(NonZeroU16::new(level).unwrap_or(NonZeroU16::MIN), Some(title)).into(),
-        Role::Paragraph => Tag::P.into(),
-        Role::List => Tag::L(ListNumbering::Disc).into(),
-        Role::Item => Tag::LI.into(),
-        Role::ItemBody => Tag::LBody.into(),
-        Role::Table => Tag::Table.into(),
-        Role::Rows { head: true } => Tag::THead.into(),
-        Role::Rows { head: false } => Tag::TBody.into(),
-        Role::Row => Tag::TR.into(),
-        Role::ColumnHead => Tag::TH(TableHeaderScope::Column).into(),
-        Role::RowHead => Tag::TH(TableHeaderScope::Row).into(),
-        Role::Data => Tag::TD.into(),
-        Role::Figure(says) => Tag::Figure(Some(says)).into(),
+        TagRole::Root | TagRole::Section => Tag::Section.into(),
+        TagRole::Heading(level, title) => {
+            Tag::Hn(NonZeroU16::new(level).unwrap_or(NonZeroU16::MIN), Some(title)).into()
+        }
+        TagRole::Paragraph => Tag::P.into(),
+        TagRole::List => Tag::L(ListNumbering::Disc).into(),
+        TagRole::Item => Tag::LI.into(),
+        TagRole::ItemBody => Tag::LBody.into(),
+        TagRole::Table => Tag::Table.into(),
+        TagRole::Rows { head: true } => Tag::THead.into(),
+        TagRole::Rows { head: false } => Tag::TBody.into(),
+        TagRole::Row => Tag::TR.into(),
+        TagRole::ColumnHead => Tag::TH(TableHeaderScope::Column).into(),
+        TagRole::RowHead => Tag::TH(TableHeaderScope::Row).into(),
+        TagRole::Data => Tag::TD.into(),
+        TagRole::Figure(says) => Tag::Figure(Some(says)).into(),
     }
 }

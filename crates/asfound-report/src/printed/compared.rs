@@ -1,13 +1,15 @@
 //! Two states side by side, in words.
 
-use asfound_core::difference::{AlteredBits, CodeComparison, Comparison, ModuleComparison, RecordComparison, Verdict};
+use asfound_core::difference::{
+    AlteredBits, CodeComparison, Comparison, ComparisonVerdict, ModuleComparison, RecordComparison,
+};
 use asfound_core::names::EntryNumber;
 use asfound_core::sameness::Incomparable;
 use asfound_core::trouble_code::ReportedCode;
 use asfound_core::value::HexBytes;
 use time::OffsetDateTime;
 
-use super::{Block, Cell, Grid, Head, Part, Printed};
+use super::{Block, Cell, ColumnHead, Grid, Printed, PrintedPart};
 use crate::language::{Language, Numbers};
 use crate::page::NOTHING;
 use crate::shown::shown;
@@ -47,7 +49,7 @@ pub struct ComparedSides {
 pub fn compared(comparison: &Comparison, sides: &ComparedSides, language: Language) -> Printed<'static> {
     let words = language.words();
     let (found, left) = (sides.found.name(language), sides.left.name(language));
-    let part = |heading: &str, blocks: Vec<Block<'static>>| Part { heading: heading.to_owned(), blocks };
+    let part = |heading: &str, blocks: Vec<Block<'static>>| PrintedPart { heading: heading.to_owned(), blocks };
     Printed {
         language,
         at: sides.printed,
@@ -67,7 +69,7 @@ pub fn compared(comparison: &Comparison, sides: &ComparedSides, language: Langua
     }
 }
 
-fn grid(caption: &str, heads: Vec<Head>, rows: Vec<Vec<Cell>>) -> Vec<Block<'static>> {
+fn grid(caption: &str, heads: Vec<ColumnHead>, rows: Vec<Vec<Cell>>) -> Vec<Block<'static>> {
     if rows.is_empty() {
         return vec![Block::Line(NOTHING.to_owned())];
     }
@@ -116,7 +118,7 @@ fn settings(comparison: &Comparison, (found, left): (&str, &str), language: Lang
     if rows.is_empty() {
         return vec![Block::Line(words.no_difference.to_owned())];
     }
-    let heads = vec![Head::text(words.setting, 3), Head::text(found, 2), Head::text(left, 2)];
+    let heads = vec![ColumnHead::text(words.setting, 3), ColumnHead::text(found, 2), ColumnHead::text(left, 2)];
     grid(words.differences, heads, rows)
 }
 
@@ -126,7 +128,7 @@ fn records(comparison: &Comparison, (found, left): (&str, &str), language: Langu
         .modules
         .iter()
         .flat_map(|module| module.records.iter().map(move |record| (module, record)))
-        .filter(|(_, record)| record.verdict == Verdict::Changed);
+        .filter(|(_, record)| record.verdict == ComparisonVerdict::Changed);
     let side = |bytes: Option<&HexBytes>| Cell::of(bytes.map_or(NOTHING.to_owned(), ToString::to_string));
     let rows = changed.map(|(module, record)| {
         let name = Cell::of(format!("{}:{}", module.module, record.record));
@@ -136,7 +138,7 @@ fn records(comparison: &Comparison, (found, left): (&str, &str), language: Langu
         };
         vec![name, side(record.found.as_ref()), side(record.left.as_ref())]
     });
-    let heads = vec![Head::text(words.record, 3), Head::text(found, 5), Head::text(left, 5)];
+    let heads = vec![ColumnHead::text(words.record, 3), ColumnHead::text(found, 5), ColumnHead::text(left, 5)];
     grid(words.bytes_that_differ, heads, rows.collect())
 }
 
@@ -171,10 +173,10 @@ fn codes(comparison: &Comparison, language: Language) -> Vec<Block<'static>> {
         }
     }
     let heads = vec![
-        Head::text(words.module, 3),
-        Head::text(words.head_there_before, 5),
-        Head::text(words.head_new, 4),
-        Head::text(words.head_gone, 4),
+        ColumnHead::text(words.module, 3),
+        ColumnHead::text(words.head_there_before, 5),
+        ColumnHead::text(words.head_new, 4),
+        ColumnHead::text(words.head_gone, 4),
     ];
     let mut blocks = if rows.is_empty() { Vec::new() } else { grid(words.trouble_codes, heads, rows) };
     let listed = |modules: Vec<String>| if modules.is_empty() { NOTHING.to_owned() } else { modules.join(", ") };
@@ -192,20 +194,20 @@ fn verdicts(comparison: &Comparison, language: Language) -> Vec<Block<'static>> 
         let compared: usize = module.records.iter().map(|record| record.compared).sum();
         vec![
             Cell::of(module.module.to_string()),
-            Cell::of(count(Verdict::Same)),
-            Cell::of(count(Verdict::Changed)),
-            Cell::of(count(Verdict::NotRead)),
-            Cell::of(count(Verdict::Refused)),
+            Cell::of(count(ComparisonVerdict::Same)),
+            Cell::of(count(ComparisonVerdict::Changed)),
+            Cell::of(count(ComparisonVerdict::NotRead)),
+            Cell::of(count(ComparisonVerdict::Refused)),
             Cell::of(language.whole(compared as u64)),
         ]
     });
     let heads = vec![
-        Head::text(words.module, 3),
-        Head::figures(words.same, 2),
-        Head::figures(words.changed, 2),
-        Head::figures(words.not_read, 2),
-        Head::figures(words.refused, 2),
-        Head::figures(words.bytes, 3),
+        ColumnHead::text(words.module, 3),
+        ColumnHead::figures(words.same, 2),
+        ColumnHead::figures(words.changed, 2),
+        ColumnHead::figures(words.not_read, 2),
+        ColumnHead::figures(words.refused, 2),
+        ColumnHead::figures(words.bytes, 3),
     ];
     grid(words.records, heads, rows.collect())
 }

@@ -2,11 +2,11 @@
 
 use super::handover_codes as with_codes;
 use super::handover_tables as tables;
-use super::{Block, Cell, Grid, Head, Logo, Mark, Part, Printed, Rows};
+use super::{Block, Cell, ColumnHead, Grid, GridRows, Logo, Mark, Printed, PrintedPart};
 use crate::language::{Language, Numbers};
 use crate::page::NOTHING;
 use crate::qr::{QrCode, TooLong};
-use crate::sheet::{Account, Conditions, Sheet};
+use crate::sheet::{AccountedBy, Conditions, Sheet};
 use crate::shown::shown;
 
 /// Puts a sheet into words.
@@ -20,7 +20,7 @@ pub fn handover<'s>(sheet: &'s Sheet<'_>, language: Language, logo: Option<Logo>
     about.extend(vehicle.vin.as_ref().map(|vin| format!("{} {vin}", words.vin)));
     about.extend(vehicle.about.as_deref().map(shown));
     let letterhead = sheet.workshop.name.iter().chain(&sheet.workshop.address).map(|line| shown(line)).collect();
-    let part = |heading: &str, blocks: Vec<Block<'s>>| Part { heading: heading.to_owned(), blocks };
+    let part = |heading: &str, blocks: Vec<Block<'s>>| PrintedPart { heading: heading.to_owned(), blocks };
     let parts = vec![
         part(words.in_short, in_short(sheet, language)),
         part(words.asked_and_agreed, agreed(sheet, language)),
@@ -59,8 +59,8 @@ pub(super) fn or_nothing(text: Option<&str>) -> String {
 }
 
 /// Whether somebody altered it whom nobody asked to.
-fn accuses(account: Account) -> bool {
-    !account.is_accounted_for() && account != Account::CannotTell
+fn accuses(account: AccountedBy) -> bool {
+    !account.is_accounted_for() && account != AccountedBy::CannotTell
 }
 
 fn in_short(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
@@ -70,7 +70,7 @@ fn in_short(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
         Mark::Open
     } else if totals.changed_otherwise > 0 || sheet.changes.iter().any(|change| accuses(change.account)) {
         Mark::Alarm
-    } else if sheet.changes.iter().any(|change| change.account == Account::CannotTell) {
+    } else if sheet.changes.iter().any(|change| change.account == AccountedBy::CannotTell) {
         Mark::Open
     } else {
         Mark::Good
@@ -154,8 +154,12 @@ fn conditions(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
         ]),
         Block::Grid(Grid {
             caption: words.vehicle_and_conditions.to_owned(),
-            heads: vec![Head::text(words.condition, 3), Head::text(words.as_found, 4), Head::text(words.as_left, 4)],
-            rows: Rows::from(vec![
+            heads: vec![
+                ColumnHead::text(words.condition, 3),
+                ColumnHead::text(words.as_found, 4),
+                ColumnHead::text(words.as_left, 4),
+            ],
+            rows: GridRows::from(vec![
                 row(words.entry, &|at| at.entry.to_string()),
                 row(words.reading, &reading),
                 row(words.date_and_time, &|at| language.moment(at.at)),
@@ -187,10 +191,10 @@ fn cautions(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
     blocks.push(Block::Grid(Grid {
         caption: words.cautions.to_owned(),
         heads: vec![
-            Head::figures(words.entry, 1),
-            Head::text(words.system, 2),
-            Head::text(words.name, 3),
-            Head::text(words.grounds, 6),
+            ColumnHead::figures(words.entry, 1),
+            ColumnHead::text(words.system, 2),
+            ColumnHead::text(words.name, 3),
+            ColumnHead::text(words.grounds, 6),
         ],
         rows: rows.collect(),
     }));

@@ -6,10 +6,10 @@ use asfound_core::names::ModuleName;
 use asfound_core::trouble_code::ReportedCode;
 
 use super::handover::or_nothing;
-use super::{Block, Cell, Grid, Head, Mark, Rows};
+use super::{Block, Cell, ColumnHead, Grid, GridRows, Mark};
 use crate::language::{Language, Numbers};
 use crate::page::NOTHING;
-use crate::sheet::{CodeShown, Codes, Seen, Sheet, TrialShown, TrialWord};
+use crate::sheet::{CodeShown, CodesShown, ScanShown, Sheet, TrialShown, TrialWord};
 use crate::shown::shown;
 
 /// Every code with what the readings hold of it, then the modules without any.
@@ -34,20 +34,20 @@ pub(super) fn codes(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>
         blocks.push(Block::Grid(Grid {
             caption: words.trouble_codes.to_owned(),
             heads: vec![
-                Head::text(words.code, 4),
-                Head::text(words.before_and_after, 5),
-                Head::text(words.status, 6),
-                Head::text(words.seen, 9),
-                Head::text(words.stored_with_it, 7),
+                ColumnHead::text(words.code, 4),
+                ColumnHead::text(words.before_and_after, 5),
+                ColumnHead::text(words.status, 6),
+                ColumnHead::text(words.seen, 9),
+                ColumnHead::text(words.stored_with_it, 7),
             ],
             rows: rows.into(),
         }));
     }
-    let modules = |wanted: &dyn Fn(&Codes) -> bool| {
+    let modules = |wanted: &dyn Fn(&CodesShown) -> bool| {
         let names = sheet.codes.iter().filter(|codes| wanted(codes)).map(|codes| &codes.module);
         or_nothing(Some(&listed(names)))
     };
-    let none = |codes: &Codes| {
+    let none = |codes: &CodesShown| {
         codes.examined && codes.new.is_empty() && codes.there_before.is_empty() && codes.gone.is_empty()
     };
     blocks.push(Block::Pairs(vec![
@@ -61,7 +61,7 @@ fn listed<'m>(modules: impl IntoIterator<Item = &'m ModuleName>) -> String {
     modules.into_iter().map(ModuleName::as_str).collect::<Vec<_>>().join(", ")
 }
 
-fn row(module: &Codes, code: &CodeShown, standing: Cell, language: Language) -> Vec<Cell> {
+fn row(module: &CodesShown, code: &CodeShown, standing: Cell, language: Language) -> Vec<Cell> {
     let words = language.words();
     let status = |reported: &Option<ReportedCode>| reported.as_ref().and_then(|reported| reported.status);
     let (before, after) = (status(&code.found), status(&code.left));
@@ -74,7 +74,7 @@ fn row(module: &Codes, code: &CodeShown, standing: Cell, language: Language) -> 
         (Some(before), Some(after)) if before != after => said.and(format!("{}: {before}", words.status_before)),
         _ => said,
     };
-    let at = |seen: &Seen| format!("{} {}, {}", words.of_entry, seen.entry, language.date(seen.at));
+    let at = |seen: &ScanShown| format!("{} {}, {}", words.of_entry, seen.entry, language.date(seen.at));
     let seen = match (&code.first_seen, &code.last_seen) {
         (Some(first), Some(last)) if first.entry != last.entry => {
             let mut cell = Cell::of(format!("{} {}", words.first, at(first)));
@@ -155,11 +155,11 @@ pub(super) fn trials<'s>(sheet: &'s Sheet<'_>, language: Language) -> Vec<Block<
     vec![Block::Grid(Grid {
         caption: words.on_trial.to_owned(),
         heads: vec![
-            Head::text(words.work_of_entry, 3),
-            Head::text(words.trial_stands, 5),
-            Head::text(words.still_needed, 12),
+            ColumnHead::text(words.work_of_entry, 3),
+            ColumnHead::text(words.trial_stands, 5),
+            ColumnHead::text(words.still_needed, 12),
         ],
-        rows: Rows::made(alike.len(), move |at| row(&alike[at])),
+        rows: GridRows::made(alike.len(), move |at| row(&alike[at])),
     })]
 }
 

@@ -3,11 +3,12 @@
 use asfound_core::history::Field;
 
 use super::handover::or_nothing;
-use super::{Block, Cell, Grid, Head, Mark, Rows};
+use super::{Block, Cell, ColumnHead, Grid, GridRows, Mark};
 use crate::language::{Language, Numbers};
 use crate::page::NOTHING;
 use crate::sheet::{
-    Account, Changed, IdentityShown, Level, LineOfWork, ModuleShown, RecordVerdict, Sheet, Signature, Standing,
+    AccountedBy, IdentityShown, ModuleShown, ProofLevel, RecordVerdict, Sheet, SheetChange, SignatureShown,
+    SignatureWorth, WorkShown,
 };
 use crate::shown::shown;
 
@@ -21,7 +22,7 @@ pub(super) fn changes<'s>(sheet: &'s Sheet<'_>, language: Language) -> Vec<Block
     if sheet.changes.is_empty() {
         return vec![Block::Line(words.nothing_differs.to_owned())];
     }
-    let row = move |change: &Changed| {
+    let row = move |change: &SheetChange| {
         let field = change.altered();
         let name = match &change.label {
             Some(label) => Cell::of(shown(label)).and(language.field(&field)),
@@ -31,8 +32,9 @@ pub(super) fn changes<'s>(sheet: &'s Sheet<'_>, language: Language) -> Vec<Block
             Some(bits) => name.and(format!("{}: {bits}", words.undeclared)),
             None => name,
         };
-        let held =
-            |held: Option<&crate::sheet::Held>| held.map_or(NOTHING.to_owned(), |held| language.content(&held.0));
+        let held = |held: Option<&crate::sheet::FieldContent>| {
+            held.map_or(NOTHING.to_owned(), |held| language.content(&held.0))
+        };
         vec![
             name,
             Cell::of(held(change.found.as_ref())),
@@ -44,13 +46,13 @@ pub(super) fn changes<'s>(sheet: &'s Sheet<'_>, language: Language) -> Vec<Block
     vec![Block::Grid(Grid {
         caption: words.found_and_left.to_owned(),
         heads: vec![
-            Head::text(words.setting, 7),
-            Head::text(words.as_found, 4),
-            Head::text(words.as_left, 4),
-            Head::text(words.proven, 4),
-            Head::text(words.accounted_for, 4),
+            ColumnHead::text(words.setting, 7),
+            ColumnHead::text(words.as_found, 4),
+            ColumnHead::text(words.as_left, 4),
+            ColumnHead::text(words.proven, 4),
+            ColumnHead::text(words.accounted_for, 4),
         ],
-        rows: Rows::made(sheet.changes.len(), move |at| row(&sheet.changes[at])),
+        rows: GridRows::made(sheet.changes.len(), move |at| row(&sheet.changes[at])),
     })]
 }
 
@@ -58,34 +60,36 @@ fn entry_in(language: Language, entry: impl std::fmt::Display) -> String {
     format!("{} {entry}", language.words().entry)
 }
 
-fn proven(change: &Changed, language: Language) -> Cell {
+fn proven(change: &SheetChange, language: Language) -> Cell {
     let words = language.words();
     match change.level {
-        Some(Level::ReadBack(reading)) => Cell::marked(Mark::Good, words.read_back).and(entry_in(language, reading)),
-        Some(Level::PartlyWitnessed(log)) => {
+        Some(ProofLevel::ReadBack(reading)) => {
+            Cell::marked(Mark::Good, words.read_back).and(entry_in(language, reading))
+        }
+        Some(ProofLevel::PartlyWitnessed(log)) => {
             Cell::marked(Mark::Good, words.partly_witnessed).and(entry_in(language, log))
         }
-        Some(Level::Witnessed(log)) => Cell::marked(Mark::Good, words.witnessed).and(entry_in(language, log)),
-        Some(Level::Stated) => Cell::marked(Mark::Open, words.stated),
-        Some(Level::Contradicted(reading)) => {
+        Some(ProofLevel::Witnessed(log)) => Cell::marked(Mark::Good, words.witnessed).and(entry_in(language, log)),
+        Some(ProofLevel::Stated) => Cell::marked(Mark::Open, words.stated),
+        Some(ProofLevel::Contradicted(reading)) => {
             Cell::marked(Mark::Alarm, words.contradicted).and(entry_in(language, reading))
         }
-        Some(Level::Read(reading)) => Cell::marked(Mark::Good, words.as_read).and(entry_in(language, reading)),
+        Some(ProofLevel::Read(reading)) => Cell::marked(Mark::Good, words.as_read).and(entry_in(language, reading)),
         None => Cell::of(NOTHING),
     }
 }
 
-fn account(change: &Changed, language: Language) -> Cell {
+fn account(change: &SheetChange, language: Language) -> Cell {
     let words = language.words();
     let cell = match change.account {
-        Account::AsAuthorised => Cell::marked(Mark::Agreed, words.as_authorised),
-        Account::WithUnit => Cell::marked(Mark::Agreed, words.with_unit),
-        Account::TakenBack => Cell::marked(Mark::Agreed, words.taken_back),
-        Account::AsRecorded => Cell::marked(Mark::Agreed, words.as_recorded),
-        Account::WithoutAuthority => Cell::marked(Mark::Alarm, words.without_authority),
-        Account::AnotherHand => Cell::marked(Mark::Alarm, words.another_hand),
-        Account::Contradiction => Cell::marked(Mark::Alarm, words.contradiction),
-        Account::CannotTell => Cell::marked(Mark::Open, words.cannot_tell),
+        AccountedBy::AsAuthorised => Cell::marked(Mark::Agreed, words.as_authorised),
+        AccountedBy::WithUnit => Cell::marked(Mark::Agreed, words.with_unit),
+        AccountedBy::TakenBack => Cell::marked(Mark::Agreed, words.taken_back),
+        AccountedBy::AsRecorded => Cell::marked(Mark::Agreed, words.as_recorded),
+        AccountedBy::WithoutAuthority => Cell::marked(Mark::Alarm, words.without_authority),
+        AccountedBy::AnotherHand => Cell::marked(Mark::Alarm, words.another_hand),
+        AccountedBy::Contradiction => Cell::marked(Mark::Alarm, words.contradiction),
+        AccountedBy::CannotTell => Cell::marked(Mark::Open, words.cannot_tell),
     };
     match change.entry {
         Some(entry) => cell.and(entry_in(language, entry)),
@@ -100,7 +104,7 @@ pub(super) fn verdicts(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'stat
         return nothing();
     }
     let rows = sheet.modules.iter().map(|module| {
-        let sum = |of: fn(&crate::sheet::Examined) -> usize| {
+        let sum = |of: fn(&crate::sheet::RecordShown) -> usize| {
             language.whole(module.records.iter().map(of).sum::<usize>() as u64)
         };
         vec![
@@ -115,12 +119,12 @@ pub(super) fn verdicts(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'stat
     vec![Block::Grid(Grid {
         caption: words.not_touched.to_owned(),
         heads: vec![
-            Head::text(words.module, 4),
-            Head::text(words.verdict, 11),
-            Head::figures(words.bytes, 3),
-            Head::figures(words.volatile, 3),
-            Head::figures(words.undeclared, 3),
-            Head::text(words.readings, 4),
+            ColumnHead::text(words.module, 4),
+            ColumnHead::text(words.verdict, 11),
+            ColumnHead::figures(words.bytes, 3),
+            ColumnHead::figures(words.volatile, 3),
+            ColumnHead::figures(words.undeclared, 3),
+            ColumnHead::text(words.readings, 4),
         ],
         rows: rows.collect(),
     })]
@@ -162,7 +166,7 @@ fn verdict(module: &ModuleShown, by_order: bool, language: Language) -> Cell {
 
 /// The readings between which a module's records were compared.
 fn readings(module: &ModuleShown) -> String {
-    let list = |of: fn(&crate::sheet::Examined) -> Option<asfound_core::names::EntryNumber>| {
+    let list = |of: fn(&crate::sheet::RecordShown) -> Option<asfound_core::names::EntryNumber>| {
         let all: std::collections::BTreeSet<_> = module.records.iter().filter_map(of).collect();
         let all: Vec<String> = all.iter().map(ToString::to_string).collect();
         if all.is_empty() { NOTHING.to_owned() } else { all.join(", ") }
@@ -173,7 +177,7 @@ fn readings(module: &ModuleShown) -> String {
 /// The entries, in their order.
 pub(super) fn work<'s>(sheet: &'s Sheet<'_>, language: Language) -> Vec<Block<'s>> {
     let words = language.words();
-    let row = move |line: &LineOfWork<'_>| {
+    let row = move |line: &WorkShown<'_>| {
         let mut what = Cell::of(line.role.map_or_else(|| language.kind(line.kind), |role| language.reading(role)));
         if line.never_made {
             what = what.and(words.never_made);
@@ -199,13 +203,13 @@ pub(super) fn work<'s>(sheet: &'s Sheet<'_>, language: Language) -> Vec<Block<'s
     vec![Block::Grid(Grid {
         caption: words.work_done.to_owned(),
         heads: vec![
-            Head::figures(words.entry, 4),
-            Head::text(words.date_and_time, 17),
-            Head::text(words.what, 16),
-            Head::text(words.by, 7),
-            Head::text(words.why, 12),
+            ColumnHead::figures(words.entry, 4),
+            ColumnHead::text(words.date_and_time, 17),
+            ColumnHead::text(words.what, 16),
+            ColumnHead::text(words.by, 7),
+            ColumnHead::text(words.why, 12),
         ],
-        rows: Rows::made(sheet.work.len(), move |at| row(&sheet.work[at])),
+        rows: GridRows::made(sheet.work.len(), move |at| row(&sheet.work[at])),
     })]
 }
 
@@ -237,12 +241,12 @@ pub(super) fn identities(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'st
     vec![Block::Grid(Grid {
         caption: words.hardware_and_software.to_owned(),
         heads: vec![
-            Head::text(words.module, 4),
-            Head::text(words.address, 3),
-            Head::text(words.part_number, 5),
-            Head::text(words.hardware, 4),
-            Head::text(words.software, 4),
-            Head::text(words.serial, 5),
+            ColumnHead::text(words.module, 4),
+            ColumnHead::text(words.address, 3),
+            ColumnHead::text(words.part_number, 5),
+            ColumnHead::text(words.hardware, 4),
+            ColumnHead::text(words.software, 4),
+            ColumnHead::text(words.serial, 5),
         ],
         rows: rows.collect(),
     })]
@@ -270,10 +274,10 @@ pub(super) fn amendments(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'st
     vec![Block::Grid(Grid {
         caption: words.amendments.to_owned(),
         heads: vec![
-            Head::figures(words.corrects, 2),
-            Head::text(words.original, 5),
-            Head::text(words.should_be, 5),
-            Head::text(words.by, 4),
+            ColumnHead::figures(words.corrects, 2),
+            ColumnHead::text(words.original, 5),
+            ColumnHead::text(words.should_be, 5),
+            ColumnHead::text(words.by, 4),
         ],
         rows: rows.collect(),
     })]
@@ -282,12 +286,12 @@ pub(super) fn amendments(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'st
 /// Name, time and meaning of every signature.
 pub(super) fn signatures<'s>(sheet: &'s Sheet<'_>, language: Language) -> Block<'s> {
     let words = language.words();
-    let row = move |one: &Signature| {
+    let row = move |one: &SignatureShown| {
         let (mark, worth) = match one.standing {
-            Standing::Good => (Mark::Good, words.signed_good),
-            Standing::Unknown => (Mark::Open, words.signed_unknown),
-            Standing::Bad => (Mark::Alarm, words.signed_bad),
-            Standing::Unsigned => (Mark::Open, words.signed_not),
+            SignatureWorth::Good => (Mark::Good, words.signed_good),
+            SignatureWorth::Unknown => (Mark::Open, words.signed_unknown),
+            SignatureWorth::Bad => (Mark::Alarm, words.signed_bad),
+            SignatureWorth::Unsigned => (Mark::Open, words.signed_not),
         };
         let worth = Cell::marked(mark, worth);
         let meaning = match one.meaning {
@@ -310,12 +314,12 @@ pub(super) fn signatures<'s>(sheet: &'s Sheet<'_>, language: Language) -> Block<
     Block::Grid(Grid {
         caption: words.signatures.to_owned(),
         heads: vec![
-            Head::figures(words.entry, 4),
-            Head::text(words.date_and_time, 17),
-            Head::text(words.name, 9),
-            Head::text(words.meaning, 10),
-            Head::text(words.signature, 16),
+            ColumnHead::figures(words.entry, 4),
+            ColumnHead::text(words.date_and_time, 17),
+            ColumnHead::text(words.name, 9),
+            ColumnHead::text(words.meaning, 10),
+            ColumnHead::text(words.signature, 16),
         ],
-        rows: Rows::made(sheet.signatures.len(), move |at| row(&sheet.signatures[at])),
+        rows: GridRows::made(sheet.signatures.len(), move |at| row(&sheet.signatures[at])),
     })
 }

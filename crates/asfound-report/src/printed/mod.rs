@@ -62,7 +62,7 @@ pub struct Printed<'s> {
     pub(crate) logo: Option<Logo>,
     /// The number that stands on every page.
     pub(crate) number: String,
-    pub(crate) parts: Vec<Part<'s>>,
+    pub(crate) parts: Vec<PrintedPart<'s>>,
     /// The workshop's own line at the foot.
     pub(crate) footer: Option<String>,
     /// The mark at the end.
@@ -71,7 +71,7 @@ pub struct Printed<'s> {
 
 /// One part.
 #[derive(Debug, Clone)]
-pub(crate) struct Part<'s> {
+pub(crate) struct PrintedPart<'s> {
     pub(crate) heading: String,
     pub(crate) blocks: Vec<Block<'s>>,
 }
@@ -102,18 +102,18 @@ pub(crate) enum Block<'s> {
 pub(crate) struct Grid<'s> {
     /// What it shows, for those who do not see the heading.
     pub(crate) caption: String,
-    pub(crate) heads: Vec<Head>,
-    pub(crate) rows: Rows<'s>,
+    pub(crate) heads: Vec<ColumnHead>,
+    pub(crate) rows: GridRows<'s>,
 }
 
 /// The rows of a table, each made when it is asked for: there may be very many.
 #[derive(Clone)]
-pub(crate) struct Rows<'s> {
+pub(crate) struct GridRows<'s> {
     count: usize,
     row: Rc<dyn Fn(usize) -> Vec<Cell> + 's>,
 }
 
-impl<'s> Rows<'s> {
+impl<'s> GridRows<'s> {
     /// So many rows, made by number.
     pub(crate) fn made(count: usize, row: impl Fn(usize) -> Vec<Cell> + 's) -> Self {
         Self { count, row: Rc::new(row) }
@@ -134,19 +134,19 @@ impl<'s> Rows<'s> {
     }
 }
 
-impl From<Vec<Vec<Cell>>> for Rows<'_> {
+impl From<Vec<Vec<Cell>>> for GridRows<'_> {
     fn from(rows: Vec<Vec<Cell>>) -> Self {
         Self::made(rows.len(), move |at| rows[at].clone())
     }
 }
 
-impl FromIterator<Vec<Cell>> for Rows<'_> {
+impl FromIterator<Vec<Cell>> for GridRows<'_> {
     fn from_iter<I: IntoIterator<Item = Vec<Cell>>>(rows: I) -> Self {
         Vec::from_iter(rows).into()
     }
 }
 
-impl fmt::Debug for Rows<'_> {
+impl fmt::Debug for GridRows<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.debug_list().entries(self.iter()).finish()
     }
@@ -154,7 +154,7 @@ impl fmt::Debug for Rows<'_> {
 
 /// The head of a column.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct Head {
+pub(crate) struct ColumnHead {
     pub(crate) text: String,
     /// Its share of the width, against the others'.
     pub(crate) share: u16,
@@ -166,12 +166,12 @@ pub(crate) struct Head {
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub(crate) struct Cell {
     /// One paragraph each.
-    pub(crate) lines: Vec<Piece>,
+    pub(crate) lines: Vec<CellLine>,
 }
 
 /// A line in a cell, perhaps with a mark before it.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct Piece {
+pub(crate) struct CellLine {
     pub(crate) mark: Option<Mark>,
     pub(crate) text: String,
     /// Whether it says more of the line above, in smaller letters.
@@ -191,7 +191,7 @@ pub(crate) enum Mark {
     Open,
 }
 
-impl Head {
+impl ColumnHead {
     pub(crate) fn text(text: &str, share: u16) -> Self {
         Self { text: text.to_owned(), share, figures: false }
     }
@@ -203,15 +203,15 @@ impl Head {
 
 impl Cell {
     pub(crate) fn of(text: impl Into<String>) -> Self {
-        Self { lines: vec![Piece { mark: None, text: text.into(), small: false }] }
+        Self { lines: vec![CellLine { mark: None, text: text.into(), small: false }] }
     }
 
     pub(crate) fn marked(mark: Mark, text: impl Into<String>) -> Self {
-        Self { lines: vec![Piece { mark: Some(mark), text: text.into(), small: false }] }
+        Self { lines: vec![CellLine { mark: Some(mark), text: text.into(), small: false }] }
     }
 
     pub(crate) fn and(mut self, text: impl Into<String>) -> Self {
-        self.lines.push(Piece { mark: None, text: text.into(), small: true });
+        self.lines.push(CellLine { mark: None, text: text.into(), small: true });
         self
     }
 }

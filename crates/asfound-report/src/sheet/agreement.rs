@@ -2,9 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use asfound_core::entry::{Authorised as Item, Body, Entry, PlainReason};
+use asfound_core::entry::{AuthorisedItem as Item, Body, Entry, PlainReason};
 use asfound_core::names::EntryNumber;
-use asfound_core::order::Order;
+use asfound_core::work_order::WorkOrder;
 use serde::Serialize;
 use time::OffsetDateTime;
 
@@ -16,14 +16,14 @@ pub struct Agreement {
     /// What was asked for, in the words of the order; nothing where nobody said.
     pub asked: Option<String>,
     /// What was authorised.
-    pub authorised: Vec<Authorised>,
+    pub authorised: Vec<AuthorisedShown>,
     /// The consents, in their order.
     pub consents: Vec<Consent>,
 }
 
 /// One piece of work that was authorised.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Authorised {
+pub struct AuthorisedShown {
     /// The setting, `body.lane_change_flashes`; a record, `body:0D01`; or a module.
     pub field: String,
     /// The value or the bytes that were agreed; nothing for a module, which becomes another unit or gets other software.
@@ -46,14 +46,14 @@ pub struct Consent {
 
 /// What the entries that opened and extended an order tell of it.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Agreed {
+pub(super) struct AgreementBuilder {
     asked: Option<String>,
     at: BTreeMap<EntryNumber, OffsetDateTime>,
 }
 
-impl Agreed {
+impl AgreementBuilder {
     /// Takes in the next entry.
-    pub(super) fn take_in(&mut self, order: &Order, entry: &Entry) {
+    pub(super) fn push(&mut self, order: &WorkOrder, entry: &Entry) {
         if entry.number == order.opened && PlainReason::of(&entry.body, entry.why.as_str()).is_none() {
             self.asked = Some(entry.why.as_str().to_owned());
         }
@@ -63,7 +63,7 @@ impl Agreed {
     }
 
     /// The agreement of the order.
-    pub(super) fn finish(self, order: &Order) -> Agreement {
+    pub(super) fn finish(self, order: &WorkOrder) -> Agreement {
         let consents = order.terms.iter().map(|(number, terms)| Consent {
             entry: *number,
             words: terms.consent.as_str().to_owned(),
@@ -72,14 +72,14 @@ impl Agreed {
         });
         Agreement {
             order: order.number.to_string(),
-            authorised: order.authorised().into_iter().map(|(_, item)| Authorised::of(item)).collect(),
+            authorised: order.authorised().into_iter().map(|(_, item)| AuthorisedShown::of(item)).collect(),
             consents: consents.collect(),
             asked: self.asked,
         }
     }
 }
 
-impl Authorised {
+impl AuthorisedShown {
     fn of(item: &Item) -> Self {
         match item {
             Item::Setting { setting, left } => Self { field: setting.to_string(), value: Some(left.clone()) },

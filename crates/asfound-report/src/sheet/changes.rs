@@ -3,19 +3,19 @@
 //! Where there is a work order, its outcome says what was authorised; nothing is judged a second time here.
 
 use asfound_core::definition::Definition;
-use asfound_core::difference::{Content, ModuleComparison, RecordComparison, SettingDifference, Verdict};
+use asfound_core::difference::{ComparisonVerdict, Content, ModuleComparison, RecordComparison, SettingDifference};
 use asfound_core::history::{Field, History, Origin, Proof, Transition};
 use asfound_core::names::{EntryNumber, ModuleName, RecordName, SettingPath};
-use asfound_core::order::{Doing, Line, Outcome, Verdict as Judged, What};
 use asfound_core::value::BitMask;
+use asfound_core::work_order::{HowDone, OrderOutcome, OrderVerdict as Judged, OutcomeLine, OutcomeSubject};
 use serde::ser::SerializeStruct;
 use serde::{Serialize, Serializer};
 
 /// What a field holds; in JSON, its text.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Held(pub Content);
+pub struct FieldContent(pub Content);
 
-impl Serialize for Held {
+impl Serialize for FieldContent {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.collect_str(&self.0)
     }
@@ -24,7 +24,7 @@ impl Serialize for Held {
 /// Who accounts for a difference.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum Account {
+pub enum AccountedBy {
     /// It is as the work order authorised it.
     AsAuthorised,
     /// It came with a module whose replacement or other software the work order authorised.
@@ -43,7 +43,7 @@ pub enum Account {
     CannotTell,
 }
 
-impl Account {
+impl AccountedBy {
     /// Whether somebody recorded it and nobody said that it was not to be done.
     pub fn is_accounted_for(self) -> bool {
         matches!(self, Self::AsAuthorised | Self::WithUnit | Self::TakenBack | Self::AsRecorded)
@@ -52,7 +52,7 @@ impl Account {
 
 /// How well a change is proven.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Level {
+pub enum ProofLevel {
     /// Somebody wrote down that they made it.
     Stated,
     /// A later reading shows it.
@@ -68,7 +68,7 @@ pub enum Level {
 }
 
 /// In JSON, the word and the entry of the reading or the bus log, which may be null.
-impl Serialize for Level {
+impl Serialize for ProofLevel {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let (level, reading) = match self {
             Self::Stated => ("stated", None),
@@ -87,7 +87,7 @@ impl Serialize for Level {
 
 /// One difference between the two moments.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Changed {
+pub struct SheetChange {
     /// The module.
     pub module: ModuleName,
     /// The setting, or the bits without a name, as the journal writes them.
@@ -97,23 +97,23 @@ pub struct Changed {
     /// The record that it lies in, where that is known.
     pub record: Option<RecordName>,
     /// As found.
-    pub found: Option<Held>,
+    pub found: Option<FieldContent>,
     /// As left.
-    pub left: Option<Held>,
+    pub left: Option<FieldContent>,
     /// How many bits it is, where no definition names them.
     pub undeclared_bits: Option<u32>,
     /// The entry that tells of it last.
     pub entry: Option<EntryNumber>,
     /// Who accounts for it.
-    pub account: Account,
+    pub account: AccountedBy,
     /// How well it is proven.
-    pub level: Option<Level>,
+    pub level: Option<ProofLevel>,
 }
 
-impl Changed {
+impl SheetChange {
     /// The field; of bits without a name also what they held and hold.
     pub fn altered(&self) -> String {
-        let side = |held: Option<&Held>| held.map(|held| held.0.clone());
+        let side = |held: Option<&FieldContent>| held.map(|held| held.0.clone());
         let (found, left) = (side(self.found.as_ref()), side(self.left.as_ref()));
         match (&found, &left, &self.record) {
             (Some(Content::Bits { mask, .. }), _, Some(record))
@@ -129,105 +129,112 @@ impl Changed {
 }
 
 /// The span of entries that a sheet tells of.
-pub(super) struct Span<'a> {
+pub(super) struct EntrySpan<'a> {
     pub(super) history: &'a History,
     pub(super) from: EntryNumber,
     pub(super) to: EntryNumber,
     /// What the work order comes to, where there is one.
-    pub(super) outcome: Option<&'a Outcome>,
+    pub(super) outcome: Option<&'a OrderOutcome>,
 }
 
 /// The entry that tells of a difference, who accounts for it, and how well it is proven.
-type Told = (Option<EntryNumber>, Account, Option<Level>);
+type ChangeAccount = (Option<EntryNumber>, AccountedBy, Option<ProofLevel>);
 
-const NOBODY: Told = (None, Account::AnotherHand, None);
-const UNCLEAR: Told = (None, Account::CannotTell, None);
+const NOBODY: ChangeAccount = (None, AccountedBy::AnotherHand, None);
+const UNCLEAR: ChangeAccount = (None, AccountedBy::CannotTell, None);
 
-impl Span<'_> {
+impl EntrySpan<'_> {
     fn last_step(&self, field: &Field) -> Option<&Transition> {
         let steps = self.history.timeline(field)?.transitions();
         steps.iter().rev().find(|step| self.from < step.entry && step.entry <= self.to)
     }
 
     /// Who accounts for what a field holds as left, and how well that is proven. `record` is the one that it lies in.
-    fn account(&self, field: &Field, record: Option<&RecordName>) -> Told {
+    fn account(&self, field: &Field, record: Option<&RecordName>) -> ChangeAccount {
         let Some(step) = self.last_step(field) else { return NOBODY };
-        let read = |account| (Some(step.entry), account, Some(Level::Read(step.entry)));
-        let level = || self.history.proof(field, step.entry).map(Level::from);
+        let read = |account| (Some(step.entry), account, Some(ProofLevel::Read(step.entry)));
+        let level = || self.history.proof(field, step.entry).map(ProofLevel::from);
         if let Some(outcome) = self.outcome {
-            let line = outcome.about(&What::Field(field.clone())).find_map(|line| self.told(line, field, step));
+            let line =
+                outcome.about(&OutcomeSubject::Field(field.clone())).find_map(|line| self.told(line, field, step));
             if let Some(told) = line {
                 return told;
             }
             // Work in a record that was authorised as a whole has its line there.
             return match record.map(|record| self.of_record(field.module(), record)) {
-                Some((_, Account::AsAuthorised, _)) if step.origin == Origin::Work => {
-                    (Some(step.entry), Account::AsAuthorised, level())
+                Some((_, AccountedBy::AsAuthorised, _)) if step.origin == Origin::Work => {
+                    (Some(step.entry), AccountedBy::AsAuthorised, level())
                 }
-                Some((_, Account::AsAuthorised, _)) => read(Account::AsAuthorised),
-                _ => read(Account::AnotherHand),
+                Some((_, AccountedBy::AsAuthorised, _)) => read(AccountedBy::AsAuthorised),
+                _ => read(AccountedBy::AnotherHand),
             };
         }
         match step.origin {
-            Origin::Work => (Some(step.entry), Account::AsRecorded, level()),
-            Origin::Contradicts(_) => read(Account::Contradiction),
-            Origin::AnotherHand(_) | Origin::FirstKnown => read(Account::AnotherHand),
-            Origin::CannotTell(_) => read(Account::CannotTell),
+            Origin::Work => (Some(step.entry), AccountedBy::AsRecorded, level()),
+            Origin::Contradicts(_) => read(AccountedBy::Contradiction),
+            Origin::AnotherHand(_) | Origin::FirstKnown => read(AccountedBy::AnotherHand),
+            Origin::CannotTell(_) => read(AccountedBy::CannotTell),
         }
     }
 
     /// Who accounts for a record as a whole: the order that names it with its bytes, or else nobody.
-    fn of_record(&self, module: &ModuleName, record: &RecordName) -> Told {
-        let what = What::Record(module.clone(), record.clone());
+    fn of_record(&self, module: &ModuleName, record: &RecordName) -> ChangeAccount {
+        let what = OutcomeSubject::Record(module.clone(), record.clone());
         let done =
             self.outcome.into_iter().flat_map(|outcome| outcome.about(&what)).find_map(|line| match line.verdict {
                 Judged::Done(doing) => Some(doing),
                 _ => None,
             });
         match done {
-            Some(Doing::Recorded { entry, proof }) => (Some(entry), Account::AsAuthorised, Some(Level::from(proof))),
-            Some(Doing::Seen(entry) | Doing::WithUnit(entry)) => {
-                (Some(entry), Account::AsAuthorised, Some(Level::Read(entry)))
+            Some(HowDone::Recorded { entry, proof }) => {
+                (Some(entry), AccountedBy::AsAuthorised, Some(ProofLevel::from(proof)))
             }
-            Some(Doing::WasSo) | None => NOBODY,
+            Some(HowDone::Seen(entry) | HowDone::WithUnit(entry)) => {
+                (Some(entry), AccountedBy::AsAuthorised, Some(ProofLevel::Read(entry)))
+            }
+            Some(HowDone::WasSo) | None => NOBODY,
         }
     }
 
     /// The reading that shows that a module became another unit or got other software, where the order authorises that.
     pub(super) fn renewed_as_authorised(&self, module: &ModuleName) -> Option<EntryNumber> {
-        let what = What::Unit(module.clone());
+        let what = OutcomeSubject::Unit(module.clone());
         let lines = self.outcome.into_iter().flat_map(|outcome| outcome.about(&what));
         let seen = lines.filter_map(|line| match line.verdict {
-            Judged::Done(Doing::Seen(reading)) => Some(reading),
+            Judged::Done(HowDone::Seen(reading)) => Some(reading),
             _ => None,
         });
         seen.filter(|reading| self.from < *reading && *reading <= self.to).last()
     }
 
     /// What a line of the outcome says of the last step of its field; nothing where it speaks of another step.
-    fn told(&self, line: &Line, field: &Field, step: &Transition) -> Option<Told> {
+    fn told(&self, line: &OutcomeLine, field: &Field, step: &Transition) -> Option<ChangeAccount> {
         let answers = match step.origin {
             Origin::Contradicts(work) => work,
             _ => step.entry,
         };
         let (entry, account, level) = match line.verdict {
-            Judged::Done(Doing::Recorded { entry, proof }) => (entry, Account::AsAuthorised, Level::from(proof)),
-            Judged::WithoutAuthority { entry, proof } => (entry, Account::WithoutAuthority, Level::from(proof)),
-            Judged::Done(Doing::Seen(entry)) => (entry, Account::AsAuthorised, Level::Read(entry)),
-            Judged::Done(Doing::WithUnit(entry)) => (entry, Account::WithUnit, Level::Read(entry)),
-            Judged::AnotherHand { seen, .. } => (seen, Account::AnotherHand, Level::Read(seen)),
-            Judged::CannotTell { seen, .. } => (seen, Account::CannotTell, Level::Read(seen)),
+            Judged::Done(HowDone::Recorded { entry, proof }) => {
+                (entry, AccountedBy::AsAuthorised, ProofLevel::from(proof))
+            }
+            Judged::WithoutAuthority { entry, proof } => {
+                (entry, AccountedBy::WithoutAuthority, ProofLevel::from(proof))
+            }
+            Judged::Done(HowDone::Seen(entry)) => (entry, AccountedBy::AsAuthorised, ProofLevel::Read(entry)),
+            Judged::Done(HowDone::WithUnit(entry)) => (entry, AccountedBy::WithUnit, ProofLevel::Read(entry)),
+            Judged::AnotherHand { seen, .. } => (seen, AccountedBy::AnotherHand, ProofLevel::Read(seen)),
+            Judged::CannotTell { seen, .. } => (seen, AccountedBy::CannotTell, ProofLevel::Read(seen)),
             Judged::TakenBack { entry } => {
                 let proof = self.history.proof(field, entry).filter(|_| step.origin == Origin::Work);
-                (entry, Account::TakenBack, proof.map_or(Level::Read(entry), Level::from))
+                (entry, AccountedBy::TakenBack, proof.map_or(ProofLevel::Read(entry), ProofLevel::from))
             }
-            Judged::Done(Doing::WasSo) | Judged::NotDone => return None,
+            Judged::Done(HowDone::WasSo) | Judged::NotDone => return None,
         };
         (entry == step.entry || entry == answers).then_some((Some(entry), account, Some(level)))
     }
 }
 
-impl From<Proof> for Level {
+impl From<Proof> for ProofLevel {
     fn from(proof: Proof) -> Self {
         match proof {
             Proof::Stated => Self::Stated,
@@ -240,7 +247,11 @@ impl From<Proof> for Level {
 }
 
 /// Everything that differs in one module.
-pub(super) fn changes(span: &Span<'_>, module: &ModuleComparison, definition: Option<&Definition>) -> Vec<Changed> {
+pub(super) fn changes(
+    span: &EntrySpan<'_>,
+    module: &ModuleComparison,
+    definition: Option<&Definition>,
+) -> Vec<SheetChange> {
     let name = &module.module;
     let mut changes = Vec::new();
     let undecided = module.settings_undecided.iter().map(|setting| SettingDifference {
@@ -255,27 +266,27 @@ pub(super) fn changes(span: &Span<'_>, module: &ModuleComparison, definition: Op
         let (entry, account, level) = span.account(&Field::Setting(path.clone()), record);
         // What cannot be compared may be the same, which is nobody's doing.
         let undecided = module.settings_undecided.iter().any(|undecided| undecided.setting == setting.setting);
-        let account = if undecided && account == Account::AnotherHand { Account::CannotTell } else { account };
-        changes.push(Changed {
+        let account = if undecided && account == AccountedBy::AnotherHand { AccountedBy::CannotTell } else { account };
+        changes.push(SheetChange {
             module: name.clone(),
             field: path.to_string(),
             label: defined.map(|setting| setting.label().to_owned()),
             record: record.cloned(),
-            found: setting.found.clone().map(Held),
-            left: setting.left.clone().map(Held),
+            found: setting.found.clone().map(FieldContent),
+            left: setting.left.clone().map(FieldContent),
             undeclared_bits: None,
             entry,
             account,
             level,
         });
     }
-    for record in module.records.iter().filter(|record| record.verdict == Verdict::Changed) {
+    for record in module.records.iter().filter(|record| record.verdict == ComparisonVerdict::Changed) {
         changes.extend(without_a_name(span, name, record));
         let explained = changes.iter().any(|change| change.record.as_ref() == Some(&record.record));
         if !explained {
             // Laid out otherwise than before, or a checksum that does not follow: the bytes as a whole.
-            let told = match span.renewed_as_authorised(name).filter(|_| record.relaid) {
-                Some(reading) => (Some(reading), Account::WithUnit, Some(Level::Read(reading))),
+            let told = match span.renewed_as_authorised(name).filter(|_| record.layout_changed) {
+                Some(reading) => (Some(reading), AccountedBy::WithUnit, Some(ProofLevel::Read(reading))),
                 None => span.of_record(name, &record.record),
             };
             changes.push(bits(name, record, None, told));
@@ -285,7 +296,7 @@ pub(super) fn changes(span: &Span<'_>, module: &ModuleComparison, definition: Op
 }
 
 /// Bits of a record that differ and that no definition names, by the groups that entries changed together.
-fn without_a_name(span: &Span<'_>, module: &ModuleName, record: &RecordComparison) -> Vec<Changed> {
+fn without_a_name(span: &EntrySpan<'_>, module: &ModuleName, record: &RecordComparison) -> Vec<SheetChange> {
     let mut left_over = record.undeclared.clone();
     let mut changes = Vec::new();
     for field in span.history.timelines().keys() {
@@ -313,14 +324,14 @@ fn bits(
     module: &ModuleName,
     record: &RecordComparison,
     mask: Option<&BitMask>,
-    (entry, account, level): Told,
-) -> Changed {
+    (entry, account, level): ChangeAccount,
+) -> SheetChange {
     let all =
         BitMask::all(record.found.as_ref().map_or(0, |b| b.len()).max(record.left.as_ref().map_or(0, |b| b.len())));
     let held = |bytes: Option<&asfound_core::value::HexBytes>| {
-        bytes.map(|bytes| Held(Content::bits(mask.unwrap_or(&all), bytes)))
+        bytes.map(|bytes| FieldContent(Content::bits(mask.unwrap_or(&all), bytes)))
     };
-    Changed {
+    SheetChange {
         module: module.clone(),
         field: mask
             .map_or_else(|| format!("{module}:{}", record.record), |mask| format!("{module}:{} {mask}", record.record)),

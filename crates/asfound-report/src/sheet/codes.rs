@@ -10,7 +10,7 @@ use time::OffsetDateTime;
 
 /// The trouble codes of one module at the two moments.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Codes {
+pub struct CodesShown {
     /// The module.
     pub module: ModuleName,
     /// Whether it was scanned at both moments; the first three lists are empty where it was not.
@@ -35,14 +35,14 @@ pub struct CodeShown {
     /// As it reported it at the second.
     pub left: Option<ReportedCode>,
     /// The first reading of the journal that has it.
-    pub first_seen: Option<Seen>,
+    pub first_seen: Option<ScanShown>,
     /// The last, up to the second moment.
-    pub last_seen: Option<Seen>,
+    pub last_seen: Option<ScanShown>,
 }
 
 /// A reading.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-pub struct Seen {
+pub struct ScanShown {
     /// The entry.
     pub entry: EntryNumber,
     /// When it was taken.
@@ -55,7 +55,7 @@ pub(super) fn codes(
     compared: &ModuleComparison,
     (found, left): (&ModuleState, &ModuleState),
     readings: &[&Entry],
-) -> Codes {
+) -> CodesShown {
     let module = &compared.module;
     let in_scan = |state: &ModuleState, code: &TroubleCode| {
         state.codes.as_ref()?.codes.iter().find(|reported| reported.code == *code).cloned()
@@ -66,7 +66,7 @@ pub(super) fn codes(
             _ => None,
         });
         let with_code = scans.filter(|(_, codes)| codes.iter().any(|reported| reported.code == *code));
-        let mut all = with_code.map(|(entry, _)| Seen { entry: entry.number, at: entry.happened });
+        let mut all = with_code.map(|(entry, _)| ScanShown { entry: entry.number, at: entry.happened });
         let first = all.next();
         (first, all.next_back().or(first))
     };
@@ -81,7 +81,7 @@ pub(super) fn codes(
     match &compared.codes {
         CodeComparison::NotExamined => {
             let last = left.codes.as_ref().map_or(&[][..], |scanned| &scanned.codes);
-            Codes {
+            CodesShown {
                 module: module.clone(),
                 examined: false,
                 there_before: Vec::new(),
@@ -90,7 +90,7 @@ pub(super) fn codes(
                 last_known: shown(last),
             }
         }
-        CodeComparison::Examined(groups) => Codes {
+        CodeComparison::Examined(groups) => CodesShown {
             module: module.clone(),
             examined: true,
             there_before: shown(&groups.there_before),

@@ -1,12 +1,12 @@
 //! One verdict for every record, at the points read.
 
 use asfound_core::definition::Identity;
-use asfound_core::difference::{ModuleComparison, RecordComparison, Verdict};
+use asfound_core::difference::{ComparisonVerdict, ModuleComparison, RecordComparison};
 use asfound_core::names::{EntryNumber, ModuleName, RecordName};
 use asfound_core::state::ModuleState;
 use serde::Serialize;
 
-use super::{Account, Changed};
+use super::{AccountedBy, SheetChange};
 
 /// What is said of one record.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -31,7 +31,7 @@ pub enum RecordVerdict {
 
 /// One record, examined.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Examined {
+pub struct RecordShown {
     /// The record.
     pub record: RecordName,
     /// What is said of it.
@@ -90,7 +90,7 @@ pub struct ModuleShown {
     /// Whether both differ in something that both tell.
     pub renewed: bool,
     /// Its records, by name.
-    pub records: Vec<Examined>,
+    pub records: Vec<RecordShown>,
 }
 
 /// Sums over all modules.
@@ -165,7 +165,7 @@ impl Totals {
 }
 
 /// The two sides of a module.
-pub(super) struct Sides<'a> {
+pub(super) struct ModuleSides<'a> {
     pub(super) found: &'a ModuleState,
     pub(super) left: &'a ModuleState,
     pub(super) from: EntryNumber,
@@ -173,7 +173,7 @@ pub(super) struct Sides<'a> {
     pub(super) renewed_as_authorised: bool,
 }
 
-pub(super) fn module(compared: &ModuleComparison, sides: &Sides<'_>, changes: &[Changed]) -> ModuleShown {
+pub(super) fn module(compared: &ModuleComparison, sides: &ModuleSides<'_>, changes: &[SheetChange]) -> ModuleShown {
     let address = sides.left.address.or(sides.found.address).map(|address| address.to_string());
     ModuleShown {
         module: compared.module.clone(),
@@ -187,24 +187,26 @@ pub(super) fn module(compared: &ModuleComparison, sides: &Sides<'_>, changes: &[
 
 /// The verdict on a record. Only what readings gave is compared: content that somebody stated, and nobody read after that,
 /// counts as not read.
-fn examined(record: &RecordComparison, sides: &Sides<'_>, changes: &[Changed]) -> Examined {
+fn examined(record: &RecordComparison, sides: &ModuleSides<'_>, changes: &[SheetChange]) -> RecordShown {
     let read = |module: &ModuleState| {
         let known = module.records.get(&record.record)?;
         known.read.map(|(reading, _)| reading).filter(|reading| *reading >= known.since)
     };
     let (found, left) = (read(sides.found), read(sides.left).filter(|reading| *reading > sides.from));
     let verdict = match record.verdict {
-        Verdict::Refused => RecordVerdict::Refused,
-        Verdict::NotRead => RecordVerdict::NotRead,
-        Verdict::Same | Verdict::Changed if found.is_none() || left.is_none() => RecordVerdict::NotRead,
-        Verdict::Same if record.compared == 0 => RecordVerdict::OnlyVolatile,
-        Verdict::Same => RecordVerdict::Same,
-        Verdict::Changed => {
+        ComparisonVerdict::Refused => RecordVerdict::Refused,
+        ComparisonVerdict::NotRead => RecordVerdict::NotRead,
+        ComparisonVerdict::Same | ComparisonVerdict::Changed if found.is_none() || left.is_none() => {
+            RecordVerdict::NotRead
+        }
+        ComparisonVerdict::Same if record.compared == 0 => RecordVerdict::OnlyVolatile,
+        ComparisonVerdict::Same => RecordVerdict::Same,
+        ComparisonVerdict::Changed => {
             let inside = || changes.iter().filter(|change| change.record.as_ref() == Some(&record.record));
-            let comparable = !record.relaid || sides.renewed_as_authorised;
+            let comparable = !record.layout_changed || sides.renewed_as_authorised;
             let accounted_for = inside().all(|change| change.account.is_accounted_for());
             let accuses =
-                |change: &Changed| !change.account.is_accounted_for() && change.account != Account::CannotTell;
+                |change: &SheetChange| !change.account.is_accounted_for() && change.account != AccountedBy::CannotTell;
             match comparable && !inside().any(accuses) {
                 true if accounted_for => RecordVerdict::ChangedAsAgreed,
                 true => RecordVerdict::CannotTell,
@@ -213,7 +215,7 @@ fn examined(record: &RecordComparison, sides: &Sides<'_>, changes: &[Changed]) -
         }
     };
     let compared = !matches!(verdict, RecordVerdict::NotRead | RecordVerdict::Refused);
-    Examined {
+    RecordShown {
         record: record.record.clone(),
         verdict,
         bytes_compared: if compared { record.compared } else { 0 },

@@ -25,7 +25,7 @@ pub enum MomentsError {
 
 /// What of a journal's entries the two moments follow from, taken in one entry after the other.
 #[derive(Debug, Clone, Default)]
-pub struct Outline {
+pub struct MomentsBuilder {
     readings: Vec<(EntryNumber, ReadingRole)>,
     /// Work and corrections, and which of the two.
     altering: Vec<(EntryNumber, Altering)>,
@@ -38,9 +38,9 @@ enum Altering {
     Correction,
 }
 
-impl Outline {
+impl MomentsBuilder {
     /// Takes in the next entry.
-    pub fn take_in(&mut self, entry: &Entry) {
+    pub fn push(&mut self, entry: &Entry) {
         self.last = Some(entry.number);
         match &entry.body {
             Body::Reading(reading) => self.readings.push((entry.number, reading.role)),
@@ -74,7 +74,7 @@ impl Outline {
 /// # Errors
 /// When nothing was read before the work.
 pub fn of_order(
-    outline: &Outline,
+    outline: &MomentsBuilder,
     opened: EntryNumber,
     closed: Option<EntryNumber>,
 ) -> Result<(EntryNumber, EntryNumber), MomentsError> {
@@ -104,7 +104,7 @@ pub fn of_order(
 /// # Errors
 /// When there are no such entries, nothing was read, or the second is not after the first.
 pub fn between(
-    outline: &Outline,
+    outline: &MomentsBuilder,
     from: Option<EntryNumber>,
     to: Option<EntryNumber>,
 ) -> Result<(EntryNumber, EntryNumber), MomentsError> {

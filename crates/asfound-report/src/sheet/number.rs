@@ -12,7 +12,7 @@ const LETTERS: &[u8; 32] = b"0123456789ABCDEFGHJKMNPQRSTVWXYZ";
 /// The number of a sheet: the last entry that it tells of, and ten letters of the SHA-256 of everything on it. Two sheets that
 /// say anything different, be it only the time of printing, have different numbers.
 pub(super) fn number_of(sheet: &Sheet<'_>) -> String {
-    let mut hashed = Hashed(Sha256::new());
+    let mut hashed = HashingWriter(Sha256::new());
     serde_json::to_writer(&mut hashed, sheet).expect("a sheet is made of texts, numbers and lists");
     let digest = hashed.0.finalize();
     let bits = digest[..8].iter().fold(0_u64, |bits, byte| bits << 8 | u64::from(*byte));
@@ -23,9 +23,9 @@ pub(super) fn number_of(sheet: &Sheet<'_>) -> String {
 }
 
 /// Takes everything in and keeps nothing.
-struct Hashed(Sha256);
+struct HashingWriter(Sha256);
 
-impl io::Write for Hashed {
+impl io::Write for HashingWriter {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
         self.0.update(bytes);
         Ok(bytes.len())

@@ -1,7 +1,7 @@
 //! How the work between the two moments stands its trial.
 
 use asfound_core::names::{EntryNumber, ModuleName};
-use asfound_core::trial::{TrialState, Tried, Waiting};
+use asfound_core::trial::{JournalTrials, TrialBlocker, TrialState};
 use asfound_core::trouble_code::TroubleCode;
 use serde::Serialize;
 
@@ -49,7 +49,7 @@ pub struct CodeSince {
     pub scanned_before: bool,
 }
 
-pub(super) fn trials(trials: &Tried<'_>, shown: impl Fn(EntryNumber) -> bool) -> Vec<TrialShown> {
+pub(super) fn trials(trials: &JournalTrials<'_>, shown: impl Fn(EntryNumber) -> bool) -> Vec<TrialShown> {
     let within = trials.work().map(|(entry, _)| entry).filter(|entry| shown(*entry));
     within.filter_map(|entry| Some(trial(entry, trials.of(entry)?))).collect()
 }
@@ -57,9 +57,9 @@ pub(super) fn trials(trials: &Tried<'_>, shown: impl Fn(EntryNumber) -> bool) ->
 fn trial(entry: EntryNumber, state: TrialState) -> TrialShown {
     let (word, by, waiting) = match state {
         TrialState::Open(waiting) => (TrialWord::Open, None, waiting),
-        TrialState::Held(reading) => (TrialWord::Held, Some(reading), Waiting::default()),
-        TrialState::NotHeld(reading) => (TrialWord::NotHeld, Some(reading), Waiting::default()),
-        TrialState::TakenOver(work) => (TrialWord::TakenOver, Some(work), Waiting::default()),
+        TrialState::Held(reading) => (TrialWord::Held, Some(reading), TrialBlocker::default()),
+        TrialState::NotHeld(reading) => (TrialWord::NotHeld, Some(reading), TrialBlocker::default()),
+        TrialState::TakenOver(work) => (TrialWord::TakenOver, Some(work), TrialBlocker::default()),
     };
     let since = waiting.new_codes.into_iter().map(|new| CodeSince {
         module: new.module,

@@ -2,13 +2,13 @@
 
 use comfy_table::ContentArrangement;
 
-use super::rows::Source;
+use super::rows::RowSource;
 use super::{Table, style, untabbed};
 
 impl Table {
     /// How wide each column of a table of many rows is: as wide as if all of them were laid out at once, which takes a
     /// thousand bytes a row and more.
-    pub(super) fn arranged(&self, rows: Source<'_>, width: u16) -> Vec<u16> {
+    pub(super) fn arranged(&self, rows: RowSource<'_>, width: u16) -> Vec<u16> {
         let count = self.heads.len();
         let (least, wanted) = (|at: usize| self.least.iter().find(|(which, _)| *which == at), self.widest(rows));
         let mut left = usize::from(self.space(width));
@@ -81,7 +81,7 @@ impl Table {
     }
 
     /// How wide each column is where nothing is broken.
-    fn widest(&self, rows: Source<'_>) -> Vec<u16> {
+    fn widest(&self, rows: RowSource<'_>) -> Vec<u16> {
         let mut widest = vec![0; self.heads.len()];
         rows.each(&mut |piece| {
             for (widest, width) in widest.iter_mut().zip(self.filled(piece).column_max_content_widths()) {
@@ -92,7 +92,7 @@ impl Table {
     }
 
     /// The longest line of a column whose lines are broken at a width, or any that is less than three short of it.
-    fn longest_line(&self, rows: Source<'_>, column: usize, width: usize) -> usize {
+    fn longest_line(&self, rows: RowSource<'_>, column: usize, width: usize) -> usize {
         let mut longest = 0;
         rows.each(&mut |piece| {
             let mut table = comfy_table::Table::new();

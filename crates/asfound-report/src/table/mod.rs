@@ -6,7 +6,7 @@ mod rows;
 use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, LineStyle, TableStyle, Width};
 
 use self::rows::Rows;
-pub(crate) use self::rows::{Piece, Source};
+pub(crate) use self::rows::{RowChunk, RowSource};
 
 /// So many bytes of a piece are handed over at once.
 const AT_ONCE: usize = 1 << 16;
@@ -68,20 +68,20 @@ impl Table {
         text
     }
 
-    pub(crate) fn held(&self) -> Source<'_> {
-        Source::Held(&self.rows.pieces)
+    pub(crate) fn held(&self) -> RowSource<'_> {
+        RowSource::Held(&self.rows.pieces)
     }
 
     /// Hands over these rows as text piece by piece; the heads and the rule below them are in the first.
-    pub(crate) fn each_piece(&self, rows: Source<'_>, width: u16, hand_over: &mut dyn FnMut(&str)) {
+    pub(crate) fn each_piece(&self, rows: RowSource<'_>, width: u16, hand_over: &mut dyn FnMut(&str)) {
         if !rows.are_many() {
-            let mut all = Piece::default();
+            let mut all = RowChunk::default();
             rows.each(&mut |piece| all = piece.clone());
             return self.hand_over(&all, (width, None), 0, hand_over);
         }
         let columns = self.arranged(rows, width);
         let (mut heads, mut skipped) = (0, 0);
-        self.each_line(&Piece::default(), width, Some(&columns), &mut |_| heads += 1);
+        self.each_line(&RowChunk::default(), width, Some(&columns), &mut |_| heads += 1);
         rows.each(&mut |piece| {
             self.hand_over(piece, (width, Some(&columns)), skipped, hand_over);
             skipped = heads;
@@ -92,7 +92,7 @@ impl Table {
     /// handed over as a whole.
     fn hand_over(
         &self,
-        piece: &Piece,
+        piece: &RowChunk,
         (width, columns): (u16, Option<&[u16]>),
         skipped: usize,
         take: &mut dyn FnMut(&str),
@@ -113,7 +113,7 @@ impl Table {
     }
 
     /// The table with some of its rows.
-    fn filled(&self, piece: &Piece) -> comfy_table::Table {
+    fn filled(&self, piece: &RowChunk) -> comfy_table::Table {
         let mut table = comfy_table::Table::new();
         table.load_style(style());
         table.set_content_arrangement(ContentArrangement::Dynamic);
@@ -124,7 +124,7 @@ impl Table {
         table
     }
 
-    fn laid_out(&self, piece: &Piece, width: u16, columns: Option<&[u16]>) -> String {
+    fn laid_out(&self, piece: &RowChunk, width: u16, columns: Option<&[u16]>) -> String {
         let mut lines = String::new();
         self.each_line(piece, width, columns, &mut |line| {
             lines.push_str(line);
@@ -134,7 +134,7 @@ impl Table {
     }
 
     /// Hands over the lines of the heads and of some rows.
-    fn each_line(&self, piece: &Piece, width: u16, columns: Option<&[u16]>, take: &mut dyn FnMut(&str)) {
+    fn each_line(&self, piece: &RowChunk, width: u16, columns: Option<&[u16]>, take: &mut dyn FnMut(&str)) {
         let mut table = self.filled(piece);
         table.set_width(width);
         for (at, column) in table.column_iter_mut().enumerate() {
@@ -181,7 +181,7 @@ impl TablePieces {
 
     /// The rows since the last piece as text; the first piece has the heads, and the rows that the widths follow from.
     pub fn text(&mut self) -> String {
-        let heads = self.table.laid_out(&Piece::default(), self.width, Some(&self.columns)).len();
+        let heads = self.table.laid_out(&RowChunk::default(), self.width, Some(&self.columns)).len();
         let mut text = String::new();
         for piece in std::mem::take(&mut self.table.rows.pieces) {
             let piece = self.table.laid_out(&piece, self.width, Some(&self.columns));
@@ -289,12 +289,12 @@ mod tests {
                 table.row(row);
             }
             let width = 40 + u16::try_from(below(80)).unwrap();
-            let mut all = Piece::default();
+            let mut all = RowChunk::default();
             table.held().each(&mut |piece| piece.rows(4).for_each(|row| all.push(row)));
             let whole = table.laid_out(&all, width, None);
             assert!(table.text(width) == whole, "case {case}");
             let (mut made, mut pieces) = (String::new(), 0);
-            let source = Source::Made(rows.len(), &|at| rows[at].clone());
+            let source = RowSource::Made(rows.len(), &|at| rows[at].clone());
             source.each(&mut |_| pieces += 1);
             most = pieces.max(most);
             table.each_piece(source, width, &mut |piece| made.push_str(piece));

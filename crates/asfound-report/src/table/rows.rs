@@ -9,13 +9,13 @@ const LARGE: usize = 1 << 13;
 /// Rows, one cell behind the other in one text: of a long table each cell by itself would take more room than what it says.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Rows {
-    pub(super) pieces: Vec<Piece>,
+    pub(super) pieces: Vec<RowChunk>,
     columns: usize,
 }
 
 /// Up to [`PIECE`] rows.
 #[derive(Debug, Clone, Default)]
-pub(crate) struct Piece {
+pub(crate) struct RowChunk {
     text: String,
     /// Where each cell ends.
     ends: Vec<usize>,
@@ -29,7 +29,7 @@ impl Rows {
     pub(super) fn push<S: AsRef<str>>(&mut self, cells: impl IntoIterator<Item = S>) {
         let full = PIECE * self.columns;
         if self.pieces.last().is_none_or(|last| last.ends.len() >= full) {
-            self.pieces.push(Piece::default());
+            self.pieces.push(RowChunk::default());
         }
         let Some(piece) = self.pieces.last_mut() else { return };
         piece.push(cells);
@@ -43,7 +43,7 @@ impl Rows {
     }
 }
 
-impl Piece {
+impl RowChunk {
     pub(super) fn push<S: AsRef<str>>(&mut self, cells: impl IntoIterator<Item = S>) {
         for cell in cells {
             self.text.push_str(cell.as_ref());
@@ -69,19 +69,19 @@ impl Piece {
 
 /// Where the rows of a table come from.
 #[derive(Clone, Copy)]
-pub(crate) enum Source<'r> {
+pub(crate) enum RowSource<'r> {
     /// From the table itself.
-    Held(&'r [Piece]),
+    Held(&'r [RowChunk]),
     /// So many are made, each time that they are asked for.
     Made(usize, &'r dyn Fn(usize) -> Vec<String>),
 }
 
-impl Source<'_> {
-    pub(super) fn each(&self, take: &mut dyn FnMut(&Piece)) {
+impl RowSource<'_> {
+    pub(super) fn each(&self, take: &mut dyn FnMut(&RowChunk)) {
         match *self {
             Self::Held(pieces) => pieces.iter().for_each(take),
             Self::Made(count, row) => {
-                let mut piece = Piece::default();
+                let mut piece = RowChunk::default();
                 for at in 0..count {
                     piece.push(row(at));
                     let (next, is_large) = (at + 1, count > PIECE && piece.text.len() >= LARGE);

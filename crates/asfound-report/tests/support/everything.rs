@@ -1,6 +1,6 @@
 //! A journal in which everything happens that a sheet can tell of.
 
-use asfound_core::entry::{Body, Correction, Effects, ReadingRole, Reason, StepDone, StepOutcome, WorkBody};
+use asfound_core::entry::{Body, Correction, Effects, ReadingRole, Reason, StepOutcome, StepReport, WorkBody};
 use asfound_core::reading::{ModuleReading, Reading};
 use asfound_core::trouble_code::{CodeStatus, FreezeFrame, ReportedCode};
 
@@ -45,7 +45,7 @@ pub fn everything(texts: &Texts) -> Journal {
     journal.change("fold", "on");
     journal.note();
     let outcomes = [StepOutcome::NotMade, StepOutcome::InDoubt, StepOutcome::ReadBackOtherwise];
-    let steps = outcomes.map(|outcome| StepDone {
+    let steps = outcomes.map(|outcome| StepReport {
         module: module("body"),
         record: Some(record("0D01")),
         setting: None,

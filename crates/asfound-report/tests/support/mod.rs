@@ -6,21 +6,22 @@ pub mod everything;
 
 use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::entry::{
-    Acknowledgement, Author, Authorised, Body, Correction, Effects, Entry, OrderTerms, Precision, ReadingRole, Reason,
-    Vehicle,
+    Acknowledgement, Author, AuthorisedItem, Body, Correction, Effects, Entry, OrderTerms, Precision, ReadingRole,
+    Reason, Vehicle,
 };
 use asfound_core::history::{Field, History};
 use asfound_core::names::EntryNumber;
-use asfound_core::order::orders;
 use asfound_core::plan::{Targets, acknowledge, plan};
 use asfound_core::reading::{ModuleReading, Reading, ReadingTerms, examine};
 use asfound_core::safety::SafetyTag;
 use asfound_core::state::State;
-use asfound_core::trial::Trials;
+use asfound_core::trial::TrialBuilder;
+use asfound_core::work_order::orders;
 use asfound_report::sheet::{
-    Drawing, Outline, SealShown, SharedTexts, Sheet, SheetError, SheetOrder, Signature, Standing, Workshop,
+    MomentsBuilder, SealShown, SharedTexts, Sheet, SheetBuilder, SheetError, SheetRequest, SignatureShown,
+    SignatureWorth, Workshop,
 };
-use asfound_report::{Binding, BookOrder, Language, book_page};
+use asfound_report::{BookBuilder, BookRequest, Language, book_page};
 use time::macros::datetime;
 use time::{Duration, OffsetDateTime};
 
@@ -258,13 +259,15 @@ impl Journal {
     /// Opens an order: settings or records with what they are to hold, or a module with `unit`.
     pub fn order(&mut self, authorised: &[(&str, &str)]) -> u32 {
         let item = |(place, left): &(&str, &str)| match (place.split_once(':'), *left) {
-            (Some((module, record)), left) => Authorised::Record {
+            (Some((module, record)), left) => AuthorisedItem::Record {
                 module: module.parse().expect("a module"),
                 record: record.parse().expect("a record"),
                 left: left.parse().expect("bytes"),
             },
-            (None, "unit") => Authorised::Unit { module: place.parse().expect("a module") },
-            (None, left) => Authorised::Setting { setting: place.parse().expect("a setting"), left: left.to_owned() },
+            (None, "unit") => AuthorisedItem::Unit { module: place.parse().expect("a module") },
+            (None, left) => {
+                AuthorisedItem::Setting { setting: place.parse().expect("a setting"), left: left.to_owned() }
+            }
         };
         let text = |text: &str| Reason::try_from(text.to_owned()).expect("a reason");
         let terms = OrderTerms {
@@ -284,18 +287,18 @@ impl Journal {
     pub fn sheet_between(&self, from: Option<u32>, to: Option<u32>) -> Result<Sheet<'static>, SheetError> {
         let order = orders(&self.entries).pop();
         let meanings = ["made", "read", "stated", "released"];
-        let standings = [Standing::Unsigned, Standing::Good, Standing::Unknown, Standing::Bad];
-        let (mut outline, mut trials) = (Outline::default(), Trials::default());
+        let standings = [SignatureWorth::Unsigned, SignatureWorth::Good, SignatureWorth::Unknown, SignatureWorth::Bad];
+        let (mut outline, mut trials) = (MomentsBuilder::default(), TrialBuilder::default());
         for entry in &self.entries {
-            outline.take_in(entry);
-            trials.take_in(entry);
+            outline.push(entry);
+            trials.push(entry);
         }
         // A sheet holds on to these; a test that is over needs them no more than its process does.
         let (definitions, history) =
             (Box::leak(Box::new(self.definitions.clone())), Box::leak(Box::new(self.history())));
         let (outline, order) = (Box::leak(Box::new(outline)), Box::leak(Box::new(order)));
         let mut texts = SharedTexts::default();
-        let signatures = self.entries.iter().zip(0_usize..).map(|(entry, at)| Signature {
+        let signatures = self.entries.iter().zip(0_usize..).map(|(entry, at)| SignatureShown {
             entry: entry.number,
             at: entry.recorded,
             name: texts.of(entry.author.name()),
@@ -303,7 +306,7 @@ impl Journal {
             standing: standings[at / 2 % 4],
             key: None,
         });
-        let mut drawing = Drawing::begin(SheetOrder {
+        let mut drawing = SheetBuilder::begin(SheetRequest {
             outline,
             trials,
             definitions,
@@ -322,21 +325,21 @@ impl Journal {
             seal: seal(),
             printed: datetime!(2026-03-16 17:00 +1),
         })?;
-        self.entries.iter().try_for_each(|entry| drawing.take_in(entry))?;
+        self.entries.iter().try_for_each(|entry| drawing.push(entry))?;
         drawing.finish()
     }
 
     /// The page of the journal's book.
     pub fn book(&self, language: Language) -> String {
         let history = self.history();
-        let mut binding = Binding::begin(BookOrder {
+        let mut binding = BookBuilder::begin(BookRequest {
             definitions: &self.definitions,
             history: &history,
             seal: seal(),
             printed: datetime!(2026-03-16 17:00 +1),
             language,
         });
-        self.entries.iter().for_each(|entry| binding.take_in(entry));
+        self.entries.iter().for_each(|entry| binding.push(entry));
         book_page(&binding.finish().expect("the journal begins with an enrolment"))
     }
 }

@@ -1,6 +1,6 @@
 //! What else was done, besides reading and writing records.
 
-use crate::frame::Moment;
+use crate::frame::Timestamp;
 use crate::service::{Refusal, Request};
 
 /// What was asked for.
@@ -34,7 +34,7 @@ pub enum ActionKind {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Action {
     /// When it was asked for, or answered where the request is not in the log.
-    pub at: Option<Moment>,
+    pub at: Option<Timestamp>,
     /// Where in the log.
     pub number: u64,
     /// What.

@@ -6,7 +6,7 @@ use crate::service::Refusal;
 
 /// What came of a request.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Outcome {
+pub enum ExchangeOutcome {
     /// A positive response.
     Answered(Message),
     /// A negative response, other than "pending".
@@ -29,7 +29,7 @@ pub struct Exchange {
     /// The request; `None` where it is not in the log.
     pub request: Option<Message>,
     /// What came of it.
-    pub outcome: Outcome,
+    pub outcome: ExchangeOutcome,
     /// How often the module said "pending" before.
     pub pending: u32,
 }
@@ -38,8 +38,8 @@ impl Exchange {
     /// The response, where there is one.
     pub const fn response(&self) -> Option<&Message> {
         match &self.outcome {
-            Outcome::Answered(response) | Outcome::Refused(_, response) => Some(response),
-            Outcome::NoAnswer | Outcome::NotWanted | Outcome::OnlyPending => None,
+            ExchangeOutcome::Answered(response) | ExchangeOutcome::Refused(_, response) => Some(response),
+            ExchangeOutcome::NoAnswer | ExchangeOutcome::NotWanted | ExchangeOutcome::OnlyPending => None,
         }
     }
 

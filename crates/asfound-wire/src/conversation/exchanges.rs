@@ -2,8 +2,8 @@
 
 use std::collections::VecDeque;
 
-use super::{Exchange, ModuleAddress, Outcome, TesterAddress};
-use crate::frame::Moment;
+use super::{Exchange, ExchangeOutcome, ModuleAddress, TesterAddress};
+use crate::frame::Timestamp;
 use crate::listening::{Message, Sender};
 use crate::pairing::{NEGATIVE, Pair, Pairs, Role, echo};
 use crate::service::{Refusal, Request};
@@ -20,12 +20,12 @@ const MOST_LAST: usize = 1024;
 const LOGGED_TWICE: u64 = 40_000_000;
 
 #[derive(Debug)]
-struct Open {
+struct OpenRequest {
     request: Message,
     answered: Vec<ModuleAddress>,
     pending: Vec<(ModuleAddress, u32)>,
     /// Another request ended the wait at this moment; an answer of the same moment may have come before that.
-    ended: Option<Moment>,
+    ended: Option<Timestamp>,
 }
 
 /// Brings requests and responses together, message by message.
@@ -36,7 +36,7 @@ struct Open {
 /// Messages of one moment may stand in the log in an order in which they cannot have come: then the request counts as having come first.
 #[derive(Debug, Default)]
 pub struct Exchanges {
-    open: VecDeque<Open>,
+    open: VecDeque<OpenRequest>,
     /// Responses to nothing, which wait for a request of the same moment.
     early: Vec<Message>,
     /// The last response of each module, as long as nobody has asked it again.
@@ -71,14 +71,14 @@ impl Exchanges {
     }
 
     /// The log has come to another moment: nothing that waited for the same one waits any longer.
-    fn go_on(&mut self, now: [Option<Moment>; 2], pairs: &Pairs, out: &mut dyn FnMut(Exchange)) {
+    fn go_on(&mut self, now: [Option<Timestamp>; 2], pairs: &Pairs, out: &mut dyn FnMut(Exchange)) {
         if self.early.first().is_some_and(|early| !now.contains(&early.first)) {
             std::mem::take(&mut self.early).iter().for_each(|early| without_request(early, pairs, out));
         }
         self.close_ended(|ended| now[0] != Some(ended), pairs, out);
     }
 
-    fn close_ended(&mut self, through: impl Fn(Moment) -> bool, pairs: &Pairs, out: &mut dyn FnMut(Exchange)) {
+    fn close_ended(&mut self, through: impl Fn(Timestamp) -> bool, pairs: &Pairs, out: &mut dyn FnMut(Exchange)) {
         let mut place = 0;
         while let Some(open) = self.open.get(place) {
             match open.ended.filter(|ended| through(*ended)).and_then(|_| self.open.remove(place)) {
@@ -89,7 +89,7 @@ impl Exchanges {
     }
 
     fn request(&mut self, message: &Message, pairs: &Pairs, out: &mut dyn FnMut(Exchange)) {
-        let twice = |open: &&mut Open| {
+        let twice = |open: &&mut OpenRequest| {
             let unanswered = open.answered.is_empty() && open.pending.is_empty() && open.ended.is_none();
             // Without times, only what nothing stands between.
             let near =
@@ -131,7 +131,12 @@ impl Exchanges {
             _ => false,
         };
         self.last.retain(|(module, _)| !reaches(module));
-        self.open.push_back(Open { request: message.clone(), answered: Vec::new(), pending: Vec::new(), ended: None });
+        self.open.push_back(OpenRequest {
+            request: message.clone(),
+            answered: Vec::new(),
+            pending: Vec::new(),
+            ended: None,
+        });
         // A response that stands before it at the same moment came after it.
         if message.last.is_some() && self.early.first().is_some_and(|early| early.first == message.last) {
             let early = std::mem::take(&mut self.early);
@@ -252,22 +257,22 @@ fn refusal_of(message: &Message) -> Option<Refusal> {
     }
 }
 
-fn outcome(refusal: Option<Refusal>, message: &Message) -> Outcome {
+fn outcome(refusal: Option<Refusal>, message: &Message) -> ExchangeOutcome {
     match refusal {
-        Some(why) => Outcome::Refused(why, message.clone()),
-        None => Outcome::Answered(message.clone()),
+        Some(why) => ExchangeOutcome::Refused(why, message.clone()),
+        None => ExchangeOutcome::Answered(message.clone()),
     }
 }
 
 /// The wait is over.
-fn close(open: Open, pairs: &Pairs, out: &mut dyn FnMut(Exchange)) {
+fn close(open: OpenRequest, pairs: &Pairs, out: &mut dyn FnMut(Exchange)) {
     let tester = TesterAddress::of(&open.request);
     let mut told = false;
     for (module, pending) in open.pending {
         if !open.answered.contains(&module) {
             told = true;
             let (module, request) = (Some(module), Some(open.request.clone()));
-            out(Exchange { tester, module, request, outcome: Outcome::OnlyPending, pending });
+            out(Exchange { tester, module, request, outcome: ExchangeOutcome::OnlyPending, pending });
         }
     }
     if told || !open.answered.is_empty() {
@@ -281,6 +286,6 @@ fn close(open: Open, pairs: &Pairs, out: &mut dyn FnMut(Exchange)) {
         Sender::Ip { target, .. } => Some(ModuleAddress::Ip(target)),
     };
     let quiet = Request::is_quiet(&open.request.payload);
-    let outcome = if quiet { Outcome::NotWanted } else { Outcome::NoAnswer };
+    let outcome = if quiet { ExchangeOutcome::NotWanted } else { ExchangeOutcome::NoAnswer };
     out(Exchange { tester, module, request: Some(open.request), outcome, pending: 0 });
 }

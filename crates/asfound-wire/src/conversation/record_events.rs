@@ -1,7 +1,7 @@
 //! What happened to one record.
 
 use super::TesterAddress;
-use crate::frame::Moment;
+use crate::frame::Timestamp;
 use crate::service::Refusal;
 use crate::transport::Mendings;
 
@@ -24,7 +24,7 @@ pub struct ReadRun {
     /// How often.
     pub times: u32,
     /// When last.
-    pub until: Option<Moment>,
+    pub until: Option<Timestamp>,
 }
 
 /// What happened.
@@ -60,7 +60,7 @@ pub struct WriteGap {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct RecordEvent {
     /// When it was asked for, or answered where the request is not in the log.
-    pub at: Option<Moment>,
+    pub at: Option<Timestamp>,
     /// Where in the log, see [`Message::number`](crate::listening::Message::number).
     pub number: u64,
     /// What.
@@ -87,15 +87,15 @@ pub struct RecordTimeline {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct WriteStory<'a> {
     /// What was read last before it, with the moment of the last reading.
-    pub before: Option<(&'a [u8], Option<Moment>)>,
+    pub before: Option<(&'a [u8], Option<Timestamp>)>,
     /// The bytes written; `None` where the request is not in the log.
     pub written: Option<&'a [u8]>,
     /// When.
-    pub at: Option<Moment>,
+    pub at: Option<Timestamp>,
     /// What came of it.
     pub outcome: WriteOutcome,
     /// What was read first after it and before the next write.
-    pub after: Option<(&'a [u8], Option<Moment>)>,
+    pub after: Option<(&'a [u8], Option<Timestamp>)>,
     /// Where in the log.
     pub number: u64,
     /// Who asked, where the log tells it.
@@ -214,7 +214,7 @@ impl RecordTimeline {
 
     /// Completes the write whose request did not get through: the first after `number` that was accepted, whose request is not in
     /// the log, and that is the next write there.
-    pub(super) fn complete(&mut self, number: u64, at: Option<Moment>, tester: TesterAddress, gap: WriteGap) {
+    pub(super) fn complete(&mut self, number: u64, at: Option<Timestamp>, tester: TesterAddress, gap: WriteGap) {
         let is_write = |event: &&mut RecordEvent| matches!(event.what, RecordHappening::Write { .. });
         let next = self.events.iter_mut().filter(|event| event.number > number).find(is_write);
         if let Some(event) = next.filter(|event| {

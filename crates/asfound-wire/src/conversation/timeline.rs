@@ -2,21 +2,21 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::several::{SeenLengths, split_all};
+use super::multi_record::{SeenLengths, split_all};
 use super::{
-    Action, ActionKind, Exchange, ModuleAddress, Outcome, ReadRun, RecordEvent, RecordHappening, RecordLengths,
+    Action, ActionKind, Exchange, ExchangeOutcome, ModuleAddress, ReadRun, RecordEvent, RecordHappening, RecordLengths,
     RecordTimeline, TesterAddress, Unsplit, WriteGap, WriteOutcome,
 };
-use crate::frame::Moment;
+use crate::frame::Timestamp;
 use crate::pairing::{Pairs, Role};
 use crate::service::{CodeStatus, CodesReport, Request, Response};
-use crate::transport::{Broken, Mendings};
+use crate::transport::{FailedMessage, Mendings};
 
 /// A list of trouble codes that a module gave.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct CodesRead {
     /// When it was asked for, or answered where the request is not in the log.
-    pub at: Option<Moment>,
+    pub at: Option<Timestamp>,
     /// Where in the log.
     pub number: u64,
     /// The status mask that was asked for; `None` for all supported codes, or where the request is not in the log.
@@ -73,15 +73,15 @@ struct BrokenWrite {
     module: ModuleAddress,
     record: u16,
     number: u64,
-    at: Option<Moment>,
+    at: Option<Timestamp>,
     tester: TesterAddress,
     gap: WriteGap,
 }
 
 /// Where something was heard, and what in the log was put right for it.
 #[derive(Debug, Clone, Copy)]
-struct Heard {
-    at: Option<Moment>,
+struct HeardAt {
+    at: Option<Timestamp>,
     number: u64,
     mended: Mendings,
     tester: Option<TesterAddress>,
@@ -95,7 +95,7 @@ impl Timeline {
     /// Takes the next exchange.
     pub fn exchange(&mut self, exchange: &Exchange) {
         let Some(address) = exchange.module else {
-            if matches!(exchange.outcome, Outcome::NoAnswer) {
+            if matches!(exchange.outcome, ExchangeOutcome::NoAnswer) {
                 self.conversations.to_nobody += 1;
             }
             return;
@@ -105,7 +105,7 @@ impl Timeline {
 
     /// Takes a message that did not get through: where the module accepted a write whose request is broken in the log, what is
     /// left of the request belongs to it.
-    pub fn broken(&mut self, broken: &Broken, pairs: &Pairs) {
+    pub fn broken(&mut self, broken: &FailedMessage, pairs: &Pairs) {
         let asks = pairs.role(&broken.channel) == Some(Role::Request);
         let ([module], [0x2E, high, low, before @ ..], Some(length), true) =
             (pairs.responses(&broken.channel), broken.partial.as_slice(), broken.length, asks)
@@ -197,7 +197,7 @@ impl ModuleTimeline {
             *self.services.entry(service).or_default() += 1;
         }
         self.without_request += u64::from(exchange.request.is_none());
-        let unanswered = matches!(exchange.outcome, Outcome::NoAnswer | Outcome::OnlyPending);
+        let unanswered = matches!(exchange.outcome, ExchangeOutcome::NoAnswer | ExchangeOutcome::OnlyPending);
         self.without_answer += u64::from(unanswered);
         let Some(first) = exchange.request.as_ref().or(exchange.response()) else { return };
         let (at, number) = (first.first, first.number);
@@ -206,7 +206,7 @@ impl ModuleTimeline {
             .iter()
             .chain(exchange.response())
             .fold(Mendings::default(), |all, message| all.and(message.mended));
-        let heard = Heard { at, number, mended, tester: exchange.tester };
+        let heard = HeardAt { at, number, mended, tester: exchange.tester };
         let request = exchange.request.as_ref().map(|message| Request::read(&message.payload));
         let response = exchange.response().map(|message| Response::read(&message.payload));
         match (&request, &response) {
@@ -240,7 +240,7 @@ impl ModuleTimeline {
         }
     }
 
-    fn read(&mut self, heard: Heard, records: &[u16], response: Option<&Response<'_>>) {
+    fn read(&mut self, heard: HeardAt, records: &[u16], response: Option<&Response<'_>>) {
         match (response, records) {
             (Some(Response::Read { data }), [record]) => {
                 // The response repeats the identifier, as was checked when it was taken for the answer.
@@ -265,8 +265,8 @@ impl ModuleTimeline {
         }
     }
 
-    fn event(&mut self, record: u16, heard: Heard, what: RecordHappening) {
-        let Heard { at, number, mended, tester } = heard;
+    fn event(&mut self, record: u16, heard: HeardAt, what: RecordHappening) {
+        let HeardAt { at, number, mended, tester } = heard;
         let tester = tester.filter(|_| matches!(what, RecordHappening::Write { .. }));
         self.records.entry(record).or_default().add(RecordEvent { at, number, what, tester, mended, gap: None });
     }
@@ -291,7 +291,7 @@ impl ModuleTimeline {
 
     fn action(
         &mut self,
-        at: Option<Moment>,
+        at: Option<Timestamp>,
         number: u64,
         request: Option<&Request<'_>>,
         response: Option<&Response<'_>>,
@@ -314,7 +314,7 @@ impl ModuleTimeline {
     }
 }
 
-impl Heard {
+impl HeardAt {
     /// A response with several records.
     fn several(self, asked: &[u16], data: &[u8]) -> Unsplit {
         let Self { at, number, mended, .. } = self;

@@ -1,6 +1,6 @@
 //! One frame.
 
-use super::{CanId, Interface, Moment};
+use super::{CanId, Interface, Timestamp};
 
 /// What kind of frame it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,7 +28,7 @@ pub enum Direction {
 #[derive(Debug, Clone)]
 pub struct CanFrame {
     /// When it was logged, where the log says so.
-    pub moment: Option<Moment>,
+    pub moment: Option<Timestamp>,
     /// Which bus.
     pub interface: Interface,
     /// Its identifier.

@@ -3,9 +3,9 @@
 mod can_frame;
 mod can_id;
 mod interfaces;
-mod moment;
+mod timestamp;
 
 pub use can_frame::{CanFrame, Direction, FrameKind};
 pub use can_id::{CanId, CanIdError};
 pub use interfaces::{Interface, Interfaces};
-pub use moment::Moment;
+pub use timestamp::Timestamp;

@@ -4,9 +4,9 @@ use std::collections::HashMap;
 use std::net::SocketAddr;
 
 use super::framing::{Framing, FramingStep};
-use super::stream::{Piece, Stream};
+use super::stream::{Stream, StreamPiece};
 use super::{IpKind, IpMessage};
-use crate::frame::Moment;
+use crate::frame::Timestamp;
 use crate::log::ProblemKind;
 
 /// The port of ISO 13400-2, for TCP and UDP.
@@ -15,10 +15,10 @@ pub const PORT: u16 = 13400;
 const MOST: usize = 64;
 
 /// What a packet gave.
-pub(super) type Found = Result<IpMessage, ProblemKind>;
+pub(super) type PacketContent = Result<IpMessage, ProblemKind>;
 
 /// From whom, to whom.
-type Way = (SocketAddr, SocketAddr);
+type Endpoints = (SocketAddr, SocketAddr);
 
 #[derive(Debug, Default)]
 struct Side {
@@ -30,7 +30,7 @@ struct Side {
 /// Directions of connections, followed side by side.
 #[derive(Debug, Default)]
 pub(super) struct Connections {
-    sides: HashMap<Way, Side>,
+    sides: HashMap<Endpoints, Side>,
     clock: u64,
 }
 
@@ -38,12 +38,12 @@ impl Connections {
     /// Takes a segment: its flags (`begins`, `ends`), sequence number and bytes.
     pub fn segment(
         &mut self,
-        way: Way,
-        moment: Option<Moment>,
+        way: Endpoints,
+        moment: Option<Timestamp>,
         (begins, ends): (bool, bool),
         sequence: u32,
         bytes: &[u8],
-        out: &mut dyn FnMut(Found),
+        out: &mut dyn FnMut(PacketContent),
     ) {
         self.clock += 1;
         if !self.sides.contains_key(&way) && self.sides.len() >= MOST {
@@ -72,7 +72,7 @@ impl Connections {
     }
 
     /// Ends all that are still open.
-    pub fn finish(&mut self, out: &mut dyn FnMut(Found)) {
+    pub fn finish(&mut self, out: &mut dyn FnMut(PacketContent)) {
         let mut sides: Vec<_> = self.sides.drain().collect();
         sides.sort_by_key(|(way, _)| *way);
         for (way, mut side) in sides {
@@ -82,14 +82,20 @@ impl Connections {
 }
 
 impl Side {
-    fn pieces(&mut self, pieces: Vec<Piece>, from_vehicle: bool, moment: Option<Moment>, out: &mut dyn FnMut(Found)) {
+    fn pieces(
+        &mut self,
+        pieces: Vec<StreamPiece>,
+        from_vehicle: bool,
+        moment: Option<Timestamp>,
+        out: &mut dyn FnMut(PacketContent),
+    ) {
         for piece in pieces {
             match piece {
-                Piece::Bytes(bytes) => {
+                StreamPiece::Bytes(bytes) => {
                     self.framing.add(&bytes);
                     steps(&mut self.framing, from_vehicle, moment, out);
                 }
-                Piece::Gap => {
+                StreamPiece::Gap => {
                     self.framing.forget();
                     out(Err(ProblemKind::Gap));
                 }
@@ -98,7 +104,7 @@ impl Side {
     }
 
     /// Gives out what is there, and tells of a message without its end.
-    fn end(&mut self, from_vehicle: bool, moment: Option<Moment>, out: &mut dyn FnMut(Found)) {
+    fn end(&mut self, from_vehicle: bool, moment: Option<Timestamp>, out: &mut dyn FnMut(PacketContent)) {
         let mut pieces = Vec::new();
         self.stream.finish(&mut pieces);
         self.pieces(pieces, from_vehicle, moment, out);
@@ -109,7 +115,12 @@ impl Side {
 }
 
 /// Gives out every message that is complete.
-pub(super) fn steps(framing: &mut Framing, from_vehicle: bool, moment: Option<Moment>, out: &mut dyn FnMut(Found)) {
+pub(super) fn steps(
+    framing: &mut Framing,
+    from_vehicle: bool,
+    moment: Option<Timestamp>,
+    out: &mut dyn FnMut(PacketContent),
+) {
     while let Some(step) = framing.step() {
         out(match step {
             FramingStep::Message(kind) => Ok(message(kind, from_vehicle, moment)),
@@ -118,6 +129,6 @@ pub(super) fn steps(framing: &mut Framing, from_vehicle: bool, moment: Option<Mo
     }
 }
 
-fn message(kind: IpKind, from_vehicle: bool, moment: Option<Moment>) -> IpMessage {
+fn message(kind: IpKind, from_vehicle: bool, moment: Option<Timestamp>) -> IpMessage {
     IpMessage { moment, from_vehicle, kind }
 }

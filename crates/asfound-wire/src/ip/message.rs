@@ -1,6 +1,6 @@
 //! One message of diagnostics on IP.
 
-use crate::frame::Moment;
+use crate::frame::Timestamp;
 use crate::secrets;
 
 /// What a message is (payload types of ISO 13400-2:2019 table 17, from memory, agreed by doipclient 1.2.2).
@@ -67,7 +67,7 @@ pub enum IpKind {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct IpMessage {
     /// When its last byte was captured.
-    pub moment: Option<Moment>,
+    pub moment: Option<Timestamp>,
     /// Whether the vehicle's side sent it: the side with the port of ISO 13400-2.
     pub from_vehicle: bool,
     /// What it is.

@@ -5,10 +5,10 @@ mod framing;
 mod message;
 mod packets;
 mod stream;
-mod written;
+mod written_capture;
 
 pub use connections::PORT;
 pub use framing::{Framing, FramingStep, framed};
 pub use message::{IpKind, IpMessage};
 pub(crate) use packets::{IpLink, IpLog};
-pub use written::WrittenCapture;
+pub use written_capture::WrittenCapture;

@@ -4,9 +4,9 @@ use std::net::SocketAddr;
 
 use etherparse::{SlicedPacket, TransportSlice};
 
-use super::connections::{Connections, Found, PORT, steps};
+use super::connections::{Connections, PORT, PacketContent, steps};
 use super::framing::Framing;
-use crate::frame::Moment;
+use crate::frame::Timestamp;
 use crate::log::ProblemKind;
 
 /// What stands in front of the IP header.
@@ -26,7 +26,13 @@ pub(crate) struct IpLog {
 
 impl IpLog {
     /// Takes one packet. Whatever is not for the port of ISO 13400-2 is passed over.
-    pub fn packet(&mut self, link: IpLink, moment: Option<Moment>, packet: &[u8], out: &mut dyn FnMut(Found)) {
+    pub fn packet(
+        &mut self,
+        link: IpLink,
+        moment: Option<Timestamp>,
+        packet: &[u8],
+        out: &mut dyn FnMut(PacketContent),
+    ) {
         let sliced = match link {
             IpLink::Ethernet => SlicedPacket::from_ethernet(packet),
             IpLink::Raw => SlicedPacket::from_ip(packet),
@@ -62,7 +68,7 @@ impl IpLog {
     }
 
     /// The capture ends.
-    pub fn finish(&mut self, out: &mut dyn FnMut(Found)) {
+    pub fn finish(&mut self, out: &mut dyn FnMut(PacketContent)) {
         self.connections.finish(out);
     }
 }

@@ -8,7 +8,7 @@ const MOST_BYTES: usize = 1 << 20;
 
 /// What came out of a segment.
 #[derive(Debug, PartialEq, Eq)]
-pub enum Piece {
+pub enum StreamPiece {
     /// The next bytes.
     Bytes(Vec<u8>),
     /// Bytes in front of what follows never came.
@@ -34,7 +34,7 @@ impl Stream {
     }
 
     /// Takes the bytes of a segment.
-    pub fn take(&mut self, sequence: u32, bytes: &[u8], out: &mut Vec<Piece>) {
+    pub fn take(&mut self, sequence: u32, bytes: &[u8], out: &mut Vec<StreamPiece>) {
         if bytes.is_empty() {
             return;
         }
@@ -58,14 +58,14 @@ impl Stream {
     }
 
     /// Gives up what is missing, and gives out the rest.
-    pub fn finish(&mut self, out: &mut Vec<Piece>) {
+    pub fn finish(&mut self, out: &mut Vec<StreamPiece>) {
         while let Some((position, _)) = self.waiting.first_key_value() {
             let missing = position - self.position;
             self.skip(missing, out);
         }
     }
 
-    fn wait(&mut self, ahead: u64, bytes: &[u8], out: &mut Vec<Piece>) {
+    fn wait(&mut self, ahead: u64, bytes: &[u8], out: &mut Vec<StreamPiece>) {
         let place = self.position + ahead;
         let known = self.waiting.get(&place).map_or(0, Vec::len);
         if bytes.len() > known {
@@ -80,13 +80,13 @@ impl Stream {
     }
 
     /// Passes over bytes that never came.
-    fn skip(&mut self, missing: u64, out: &mut Vec<Piece>) {
-        out.push(Piece::Gap);
+    fn skip(&mut self, missing: u64, out: &mut Vec<StreamPiece>) {
+        out.push(StreamPiece::Gap);
         self.advance(missing);
         self.give_waiting(out);
     }
 
-    fn give_waiting(&mut self, out: &mut Vec<Piece>) {
+    fn give_waiting(&mut self, out: &mut Vec<StreamPiece>) {
         while let Some(first) = self.waiting.first_entry() {
             let Some(overlap) = self.position.checked_sub(*first.key()) else { return };
             let mut bytes = first.remove();
@@ -97,10 +97,10 @@ impl Stream {
         }
     }
 
-    fn give(&mut self, bytes: Vec<u8>, out: &mut Vec<Piece>) {
+    fn give(&mut self, bytes: Vec<u8>, out: &mut Vec<StreamPiece>) {
         self.advance(bytes.len() as u64);
         if !bytes.is_empty() {
-            out.push(Piece::Bytes(bytes));
+            out.push(StreamPiece::Bytes(bytes));
         }
     }
 
@@ -136,8 +136,8 @@ mod tests {
             let mut together = Vec::new();
             for piece in out {
                 match piece {
-                    Piece::Bytes(bytes) => together.extend(bytes),
-                    Piece::Gap => prop_assert!(false, "nothing is missing"),
+                    StreamPiece::Bytes(bytes) => together.extend(bytes),
+                    StreamPiece::Gap => prop_assert!(false, "nothing is missing"),
                 }
             }
             prop_assert_eq!(together, bytes);
@@ -150,6 +150,6 @@ mod tests {
         stream.take(10, b"ab", &mut out);
         stream.take(14, b"ef", &mut out);
         stream.finish(&mut out);
-        assert_eq!(out, [Piece::Bytes(b"ab".to_vec()), Piece::Gap, Piece::Bytes(b"ef".to_vec())]);
+        assert_eq!(out, [StreamPiece::Bytes(b"ab".to_vec()), StreamPiece::Gap, StreamPiece::Bytes(b"ef".to_vec())]);
     }
 }

@@ -5,12 +5,13 @@ use std::sync::Arc;
 
 use super::blanked_frames::BlankedFrames;
 use super::{Message, Sender};
-use crate::frame::{CanFrame, CanId, Moment};
+use crate::frame::{CanFrame, CanId, Timestamp};
 use crate::ip::{IpKind, IpMessage};
-use crate::log::{LogItem, LogProblem, OrdinaryIds};
-use crate::pairing::{Finder, Found, PairOverride, Pairs, Role, Verdict};
+use crate::log::{LogItem, LogProblem, SkipIds};
+use crate::pairing::{Finder, FrameVerdict, PairOverride, PairingResult, Pairs, Role};
 use crate::transport::{
-    Addressing, Assembler, Broken, BuildChannelHasher, CanChannel, FlowStatus, Mending, Mendings, Transported, Whole,
+    Addressing, Assembler, BuildChannelHasher, CanChannel, FailedMessage, FlowStatus, Mending, Mendings, Reassembled,
+    TransportEvent,
 };
 
 /// What is said beforehand.
@@ -28,11 +29,11 @@ pub struct ListenerOptions {
 
 /// One thing heard.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Heard {
+pub enum BusEvent {
     /// A whole message.
     Message(Message),
     /// A message that did not get through.
-    Broken(Broken),
+    Broken(FailedMessage),
     /// What diagnostics on IP say besides diagnostic messages.
     Ip(IpMessage),
     /// A piece of the log that could not be read.
@@ -41,7 +42,7 @@ pub enum Heard {
 
 /// What was heard altogether.
 #[derive(Debug, Clone, Default)]
-pub struct Listened {
+pub struct ListenerSummary {
     /// Data frames of a CAN bus.
     pub frames: u64,
     /// Remote frames and error frames, which carry no data.
@@ -51,7 +52,7 @@ pub struct Listened {
     /// Flow controls that told a sender to wait.
     pub waits: u64,
     /// Pairs and what stayed without.
-    pub found: Found,
+    pub found: PairingResult,
 }
 
 /// Takes the items of one log in their order, or of several that follow each other, finds the conversations and gives their messages out.
@@ -64,12 +65,12 @@ pub struct Listener {
     assemblers: HashMap<CanChannel, Assembler, BuildChannelHasher>,
     released: Vec<(u64, CanFrame)>,
     blanked: Option<BlankedFrames>,
-    listened: Listened,
+    listened: ListenerSummary,
     number: u64,
     ip_number: u64,
     /// Channels with frames that wait for others of the same moment, and which moment that is.
     waiting: Vec<CanChannel>,
-    waiting_at: Option<Moment>,
+    waiting_at: Option<Timestamp>,
     /// How many frames there were when the present log began.
     log_began: u64,
 }
@@ -85,7 +86,7 @@ impl Listener {
             assemblers: HashMap::default(),
             released: Vec::new(),
             blanked: options.keep_frames.then(BlankedFrames::default),
-            listened: Listened::default(),
+            listened: ListenerSummary::default(),
             number: 0,
             ip_number: 0,
             waiting: Vec::new(),
@@ -106,19 +107,19 @@ impl Listener {
 
     /// Takes the next item of the log.
     #[inline]
-    pub fn item(&mut self, item: LogItem<'_>, out: &mut dyn FnMut(Heard, &Pairs)) {
+    pub fn item(&mut self, item: LogItem<'_>, out: &mut dyn FnMut(BusEvent, &Pairs)) {
         match item {
             LogItem::Frame(frame) => self.frame(frame, out, &mut |_, _| {}),
             LogItem::Ordinary(count) => self.ordinary_frames(count),
             LogItem::Bus(..) => {}
             LogItem::Ip(message) => self.ip(message, out),
-            LogItem::Problem(problem) => out(Heard::Problem(problem), self.finder.pairs()),
+            LogItem::Problem(problem) => out(BusEvent::Problem(problem), self.finder.pairs()),
         }
     }
 
     /// The identifiers of which it is settled that they carry no diagnostics: frames of them may be given to
     /// [`ordinary_frames`](Self::ordinary_frames), which is quicker.
-    pub fn ordinary(&self) -> Arc<OrdinaryIds> {
+    pub fn ordinary(&self) -> Arc<SkipIds> {
         self.finder.ordinary_ids()
     }
 
@@ -134,7 +135,7 @@ impl Listener {
     pub fn frame(
         &mut self,
         frame: &CanFrame,
-        out: &mut dyn FnMut(Heard, &Pairs),
+        out: &mut dyn FnMut(BusEvent, &Pairs),
         kept: &mut dyn FnMut(u64, &CanFrame),
     ) {
         if !frame.is_data() {
@@ -145,7 +146,7 @@ impl Listener {
         self.listened.frames += 1;
         self.number += 1;
         let verdict = self.finder.frame(self.number, frame, &mut self.released);
-        if verdict == Verdict::Other && self.released.is_empty() {
+        if verdict == FrameVerdict::Other && self.released.is_empty() {
             return;
         }
         self.diagnostic(verdict, frame, out, kept);
@@ -154,9 +155,9 @@ impl Listener {
     #[inline(never)]
     fn diagnostic(
         &mut self,
-        verdict: Verdict,
+        verdict: FrameVerdict,
         frame: &CanFrame,
-        out: &mut dyn FnMut(Heard, &Pairs),
+        out: &mut dyn FnMut(BusEvent, &Pairs),
         kept: &mut dyn FnMut(u64, &CanFrame),
     ) {
         for (number, frame) in std::mem::take(&mut self.released) {
@@ -164,7 +165,7 @@ impl Listener {
                 self.conversation(number, &frame, addressing, out, kept);
             }
         }
-        if let Verdict::Diagnostic(addressing) = verdict {
+        if let FrameVerdict::Diagnostic(addressing) = verdict {
             self.conversation(self.number, frame, addressing, out, kept);
         }
     }
@@ -180,7 +181,7 @@ impl Listener {
         number: u64,
         frame: &CanFrame,
         addressing: Addressing,
-        out: &mut dyn FnMut(Heard, &Pairs),
+        out: &mut dyn FnMut(BusEvent, &Pairs),
         kept: &mut dyn FnMut(u64, &CanFrame),
     ) {
         self.listened.diagnostic_frames += 1;
@@ -202,7 +203,7 @@ impl Listener {
             }
         };
         let pairs = self.finder.pairs();
-        let place = Place { now: number, log_began: self.log_began };
+        let place = LogPosition { now: number, log_began: self.log_began };
         let flow = assembler.frame(number, frame, &mut |transported| out(heard(transported, place, pairs), pairs));
         if assembler.is_waiting() && !self.waiting.contains(&channel) {
             self.waiting.push(channel);
@@ -224,9 +225,9 @@ impl Listener {
     }
 
     /// The log's clock goes on: nothing else of the moment comes that frames wait for.
-    fn settle(&mut self, out: &mut dyn FnMut(Heard, &Pairs)) {
+    fn settle(&mut self, out: &mut dyn FnMut(BusEvent, &Pairs)) {
         let pairs = self.finder.pairs();
-        let place = Place { now: self.number, log_began: self.log_began };
+        let place = LogPosition { now: self.number, log_began: self.log_began };
         for channel in std::mem::take(&mut self.waiting) {
             if let Some(assembler) = self.assemblers.get_mut(&channel) {
                 assembler.settle(&mut |transported| out(heard(transported, place, pairs), pairs));
@@ -235,11 +236,11 @@ impl Listener {
     }
 
     /// Takes the next message on IP.
-    pub fn ip(&mut self, message: IpMessage, out: &mut dyn FnMut(Heard, &Pairs)) {
+    pub fn ip(&mut self, message: IpMessage, out: &mut dyn FnMut(BusEvent, &Pairs)) {
         self.ip_number += 1;
         let IpMessage { moment, from_vehicle, kind } = message;
         let heard = match kind {
-            IpKind::Diagnostic { source, target, payload, blanked } => Heard::Message(Message {
+            IpKind::Diagnostic { source, target, payload, blanked } => BusEvent::Message(Message {
                 sender: Sender::Ip { source, target },
                 role: if from_vehicle { Role::Response } else { Role::Request },
                 number: self.ip_number,
@@ -250,17 +251,17 @@ impl Listener {
                 blanked,
                 mended: Mendings::default(),
             }),
-            kind => Heard::Ip(IpMessage { moment, from_vehicle, kind }),
+            kind => BusEvent::Ip(IpMessage { moment, from_vehicle, kind }),
         };
         out(heard, self.finder.pairs());
     }
 
     /// The log ends.
-    pub fn finish(mut self, out: &mut dyn FnMut(Heard, &Pairs)) -> Listened {
+    pub fn finish(mut self, out: &mut dyn FnMut(BusEvent, &Pairs)) -> ListenerSummary {
         let mut assemblers: Vec<_> = self.assemblers.into_iter().collect();
         assemblers.sort_by_key(|(channel, _)| *channel);
         let pairs = self.finder.pairs();
-        let place = Place { now: self.number, log_began: self.log_began };
+        let place = LogPosition { now: self.number, log_began: self.log_began };
         for (_, mut assembler) in assemblers {
             assembler.finish(&mut |transported| out(heard(transported, place, pairs), pairs));
         }
@@ -271,15 +272,24 @@ impl Listener {
 
 /// Where the logs have come to.
 #[derive(Debug, Clone, Copy)]
-struct Place {
+struct LogPosition {
     now: u64,
     log_began: u64,
 }
 
-fn heard(transported: Transported, place: Place, pairs: &Pairs) -> Heard {
+fn heard(transported: TransportEvent, place: LogPosition, pairs: &Pairs) -> BusEvent {
     match transported {
-        Transported::Broken(broken) => Heard::Broken(broken),
-        Transported::Whole(Whole { channel, first_frame, first, last, frames, payload, blanked, mut mended }) => {
+        TransportEvent::Broken(broken) => BusEvent::Broken(broken),
+        TransportEvent::Whole(Reassembled {
+            channel,
+            first_frame,
+            first,
+            last,
+            frames,
+            payload,
+            blanked,
+            mut mended,
+        }) => {
             if frames > 1 && first_frame <= place.log_began && place.now > place.log_began {
                 mended.insert(Mending::AcrossLogs);
             }
@@ -290,7 +300,17 @@ fn heard(transported: Transported, place: Place, pairs: &Pairs) -> Heard {
             };
             let role = pairs.role(&channel).unwrap_or_else(by_service);
             let sender = Sender::Can(channel);
-            Heard::Message(Message { sender, role, number: first_frame, first, last, frames, payload, blanked, mended })
+            BusEvent::Message(Message {
+                sender,
+                role,
+                number: first_frame,
+                first,
+                last,
+                frames,
+                payload,
+                blanked,
+                mended,
+            })
         }
     }
 }

@@ -1,6 +1,6 @@
 //! A message of a conversation, whatever carried it.
 
-use crate::frame::Moment;
+use crate::frame::Timestamp;
 use crate::pairing::Role;
 use crate::transport::{CanChannel, Mendings};
 
@@ -28,9 +28,9 @@ pub struct Message {
     /// The number of its first frame among the log's CAN frames, or of the message among those on IP; from 1.
     pub number: u64,
     /// When its first frame was logged; on IP, its last byte.
-    pub first: Option<Moment>,
+    pub first: Option<Timestamp>,
     /// When its last frame was logged.
-    pub last: Option<Moment>,
+    pub last: Option<Timestamp>,
     /// How many frames carried it, without flow control; 1 on IP.
     pub frames: u32,
     /// Its bytes, beginning with the service. Seeds and keys are blanked.

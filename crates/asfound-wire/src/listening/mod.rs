@@ -4,5 +4,5 @@ mod blanked_frames;
 mod listener;
 mod message;
 
-pub use listener::{Heard, Listened, Listener, ListenerOptions};
+pub use listener::{BusEvent, Listener, ListenerOptions, ListenerSummary};
 pub use message::{Message, Sender};

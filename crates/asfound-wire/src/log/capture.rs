@@ -7,10 +7,10 @@ use pcap_parser::{
 };
 
 use super::sink::Sink;
-use super::socketcan::{self, IdOrder, Unread};
-use super::tolerant::Ending;
-use super::{LineProblem, LogFacts, LogForm, LogItem, LogProblem, Place, ProblemKind, cooked};
-use crate::frame::{CanFrame, Direction, Interface, Moment};
+use super::socketcan::{self, IdOrder, PacketRefusal};
+use super::truncated::SourceEnd;
+use super::{LineProblem, LogFacts, LogForm, LogItem, LogPlace, LogProblem, ProblemKind, linux_sll};
+use crate::frame::{CanFrame, Direction, Interface, Timestamp};
 use crate::ip::{IpLink, IpLog};
 
 /// How much is read at once, and the largest block that is read at all.
@@ -29,10 +29,10 @@ struct Link {
 }
 
 impl Link {
-    fn moment(&self, units: u64) -> Option<Moment> {
+    fn moment(&self, units: u64) -> Option<Timestamp> {
         let nanoseconds = u128::from(units) * 1_000_000_000 / u128::from(self.resolution.max(1));
         let nanoseconds = i128::try_from(nanoseconds).ok()? + i128::from(self.offset) * 1_000_000_000;
-        u64::try_from(nanoseconds).ok().map(Moment::from_nanoseconds)
+        u64::try_from(nanoseconds).ok().map(Timestamp::from_nanoseconds)
     }
 }
 
@@ -44,7 +44,7 @@ struct Capture<'t> {
     sink: &'t mut dyn Sink,
 }
 
-pub(super) fn read(form: LogForm, source: impl Read, ending: &Ending, sink: &mut dyn Sink) -> io::Result<LogFacts> {
+pub(super) fn read(form: LogForm, source: impl Read, ending: &SourceEnd, sink: &mut dyn Sink) -> io::Result<LogFacts> {
     let mut capture = Capture {
         facts: LogFacts::new(form),
         links: Vec::new(),
@@ -72,7 +72,7 @@ impl Capture<'_> {
     #[cold]
     fn problem(&mut self, what: ProblemKind) {
         *self.facts.problems.entry(what).or_default() += 1;
-        self.sink.item(LogItem::Problem(LogProblem { place: Place::Packet(self.facts.pieces), what }));
+        self.sink.item(LogItem::Problem(LogProblem { place: LogPlace::Packet(self.facts.pieces), what }));
     }
 
     fn blocks(&mut self, reader: &mut impl PcapReaderIterator) {
@@ -154,30 +154,37 @@ impl Capture<'_> {
         }
     }
 
-    fn packet(&mut self, link: Link, moment: Option<Moment>, packet: &[u8], direction: Option<Direction>) {
+    fn packet(&mut self, link: Link, moment: Option<Timestamp>, packet: &[u8], direction: Option<Direction>) {
         self.facts.pieces += 1;
         self.facts.saw(moment);
         let cooked = match link.kind.0 {
             227 => return self.can(link, moment, packet, false, direction),
             1 => return self.ip(IpLink::Ethernet, moment, packet),
             101 | 228 | 229 => return self.ip(IpLink::Raw, moment, packet),
-            113 => cooked::version_1(packet),
-            276 => cooked::version_2(packet),
+            113 => linux_sll::version_1(packet),
+            276 => linux_sll::version_2(packet),
             other => return self.problem(ProblemKind::LinkType(other)),
         };
         let Some(cooked) = cooked else { return self.problem(ProblemKind::Short) };
         let direction = direction.or(cooked.direction);
         match cooked.protocol {
-            cooked::CAN => self.can(link, moment, cooked.payload, false, direction),
-            cooked::CAN_FLEXIBLE => self.can(link, moment, cooked.payload, true, direction),
-            cooked::CAN_XL => self.problem(LineProblem::Kind.into()),
+            linux_sll::CAN => self.can(link, moment, cooked.payload, false, direction),
+            linux_sll::CAN_FLEXIBLE => self.can(link, moment, cooked.payload, true, direction),
+            linux_sll::CAN_XL => self.problem(LineProblem::Kind.into()),
             0x0800 | 0x86DD => self.ip(IpLink::Raw, moment, cooked.payload),
             // Other protocols on the same machine.
             _ => {}
         }
     }
 
-    fn can(&mut self, link: Link, moment: Option<Moment>, packet: &[u8], flexible: bool, direction: Option<Direction>) {
+    fn can(
+        &mut self,
+        link: Link,
+        moment: Option<Timestamp>,
+        packet: &[u8],
+        flexible: bool,
+        direction: Option<Direction>,
+    ) {
         let mut frame = CanFrame::empty();
         frame.moment = moment;
         frame.interface = link.interface;
@@ -190,13 +197,13 @@ impl Capture<'_> {
                     sink.item(LogItem::Frame(frame));
                 });
             }
-            Err(Unread::Short) => self.problem(ProblemKind::Short),
-            Err(Unread::Kind) => self.problem(LineProblem::Kind.into()),
+            Err(PacketRefusal::Short) => self.problem(ProblemKind::Short),
+            Err(PacketRefusal::Kind) => self.problem(LineProblem::Kind.into()),
         }
     }
 
-    fn ip(&mut self, link: IpLink, moment: Option<Moment>, packet: &[u8]) {
-        let place = Place::Packet(self.facts.pieces);
+    fn ip(&mut self, link: IpLink, moment: Option<Timestamp>, packet: &[u8]) {
+        let place = LogPlace::Packet(self.facts.pieces);
         let (facts, sink) = (&mut self.facts, &mut self.sink);
         self.ip.packet(link, moment, packet, &mut |found| match found {
             Ok(message) => {
@@ -216,7 +223,7 @@ impl Capture<'_> {
             facts.frames += 1;
             sink.item(LogItem::Frame(frame));
         });
-        let place = Place::Packet(facts.pieces);
+        let place = LogPlace::Packet(facts.pieces);
         self.ip.finish(&mut |found| match found {
             Ok(message) => {
                 facts.ip_messages += 1;

@@ -1,21 +1,21 @@
 //! The time in front of a line: seconds with decimals, or a date.
 
-use crate::frame::Moment;
+use crate::frame::Timestamp;
 
 /// Reads what stands between the brackets of a candump line: `1700000000.123456`, or `2023-11-14 22:13:20.123456`,
 /// which is taken as UTC because the log does not say.
 #[inline]
-pub fn moment(text: &[u8]) -> Option<Moment> {
+pub fn moment(text: &[u8]) -> Option<Timestamp> {
     // Ten digits, a point and six digits is what nearly every line has.
     if text.len() == 17 && text[10] == b'.' {
         let seconds = decimal(&text[..10])?;
         let micros = decimal(&text[11..])?;
-        return Some(Moment::from_nanoseconds(seconds * 1_000_000_000 + micros * 1000));
+        return Some(Timestamp::from_nanoseconds(seconds * 1_000_000_000 + micros * 1000));
     }
     other(text)
 }
 
-fn other(text: &[u8]) -> Option<Moment> {
+fn other(text: &[u8]) -> Option<Timestamp> {
     let (whole, part) = match text.iter().position(|c| *c == b'.') {
         Some(point) => (&text[..point], &text[point + 1..]),
         None => (text, &text[..0]),
@@ -28,7 +28,7 @@ fn other(text: &[u8]) -> Option<Moment> {
         nanoseconds *= 10;
     }
     let seconds = if whole.len() == 19 { date(whole)? } else { decimal(whole)? };
-    seconds.checked_mul(1_000_000_000)?.checked_add(nanoseconds).map(Moment::from_nanoseconds)
+    seconds.checked_mul(1_000_000_000)?.checked_add(nanoseconds).map(Timestamp::from_nanoseconds)
 }
 
 /// Up to 11 decimal digits.
@@ -72,7 +72,7 @@ mod tests {
     use super::*;
 
     fn nanoseconds(text: &str) -> Option<u64> {
-        moment(text.as_bytes()).map(Moment::nanoseconds)
+        moment(text.as_bytes()).map(Timestamp::nanoseconds)
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::ProblemKind;
-use crate::frame::{Interfaces, Moment};
+use crate::frame::{Interfaces, Timestamp};
 
 /// The form of a log.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,9 +28,9 @@ pub struct LogFacts {
     /// Messages of diagnostics on IP, of every kind.
     pub ip_messages: u64,
     /// The first moment that the log tells.
-    pub first: Option<Moment>,
+    pub first: Option<Timestamp>,
     /// The last moment in the order of the log.
-    pub last: Option<Moment>,
+    pub last: Option<Timestamp>,
     /// How often each problem came.
     pub problems: BTreeMap<ProblemKind, u64>,
     /// Whether CAN identifiers stood with the lowest byte first, against what the link type says.
@@ -55,7 +55,7 @@ impl LogFacts {
     }
 
     #[inline]
-    pub(super) fn saw(&mut self, moment: Option<Moment>) {
+    pub(super) fn saw(&mut self, moment: Option<Timestamp>) {
         if moment.is_some() {
             if self.first.is_none() {
                 self.first = moment;

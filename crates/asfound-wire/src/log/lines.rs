@@ -3,11 +3,11 @@
 use std::io::{self, Read};
 
 use super::candump::candump_line;
-use super::ordinary::OrdinaryIds;
+use super::fast_line::{FastLine, FastLineReader};
 use super::sink::Sink;
-use super::tolerant::Ending;
-use super::usual::{Usual, UsualLine};
-use super::{LineProblem, LogFacts, LogForm, LogItem, LogProblem, Place, ProblemKind};
+use super::skip_ids::SkipIds;
+use super::truncated::SourceEnd;
+use super::{LineProblem, LogFacts, LogForm, LogItem, LogPlace, LogProblem, ProblemKind};
 use crate::frame::CanFrame;
 
 /// How much is read at once.
@@ -18,12 +18,12 @@ const LONGEST: usize = 4096;
 struct Lines<'t, S> {
     facts: LogFacts,
     frame: CanFrame,
-    usual: Usual,
+    usual: FastLineReader,
     /// How long the last line of the usual form was.
     length: usize,
     /// Buses that were given out.
     told: usize,
-    ordinary: &'t OrdinaryIds,
+    ordinary: &'t SkipIds,
     /// Frames of ordinary identifiers that were not told yet.
     passed: u64,
     sink: &'t mut S,
@@ -46,13 +46,13 @@ impl<S: Sink> Lines<'_, S> {
             return false;
         };
         match found {
-            UsualLine::Frame => {
+            FastLine::Frame => {
                 // The moment of those before is no longer known, and of no account: this one is later in the log.
                 self.tell_passed();
                 self.facts.pieces += 1;
                 self.frame();
             }
-            UsualLine::Ordinary => self.pass_over(),
+            FastLine::Ordinary => self.pass_over(),
         }
         true
     }
@@ -116,20 +116,20 @@ impl<S: Sink> Lines<'_, S> {
     fn problem(&mut self, what: ProblemKind) {
         self.tell_passed();
         *self.facts.problems.entry(what).or_default() += 1;
-        self.sink.item(LogItem::Problem(LogProblem { place: Place::Line(self.facts.pieces), what }));
+        self.sink.item(LogItem::Problem(LogProblem { place: LogPlace::Line(self.facts.pieces), what }));
     }
 }
 
 pub(super) fn read(
     mut source: impl Read,
-    ending: &Ending,
-    ordinary: &OrdinaryIds,
+    ending: &SourceEnd,
+    ordinary: &SkipIds,
     sink: &mut impl Sink,
 ) -> io::Result<LogFacts> {
     let mut lines = Lines {
         facts: LogFacts::new(LogForm::Candump),
         frame: CanFrame::empty(),
-        usual: Usual::default(),
+        usual: FastLineReader::default(),
         length: 0,
         told: 1,
         ordinary,

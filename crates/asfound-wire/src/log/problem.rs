@@ -8,14 +8,14 @@ use super::LineProblem;
 
 /// Where in a log.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Place {
+pub enum LogPlace {
     /// A line of a text log, from 1.
     Line(u64),
     /// A packet of a capture, from 1.
     Packet(u64),
 }
 
-impl fmt::Display for Place {
+impl fmt::Display for LogPlace {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Line(line) => write!(f, "line {line}"),
@@ -29,7 +29,7 @@ impl fmt::Display for Place {
 #[error("{place}: {what}")]
 pub struct LogProblem {
     /// Where.
-    pub place: Place,
+    pub place: LogPlace,
     /// What.
     pub what: ProblemKind,
 }
@@ -56,7 +56,7 @@ pub enum ProblemKind {
     #[error("bytes of the connection are missing")]
     Gap,
     /// Bytes on a connection that are no message of ISO 13400-2.
-    #[error("bytes that are no message of diagnostics on IP were passed over")]
+    #[error("bytes outside any diagnostics-on-IP message were skipped")]
     NoMessage,
     /// A fragment of an IP packet.
     #[error("a fragment of an IP packet is not put together")]

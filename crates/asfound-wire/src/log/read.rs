@@ -4,9 +4,9 @@ use std::io::{self, Read};
 
 use thiserror::Error;
 
-use super::ordinary::OrdinaryIds;
 use super::sink::{Plain, Sink};
-use super::tolerant::Tolerant;
+use super::skip_ids::SkipIds;
+use super::truncated::TruncatedReader;
 use super::unpack::{peek, unpacked};
 use super::{LogFacts, LogForm, LogProblem, capture, lines};
 use crate::frame::{CanFrame, Interface};
@@ -19,7 +19,7 @@ pub enum LogItem<'a> {
     Bus(Interface, String),
     /// A CAN frame.
     Frame(&'a CanFrame),
-    /// So many data frames of identifiers that are to be passed over, see [`OrdinaryIds`].
+    /// So many data frames of identifiers that are to be passed over, see [`SkipIds`].
     Ordinary(u64),
     /// A message of diagnostics on IP.
     Ip(IpMessage),
@@ -54,21 +54,21 @@ impl LogError {
 ///
 /// A log that breaks off gives everything before that, and a problem that says so.
 pub fn read_log<R: Read>(reader: R, take: impl FnMut(LogItem<'_>)) -> Result<LogFacts, LogError> {
-    read_log_passing_over(reader, &OrdinaryIds::none(), take)
+    read_log_passing_over(reader, &SkipIds::none(), take)
 }
 
 /// [`read_log`], where frames of these identifiers may be counted and not given out.
 pub fn read_log_passing_over<R: Read>(
     reader: R,
-    ordinary: &OrdinaryIds,
+    ordinary: &SkipIds,
     take: impl FnMut(LogItem<'_>),
 ) -> Result<LogFacts, LogError> {
     read_into(reader, ordinary, &mut Plain(take))
 }
 
 /// The same into a sink.
-pub(super) fn read_into(reader: impl Read, ordinary: &OrdinaryIds, sink: &mut impl Sink) -> Result<LogFacts, LogError> {
-    let (source, ending) = Tolerant::new(unpacked(reader)?);
+pub(super) fn read_into(reader: impl Read, ordinary: &SkipIds, sink: &mut impl Sink) -> Result<LogFacts, LogError> {
+    let (source, ending) = TruncatedReader::new(unpacked(reader)?);
     let (head, source) = peek(source, 4096)?;
     let mut facts = match form(&head).ok_or(LogError::Form)? {
         LogForm::Candump => lines::read(source, &ending, ordinary, sink)?,

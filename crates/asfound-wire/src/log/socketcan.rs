@@ -17,7 +17,7 @@ const FLEXIBLE: u8 = 0x04;
 
 /// Why a packet is no frame.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Unread {
+pub(super) enum PacketRefusal {
     Short,
     Kind,
 }
@@ -31,14 +31,14 @@ pub(super) struct Raw {
 }
 
 /// Takes a packet apart; `frame` brings moment and interface along.
-pub(super) fn raw(packet: &[u8], flexible: bool, mut frame: CanFrame) -> Result<Raw, Unread> {
-    let [a, b, c, d, length, flags, _, _, data @ ..] = packet else { return Err(Unread::Short) };
+pub(super) fn raw(packet: &[u8], flexible: bool, mut frame: CanFrame) -> Result<Raw, PacketRefusal> {
+    let [a, b, c, d, length, flags, _, _, data @ ..] = packet else { return Err(PacketRefusal::Short) };
     if length & XL != 0 && *length > 64 {
-        return Err(Unread::Kind);
+        return Err(PacketRefusal::Kind);
     }
     let count = usize::from(*length);
     frame.kind = if flexible || flags & FLEXIBLE != 0 || count > 8 { FrameKind::Flexible } else { FrameKind::Classic };
-    let Some(into) = frame.bytes.get_mut(..count) else { return Err(Unread::Short) };
+    let Some(into) = frame.bytes.get_mut(..count) else { return Err(PacketRefusal::Short) };
     match data.get(..count) {
         Some(data) => {
             into.copy_from_slice(data);
@@ -46,7 +46,7 @@ pub(super) fn raw(packet: &[u8], flexible: bool, mut frame: CanFrame) -> Result<
         }
         // A remote frame may tell a length and bring no bytes.
         None if data.is_empty() => frame.length = 0,
-        None => return Err(Unread::Short),
+        None => return Err(PacketRefusal::Short),
     }
     Ok(Raw { id: [*a, *b, *c, *d], frame })
 }

@@ -5,11 +5,11 @@ use std::io::Read;
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use std::thread;
 
-use super::ordinary::OrdinaryIds;
 use super::read::read_into;
 use super::sink::Sink;
+use super::skip_ids::SkipIds;
 use super::{LogError, LogFacts, LogItem, LogProblem};
-use crate::frame::{CanFrame, Interface, Interfaces, Moment};
+use crate::frame::{CanFrame, Interface, Interfaces, Timestamp};
 use crate::ip::IpMessage;
 
 /// As many parcels of one log are on their way at once, and as many items are in one at most.
@@ -21,12 +21,12 @@ const MOST_OF_A_MOMENT: usize = 1 << 10;
 const DATED: u64 = 946_684_800_000_000_000;
 
 /// The first moment that a log tells; nothing where it tells none or is no log. A piece of it is enough.
-pub fn first_moment(reader: impl Read) -> Option<Moment> {
+pub fn first_moment(reader: impl Read) -> Option<Timestamp> {
     super::read_log(reader, |_| {}).ok()?.first
 }
 
 /// Whether a clock tells a date, and does not count from its own start.
-pub fn tells_a_date(moment: Moment) -> bool {
+pub fn tells_a_date(moment: Timestamp) -> bool {
     moment.nanoseconds() >= DATED
 }
 
@@ -47,7 +47,7 @@ pub fn read_logs_together<R: Read + Send>(
             let (full, arriving) = sync_channel(PARCELS);
             threads.push(scope.spawn(move || {
                 let mut sender = Sender { parcel: Vec::new(), full };
-                let read = read_into(reader, &OrdinaryIds::none(), &mut sender);
+                let read = read_into(reader, &SkipIds::none(), &mut sender);
                 sender.pause();
                 read
             }));
@@ -95,14 +95,14 @@ pub fn read_logs_together<R: Read + Send>(
 /// Frames of the present moment, with the logs in which they stand.
 #[derive(Default)]
 struct SeenNow {
-    moment: Option<Moment>,
+    moment: Option<Timestamp>,
     frames: Vec<(CanFrame, Vec<usize>)>,
 }
 
 impl SeenNow {
     /// Whether a frame of the log at `place` stands in another one too, and came from there already. Logs of one logger that meet
     /// in a moment (`first`) need not both have what happened in it.
-    fn stands_in_another(&mut self, place: usize, first: Option<Moment>, frame: &CanFrame) -> bool {
+    fn stands_in_another(&mut self, place: usize, first: Option<Timestamp>, frame: &CanFrame) -> bool {
         if frame.moment != self.moment {
             self.moment = frame.moment;
             self.frames.clear();
@@ -140,9 +140,9 @@ struct Source {
     items: VecDeque<Item>,
     /// Its buses, by the numbers that they have in it.
     buses: Vec<Interface>,
-    first: Option<Moment>,
+    first: Option<Timestamp>,
     /// How far it has come; a clock that is put back does not bring it behind that.
-    now: Option<Moment>,
+    now: Option<Timestamp>,
 }
 
 impl Source {

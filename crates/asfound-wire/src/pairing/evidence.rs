@@ -4,7 +4,7 @@ use std::collections::{BTreeSet, HashMap, VecDeque};
 
 use super::echo::{echo, is_response};
 use super::{Pair, Pairs, Role};
-use crate::frame::Moment;
+use crate::frame::Timestamp;
 use crate::transport::{Addressing, BuildChannelHasher, CanChannel, FlowStatus, Pci, is_filler};
 
 /// From here on a pair is taken as found: one response that repeats a record identifier, or two that repeat less; or a
@@ -22,9 +22,9 @@ const MOST_FIRSTS: usize = 32;
 const MOST_WEIGHED: usize = 4096;
 
 #[derive(Debug)]
-struct Asked {
+struct PendingQuestion {
     channel: CanChannel,
-    moment: Option<Moment>,
+    moment: Option<Timestamp>,
     head: [u8; 4],
     length: usize,
     filler: bool,
@@ -32,9 +32,9 @@ struct Asked {
 }
 
 #[derive(Debug)]
-struct Begun {
+struct BegunMessage {
     channel: CanChannel,
-    moment: Option<Moment>,
+    moment: Option<Timestamp>,
     response: bool,
     flow: Option<CanChannel>,
     /// Bytes that are still to come, and the number of the frame that brings the next.
@@ -46,15 +46,15 @@ struct Begun {
 
 /// Remembers the latest questions and weighs who answered them.
 #[derive(Debug, Default)]
-pub(super) struct Evidence {
-    asked: VecDeque<Asked>,
-    begun: VecDeque<Begun>,
+pub(super) struct PairingEvidence {
+    asked: VecDeque<PendingQuestion>,
+    begun: VecDeque<BegunMessage>,
     weights: HashMap<(CanChannel, CanChannel), u32, BuildChannelHasher>,
     /// Askers that sent flow controls: they ask one module each, since a question to all is always a single frame.
     single: BTreeSet<CanChannel>,
 }
 
-fn within(earlier: Option<Moment>, now: Option<Moment>, most: u64) -> bool {
+fn within(earlier: Option<Timestamp>, now: Option<Timestamp>, most: u64) -> bool {
     match (earlier, now) {
         (Some(earlier), Some(now)) => now.since(earlier) <= most,
         // Without times the limited memory is the limit.
@@ -77,9 +77,15 @@ fn likeness(a: CanChannel, b: CanChannel) -> u32 {
     }
 }
 
-impl Evidence {
+impl PairingEvidence {
     /// Takes a frame that could be transport; gives a pair that it completes the proof of.
-    pub fn frame(&mut self, channel: CanChannel, pci: Pci<'_>, moment: Option<Moment>, pairs: &Pairs) -> Option<Pair> {
+    pub fn frame(
+        &mut self,
+        channel: CanChannel,
+        pci: Pci<'_>,
+        moment: Option<Timestamp>,
+        pairs: &Pairs,
+    ) -> Option<Pair> {
         match pci {
             Pci::Single { data, padding } => self.message(channel, data, data.len(), is_filler(padding), moment, pairs),
             Pci::First { length, data } => {
@@ -89,7 +95,7 @@ impl Evidence {
                 }
                 let response = is_response(*data.first()?);
                 let missing = (length as usize).saturating_sub(data.len());
-                self.begun.push_back(Begun {
+                self.begun.push_back(BegunMessage {
                     channel,
                     moment,
                     response,
@@ -136,7 +142,7 @@ impl Evidence {
         data: &[u8],
         length: usize,
         filler: bool,
-        moment: Option<Moment>,
+        moment: Option<Timestamp>,
         pairs: &Pairs,
     ) -> Option<Pair> {
         let mut head = [0; 4];
@@ -149,7 +155,7 @@ impl Evidence {
             self.asked.pop_front();
         }
         let length = length.min(shown);
-        self.asked.push_back(Asked { channel, moment, head, length, filler, answered_by: Vec::new() });
+        self.asked.push_back(PendingQuestion { channel, moment, head, length, filler, answered_by: Vec::new() });
         None
     }
 
@@ -159,7 +165,7 @@ impl Evidence {
         head: &[u8],
         length: usize,
         filler: bool,
-        moment: Option<Moment>,
+        moment: Option<Timestamp>,
         pairs: &Pairs,
     ) -> Option<Pair> {
         // Newest first, all that this could answer.
@@ -217,7 +223,7 @@ impl Evidence {
         self.weigh(Pair { request, response: channel }, weight)
     }
 
-    fn flow(&mut self, channel: CanChannel, status: FlowStatus, block: u8, moment: Option<Moment>, pairs: &Pairs) {
+    fn flow(&mut self, channel: CanChannel, status: FlowStatus, block: u8, moment: Option<Timestamp>, pairs: &Pairs) {
         let allowed = match status {
             FlowStatus::Continue => (block > 0).then_some(block),
             FlowStatus::Wait => Some(0),

@@ -2,19 +2,19 @@
 
 use std::sync::Arc;
 
-use super::evidence::Evidence;
-use super::held::{Held, HeldInAll};
+use super::addressing_score::AddressingScore;
+use super::evidence::PairingEvidence;
+use super::held_frames::{HeldFrames, HeldTotal};
 use super::id_table::IdTable;
-use super::judge::Judge;
 use super::{Pair, PairOverride, Pairs};
 use crate::frame::{CanFrame, CanId, Interface};
-use crate::log::OrdinaryIds;
+use crate::log::SkipIds;
 use crate::transport::{Addressing, CanChannel};
 
 /// What is known of an identifier.
 #[derive(Debug)]
-enum Standing {
-    Open([Judge; 2]),
+enum IdStatus {
+    Open([AddressingScore; 2]),
     Ordinary,
     Diagnostic(Addressing),
 }
@@ -24,8 +24,8 @@ struct IdState {
     interface: Interface,
     id: CanId,
     frames: u64,
-    standing: Standing,
-    held: Held,
+    standing: IdStatus,
+    held: HeldFrames,
     /// The frame before, while it is open what the identifier carries.
     last: Option<CanFrame>,
 }
@@ -41,7 +41,7 @@ fn is_doubled(last: &CanFrame, frame: &CanFrame) -> bool {
 
 /// What a frame is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Verdict {
+pub(crate) enum FrameVerdict {
     /// Nothing of diagnostics, or not known yet.
     Other,
     /// A frame of a conversation.
@@ -63,7 +63,7 @@ pub struct Undecided {
 
 /// What was found, told at the end.
 #[derive(Debug, Clone, Default)]
-pub struct Found {
+pub struct PairingResult {
     /// The pairs.
     pub pairs: Pairs,
     /// Identifiers of ordinary traffic.
@@ -83,14 +83,14 @@ pub struct Found {
 pub(crate) struct Finder {
     table: IdTable,
     ids: Vec<IdState>,
-    in_all: HeldInAll,
-    evidence: Evidence,
+    in_all: HeldTotal,
+    evidence: PairingEvidence,
     pairs: Pairs,
     said: Vec<PairOverride>,
     only_said: bool,
     ordinary: Vec<CanId>,
-    /// Those whose standing is [`Standing::Ordinary`], which is never taken back.
-    settled: Arc<OrdinaryIds>,
+    /// Those whose standing is [`IdStatus::Ordinary`], which is never taken back.
+    settled: Arc<SkipIds>,
     /// Frames of them that did not come here one by one.
     passed_over: u64,
     beyond: u64,
@@ -102,8 +102,8 @@ impl Finder {
         Self {
             table: IdTable::new(),
             ids: Vec::new(),
-            in_all: HeldInAll::default(),
-            evidence: Evidence::default(),
+            in_all: HeldTotal::default(),
+            evidence: PairingEvidence::default(),
             pairs: Pairs::default(),
             said,
             only_said,
@@ -120,7 +120,7 @@ impl Finder {
     }
 
     /// The identifiers of ordinary traffic, filled as they are found.
-    pub fn ordinary_ids(&self) -> Arc<OrdinaryIds> {
+    pub fn ordinary_ids(&self) -> Arc<SkipIds> {
         Arc::clone(&self.settled)
     }
 
@@ -132,10 +132,10 @@ impl Finder {
     /// Takes a data frame. Frames that were waiting and are recognised now go to `released`, in the order of the log; where
     /// this frame is one of them, the verdict is `Other`, since it is in there.
     #[inline]
-    pub fn frame(&mut self, number: u64, frame: &CanFrame, released: &mut Vec<(u64, CanFrame)>) -> Verdict {
+    pub fn frame(&mut self, number: u64, frame: &CanFrame, released: &mut Vec<(u64, CanFrame)>) -> FrameVerdict {
         let Some((place, new)) = self.table.number(frame.interface, frame.id) else {
             self.beyond += 1;
-            return Verdict::Other;
+            return FrameVerdict::Other;
         };
         if new {
             self.meet(frame.interface, frame.id);
@@ -143,14 +143,14 @@ impl Finder {
         let state = &mut self.ids[place];
         state.frames += 1;
         match state.standing {
-            Standing::Ordinary => Verdict::Other,
-            Standing::Diagnostic(addressing) => {
+            IdStatus::Ordinary => FrameVerdict::Other,
+            IdStatus::Diagnostic(addressing) => {
                 self.known(addressing, frame, released);
-                Verdict::Diagnostic(addressing)
+                FrameVerdict::Diagnostic(addressing)
             }
-            Standing::Open(_) => {
+            IdStatus::Open(_) => {
                 self.open(place, number, frame, released);
-                Verdict::Other
+                FrameVerdict::Other
             }
         }
     }
@@ -158,20 +158,21 @@ impl Finder {
     /// An identifier comes for the first time.
     #[cold]
     fn meet(&mut self, interface: Interface, id: CanId) {
-        let mut standing = Standing::Open([Judge::new(Addressing::Normal), Judge::new(Addressing::Extended)]);
+        let mut standing =
+            IdStatus::Open([AddressingScore::new(Addressing::Normal), AddressingScore::new(Addressing::Extended)]);
         if self.only_said || self.ordinary.contains(&id) {
-            standing = Standing::Ordinary;
+            standing = IdStatus::Ordinary;
         }
         for said in self.said.iter().filter(|said| said.names(id)) {
             let (request, response) = said.on(interface);
             if self.pairs.add(Pair { request, response }) {
-                standing = Standing::Diagnostic(request.addressing());
+                standing = IdStatus::Diagnostic(request.addressing());
             }
         }
-        if matches!(standing, Standing::Ordinary) {
+        if matches!(standing, IdStatus::Ordinary) {
             self.settled.add(interface, id);
         }
-        self.ids.push(IdState { interface, id, frames: 0, standing, held: Held::default(), last: None });
+        self.ids.push(IdState { interface, id, frames: 0, standing, held: HeldFrames::default(), last: None });
     }
 
     /// A frame of an identifier that is known: does it show one more partner?
@@ -191,7 +192,7 @@ impl Finder {
     #[inline(never)]
     fn open(&mut self, place: usize, number: u64, frame: &CanFrame, released: &mut Vec<(u64, CanFrame)>) {
         let state = &mut self.ids[place];
-        let Standing::Open(judges) = &mut state.standing else { return };
+        let IdStatus::Open(judges) = &mut state.standing else { return };
         if state.last.as_ref().is_some_and(|last| is_doubled(last, frame)) {
             // It speaks neither for nor against anything. Three times the same is no logger's fault.
             state.last = None;
@@ -209,7 +210,7 @@ impl Finder {
             pair = pair.or(shown);
         }
         if judges.iter().all(|judge| judge.out_of_the_question) {
-            (state.standing, state.last) = (Standing::Ordinary, None);
+            (state.standing, state.last) = (IdStatus::Ordinary, None);
             self.settled.add(state.interface, state.id);
             state.held.forget(&mut self.in_all);
             return;
@@ -233,8 +234,8 @@ impl Finder {
         for channel in [pair.request, pair.response] {
             let Some((place, _)) = self.table.number(channel.interface, channel.id) else { continue };
             let state = &mut self.ids[place];
-            if matches!(state.standing, Standing::Open(_)) {
-                state.standing = Standing::Diagnostic(channel.addressing());
+            if matches!(state.standing, IdStatus::Open(_)) {
+                state.standing = IdStatus::Diagnostic(channel.addressing());
                 state.last = None;
                 state.held.release(&mut self.in_all, released);
             }
@@ -245,26 +246,26 @@ impl Finder {
     fn may_be(&mut self, channel: CanChannel) -> bool {
         let Some((place, _)) = self.table.number(channel.interface, channel.id) else { return false };
         match &self.ids[place].standing {
-            Standing::Ordinary => false,
-            Standing::Diagnostic(addressing) => *addressing == channel.addressing(),
-            Standing::Open(judges) => {
+            IdStatus::Ordinary => false,
+            IdStatus::Diagnostic(addressing) => *addressing == channel.addressing(),
+            IdStatus::Open(judges) => {
                 judges.iter().any(|judge| judge.addressing == channel.addressing() && !judge.out_of_the_question)
             }
         }
     }
 
     /// What was found.
-    pub fn finish(self) -> Found {
+    pub fn finish(self) -> PairingResult {
         let (pairs, ordinary_frames) = (self.pairs, self.passed_over);
-        let mut found = Found { pairs, ordinary_frames, beyond: self.beyond, ..Found::default() };
+        let mut found = PairingResult { pairs, ordinary_frames, beyond: self.beyond, ..PairingResult::default() };
         for state in self.ids {
             match state.standing {
-                Standing::Ordinary => {
+                IdStatus::Ordinary => {
                     found.ordinary_ids += 1;
                     found.ordinary_frames += state.frames;
                 }
-                Standing::Diagnostic(_) => found.unrecognised += state.held.let_go,
-                Standing::Open(_) => {
+                IdStatus::Diagnostic(_) => found.unrecognised += state.held.let_go,
+                IdStatus::Open(_) => {
                     let here = |channel: &CanChannel| channel.interface == state.interface && channel.id == state.id;
                     let perhaps = self
                         .evidence

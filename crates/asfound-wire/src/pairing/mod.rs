@@ -9,17 +9,17 @@
 //! Ordinary traffic is told by frames that no transport would send: lengths that cannot be, services that do not exist, counts that
 //! do not count.
 
+mod addressing_score;
 mod echo;
 mod evidence;
 mod finder;
-mod held;
+mod held_frames;
 mod id_table;
-mod judge;
 mod pair_override;
 mod pairs;
 
 pub(crate) use echo::{NEGATIVE, echo, has_sub_function, is_response};
-pub(crate) use finder::{Finder, Verdict};
-pub use finder::{Found, Undecided};
+pub(crate) use finder::{Finder, FrameVerdict};
+pub use finder::{PairingResult, Undecided};
 pub use pair_override::{PairOverride, PairOverrideError};
 pub use pairs::{Pair, Pairs, Role};

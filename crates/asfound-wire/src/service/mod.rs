@@ -13,7 +13,7 @@ pub use codes_report::{CodeStatus, CodesReport};
 pub use refusal::Refusal;
 pub use request::Request;
 pub use response::Response;
-pub use split::{Split, split_records};
+pub use split::{SplitResponse, split_records};
 
 /// The name of a service in the trade's words, by its request's first byte; `None` for one that ISO 14229-1 does not have.
 pub const fn service_name(service: u8) -> Option<&'static str> {

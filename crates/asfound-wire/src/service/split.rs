@@ -2,7 +2,7 @@
 
 /// How a response to a request for records comes apart.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Split<'a> {
+pub enum SplitResponse<'a> {
     /// In one way only: each record with its bytes, in the order asked. Records that the module left out are not in it.
     Records(Vec<(u16, &'a [u8])>),
     /// In more than one way: it cannot be told.
@@ -20,28 +20,28 @@ const SEVERAL: u8 = 2;
 /// or a single response elsewhere in the log says so; a record of unknown length has at least one byte. All records asked for are
 /// looked for first; only if that is impossible, ways are sought in which the module left some out (ISO 14229-1
 /// lets it leave out what it does not support).
-pub fn split_records<'a>(asked: &[u16], data: &'a [u8], length: &dyn Fn(u16) -> Option<usize>) -> Split<'a> {
+pub fn split_records<'a>(asked: &[u16], data: &'a [u8], length: &dyn Fn(u16) -> Option<usize>) -> SplitResponse<'a> {
     // One record needs no length: it is all there is.
     if let [record] = asked {
         return match data.split_first_chunk::<2>() {
             Some((id, bytes)) if u16::from_be_bytes(*id) == *record && !bytes.is_empty() => {
-                Split::Records(vec![(*record, bytes)])
+                SplitResponse::Records(vec![(*record, bytes)])
             }
-            _ => Split::Impossible,
+            _ => SplitResponse::Impossible,
         };
     }
     let lengths: Vec<Option<usize>> = asked.iter().map(|record| length(*record)).collect();
     match one_way(asked, &lengths, data, false) {
-        Split::Impossible => one_way(asked, &lengths, data, true),
+        SplitResponse::Impossible => one_way(asked, &lengths, data, true),
         found => found,
     }
 }
 
-fn one_way<'a>(asked: &[u16], lengths: &[Option<usize>], data: &'a [u8], leave_out: bool) -> Split<'a> {
+fn one_way<'a>(asked: &[u16], lengths: &[Option<usize>], data: &'a [u8], leave_out: bool) -> SplitResponse<'a> {
     let (records, bytes) = (asked.len(), data.len());
     // More than any module answers: not worth the memory.
     if (records + 1) * (bytes + 1) > 1 << 22 {
-        return Split::Ambiguous;
+        return SplitResponse::Ambiguous;
     }
     let place = |record: usize, byte: usize| record * (bytes + 1) + byte;
     // ways[record, byte]: in how many ways the records from `record` on fill the bytes from `byte` on.
@@ -66,9 +66,9 @@ fn one_way<'a>(asked: &[u16], lengths: &[Option<usize>], data: &'a [u8], leave_o
         }
     }
     match ways[place(0, 0)] {
-        0 => return Split::Impossible,
+        0 => return SplitResponse::Impossible,
         1 => {}
-        _ => return Split::Ambiguous,
+        _ => return SplitResponse::Ambiguous,
     }
     // There is one way; go it.
     let (mut found, mut byte) = (Vec::new(), 0);
@@ -84,7 +84,7 @@ fn one_way<'a>(asked: &[u16], lengths: &[Option<usize>], data: &'a [u8], leave_o
         found.push((asked[record], &data[first..end]));
         byte = end;
     }
-    if found.is_empty() { Split::Impossible } else { Split::Records(found) }
+    if found.is_empty() { SplitResponse::Impossible } else { SplitResponse::Records(found) }
 }
 
 fn begins(record: u16, data: &[u8], byte: usize) -> bool {
@@ -105,24 +105,24 @@ mod tests {
     fn identifiers_that_come_once_tell_the_records_apart() {
         let data = [0xF1, 0x90, 1, 2, 3, 0xF1, 0x87, 4];
         let found = split_records(&[0xF190, 0xF187], &data, &unknown);
-        assert_eq!(found, Split::Records(vec![(0xF190, &[1, 2, 3]), (0xF187, &[4])]));
+        assert_eq!(found, SplitResponse::Records(vec![(0xF190, &[1, 2, 3]), (0xF187, &[4])]));
     }
 
     #[test]
     fn an_identifier_inside_the_bytes_makes_it_ambiguous_until_a_length_is_known() {
         let data = [0x10, 0x01, 7, 0x10, 0x02, 0x10, 0x02, 9];
-        assert_eq!(split_records(&[0x1001, 0x1002], &data, &unknown), Split::Ambiguous);
+        assert_eq!(split_records(&[0x1001, 0x1002], &data, &unknown), SplitResponse::Ambiguous);
         let known = |record| (record == 0x1001).then_some(3);
         let found = split_records(&[0x1001, 0x1002], &data, &known);
-        assert_eq!(found, Split::Records(vec![(0x1001, &[7, 0x10, 0x02]), (0x1002, &[9])]));
+        assert_eq!(found, SplitResponse::Records(vec![(0x1001, &[7, 0x10, 0x02]), (0x1002, &[9])]));
     }
 
     #[test]
     fn a_record_that_was_left_out_is_not_there() {
         let data = [0x10, 0x02, 5];
-        assert_eq!(split_records(&[0x1001, 0x1002], &data, &unknown), Split::Records(vec![(0x1002, &[5])]));
-        assert_eq!(split_records(&[0x1001, 0x1003], &data, &unknown), Split::Impossible);
-        assert_eq!(split_records(&[0x1001], &data, &unknown), Split::Impossible);
+        assert_eq!(split_records(&[0x1001, 0x1002], &data, &unknown), SplitResponse::Records(vec![(0x1002, &[5])]));
+        assert_eq!(split_records(&[0x1001, 0x1003], &data, &unknown), SplitResponse::Impossible);
+        assert_eq!(split_records(&[0x1001], &data, &unknown), SplitResponse::Impossible);
     }
 
     /// All ways, by trying.
@@ -160,9 +160,9 @@ mod tests {
             };
             let ways = all(&asked, &data, &length);
             match (split_records(&asked, &data, &length), ways.len()) {
-                (Split::Records(found), 1) => prop_assert_eq!(&found, &ways[0]),
+                (SplitResponse::Records(found), 1) => prop_assert_eq!(&found, &ways[0]),
                 // No way: equal records of different lengths, of which what is said of the length is not true of all.
-                (Split::Ambiguous, 2..) | (_, 0) => {}
+                (SplitResponse::Ambiguous, 2..) | (_, 0) => {}
                 (found, count) => prop_assert!(false, "{found:?} with {count} ways"),
             }
         }

@@ -1,8 +1,10 @@
 //! Puts the messages of one channel together.
 
-use super::partly::{Further, Partly};
-use super::{Broken, BrokenWhy, CanChannel, FlowStatus, Mending, Mendings, Pci, Transported, Whole};
-use crate::frame::{CanFrame, Moment};
+use super::partial_message::{ConsecutiveStep, PartialMessage};
+use super::{
+    CanChannel, FailedMessage, FailureReason, FlowStatus, Mending, Mendings, Pci, Reassembled, TransportEvent,
+};
+use crate::frame::{CanFrame, Timestamp};
 use crate::secrets;
 
 /// The longest message that is put together, in bytes.
@@ -18,7 +20,7 @@ const MOST_EARLY: usize = 64;
 #[derive(Debug)]
 pub struct Assembler {
     channel: CanChannel,
-    partly: Option<Partly>,
+    partly: Option<PartialMessage>,
     /// A stretch of frames without beginning was told already.
     astray: bool,
     /// Frames that cannot be next; others of the same moment may come before them.
@@ -45,13 +47,13 @@ impl Assembler {
 
     /// Takes the channel's next frame, which has this number in the log. What comes of it goes to `out`.
     /// A flow control is given back: it concerns whom it answers.
-    pub fn frame(&mut self, number: u64, frame: &CanFrame, out: &mut dyn FnMut(Transported)) -> Option<FlowStatus> {
+    pub fn frame(&mut self, number: u64, frame: &CanFrame, out: &mut dyn FnMut(TransportEvent)) -> Option<FlowStatus> {
         let pci = match self.pci(frame) {
             Ok(Pci::Flow { status, .. }) => return Some(status),
             Ok(pci) => pci,
             Err(error) => {
                 self.settle(out);
-                out(Transported::Broken(Broken {
+                out(TransportEvent::Broken(FailedMessage {
                     channel: self.channel,
                     first_frame: number,
                     first: frame.moment,
@@ -81,7 +83,7 @@ impl Assembler {
     }
 
     /// No other frame of the same moment comes: those that wait are taken as they stand.
-    pub fn settle(&mut self, out: &mut dyn FnMut(Transported)) {
+    pub fn settle(&mut self, out: &mut dyn FnMut(TransportEvent)) {
         while !self.early.is_empty() {
             let (number, frame) = self.early.remove(0);
             self.take(number, &frame, Mendings::default(), out);
@@ -90,16 +92,16 @@ impl Assembler {
     }
 
     /// The receiver gave up: its flow control said so.
-    pub fn overflow(&mut self, moment: Option<Moment>, out: &mut dyn FnMut(Transported)) {
+    pub fn overflow(&mut self, moment: Option<Timestamp>, out: &mut dyn FnMut(TransportEvent)) {
         self.settle(out);
-        self.give_up(moment, BrokenWhy::Overflow, out);
+        self.give_up(moment, FailureReason::Overflow, out);
     }
 
     /// The log ends.
-    pub fn finish(&mut self, out: &mut dyn FnMut(Transported)) {
+    pub fn finish(&mut self, out: &mut dyn FnMut(TransportEvent)) {
         self.settle(out);
         if let Some(partly) = &self.partly {
-            let why = BrokenWhy::Unfinished { have: partly.have(), of: partly.length };
+            let why = FailureReason::Unfinished { have: partly.have(), of: partly.length };
             let last = partly.last;
             self.give_up(last, why, out);
         }
@@ -111,7 +113,7 @@ impl Assembler {
     }
 
     /// Takes of those that wait whatever can be next, until nothing can.
-    fn take_what_fits(&mut self, out: &mut dyn FnMut(Transported)) {
+    fn take_what_fits(&mut self, out: &mut dyn FnMut(TransportEvent)) {
         loop {
             let fits = |(_, frame): &(u64, CanFrame)| self.pci(frame).is_ok_and(|pci| self.fits(pci, frame.moment));
             let Some(place) = self.early.iter().position(fits) else { return };
@@ -125,7 +127,7 @@ impl Assembler {
     }
 
     /// Whether a frame can be the next one.
-    fn fits(&self, pci: Pci<'_>, moment: Option<Moment>) -> bool {
+    fn fits(&self, pci: Pci<'_>, moment: Option<Timestamp>) -> bool {
         match (&self.partly, pci) {
             (Some(partly), Pci::First { length, data }) => partly.is_first(length, data, moment),
             (Some(partly), Pci::Consecutive { number, data }) => {
@@ -142,14 +144,14 @@ impl Assembler {
         self.closing.as_ref().is_some_and(|(closed, bytes)| *closed == count && bytes == data)
     }
 
-    fn take(&mut self, number: u64, frame: &CanFrame, mended: Mendings, out: &mut dyn FnMut(Transported)) {
+    fn take(&mut self, number: u64, frame: &CanFrame, mended: Mendings, out: &mut dyn FnMut(TransportEvent)) {
         match self.pci(frame) {
             Ok(Pci::Single { data, .. }) => {
                 self.interrupt(frame.moment, out);
                 (self.astray, self.closing) = (false, None);
                 let mut payload = data.to_vec();
                 let blanked = secrets::blank(&mut payload);
-                out(Transported::Whole(Whole {
+                out(TransportEvent::Whole(Reassembled {
                     channel: self.channel,
                     first_frame: number,
                     first: frame.moment,
@@ -168,10 +170,10 @@ impl Assembler {
                 self.interrupt(frame.moment, out);
                 (self.astray, self.closing) = (false, None);
                 let full = frame.data().len() - self.channel.addressing().offset() - 1;
-                let partly = Partly::new((number, frame.moment), length, data, full);
+                let partly = PartialMessage::new((number, frame.moment), length, data, full);
                 self.partly.insert(partly).mended = mended;
                 if length > MOST_BYTES {
-                    self.give_up(frame.moment, BrokenWhy::TooLong(length), out);
+                    self.give_up(frame.moment, FailureReason::TooLong(length), out);
                 }
             }
             Ok(Pci::Consecutive { number: count, data }) => {
@@ -185,14 +187,14 @@ impl Assembler {
     fn further(
         &mut self,
         (number, count): (u64, u8),
-        (data, moment): (&[u8], Option<Moment>),
+        (data, moment): (&[u8], Option<Timestamp>),
         mended: Mendings,
-        out: &mut dyn FnMut(Transported),
+        out: &mut dyn FnMut(TransportEvent),
     ) {
         let Some(partly) = &mut self.partly else {
             if !self.astray && !self.has_closed(count, data) {
                 self.astray = true;
-                out(Transported::Broken(Broken {
+                out(TransportEvent::Broken(FailedMessage {
                     channel: self.channel,
                     first_frame: number,
                     first: moment,
@@ -202,7 +204,7 @@ impl Assembler {
                     after: Vec::new(),
                     length: None,
                     mended,
-                    why: BrokenWhy::NoBeginning,
+                    why: FailureReason::NoBeginning,
                 }));
             }
             return;
@@ -213,14 +215,14 @@ impl Assembler {
         }
         partly.mended = partly.mended.and(mended);
         match partly.further(count, data, moment) {
-            Further::Taken => {}
-            Further::Wrong(why) => self.give_up(moment, why, out),
-            Further::Last => {
+            ConsecutiveStep::Taken => {}
+            ConsecutiveStep::Wrong(why) => self.give_up(moment, why, out),
+            ConsecutiveStep::Last => {
                 self.closing = Some((count, data.to_vec()));
                 if let Some(partly) = self.partly.take() {
                     out(match partly.finish(self.channel) {
-                        Ok(whole) => Transported::Whole(whole),
-                        Err(broken) => Transported::Broken(broken),
+                        Ok(whole) => TransportEvent::Whole(whole),
+                        Err(broken) => TransportEvent::Broken(broken),
                     });
                 }
             }
@@ -228,17 +230,17 @@ impl Assembler {
     }
 
     /// Another message begins.
-    fn interrupt(&mut self, moment: Option<Moment>, out: &mut dyn FnMut(Transported)) {
+    fn interrupt(&mut self, moment: Option<Timestamp>, out: &mut dyn FnMut(TransportEvent)) {
         if let Some(partly) = &self.partly {
-            let why = BrokenWhy::Interrupted { have: partly.have(), of: partly.length };
+            let why = FailureReason::Interrupted { have: partly.have(), of: partly.length };
             self.give_up(moment, why, out);
         }
     }
 
-    fn give_up(&mut self, moment: Option<Moment>, why: BrokenWhy, out: &mut dyn FnMut(Transported)) {
+    fn give_up(&mut self, moment: Option<Timestamp>, why: FailureReason, out: &mut dyn FnMut(TransportEvent)) {
         let Some(partly) = self.partly.take() else { return };
         // What follows belongs to the message that was given up, and is told with it.
         self.astray = true;
-        out(Transported::Broken(partly.broken(self.channel, moment, why)));
+        out(TransportEvent::Broken(partly.broken(self.channel, moment, why)));
     }
 }

@@ -3,19 +3,19 @@
 use thiserror::Error;
 
 use super::{CanChannel, Mendings, PciError};
-use crate::frame::Moment;
+use crate::frame::Timestamp;
 
 /// A whole message of one channel.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Whole {
+pub struct Reassembled {
     /// Who sent it.
     pub channel: CanChannel,
     /// The number of its first frame in the log, from 1.
     pub first_frame: u64,
     /// When its first frame was logged.
-    pub first: Option<Moment>,
+    pub first: Option<Timestamp>,
     /// When its last frame was logged.
-    pub last: Option<Moment>,
+    pub last: Option<Timestamp>,
     /// How many frames carried it, without flow control.
     pub frames: u32,
     /// The message. Seeds and keys are blanked.
@@ -28,15 +28,15 @@ pub struct Whole {
 
 /// A message that did not get through, or a frame that belongs to none.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Broken {
+pub struct FailedMessage {
     /// Who sent it.
     pub channel: CanChannel,
     /// The number of its first frame in the log, from 1.
     pub first_frame: u64,
     /// When its first frame was logged.
-    pub first: Option<Moment>,
+    pub first: Option<Timestamp>,
     /// When it broke off.
-    pub last: Option<Moment>,
+    pub last: Option<Timestamp>,
     /// The bytes that came, as far as nothing is missing. Seeds and keys are blanked.
     pub partial: Vec<u8>,
     /// Those behind the frame that is missing, where one alone is.
@@ -46,12 +46,12 @@ pub struct Broken {
     /// What in the log was put right for it.
     pub mended: Mendings,
     /// Why.
-    pub why: BrokenWhy,
+    pub why: FailureReason,
 }
 
 /// Why a message did not get through.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Error)]
-pub enum BrokenWhy {
+pub enum FailureReason {
     /// The number of a consecutive frame is not the next: one is missing, or came twice. A receiver gives the
     /// message up (`N_WRONG_SN`).
     #[error("frame {expected:X} of the count was due, {got:X} came")]
@@ -96,14 +96,14 @@ pub enum BrokenWhy {
 
 /// What the transport gave.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Transported {
+pub enum TransportEvent {
     /// A whole message.
-    Whole(Whole),
+    Whole(Reassembled),
     /// A message that did not get through.
-    Broken(Broken),
+    Broken(FailedMessage),
 }
 
-impl Transported {
+impl TransportEvent {
     /// Who sent it.
     pub const fn channel(&self) -> CanChannel {
         match self {

@@ -5,7 +5,7 @@
 use std::time::Duration;
 
 use super::{CanChannel, Pci, TransportFailure};
-use crate::frame::{CanFrame, Moment};
+use crate::frame::{CanFrame, Timestamp};
 
 /// How a receiver takes messages.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -41,12 +41,12 @@ pub enum ReceiverStep {
 }
 
 #[derive(Debug)]
-struct Begun {
+struct BegunReception {
     length: usize,
     bytes: Vec<u8>,
     next: u8,
     left_in_block: u8,
-    until: Moment,
+    until: Timestamp,
 }
 
 /// Messages of one channel as their receiver takes them.
@@ -55,7 +55,7 @@ pub struct MessageReceiver {
     from: CanChannel,
     to: CanChannel,
     how: Reception,
-    begun: Option<Begun>,
+    begun: Option<BegunReception>,
 }
 
 impl MessageReceiver {
@@ -70,7 +70,7 @@ impl MessageReceiver {
     }
 
     /// Takes a frame of the channel. Flow controls are for whoever sends, and passed over.
-    pub fn frame(&mut self, frame: &CanFrame, now: Moment, out: &mut dyn FnMut(ReceiverStep)) {
+    pub fn frame(&mut self, frame: &CanFrame, now: Timestamp, out: &mut dyn FnMut(ReceiverStep)) {
         let offset = self.from.addressing().offset();
         // Frames that are none of the transport are passed over (ISO 15765-2).
         let Ok(pci) = Pci::read(frame.data().get(offset..).unwrap_or_default(), offset) else { return };
@@ -88,7 +88,7 @@ impl MessageReceiver {
                 }
                 let (bytes, until) = (data.to_vec(), now.after(self.how.next));
                 let length = length as usize;
-                self.begun = Some(Begun { length, bytes, next: 1, left_in_block: self.how.block, until });
+                self.begun = Some(BegunReception { length, bytes, next: 1, left_in_block: self.how.block, until });
                 self.control(0, out);
             }
             Pci::Consecutive { number, data } => self.consecutive(number, data, now, out),
@@ -102,7 +102,7 @@ impl MessageReceiver {
         }
     }
 
-    fn consecutive(&mut self, number: u8, data: &[u8], now: Moment, out: &mut dyn FnMut(ReceiverStep)) {
+    fn consecutive(&mut self, number: u8, data: &[u8], now: Timestamp, out: &mut dyn FnMut(ReceiverStep)) {
         let Some(begun) = &mut self.begun else { return };
         if number != begun.next {
             let why = TransportFailure::WrongSn { expected: begun.next, got: number };
@@ -139,7 +139,7 @@ impl MessageReceiver {
     }
 
     /// Time went on.
-    pub fn time(&mut self, now: Moment, out: &mut dyn FnMut(ReceiverStep)) {
+    pub fn time(&mut self, now: Timestamp, out: &mut dyn FnMut(ReceiverStep)) {
         if self.begun.as_ref().is_some_and(|begun| begun.until <= now) {
             self.begun = None;
             out(ReceiverStep::Failed(TransportFailure::TimeoutCr));
@@ -147,7 +147,7 @@ impl MessageReceiver {
     }
 
     /// When [`time`](Self::time) is to be called at the latest.
-    pub fn due(&self) -> Option<Moment> {
+    pub fn due(&self) -> Option<Timestamp> {
         self.begun.as_ref().map(|begun| begun.until)
     }
 }
@@ -164,8 +164,8 @@ mod tests {
         CanChannel { interface: Interface::UNNAMED, id: CanId::standard(id).unwrap(), address }
     }
 
-    fn at(milliseconds: u64) -> Moment {
-        Moment::from_nanoseconds(milliseconds * 1_000_000)
+    fn at(milliseconds: u64) -> Timestamp {
+        Timestamp::from_nanoseconds(milliseconds * 1_000_000)
     }
 
     fn receiver(how: Reception) -> MessageReceiver {

@@ -4,7 +4,7 @@ use std::collections::VecDeque;
 use std::time::Duration;
 
 use super::{CanChannel, FlowStatus, Pci, PciError, Segmentation, TransportFailure, segments};
-use crate::frame::{CanFrame, Moment};
+use crate::frame::{CanFrame, Timestamp};
 
 /// How long a sender waits.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -40,11 +40,11 @@ pub enum SenderStep {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum State {
     /// The next frame may leave at this moment.
-    Ready(Moment),
+    Ready(Timestamp),
     /// A frame is on its way out.
-    Leaving(Moment),
+    Leaving(Timestamp),
     /// A flow control is due before this moment.
-    Flow(Moment),
+    Flow(Timestamp),
     Done,
     Failed(TransportFailure),
 }
@@ -69,7 +69,7 @@ impl MessageSender {
         payload: &[u8],
         how: Segmentation,
         timing: SenderTiming,
-        now: Moment,
+        now: Timestamp,
     ) -> Option<Self> {
         let frames = segments(channel, payload, how)?.into();
         let (state, gap) = (State::Ready(now), Duration::ZERO);
@@ -77,7 +77,7 @@ impl MessageSender {
     }
 
     /// What to do at this moment.
-    pub fn step(&mut self, now: Moment) -> SenderStep {
+    pub fn step(&mut self, now: Timestamp) -> SenderStep {
         match self.state {
             State::Ready(at) if at <= now => {
                 let Some(frame) = self.frames.pop_front() else {
@@ -101,7 +101,7 @@ impl MessageSender {
     }
 
     /// The frame has left.
-    pub fn left(&mut self, now: Moment) {
+    pub fn left(&mut self, now: Timestamp) {
         if !matches!(self.state, State::Leaving(_)) {
             return;
         }
@@ -119,7 +119,7 @@ impl MessageSender {
     }
 
     /// A flow control came. Where none is due it is passed over.
-    pub fn flow(&mut self, control: Result<Pci<'_>, PciError>, now: Moment) {
+    pub fn flow(&mut self, control: Result<Pci<'_>, PciError>, now: Timestamp) {
         if !matches!(self.state, State::Flow(_)) {
             return;
         }
@@ -146,7 +146,7 @@ impl MessageSender {
     }
 
     /// When [`step`](Self::step) is to be called at the latest.
-    pub const fn due(&self) -> Option<Moment> {
+    pub const fn due(&self) -> Option<Timestamp> {
         match self.state {
             State::Ready(at) | State::Leaving(at) | State::Flow(at) => Some(at),
             State::Done | State::Failed(_) => None,
@@ -173,8 +173,8 @@ mod tests {
         CanChannel { interface: Interface::UNNAMED, id: CanId::standard(0x7E8).unwrap(), address: None }
     }
 
-    fn at(milliseconds: u64) -> Moment {
-        Moment::from_nanoseconds(milliseconds * 1_000_000)
+    fn at(milliseconds: u64) -> Timestamp {
+        Timestamp::from_nanoseconds(milliseconds * 1_000_000)
     }
 
     fn sender(bytes: &[u8]) -> MessageSender {

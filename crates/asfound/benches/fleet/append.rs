@@ -9,7 +9,7 @@ use asfound_core::definition::DefinitionSet;
 use asfound_core::entry::{Author, Body, Effects, Reason, RecordEffect, WorkBody};
 use asfound_core::value::HexBytes;
 use asfound_journal::garage::Garage;
-use asfound_journal::journal::{Chance, Draft, Journal, JournalError};
+use asfound_journal::journal::{EntryDraft, EntryRandomness, Journal, JournalError};
 use asfound_journal::store::{BlobId, FileContent, Files, NewCommit, Store};
 use time::macros::datetime;
 
@@ -98,7 +98,7 @@ fn file(garage: &Garage, definitions: &DefinitionSet, run: usize) {
         let (found, left) = (Some(found), HexBytes::from(left));
         let records = vec![RecordEffect { module, record, found, left }];
         let at = datetime!(2027-01-01 09:00 +1);
-        Ok::<_, JournalError>(Draft {
+        Ok::<_, JournalError>(EntryDraft {
             recorded: at,
             happened: at,
             precision: asfound_core::entry::Precision::Second,
@@ -112,9 +112,9 @@ fn file(garage: &Garage, definitions: &DefinitionSet, run: usize) {
     filed.map_err(|_| "refused").unwrap();
 }
 
-fn chance(run: usize) -> Chance {
+fn chance(run: usize) -> EntryRandomness {
     let byte = u8::try_from(run % 251).unwrap();
-    Chance { entry: [byte; 16], vehicle: [byte; 16], blind: [byte; 32] }
+    EntryRandomness { entry: [byte; 16], vehicle: [byte; 16], blind: [byte; 32] }
 }
 
 /// The same files once more, behind a copy of the last entry: what it takes until they last, and nothing else.

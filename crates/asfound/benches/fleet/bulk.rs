@@ -22,7 +22,7 @@ pub(crate) fn section(cars: u32, each: u32) -> String {
     let start = Instant::now();
     let mut child = std::process::Command::new(env!("CARGO_BIN_EXE_asfound"))
         .args(["--garage", &place.display().to_string(), "--author", "Edda Brandt", "--json"])
-        .args(["take-in", "-", "--enrol", "--partial"])
+        .args(["import", "-", "--enrol", "--partial"])
         .stdin(File::open(&stream).unwrap())
         .stdout(Stdio::piped())
         .stderr(Stdio::null())
@@ -38,7 +38,7 @@ pub(crate) fn section(cars: u32, each: u32) -> String {
     let rate = u128::from(entries) * 1_000 / elapsed.as_millis().max(1);
     format!(
         "\n### Many cars at once\n\n{} cars of {each} readings, {FEW} modules of {FEW} records each, one record altered from one to \
-         the next, as one stream to `take-in - --enrol --partial`: {} entries in {}, {} a second, until they would survive a power \
+         the next, as one stream to `import - --enrol --partial`: {} entries in {}, {} a second, until they would survive a power \
          cut, with {} MB of memory; {} MB on the disk.\n",
         grouped(u64::from(cars)),
         grouped(entries),

@@ -274,7 +274,7 @@ fn memory(place: &Path, folder: &Path, entries: u32) -> String {
         &["audit", "wren"],
         &["handover", "wren", "--from", &half, "--to", &last, "--out", &sheet],
         &["handover", "wren", "--from", &half, "--to", &last, "--out", &page],
-        &["book", "wren", "--out", &book],
+        &["logbook", "wren", "--out", &book],
         &["return-to", "wren", &half, "--save", &back],
         &["plan", "show", &back],
         &["note", "wren", "measured"],

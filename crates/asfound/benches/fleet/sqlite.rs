@@ -30,7 +30,7 @@ pub(crate) fn build(folder: &Path, garage: &Path, tags: &[String]) -> Option<Pat
     let store = asfound_journal::store::GitStore::open(
         &garage.join("journals.git"),
         &garage.join("locks"),
-        asfound_journal::store::Patience::default(),
+        asfound_journal::store::LockTimeouts::default(),
     )
     .unwrap();
     for tag in tags {

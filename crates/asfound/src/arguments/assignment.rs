@@ -9,14 +9,14 @@ use super::one_line;
 
 /// What is assigned to: a setting by name, or a whole record.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Place {
+pub enum AssignmentPlace {
     /// A setting, written `module.setting`.
     Setting(SettingPath),
     /// A record, written `module:record`.
     Record(ModuleName, RecordName),
 }
 
-impl FromStr for Place {
+impl FromStr for AssignmentPlace {
     type Err = String;
     fn from_str(text: &str) -> Result<Self, String> {
         match text.split_once(':') {
@@ -29,7 +29,7 @@ impl FromStr for Place {
     }
 }
 
-impl fmt::Display for Place {
+impl fmt::Display for AssignmentPlace {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Setting(path) => path.fmt(f),
@@ -42,7 +42,7 @@ impl fmt::Display for Place {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Assignment {
     /// The place.
-    pub place: Place,
+    pub place: AssignmentPlace,
     /// The value or the bytes.
     pub text: String,
 }
@@ -63,14 +63,14 @@ impl FromStr for Assignment {
 
 /// A value told as found: for one place by name, or for the only place there is.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Told {
+pub enum FoundValue {
     /// `SETTING=VALUE`.
     Named(Assignment),
     /// `VALUE` alone.
     Bare(String),
 }
 
-impl FromStr for Told {
+impl FromStr for FoundValue {
     type Err = String;
     fn from_str(text: &str) -> Result<Self, String> {
         if text.contains('=') {
@@ -89,7 +89,7 @@ mod tests {
         let setting: Assignment = "body.lane_change_flashes = 5".parse().unwrap();
         assert_eq!((setting.place.to_string().as_str(), setting.text.as_str()), ("body.lane_change_flashes", "5"));
         let record: Assignment = "body:0D01=03 0F".parse().unwrap();
-        assert!(matches!(record.place, Place::Record(..)) && record.text == "03 0F");
+        assert!(matches!(record.place, AssignmentPlace::Record(..)) && record.text == "03 0F");
         assert_eq!("body:0d01=03 0F".parse(), Ok(record), "identifiers in any letter case");
         for text in ["body", "body=5", "body.x", "body.x=", "body:0d0x=03", ".x=1", "radio.volume=3\u{1b}[0m"] {
             assert!(text.parse::<Assignment>().is_err(), "{text}");

@@ -8,8 +8,8 @@ use clap_complete::ArgValueCompleter;
 
 use super::settings_of_vehicle;
 use crate::failure::Failure;
-use crate::setup::Explained;
-use crate::wanted::setting_of;
+use crate::parse_targets::setting_of;
+use crate::setup::DefinedJournal;
 
 /// Settings that a plan may alter for a time.
 #[derive(Debug, Clone, Default, Args)]
@@ -24,7 +24,7 @@ impl ForATime {
     ///
     /// # Errors
     /// When no definition that fits the vehicle has such a setting.
-    pub fn allow(&self, known: &Explained, history: &History, targets: &mut Targets<'_>) -> Result<(), Failure> {
+    pub fn allow(&self, known: &DefinedJournal, history: &History, targets: &mut Targets<'_>) -> Result<(), Failure> {
         for path in &self.settings {
             if setting_of(history, &known.definitions, path)?.is_none() {
                 return Err(Failure::usage(format!(

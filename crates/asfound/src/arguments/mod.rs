@@ -9,7 +9,7 @@ mod moment;
 mod one_line;
 
 pub use acknowledged::Acknowledged;
-pub use assignment::{Assignment, Place, Told};
+pub use assignment::{Assignment, AssignmentPlace, FoundValue};
 pub use complete::{layers_of_package, settings_of_vehicle, tags};
 pub use followed_sheet::FollowedSheet;
 pub use for_a_time::ForATime;

@@ -1,6 +1,6 @@
 //! Moments as people type them.
 
-use asfound_core::entry::{Happened, Precision};
+use asfound_core::entry::{Precision, StatedTime};
 use thiserror::Error;
 use time::format_description::BorrowedFormatItem;
 use time::format_description::well_known::Rfc3339;
@@ -39,7 +39,7 @@ impl From<MomentError> for Failure {
 ///
 /// # Errors
 /// When it is none of these, or a time that the clocks of the zone showed twice, or never.
-pub fn parse_moment(text: &str, zone: &Zone) -> Result<Happened, MomentError> {
+pub fn parse_moment(text: &str, zone: &Zone) -> Result<StatedTime, MomentError> {
     let local = |local| zone.moment(local);
     if let Ok(moment) = OffsetDateTime::parse(text, &Rfc3339) {
         return Ok(moment.into());
@@ -52,7 +52,7 @@ pub fn parse_moment(text: &str, zone: &Zone) -> Result<Happened, MomentError> {
     let dated = [("", Precision::Day), ("-01", Precision::Month), ("-01-01", Precision::Year)];
     let date = dated.iter().find_map(|(rest, how)| Some((Date::parse(&format!("{text}{rest}"), DAY).ok()?, *how)));
     let (date, precision) = date.ok_or_else(|| MomentError::Form(text.to_owned()))?;
-    Ok(Happened { at: local(date.with_time(noon))?, precision })
+    Ok(StatedTime { at: local(date.with_time(noon))?, precision })
 }
 
 #[cfg(test)]
@@ -66,7 +66,7 @@ mod tests {
         let parse = |text: &str| parse_moment(text, &Zone::Fixed(offset!(+1))).map_err(|error| error.to_string());
         assert_eq!(parse("2026-03-14T09:20:00+02:00"), Ok(datetime!(2026-03-14 09:20 +2).into()));
         assert_eq!(parse("2026-03-14 09:20"), Ok(datetime!(2026-03-14 09:20 +1).into()));
-        let dated = |at, precision| Ok(Happened { at, precision });
+        let dated = |at, precision| Ok(StatedTime { at, precision });
         assert_eq!(parse("2026-03-14"), dated(datetime!(2026-03-14 12:00 +1), Precision::Day));
         assert_eq!(parse("2026-03"), dated(datetime!(2026-03-01 12:00 +1), Precision::Month));
         assert_eq!(parse("2026"), dated(datetime!(2026-01-01 12:00 +1), Precision::Year));

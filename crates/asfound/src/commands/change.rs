@@ -9,16 +9,17 @@ use asfound_journal::journal::Basis;
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
+use crate::apply_plan::{carry_out, targeting};
 use crate::arguments::{
-    Acknowledged, Assignment, FollowedSheet, ForATime, Place, Told, parse_moment, settings_of_vehicle, tags,
+    Acknowledged, Assignment, AssignmentPlace, FollowedSheet, ForATime, FoundValue, parse_moment, settings_of_vehicle,
+    tags,
 };
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::Filing;
-use crate::previewing::{Previewing, show};
-use crate::setup::{Known, Prompt, Session, reason};
-use crate::wanted::{setting_of, targets_of, value_of, wish_of};
-use crate::working::{carry_out, targeting};
+use crate::parse_targets::{setting_of, targets_of, value_of, wish_of};
+use crate::plan_preview::{PlanPreview, show};
+use crate::setup::{Prompt, Session, TracedJournal, reason};
 
 /// Note a change: hold it against the definition, show the work step, file the entry.
 ///
@@ -42,7 +43,7 @@ pub struct Args {
 
     /// The value as found, where the journal has none: VALUE or SETTING=VALUE
     #[arg(long, value_name = "VALUE")]
-    pub was: Vec<Told>,
+    pub was: Vec<FoundValue>,
 
     /// Why it is altered
     #[arg(long, value_name = "TEXT")]
@@ -83,7 +84,7 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(mut args: Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let known = Known::open_to_write(session, &args.tag, &Basis::default())?;
+    let known = TracedJournal::open_to_write(session, &args.tag, &Basis::default())?;
     if args.assignments.is_empty() {
         if !session.environment.interactive || session.json {
             return Err(Failure::usage("nothing is altered")
@@ -100,7 +101,7 @@ pub fn run(mut args: Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     if args.preview {
         let (targets, save) = (targets(&known, &known.history)?, args.save.as_deref());
         let wish = wish_of(&args.assignments, &args.was, args.one_way)?;
-        let previewing = Previewing { wish, targets, acknowledgements, save };
+        let previewing = PlanPreview { wish, targets, acknowledgements, save };
         return show(session, &known, previewing, |asked| match &asked.missing {
             Some(options) => {
                 format!("say the same without `--preview`, with `--sheet {}` and with {options}", asked.sheet)
@@ -115,7 +116,7 @@ pub fn run(mut args: Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
 }
 
 /// Asks for a setting, its value, where needed its value as found, and the reason.
-fn question_by_question(args: &mut Args, known: &Known, session: &mut Session<'_>) -> Result<(), Failure> {
+fn question_by_question(args: &mut Args, known: &TracedJournal, session: &mut Session<'_>) -> Result<(), Failure> {
     let stdin = std::io::stdin();
     let mut answers = stdin.lock();
     let mut prompt = Prompt { answers: &mut answers, questions: &mut *session.err };
@@ -131,7 +132,7 @@ fn question_by_question(args: &mut Args, known: &Known, session: &mut Session<'_
         let value = value_of(&known.history, &known.definitions, &path, answer, true);
         value.map(|value| (answer.to_owned(), value)).map_err(|failure| failure.message)
     };
-    let found = crate::look::content_now(known, &path);
+    let found = crate::lookup::content_now(known, &path);
     let question = match &found {
         Some(found) => format!("It is {found}. To what is it altered?"),
         None => "To what is it altered?".to_owned(),
@@ -145,7 +146,7 @@ fn question_by_question(args: &mut Args, known: &Known, session: &mut Session<'_
                 Ok(answer.to_owned())
             }
         })?;
-        args.was.push(Told::Bare(was));
+        args.was.push(FoundValue::Bare(was));
     }
     if args.why.is_none() {
         let why = prompt.ask("Why?", |answer| {
@@ -153,6 +154,6 @@ fn question_by_question(args: &mut Args, known: &Known, session: &mut Session<'_
         })?;
         args.why = Some(why);
     }
-    args.assignments.push(Assignment { place: Place::Setting(path), text });
+    args.assignments.push(Assignment { place: AssignmentPlace::Setting(path), text });
     Ok(())
 }

@@ -12,9 +12,9 @@ use clap_complete::ArgValueCompleter;
 use crate::arguments::tags;
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::printing::{Format, language, write};
-use crate::screens::comparison::{Compared, differences, one_sided};
-use crate::setup::{Known, Session};
+use crate::printing::{PrintFormat, language, write};
+use crate::screens::comparison::{ComparisonScreen, differences, one_sided};
+use crate::setup::{Session, TracedJournal};
 
 /// Show what differs between two entries of a vehicle, or between two vehicles.
 #[derive(Debug, ClapArgs)]
@@ -56,8 +56,8 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let format = args.out.as_deref().map(Format::of).transpose()?;
-    let known = Known::open(session, &args.tag)?;
+    let format = args.out.as_deref().map(PrintFormat::of).transpose()?;
+    let known = TracedJournal::open(session, &args.tag)?;
     let (compared, sides) = if let Ok(number) = args.with.parse::<EntryNumber>() {
         two_entries(args, &known, number)?
     } else {
@@ -66,11 +66,11 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         if args.entry.is_some() {
             return Err(Failure::usage("two vehicles are compared as they are now; leave the entry out"));
         }
-        let other = Known::open(session, &tag)?;
+        let other = TracedJournal::open(session, &tag)?;
         let comparison =
             compare(known.state(), other.state(), &known.definitions, &other.definitions, other.history.movements());
         let sides = (ComparedSide::Vehicle(known.tag.to_string()), ComparedSide::Vehicle(other.tag.to_string()));
-        let compared = Compared {
+        let compared = ComparisonScreen {
             found: known.tag.to_string(),
             left: other.tag.to_string(),
             comparison,
@@ -107,15 +107,15 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
 
 fn two_entries(
     args: &Args,
-    known: &Known,
+    known: &TracedJournal,
     first: EntryNumber,
-) -> Result<(Compared, (ComparedSide, ComparedSide)), Failure> {
+) -> Result<(ComparisonScreen, (ComparedSide, ComparedSide)), Failure> {
     let last = known.last();
     let second = args.entry.unwrap_or(last);
     let state = |number: EntryNumber| -> Result<State, Failure> { known.state_at(number) };
     let by = &known.definitions;
     let comparison = compare(&state(first)?, &state(second)?, by, by, known.history.movements());
-    let compared = Compared {
+    let compared = ComparisonScreen {
         found: format!("entry {first}"),
         left: format!("entry {second}"),
         comparison,
@@ -127,7 +127,7 @@ fn two_entries(
 
 /// The definitions that both entries carry with different text.
 fn definitions(
-    known: &Known,
+    known: &TracedJournal,
     first: EntryNumber,
     second: EntryNumber,
 ) -> Result<Vec<(String, String, String)>, Failure> {

@@ -2,22 +2,22 @@
 
 use std::collections::BTreeMap;
 
-use asfound_core::entry::{Body, Correction, Effects, Happened};
+use asfound_core::entry::{Body, Correction, Effects, StatedTime};
 use asfound_core::history::{Field, History, Origin};
 use asfound_core::names::{EntryNumber, SettingPath, Tag};
 use asfound_core::plan::{self, PlanRefusal, Targets};
-use asfound_journal::journal::{Basis, Before};
+use asfound_journal::journal::{Basis, Snapshot};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
-use crate::arguments::{Assignment, Place, parse_moment, tags};
+use crate::apply_plan::refusal;
+use crate::arguments::{Assignment, AssignmentPlace, parse_moment, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::{Filing, file};
-use crate::screens::corrected::Corrected;
-use crate::setup::{Known, Session, reason};
-use crate::wanted::value_of;
-use crate::working::refusal;
+use crate::parse_targets::value_of;
+use crate::screens::corrected::CorrectionScreen;
+use crate::setup::{Session, TracedJournal, reason};
 
 /// Answer a wrong entry by a correction; the entry itself stays legible.
 ///
@@ -65,7 +65,7 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let known = Known::open_to_write(session, &args.tag, &Basis::default())?;
+    let known = TracedJournal::open_to_write(session, &args.tag, &Basis::default())?;
     let is_work = known.entry(args.entry)?.entry.body.work().is_some();
     let what = (&args.words, &args.at);
     if args.values.is_empty() && args.was.is_empty() && what == (&None, &None) && !args.never_made {
@@ -81,11 +81,11 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
             None => correction,
         }))
     })?;
-    session.show(&Corrected::new(&known, &filed))?;
+    session.show(&CorrectionScreen::new(&known, &filed))?;
     Ok(Exit::Done)
 }
 
-fn correction(args: &Args, is_work: bool, before: &Before) -> Result<Correction, Failure> {
+fn correction(args: &Args, is_work: bool, before: &Snapshot) -> Result<Correction, Failure> {
     let history = &before.history;
     if history.never_made(args.entry) {
         return Err(Failure::refused(format!("entry {} was corrected already: it was never made", args.entry)));
@@ -135,9 +135,9 @@ fn correction(args: &Args, is_work: bool, before: &Before) -> Result<Correction,
 /// makes it something else.
 fn with_moment(
     correction: Correction,
-    at: Happened,
-    known: &Known,
-    before: &Before,
+    at: StatedTime,
+    known: &TracedJournal,
+    before: &Snapshot,
     filing: &Filing,
 ) -> Result<Correction, Failure> {
     if !correction.effects.is_empty() {
@@ -150,15 +150,15 @@ fn with_moment(
         return Err(Failure::usage("the start of a journal has the moment at which it was started"));
     }
     let drawn = filing.entry(Body::Correction(correction.clone()), before.history.state());
-    let by_time = known.journal().trace_with(&before.roll, before.definitions, &drawn)?;
+    let by_time = known.journal().trace_with(&before.index, before.definitions, &drawn)?;
     correction.effects = plan::moment_corrected(&entry, before.history.state(), by_time.state());
     Ok(correction)
 }
 
 /// Takes the effects of an entry out of the state, if no later entry stands on them.
-fn never_made(args: &Args, is_work: bool, before: &Before) -> Result<Correction, Failure> {
+fn never_made(args: &Args, is_work: bool, before: &Snapshot) -> Result<Correction, Failure> {
     if !is_work {
-        return Err(Failure::usage(format!("entry {} is no work that could be never made", args.entry))
+        return Err(Failure::usage(format!("entry {} is not work, so it cannot be marked as never made", args.entry))
             .hint("only changes and put-backs can be; answer others by a note"));
     }
     let targets = plan::never_made(&before.history, args.entry).map_err(|error| stands(args.entry, &error))?;
@@ -188,12 +188,12 @@ fn stands(entry: EntryNumber, error: &PlanRefusal) -> Failure {
 }
 
 /// The effects that bring the journal's state to the targets; nothing is done to the vehicle.
-fn effects_of(before: &Before, targets: &Targets<'_>) -> Result<Effects, Failure> {
+fn effects_of(before: &Snapshot, targets: &Targets<'_>) -> Result<Effects, Failure> {
     plan::corrected(&before.history, before.definitions, targets).map_err(|error| refusal(&error))
 }
 
 fn setting_in(assignment: &Assignment, args: &Args, history: &History) -> Result<SettingPath, Failure> {
-    let Place::Setting(path) = &assignment.place else {
+    let AssignmentPlace::Setting(path) = &assignment.place else {
         return Err(Failure::usage(format!("a correction is about a setting, not about {}", assignment.place)));
     };
     let field = Field::Setting(path.clone());

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use asfound_core::definition::{Definition, Overlap, check_together};
-use asfound_core::document::{Level, Problem, decode_utf8};
+use asfound_core::document::{Problem, Severity, decode_utf8};
 use asfound_journal::garage::Garage;
 use asfound_journal::journal::Journal;
 use asfound_journal::store::Store;
@@ -14,7 +14,7 @@ use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::unreadable;
 use crate::progress::Progress;
-use crate::screens::definitions::{Checked, CheckedFile, Kept, Listed, ReadOtherwise};
+use crate::screens::definitions::{CheckScreen, CheckedFile, DefinitionList, KeptScreen, ReadOtherwise};
 use crate::setup::{Prompt, Session, garage_definitions, parse_definition};
 
 /// Examine definition files, take them into the garage, list those that are there.
@@ -63,7 +63,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         Action::Export(args) => super::definition_export::run(args, session),
         Action::List => {
             let definitions = garage_definitions(&session.garage()?)?;
-            session.show(&Listed { definitions })?;
+            session.show(&DefinitionList { definitions })?;
             Ok(Exit::Done)
         }
     }
@@ -97,8 +97,8 @@ fn check(paths: &[PathBuf], session: &mut Session<'_>) -> Result<Exit, Failure> 
             files[places[at]].problems.push(found.problem);
         }
     }
-    let wrong = files.iter().any(|file| file.problems.iter().any(|problem| problem.level == Level::Error));
-    session.show(&Checked { files })?;
+    let wrong = files.iter().any(|file| file.problems.iter().any(|problem| problem.level == Severity::Error));
+    session.show(&CheckScreen { files })?;
     Ok(if wrong { Exit::No } else { Exit::Done })
 }
 
@@ -118,7 +118,11 @@ fn keep(paths: &[PathBuf], yes: bool, session: &mut Session<'_>) -> Result<Exit,
 }
 
 /// Takes definitions into the garage, after it was said what would read otherwise.
-pub(super) fn keep_definitions(read: &[Definition], yes: bool, session: &mut Session<'_>) -> Result<Kept, Failure> {
+pub(super) fn keep_definitions(
+    read: &[Definition],
+    yes: bool,
+    session: &mut Session<'_>,
+) -> Result<KeptScreen, Failure> {
     let path = session.garage_path()?;
     // Definitions are often the first thing that somebody brings: the garage is made for them too.
     let garage = if path.exists() { Garage::open(&path)? } else { Garage::create(&path)? };
@@ -133,7 +137,7 @@ pub(super) fn keep_definitions(read: &[Definition], yes: bool, session: &mut Ses
         kept.push((definition.id().clone(), shown(&path)));
     }
     let folder = shown(&garage.path().join("definitions"));
-    Ok(Kept { folder, files: kept, overlaps, otherwise })
+    Ok(KeptScreen { folder, files: kept, overlaps, otherwise })
 }
 
 /// The definitions in a garage that can be used: one that cannot must not keep its own mended version out.
@@ -185,7 +189,7 @@ fn read_otherwise(garage: &Garage, read: &[Definition], session: &mut Session<'_
     for (done, tag) in tags.iter().enumerate() {
         progress.tell(session.err, || format!("{done} of {} vehicles", tags.len()));
         // A journal that cannot be read reads nothing otherwise; `audit` says what is wrong with it.
-        let redefined = Journal::new(garage.store(), tag.clone()).redefined(&before, &after, &modules);
+        let redefined = Journal::new(garage.store(), tag.clone()).reinterpreted(&before, &after, &modules);
         otherwise.add(tag, redefined.unwrap_or_default());
     }
     progress.wipe(session.err);

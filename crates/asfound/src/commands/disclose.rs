@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 use asfound_core::names::{EntryNumber, ModuleName, Tag};
-use asfound_journal::disclosure::{DiscloseError, ModulePick, Pick, disclose};
+use asfound_journal::disclosure::{DiscloseError, DisclosureRequest, ModuleChoice, disclose};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
@@ -12,8 +12,8 @@ use crate::arguments::tags;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::new_file::write_new;
-use crate::screens::disclosure::Disclosed;
-use crate::setup::{Known, Session};
+use crate::screens::disclosure::DisclosureScreen;
+use crate::setup::{Session, TracedJournal};
 
 /// Write a few entries into a file, with proof that they belong to the seal, and nothing of the others.
 ///
@@ -56,19 +56,25 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let known = Known::open(session, &args.tag)?;
+    let known = TracedJournal::open(session, &args.tag)?;
     let journal = known.journal();
     let modules = match args.modules.as_slice() {
-        [] if args.settings_only => ModulePick::All,
-        [] => ModulePick::None,
-        names => ModulePick::Named(names.iter().cloned().collect()),
+        [] if args.settings_only => ModuleChoice::All,
+        [] => ModuleChoice::None,
+        names => ModuleChoice::Named(names.iter().cloned().collect()),
     };
-    let pick = Pick { modules, vehicle: args.with_vehicle, settings_only: args.settings_only };
+    let pick = DisclosureRequest { modules, vehicle: args.with_vehicle, settings_only: args.settings_only };
     let numbers: BTreeSet<EntryNumber> = args.entries.iter().copied().collect();
-    let disclosure = disclose(&journal, &known.roll, args.at, &numbers, &pick).map_err(refused)?;
+    let disclosure = disclose(&journal, &known.index, args.at, &numbers, &pick).map_err(refused)?;
     let text = disclosure.to_text();
     write_new(&args.out, &text)?;
-    session.show(&Disclosed { tag: args.tag.clone(), disclosure, pick, file: args.out.clone(), bytes: text.len() })?;
+    session.show(&DisclosureScreen {
+        tag: args.tag.clone(),
+        disclosure,
+        pick,
+        file: args.out.clone(),
+        bytes: text.len(),
+    })?;
     Ok(Exit::Done)
 }
 

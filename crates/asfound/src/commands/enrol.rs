@@ -3,13 +3,13 @@
 use asfound_core::entry::{Body, PlainReason, Precision, Vehicle};
 use asfound_core::names::{Tag, Vin};
 use asfound_journal::garage::{Garage, GarageError};
-use asfound_journal::journal::{Draft, FileError, Journal, Signing};
+use asfound_journal::journal::{EntryDraft, FileError, Journal, Signing};
 use clap::Args as ClapArgs;
 
 use crate::arguments::one_line;
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::screens::enrolled::Enrolled;
+use crate::screens::enrolled::EnrolScreen;
 use crate::setup::{Session, chance, garage_definitions, reason};
 
 /// Start a vehicle's journal.
@@ -46,7 +46,7 @@ pub fn run(args: Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     };
     let now = session.environment.now;
     let vehicle = Vehicle { tag: args.tag.clone(), vin: args.vin, about: args.about, enrolled: now };
-    let draft = Draft {
+    let draft = EntryDraft {
         recorded: now,
         happened: now,
         precision: Precision::Second,
@@ -61,6 +61,6 @@ pub fn run(args: Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let signing = signer.as_deref().map(|signer| Signing { signer, meaning: None });
     let journal = Journal::new(garage.store(), args.tag).signing(signing);
     journal.file(&definitions, |_| Ok(draft.clone())).map_err(|error: FileError<Failure>| Failure::from(error))?;
-    session.show(&Enrolled { vehicle, garage: garage.path().to_owned(), made })?;
+    session.show(&EnrolScreen { vehicle, garage: garage.path().to_owned(), made })?;
     Ok(Exit::Done)
 }

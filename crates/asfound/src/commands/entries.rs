@@ -7,8 +7,8 @@ use clap_complete::ArgValueCompleter;
 use crate::arguments::{settings_of_vehicle, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::screens::entries::{Entries, Life};
-use crate::setup::{Known, Session, SettingLife};
+use crate::screens::entries::{EntriesScreen, LifeScreen};
+use crate::setup::{Session, SettingLife, TracedJournal};
 
 /// List a vehicle's entries, or tell the life of one setting.
 #[derive(Debug, ClapArgs)]
@@ -26,7 +26,7 @@ pub struct Args {
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     match &args.setting {
-        None => Entries::new(&Known::open(session, &args.tag)?)?.write(session)?,
+        None => EntriesScreen::new(&TracedJournal::open(session, &args.tag)?)?.write(session)?,
         Some(path) => {
             let life = SettingLife::open(session, &args.tag, path)?;
             if life.timeline().is_none() {
@@ -39,7 +39,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
                 };
                 return Err(failure);
             }
-            session.show(&Life::new(&args.tag, &life))?;
+            session.show(&LifeScreen::new(&args.tag, &life))?;
         }
     }
     Ok(Exit::Done)

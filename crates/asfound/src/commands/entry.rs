@@ -9,9 +9,9 @@ use clap_complete::ArgValueCompleter;
 use crate::arguments::tags;
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::screens::entry::OneEntry;
+use crate::screens::entry::EntryScreen;
 use crate::screens::shared::counted;
-use crate::setup::{Known, Session};
+use crate::setup::{Session, TracedJournal};
 
 /// Show one entry in full.
 #[derive(Debug, ClapArgs)]
@@ -32,7 +32,7 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let known = Known::open(session, &args.tag)?;
+    let known = TracedJournal::open(session, &args.tag)?;
     let filed = known.entry(args.entry)?;
     let evidence = known.journal().evidence(&filed.commit, args.entry)?;
     if let Some(folder) = &args.evidence_to {
@@ -50,6 +50,6 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     if let Some(folder) = &args.evidence_to {
         session.say(&format!("{} written to {}", counted(evidence.len(), "file", "files"), folder.display()));
     }
-    session.show(&OneEntry::new(&known, &filed, &evidence)?)?;
+    session.show(&EntryScreen::new(&known, &filed, &evidence)?)?;
     Ok(Exit::Done)
 }

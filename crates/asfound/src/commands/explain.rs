@@ -9,8 +9,8 @@ use clap_complete::ArgValueCompleter;
 use crate::arguments::{settings_of_vehicle, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::screens::explained::{Explained, Found};
-use crate::setup::{Known, Session, garage_definitions};
+use crate::screens::explained::{ExplainScreen, FoundSettings};
+use crate::setup::{Session, TracedJournal, garage_definitions};
 
 /// Say what definitions know of a setting: values, place, safety, cautions, rules.
 ///
@@ -31,7 +31,7 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let known = args.vehicle.as_ref().map(|tag| Known::open(session, tag)).transpose()?;
+    let known = args.vehicle.as_ref().map(|tag| TracedJournal::open(session, tag)).transpose()?;
     let definitions = match &known {
         Some(known) => known.definitions.clone(),
         None => garage_definitions(&session.garage()?)?,
@@ -44,11 +44,11 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         }
     };
     let words = args.words.to_lowercase();
-    let all: Vec<Explained> = definitions
+    let all: Vec<ExplainScreen> = definitions
         .iter()
         .filter(|definition| applies(definition))
         .flat_map(|definition| definition.settings().values().map(move |setting| (definition, setting)))
-        .map(|(definition, setting)| Explained::new(&definitions, definition, setting))
+        .map(|(definition, setting)| ExplainScreen::new(&definitions, definition, setting))
         .collect();
     let exact: Vec<_> = all.iter().filter(|one| one.path() == args.words).cloned().collect();
     let found = if exact.is_empty() {
@@ -62,16 +62,16 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     if found.is_empty() {
         return Err(nothing_found(&args.words, &all, &definitions));
     }
-    session.show(&Found { words: args.words.clone(), found })?;
+    session.show(&FoundSettings { words: args.words.clone(), found })?;
     Ok(Exit::Done)
 }
 
-fn nothing_found(words: &str, all: &[Explained], definitions: &DefinitionSet) -> Failure {
+fn nothing_found(words: &str, all: &[ExplainScreen], definitions: &DefinitionSet) -> Failure {
     let failure = Failure::usage(format!("no definition knows a setting `{words}`"));
     if definitions.is_empty() {
         return failure.hint("the garage has no definitions; take one in with `asfound definition keep FILE`");
     }
-    let paths: Vec<String> = all.iter().map(Explained::path).collect();
+    let paths: Vec<String> = all.iter().map(ExplainScreen::path).collect();
     match nearest_name(words, paths.iter().map(String::as_str)) {
         Some(near) => failure.hint(format!("did you mean `{near}`?")),
         None => failure.hint("try a part of its name or label"),

@@ -30,7 +30,7 @@ use crate::setup::{Session, SettingLife, garage_definitions_of};
 pub struct Args {
     /// A setting, or a setting and its value
     #[arg(value_name = "SETTING[=VALUE]", add = ArgValueCompleter::new(settings_of_vehicle))]
-    pub wanted: Wanted,
+    pub wanted: SearchedSetting,
 
     /// Only where the module's software is this; `*` stands for any characters, `?` for one
     #[arg(long, value_name = "VERSION")]
@@ -39,14 +39,14 @@ pub struct Args {
 
 /// A setting, and perhaps the value it is to have.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Wanted {
+pub struct SearchedSetting {
     /// The setting.
     pub path: SettingPath,
     /// The value, as written.
     pub value: Option<String>,
 }
 
-impl FromStr for Wanted {
+impl FromStr for SearchedSetting {
     type Err = String;
     fn from_str(text: &str) -> Result<Self, String> {
         let (path, value) = text.split_once('=').map_or((text, None), |(path, value)| (path, Some(value.trim())));

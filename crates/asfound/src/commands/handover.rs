@@ -5,13 +5,14 @@ use std::path::PathBuf;
 
 use asfound_core::entry::OrderNumber;
 use asfound_core::names::{EntryNumber, Tag};
-use asfound_core::order::{Order, Orders};
-use asfound_core::trial::Trials;
+use asfound_core::trial::TrialBuilder;
+use asfound_core::work_order::{WorkOrder, WorkOrders};
 use asfound_journal::journal::FiledEntry;
 use asfound_journal::seal::Seal;
 use asfound_journal::sign::{Meaning, SignatureState};
 use asfound_report::sheet::{
-    Drawing, Outline, SealShown, SharedTexts, SheetOrder, Signature, Standing, between, of_order,
+    MomentsBuilder, SealShown, SharedTexts, SheetBuilder, SheetRequest, SignatureShown, SignatureWorth, between,
+    of_order,
 };
 use asfound_report::{Language, Paper, handover, text_for};
 use clap::Args as ClapArgs;
@@ -20,9 +21,9 @@ use clap_complete::ArgValueCompleter;
 use crate::arguments::tags;
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::printing::{Format, language, letterhead, seal_shown, write};
-use crate::screens::handover::HandedOver;
-use crate::setup::{Explained, Known, Listed, Session};
+use crate::printing::{PrintFormat, language, letterhead, seal_shown, write};
+use crate::screens::handover::HandoverScreen;
+use crate::setup::{DefinedJournal, JournalHandle, Session, TracedJournal};
 
 /// Print the sheet that is handed over: what was found, what was done, what is as it was, and how that is proven.
 ///
@@ -71,16 +72,17 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let format = args.out.as_deref().map(Format::of).transpose()?;
-    let journal = Explained::open(session, &args.tag)?;
+    let format = args.out.as_deref().map(PrintFormat::of).transpose()?;
+    let journal = DefinedJournal::open(session, &args.tag)?;
     let language = language(args.language, &journal.garage, session)?;
     let (workshop, logo) = letterhead(&journal.garage)?;
-    let (mut outline, mut trials, mut orders) = (Outline::default(), Trials::default(), Orders::default());
-    for filed in journal.journal().each(&journal.roll) {
+    let (mut outline, mut trials, mut orders) =
+        (MomentsBuilder::default(), TrialBuilder::default(), WorkOrders::default());
+    for filed in journal.journal().each(&journal.index) {
         let entry = filed?.entry;
-        outline.take_in(&entry);
-        trials.take_in(&entry);
-        orders.take_in(&entry);
+        outline.push(&entry);
+        trials.push(&entry);
+        orders.push(&entry);
     }
     let order = the_order(args, orders.finish(), &outline)?;
     let (from, to) = match &order {
@@ -89,8 +91,8 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     }
     .map_err(|error| Failure::usage(error).hint("name the two moments with `--from N --to N`"))?;
     let (signatures, seal) = attested(&journal, from..=to)?;
-    let known = Known::of(journal)?;
-    let mut drawing = Drawing::begin(SheetOrder {
+    let known = TracedJournal::of(journal)?;
+    let mut drawing = SheetBuilder::begin(SheetRequest {
         outline: &outline,
         trials,
         definitions: &known.definitions,
@@ -105,8 +107,8 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         printed: session.environment.now,
     })
     .map_err(Failure::usage)?;
-    for filed in known.journal().each(&known.roll) {
-        drawing.take_in(&filed?.entry).map_err(Failure::usage)?;
+    for filed in known.journal().each(&known.index) {
+        drawing.push(&filed?.entry).map_err(Failure::usage)?;
     }
     let sheet = drawing.finish().map_err(Failure::usage)?;
     let printed = handover(&sheet, language, logo).map_err(Failure::usage)?;
@@ -120,12 +122,12 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         }
     };
     drop(printed);
-    HandedOver { sheet, written }.show(session)?;
+    HandoverScreen { sheet, written }.show(session)?;
     Ok(Exit::Done)
 }
 
 /// The order that the sheet is about.
-fn the_order(args: &Args, mut all: Vec<Order>, outline: &Outline) -> Result<Option<Order>, Failure> {
+fn the_order(args: &Args, mut all: Vec<WorkOrder>, outline: &MomentsBuilder) -> Result<Option<WorkOrder>, Failure> {
     if let Some(number) = &args.order {
         let known: Vec<String> = all.iter().map(|order| order.number.to_string()).collect();
         let found = all.into_iter().find(|order| order.number == *number);
@@ -144,22 +146,25 @@ fn the_order(args: &Args, mut all: Vec<Order>, outline: &Outline) -> Result<Opti
 /// What the signatures of the entries between two moments are worth, and the seal over all entries.
 ///
 /// That reads much of the journal; what git keeps of it is let go before the history takes its room.
-fn attested(listed: &Listed, between: RangeInclusive<EntryNumber>) -> Result<(Vec<Signature>, SealShown), Failure> {
+fn attested(
+    listed: &JournalHandle,
+    between: RangeInclusive<EntryNumber>,
+) -> Result<(Vec<SignatureShown>, SealShown), Failure> {
     let journal = listed.journal();
     let allowed = listed.garage.allowed_signers()?;
     let (mut texts, mut signatures) = (SharedTexts::default(), Vec::new());
-    for filed in journal.each(&listed.roll) {
+    for filed in journal.each(&listed.index) {
         let filed = filed?;
         if !between.contains(&filed.entry.number) {
             continue;
         }
         let (standing, key) = match journal.signature(&filed, &allowed)? {
-            SignatureState::Good { fingerprint, .. } => (Standing::Good, Some(fingerprint)),
-            SignatureState::Unknown { fingerprint, .. } => (Standing::Unknown, Some(fingerprint)),
-            SignatureState::Bad { .. } => (Standing::Bad, None),
-            SignatureState::Missing => (Standing::Unsigned, None),
+            SignatureState::Good { fingerprint, .. } => (SignatureWorth::Good, Some(fingerprint)),
+            SignatureState::Unknown { fingerprint, .. } => (SignatureWorth::Unknown, Some(fingerprint)),
+            SignatureState::Bad { .. } => (SignatureWorth::Bad, None),
+            SignatureState::Missing => (SignatureWorth::Unsigned, None),
         };
-        signatures.push(Signature {
+        signatures.push(SignatureShown {
             entry: filed.entry.number,
             at: filed.entry.recorded,
             name: texts.of(filed.entry.author.name()),
@@ -169,7 +174,7 @@ fn attested(listed: &Listed, between: RangeInclusive<EntryNumber>) -> Result<(Ve
         });
     }
     // Whoever the entries were read from: the seal is over what the journal itself has, and refuses any other.
-    let seal = seal_shown(&Seal::over(&journal.leaves(&listed.roll, None)?));
+    let seal = seal_shown(&Seal::over(&journal.leaves(&listed.index, None)?));
     listed.garage.store().let_go();
     Ok((signatures, seal))
 }

@@ -5,19 +5,19 @@ use std::path::PathBuf;
 
 use asfound_core::entry::Body;
 use asfound_core::names::{SettingPath, Tag};
-use asfound_core::plan::{ChangeWish, Wish, like};
+use asfound_core::plan::{ChangeWish, Wish, match_other};
 use asfound_journal::journal::Basis;
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
+use crate::apply_plan::{carry_out, refusal, targeting};
 use crate::arguments::{Acknowledged, FollowedSheet, ForATime, parse_moment, settings_of_vehicle, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::Filing;
-use crate::followed::followed;
-use crate::previewing::{Previewing, done_line, show};
-use crate::setup::{Known, Session, reason};
-use crate::working::{carry_out, refusal, targeting};
+use crate::followed_sheet::followed;
+use crate::plan_preview::{PlanPreview, done_line, show};
+use crate::setup::{Session, TracedJournal, reason};
 
 /// Plan how to give chosen settings the values that another vehicle has; with --done, file it as carried out.
 ///
@@ -79,11 +79,11 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     if args.tag == args.other {
         return Err(Failure::usage(format!("{} is like itself already", args.tag)));
     }
-    let known = Known::open_to_write(session, &args.tag, &Basis::default())?;
-    let other = Known::open_to_write(session, &args.other, &Basis::default())?;
+    let known = TracedJournal::open_to_write(session, &args.tag, &Basis::default())?;
+    let other = TracedJournal::open_to_write(session, &args.other, &Basis::default())?;
     let settings: BTreeSet<SettingPath> = args.settings.iter().cloned().collect();
     let targets = targeting(|known, history| {
-        let targets = like(history, &known.definitions, other.state(), &other.definitions, &settings);
+        let targets = match_other(history, &known.definitions, other.state(), &other.definitions, &settings);
         let mut targets = targets.map_err(|error| refusal(&error))?;
         args.for_a_time.allow(known, history, &mut targets)?;
         Ok(targets)
@@ -97,10 +97,11 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         let chosen = targets.chosen().map(|(path, value)| (path.clone(), value.to_string()));
         let wish = ChangeWish { settings: chosen.collect(), like: Some(args.other.clone()), ..ChangeWish::default() };
         if wish.settings.is_empty() && args.save.is_some() {
-            return Err(Failure::refused("nothing of it can be done, so there is nothing to save")
+            return Err(Failure::refused("none of these changes can be made, so there is nothing to save")
                 .hint("leave out `--save` to see why"));
         }
-        let previewing = Previewing { wish: Wish::Change(wish), targets, acknowledgements, save: args.save.as_deref() };
+        let previewing =
+            PlanPreview { wish: Wish::Change(wish), targets, acknowledgements, save: args.save.as_deref() };
         return show(session, &known, previewing, |asked| done_line(&show_it, asked));
     }
     let sheet = followed(&args.sheet, &show_it, session)?;

@@ -11,9 +11,9 @@ use clap_complete::ArgValueCompleter;
 use crate::arguments::tags;
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::filing::{Filing, Onto, file};
-use crate::screens::noted::Noted;
-use crate::setup::{Explained, Session};
+use crate::filing::{FileTarget, Filing, file};
+use crate::screens::noted::NoteScreen;
+use crate::setup::{DefinedJournal, Session};
 
 /// File a note: something worth remembering that alters nothing.
 #[derive(Debug, ClapArgs)]
@@ -43,7 +43,7 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let explained = Explained::open(session, &args.tag)?;
+    let explained = DefinedJournal::open(session, &args.tag)?;
     if let Some(number) = args.on {
         explained.entry(number)?;
     }
@@ -53,9 +53,9 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         filing = filing.meaning(Meaning::Released)?;
     }
     // The journal is gone through when the entry is drawn up.
-    let onto = Onto { journal: explained.journal(), so_far: None, definitions: &explained.definitions };
+    let onto = FileTarget { journal: explained.journal(), so_far: None, definitions: &explained.definitions };
     let filed = file(onto, &filing, |_| Ok(Body::Note(args.on)))?;
-    session.show(&Noted::new(&explained.tag, &filed))?;
+    session.show(&NoteScreen::new(&explained.tag, &filed))?;
     Ok(Exit::Done)
 }
 

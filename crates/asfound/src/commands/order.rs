@@ -1,24 +1,24 @@
 //! `asfound order`
 
 use asfound_core::definition::DefinitionSet;
-use asfound_core::entry::{Authorised, Body, OrderNumber, OrderTerms, PlainReason, Reason};
+use asfound_core::entry::{AuthorisedItem, Body, OrderNumber, OrderTerms, PlainReason, Reason};
 use asfound_core::history::{Field, History, HistoryError};
 use asfound_core::names::{ModuleName, Tag};
-use asfound_core::order::{Group, Order, Outcome, Reckoning, Verdict, What};
-use asfound_journal::journal::{Journal, JournalError, Roll};
+use asfound_core::work_order::{LineGroup, OrderOutcome, OrderVerdict, OutcomeBuilder, OutcomeSubject, WorkOrder};
+use asfound_journal::journal::{EntryIndex, Journal, JournalError};
 use asfound_journal::sign::Meaning;
 use asfound_journal::store::GitStore;
 use clap::{Args as ClapArgs, Subcommand};
 use clap_complete::ArgValueCompleter;
 
-use crate::arguments::{Assignment, Place, settings_of_vehicle, tags};
+use crate::arguments::{Assignment, AssignmentPlace, settings_of_vehicle, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::{Filing, file};
+use crate::parse_targets::value_of;
 use crate::screens::order::{OrderFiled, OrderShown, OrdersShown};
 use crate::screens::shared::quoted;
-use crate::setup::{Known, Session, orders_of, reason};
-use crate::wanted::value_of;
+use crate::setup::{Session, TracedJournal, orders_of, reason};
 
 /// Work orders: what the customer agreed to, held against what was done.
 ///
@@ -53,7 +53,7 @@ pub enum Action {
         number: OrderNumber,
         /// What it is about
         #[command(flatten)]
-        terms: Terms,
+        terms: TermsArgs,
     },
     /// Add work to the open order, with a further consent
     #[command(after_help = "Example:
@@ -64,7 +64,7 @@ pub enum Action {
         tag: Tag,
         /// What is added
         #[command(flatten)]
-        terms: Terms,
+        terms: TermsArgs,
     },
     /// Show an order: what was authorised against what was done; without a number, the open one or the last
     #[command(
@@ -99,7 +99,7 @@ pub enum Action {
 
 /// What the customer agrees to.
 #[derive(Debug, ClapArgs)]
-pub struct Terms {
+pub struct TermsArgs {
     /// A setting and its value, or MODULE:RECORD=BYTES; may be given several times
     #[arg(long = "authorise", value_name = "SETTING=VALUE", add = ArgValueCompleter::new(settings_of_vehicle))]
     pub authorise: Vec<Assignment>,
@@ -132,8 +132,8 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     }
 }
 
-fn open(tag: &Tag, number: &OrderNumber, terms: &Terms, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let known = Known::open(session, tag)?;
+fn open(tag: &Tag, number: &OrderNumber, terms: &TermsArgs, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    let known = TracedJournal::open(session, tag)?;
     let consent = consent_of(terms)?;
     let authorised = authorised_of(&known, terms)?;
     let estimate = estimate_of(terms)?;
@@ -144,7 +144,7 @@ fn open(tag: &Tag, number: &OrderNumber, terms: &Terms, session: &mut Session<'_
         reason(terms.why.as_deref(), &PlainReason::OrderOpened(number.clone()).to_string())?,
     )?;
     let filed = file(&known, &filing, |before| {
-        let all = orders_of(&known.journal(), &before.roll)?;
+        let all = orders_of(&known.journal(), &before.index)?;
         if let Some(open) = all.last().filter(|order| order.closed.is_none()) {
             return Err(Failure::refused(format!("order {} is open since entry {}", open.number, open.opened))
                 .hint(format!("close it first: asfound order close {tag}")));
@@ -160,21 +160,21 @@ fn open(tag: &Tag, number: &OrderNumber, terms: &Terms, session: &mut Session<'_
     Ok(Exit::Done)
 }
 
-fn extend(tag: &Tag, terms: &Terms, session: &mut Session<'_>) -> Result<Exit, Failure> {
+fn extend(tag: &Tag, terms: &TermsArgs, session: &mut Session<'_>) -> Result<Exit, Failure> {
     if terms.authorise.is_empty() && terms.units.is_empty() && terms.estimate.is_none() {
         return Err(Failure::usage("nothing is added").hint("name it with `--authorise SETTING=VALUE`"));
     }
-    let known = Known::open(session, tag)?;
+    let known = TracedJournal::open(session, tag)?;
     let consent = consent_of(terms)?;
     let (estimate, authorised) = (estimate_of(terms)?, authorised_of(&known, terms)?);
-    let number = the_open(tag, orders_of(&known.journal(), &known.roll)?)?.number;
+    let number = the_open(tag, orders_of(&known.journal(), &known.index)?)?.number;
     let filing = Filing::new(
         session,
         &known.garage,
         reason(terms.why.as_deref(), &PlainReason::OrderExtended(number).to_string())?,
     )?;
     let filed = file(&known, &filing, |before| {
-        let number = the_open(tag, orders_of(&known.journal(), &before.roll)?)?.number;
+        let number = the_open(tag, orders_of(&known.journal(), &before.index)?)?.number;
         let (consent, estimate, authorised) = (consent.clone(), estimate.clone(), authorised.clone());
         Ok(Body::OrderExtended(OrderTerms { number, consent, estimate, authorised }))
     })?;
@@ -183,40 +183,40 @@ fn extend(tag: &Tag, terms: &Terms, session: &mut Session<'_>) -> Result<Exit, F
 }
 
 fn list(tag: &Tag, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let known = Known::open(session, tag)?;
-    let orders = orders_of(&known.journal(), &known.roll)?;
-    let lines = reckoned(orders, &known.journal(), &known.roll, &known.history, &known.definitions)?;
+    let known = TracedJournal::open(session, tag)?;
+    let orders = orders_of(&known.journal(), &known.index)?;
+    let lines = reckoned(orders, &known.journal(), &known.index, &known.history, &known.definitions)?;
     session.show(&OrdersShown { tag: tag.clone(), lines })?;
     Ok(Exit::Done)
 }
 
 fn show(tag: &Tag, number: Option<&OrderNumber>, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let known = Known::open(session, tag)?;
-    let all = orders_of(&known.journal(), &known.roll)?;
+    let known = TracedJournal::open(session, tag)?;
+    let all = orders_of(&known.journal(), &known.index)?;
     let order = match number {
         Some(number) => all.into_iter().find(|order| order.number == *number).ok_or_else(|| {
             Failure::usage(format!("`{tag}` has no order {number}")).hint(format!("asfound order show {tag} --all"))
         })?,
         None => all.into_iter().next_back().ok_or_else(|| none_yet(tag))?,
     };
-    for (order, outcome) in reckoned(vec![order], &known.journal(), &known.roll, &known.history, &known.definitions)? {
+    for (order, outcome) in reckoned(vec![order], &known.journal(), &known.index, &known.history, &known.definitions)? {
         session.show(&OrderShown { tag: tag.clone(), order, outcome })?;
     }
     Ok(Exit::Done)
 }
 
 fn close(tag: &Tag, why: Option<&str>, released: bool, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let known = Known::open(session, tag)?;
-    let number = the_open(tag, orders_of(&known.journal(), &known.roll)?)?.number;
+    let known = TracedJournal::open(session, tag)?;
+    let number = the_open(tag, orders_of(&known.journal(), &known.index)?)?.number;
     let mut filing = Filing::new(session, &known.garage, reason(why, &PlainReason::OrderClosed(number).to_string())?)?;
     if released {
         filing = filing.meaning(Meaning::Released)?;
     }
     let filed = file(&known, &filing, |before| {
         let journal = known.journal();
-        let order = the_open(tag, orders_of(&journal, &before.roll)?)?;
+        let order = the_open(tag, orders_of(&journal, &before.index)?)?;
         let number = order.number.clone();
-        for (order, outcome) in reckoned(vec![order], &journal, &before.roll, &before.history, &known.definitions)? {
+        for (order, outcome) in reckoned(vec![order], &journal, &before.index, &before.history, &known.definitions)? {
             if outcome.blocks() {
                 return Err(blocked(tag, &order, &outcome));
             }
@@ -224,16 +224,16 @@ fn close(tag: &Tag, why: Option<&str>, released: bool, session: &mut Session<'_>
         Ok(Body::OrderClosed(number))
     })?;
     let journal = known.journal();
-    let roll = journal.roll()?;
-    let closed = |order: &Order| order.closed == Some(filed.entry.number);
-    let orders = orders_of(&journal, &roll)?.into_iter().filter(closed).collect();
-    for (order, outcome) in reckoned(orders, &journal, &roll, &filed.history, &known.definitions)? {
+    let index = journal.index()?;
+    let closed = |order: &WorkOrder| order.closed == Some(filed.entry.number);
+    let orders = orders_of(&journal, &index)?.into_iter().filter(closed).collect();
+    for (order, outcome) in reckoned(orders, &journal, &index, &filed.history, &known.definitions)? {
         session.show(&OrderShown { tag: tag.clone(), order, outcome })?;
     }
     Ok(Exit::Done)
 }
 
-fn the_open(tag: &Tag, mut orders: Vec<Order>) -> Result<Order, Failure> {
+fn the_open(tag: &Tag, mut orders: Vec<WorkOrder>) -> Result<WorkOrder, Failure> {
     orders.pop().filter(|order| order.closed.is_none()).ok_or_else(|| {
         Failure::usage(format!("no order is open for `{tag}`"))
             .hint(format!("asfound order open {tag} NUMBER --authorise SETTING=VALUE --consent TEXT"))
@@ -247,20 +247,20 @@ fn none_yet(tag: &Tag) -> Failure {
 
 /// Orders with what they come to, in the order of their opening.
 fn reckoned(
-    orders: Vec<Order>,
+    orders: Vec<WorkOrder>,
     journal: &Journal<'_, GitStore>,
-    roll: &Roll,
+    index: &EntryIndex,
     history: &History,
     definitions: &DefinitionSet,
-) -> Result<Vec<(Order, Outcome)>, Failure> {
-    let mut reckoning = Reckoning::of(orders);
-    for filed in journal.each(roll) {
-        reckoning.take_in(&filed?.entry).map_err(HistoryError::from).map_err(JournalError::from)?;
+) -> Result<Vec<(WorkOrder, OrderOutcome)>, Failure> {
+    let mut outcomes = OutcomeBuilder::of(orders);
+    for filed in journal.each(index) {
+        outcomes.push(&filed?.entry).map_err(HistoryError::from).map_err(JournalError::from)?;
     }
-    Ok(reckoning.finish(history, definitions))
+    Ok(outcomes.finish(history, definitions))
 }
 
-fn consent_of(terms: &Terms) -> Result<Reason, Failure> {
+fn consent_of(terms: &TermsArgs) -> Result<Reason, Failure> {
     Reason::try_from(terms.consent.clone()).map_err(|_| {
         let blank = terms.consent.trim().is_empty();
         Failure::usage(if blank {
@@ -271,26 +271,26 @@ fn consent_of(terms: &Terms) -> Result<Reason, Failure> {
     })
 }
 
-fn estimate_of(terms: &Terms) -> Result<Option<Reason>, Failure> {
+fn estimate_of(terms: &TermsArgs) -> Result<Option<Reason>, Failure> {
     let estimate = terms.estimate.clone().map(Reason::try_from).transpose();
     estimate.map_err(|_| Failure::usage("the estimate is blank, or holds control characters, which no entry can keep"))
 }
 
-fn authorised_of(known: &Known, terms: &Terms) -> Result<Vec<Authorised>, Failure> {
-    let mut authorised: Vec<Authorised> = Vec::new();
+fn authorised_of(known: &TracedJournal, terms: &TermsArgs) -> Result<Vec<AuthorisedItem>, Failure> {
+    let mut authorised: Vec<AuthorisedItem> = Vec::new();
     for Assignment { place, text } in &terms.authorise {
         authorised.push(match place {
-            Place::Setting(path) => {
+            AssignmentPlace::Setting(path) => {
                 let value = value_of(&known.history, &known.definitions, path, text, true)?;
-                Authorised::Setting { setting: path.clone(), left: value.to_string() }
+                AuthorisedItem::Setting { setting: path.clone(), left: value.to_string() }
             }
-            Place::Record(module, record) => {
+            AssignmentPlace::Record(module, record) => {
                 let left = text.parse().map_err(|error| Failure::usage(format!("{place}: {error}")))?;
-                Authorised::Record { module: module.clone(), record: record.clone(), left }
+                AuthorisedItem::Record { module: module.clone(), record: record.clone(), left }
             }
         });
     }
-    authorised.extend(terms.units.iter().map(|module| Authorised::Unit { module: module.clone() }));
+    authorised.extend(terms.units.iter().map(|module| AuthorisedItem::Unit { module: module.clone() }));
     for (at, item) in authorised.iter().enumerate() {
         if authorised[..at].iter().any(|earlier| earlier.same_place(item)) {
             return Err(Failure::usage(format!("`{item}` and an earlier authority are about the same thing")));
@@ -300,17 +300,17 @@ fn authorised_of(known: &Known, terms: &Terms) -> Result<Vec<Authorised>, Failur
 }
 
 /// Why an order cannot be closed, and the two ways on.
-fn blocked(tag: &Tag, order: &Order, outcome: &Outcome) -> Failure {
+fn blocked(tag: &Tag, order: &WorkOrder, outcome: &OrderOutcome) -> Failure {
     let mut message = format!("order {} cannot be closed: something was done without authority", order.number);
     let (mut entries, mut wanted) = (Vec::new(), Vec::new());
-    for line in outcome.of(Group::WithoutAuthority) {
-        let Verdict::WithoutAuthority { entry, .. } = line.verdict else { continue };
+    for line in outcome.of(LineGroup::WithoutAuthority) {
+        let OrderVerdict::WithoutAuthority { entry, .. } = line.verdict else { continue };
         let shown = |text: &Option<String>| text.clone().unwrap_or_else(|| "?".to_owned());
         message.push_str(&format!("\n  {}: {} -> {}, entry {entry}", line.what, shown(&line.found), shown(&line.left)));
         if !entries.contains(&entry) {
             entries.push(entry);
         }
-        if let (What::Field(Field::Setting(path)), Some(left)) = (&line.what, &line.left) {
+        if let (OutcomeSubject::Field(Field::Setting(path)), Some(left)) = (&line.what, &line.left) {
             wanted.push(format!("--authorise {path}={}", quoted(left)));
         }
     }

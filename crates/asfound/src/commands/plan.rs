@@ -6,17 +6,17 @@ use asfound_core::entry::WorkBody;
 use asfound_core::plan::{SavedPlan, SavedStep, SheetCode, is_rest_of, sheet_differences};
 use clap::{Args as ClapArgs, Subcommand};
 
+use crate::apply_plan::{acknowledged, asked_for, has_steps};
 use crate::arguments::{Acknowledged, FollowedSheet, parse_moment};
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::filing::{Filing, Onto, file};
-use crate::followed::{other_steps, steps_of};
-use crate::previewing::with;
-use crate::saving::{InDoubt, basis_of, load, numbers, rest};
+use crate::filing::{FileTarget, Filing, file};
+use crate::followed_sheet::{other_steps, steps_of};
+use crate::plan_file::{InDoubt, basis_of, load, numbers, rest};
+use crate::plan_preview::with;
 use crate::screens::work_filed::WorkFiled;
 use crate::screens::work_sheet::WorkSheet;
-use crate::setup::{Known, Session, reason};
-use crate::working::{acknowledged, asked_for, has_steps};
+use crate::setup::{Session, TracedJournal, reason};
 
 /// Show a saved plan as a work sheet, or file it as carried out.
 ///
@@ -77,7 +77,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
             let at = at.as_deref().map(|text| parse_moment(text, &session.environment.zone)).transpose()?;
             let mut saved = load(file)?;
             saved.acknowledgements.extend(acknowledged.list()?);
-            let known = Known::open_to_write(session, &saved.vehicle, &basis_of(&saved.wish))?;
+            let known = TracedJournal::open_to_write(session, &saved.vehicle, &basis_of(&saved.wish))?;
             let why = reason(why.as_deref(), "")?;
             let filing = Filing::new(session, &known.garage, why)?.happened(at).attach(attach)?;
             done(&saved, known, &filing, sheet.code, session)
@@ -87,9 +87,9 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
 
 fn show(path: &Path, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let saved = load(path)?;
-    let known = Known::open_to_write(session, &saved.vehicle, &basis_of(&saved.wish))?;
+    let known = TracedJournal::open_to_write(session, &saved.vehicle, &basis_of(&saved.wish))?;
     let journal = known.journal();
-    let (plan, own) = rest(&saved, journal.each(&known.roll), &known.history, &known.definitions, InDoubt::ReadFirst)?;
+    let (plan, own) = rest(&saved, journal.each(&known.index), &known.history, &known.definitions, InDoubt::ReadFirst)?;
     let steps = steps_of(&plan);
     let as_saved = is_saved_sheet(&saved, &steps, !own.is_empty());
     let shown = path.display().to_string();
@@ -119,16 +119,16 @@ fn is_saved_sheet(saved: &SavedPlan, steps: &[SavedStep], partly_done: bool) -> 
 
 fn done(
     saved: &SavedPlan,
-    known: Known,
+    known: TracedJournal,
     filing: &Filing,
     sheet: Option<SheetCode>,
     session: &mut Session<'_>,
 ) -> Result<Exit, Failure> {
     let mut carried = None;
     let (explained, history) = known.apart();
-    let filed = file(Onto::giving_up(&explained, history), filing, |before| {
+    let filed = file(FileTarget::giving_up(&explained, history), filing, |before| {
         let journal = explained.journal();
-        let each = journal.each(&before.roll);
+        let each = journal.each(&before.index);
         let (plan, own) = rest(saved, each, &before.history, before.definitions, InDoubt::Refused)?;
         has_steps(&plan)?;
         let steps = steps_of(&plan);

@@ -11,15 +11,15 @@ use asfound_journal::journal::Basis;
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
-use crate::arguments::{Acknowledged, Assignment, FollowedSheet, ForATime, Place, parse_moment, tags};
+use crate::apply_plan::{carry_out, refusal, targeting};
+use crate::arguments::{Acknowledged, Assignment, AssignmentPlace, FollowedSheet, ForATime, parse_moment, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::Filing;
-use crate::followed::followed;
-use crate::previewing::{Previewing, done_line, show};
-use crate::setup::{Known, Session, reason};
-use crate::wanted::value_of;
-use crate::working::{carry_out, refusal, targeting};
+use crate::followed_sheet::followed;
+use crate::parse_targets::value_of;
+use crate::plan_preview::{PlanPreview, done_line, show};
+use crate::setup::{Session, TracedJournal, reason};
 
 /// Plan how to take entries back and keep every later one; with --done, file it as carried out.
 ///
@@ -84,7 +84,7 @@ pub struct Args {
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let entries: BTreeSet<EntryNumber> = args.entries.iter().copied().collect();
     let basis = Basis { entries: entries.clone(), back_to: None };
-    let known = Known::open_to_write(session, &args.tag, &basis)?;
+    let known = TracedJournal::open_to_write(session, &args.tag, &basis)?;
     for entry in &entries {
         known.entry(*entry)?;
     }
@@ -109,7 +109,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         let choose = wish.choose.iter().map(|(path, value)| (path.clone(), value.to_string())).collect();
         let saved_wish = Wish::PutBack { entries: entries.clone(), keep: wish.keep.clone(), choose };
         let (targets, save) = (targets(&known, &known.history)?, args.save.as_deref());
-        let previewing = Previewing { wish: saved_wish, targets, acknowledgements, save };
+        let previewing = PlanPreview { wish: saved_wish, targets, acknowledgements, save };
         return show(session, &known, previewing, |asked| done_line(&show_it, asked));
     }
     let sheet = followed(&args.sheet, &show_it, session)?;
@@ -123,7 +123,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
 }
 
 /// Refuses `--keep` and `--choose` for settings that the entries did not alter: a slip in a name would go unnoticed.
-fn about_what_is_put_back(args: &Args, known: &Known, entries: &BTreeSet<EntryNumber>) -> Result<(), Failure> {
+fn about_what_is_put_back(args: &Args, known: &TracedJournal, entries: &BTreeSet<EntryNumber>) -> Result<(), Failure> {
     let mut altered: BTreeSet<&SettingPath> = BTreeSet::new();
     for (field, step) in entries.iter().flat_map(|entry| known.history.transitions_of(*entry)) {
         if let (Field::Setting(path), true) = (field, step.origin != Origin::FirstKnown) {
@@ -131,8 +131,8 @@ fn about_what_is_put_back(args: &Args, known: &Known, entries: &BTreeSet<EntryNu
         }
     }
     let chosen = args.choose.iter().filter_map(|assignment| match &assignment.place {
-        Place::Setting(path) => Some(path),
-        Place::Record(..) => None,
+        AssignmentPlace::Setting(path) => Some(path),
+        AssignmentPlace::Record(..) => None,
     });
     let Some(stray) = args.keep.iter().chain(chosen).find(|path| !altered.contains(path)) else { return Ok(()) };
     let failure = Failure::usage(format!("{stray} is not among what would be put back"));
@@ -154,10 +154,10 @@ fn no_plan(error: &PlanRefusal) -> Failure {
     }
 }
 
-fn chosen(args: &Args, known: &Known) -> Result<BTreeMap<SettingPath, asfound_core::value::Value>, Failure> {
+fn chosen(args: &Args, known: &TracedJournal) -> Result<BTreeMap<SettingPath, asfound_core::value::Value>, Failure> {
     let mut chosen = BTreeMap::new();
     for assignment in &args.choose {
-        let Place::Setting(path) = &assignment.place else {
+        let AssignmentPlace::Setting(path) = &assignment.place else {
             return Err(Failure::usage(format!("a value is chosen for a setting, not for {}", assignment.place)));
         };
         let value = value_of(&known.history, &known.definitions, path, &assignment.text, true)?;

@@ -4,9 +4,9 @@ use std::path::PathBuf;
 
 use asfound_core::entry::{Body, PlainReason, ReadingRole};
 use asfound_core::names::{ModuleName, Tag};
-use asfound_core::reading::{Engine, Examined, Ignition, Reading, ReadingProblem, ReadingTerms, examine};
+use asfound_core::reading::{AcceptedReading, Engine, Ignition, Reading, ReadingProblem, ReadingTerms, examine};
 use asfound_core::value::Decimal;
-use asfound_journal::journal::Before;
+use asfound_journal::journal::Snapshot;
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 use time::OffsetDateTime;
@@ -14,11 +14,11 @@ use time::OffsetDateTime;
 use crate::arguments::{Assignment, one_line, parse_moment, settings_of_vehicle, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::filing::{Filing, Onto, file};
+use crate::filing::{FileTarget, Filing, file};
 use crate::live::{LinkArgs, LiveReading};
+use crate::reading_input::{ReadInput, TableArgs, take};
 use crate::screens::reading_filed::ReadingFiled;
-use crate::setup::{Known, Session, reason};
-use crate::taking::{TableArgs, Taken, take};
+use crate::setup::{Session, TracedJournal, reason};
 
 /// File a reading: what the modules said. Shows what differs from the last known state.
 ///
@@ -104,7 +104,7 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let known = Known::open(session, &args.tag)?;
+    let known = TracedJournal::open(session, &args.tag)?;
     if args.files.is_empty() && args.value.is_empty() && args.link.from.is_none() {
         return Err(Failure::usage("there is nothing to read")
             .hint("name a file, type values with `--value`, or read the car with `--from`"));
@@ -115,12 +115,12 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     };
     let partial = live.as_ref().map_or(args.partial, |live| live.partial);
     let taken = match &mut live {
-        Some(live) => Taken { reading: std::mem::take(&mut live.reading), ..Taken::default() },
+        Some(live) => ReadInput { reading: std::mem::take(&mut live.reading), ..ReadInput::default() },
         None => take(&args.files, &args.tables, &args.value, &known.garage, &known.definitions, known.state())?,
     };
     // A file that tells its moment is one reading. One that does not may say the same to the letter of another day.
     let dated = taken.reading.taken.is_some() && !args.again;
-    let Taken { reading, told, source: digest } = told_at_hand(taken, args, session)?;
+    let ReadInput { reading, told, source: digest } = told_at_hand(taken, args, session)?;
     if let Some(filed) = digest.map(|digest| known.filed_from(digest)).transpose()?.flatten().filter(|_| dated) {
         return Err(Failure::refused(format!("this was filed already, as entry {filed}"))
             .hint("if it is to be filed once more, say `--again`"));
@@ -147,7 +147,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let mut examined = None;
     let (explained, history) = known.apart();
     let before = history.state().clone();
-    let mut onto = Onto::giving_up(&explained, history);
+    let mut onto = FileTarget::giving_up(&explained, history);
     onto.journal = onto.journal.taking_from(digest);
     let filed = file(onto, &filing, |before| {
         let found = examine_against(before, &reading, (args.role, partial), recorded)?;
@@ -158,7 +158,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     if let Some(mapping) = args.tables.to_keep() {
         mapping.keep(&explained.garage)?;
     }
-    if let Some(Examined { remarks, missing, .. }) = examined {
+    if let Some(AcceptedReading { remarks, missing, .. }) = examined {
         let mut shown = ReadingFiled::new(&explained, &before, &filed, remarks, missing, told)?;
         shown.exchange = exchange;
         session.show(&shown)?;
@@ -167,7 +167,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
 }
 
 /// Fills in what the command line says and the files do not; what both say must be the same.
-fn told_at_hand(mut taken: Taken, args: &Args, session: &Session<'_>) -> Result<Taken, Failure> {
+fn told_at_hand(mut taken: ReadInput, args: &Args, session: &Session<'_>) -> Result<ReadInput, Failure> {
     let at = args.taken.as_deref().map(|text| parse_moment(text, &session.environment.zone)).transpose()?;
     let Reading { taken: when, tool, odometer_km, supply_voltage, situation, .. } = &mut taken.reading;
     fill(when, at, "the time at which it was taken")?;
@@ -197,11 +197,11 @@ fn fill<T: PartialEq + ToString>(into: &mut Option<T>, told: Option<T>, what: &s
 }
 
 fn examine_against(
-    before: &Before,
+    before: &Snapshot,
     reading: &Reading,
     (role, partial): (Option<ReadingRole>, bool),
     recorded: OffsetDateTime,
-) -> Result<Examined, Failure> {
+) -> Result<AcceptedReading, Failure> {
     let state = before.history.state();
     let read_before = before.history.last_reading().is_some();
     let role = role.unwrap_or(if read_before { ReadingRole::Check } else { ReadingRole::AsFound });

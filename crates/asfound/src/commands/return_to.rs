@@ -9,14 +9,14 @@ use asfound_journal::journal::Basis;
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
+use crate::apply_plan::{carry_out, refusal, targeting};
 use crate::arguments::{Acknowledged, FollowedSheet, ForATime, parse_moment, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::Filing;
-use crate::followed::followed;
-use crate::previewing::{Previewing, done_line, show};
-use crate::setup::{Known, Session, reason};
-use crate::working::{carry_out, refusal, targeting};
+use crate::followed_sheet::followed;
+use crate::plan_preview::{PlanPreview, done_line, show};
+use crate::setup::{Session, TracedJournal, reason};
 
 /// Plan how to bring everything known back to what it was after an entry; with --done, file it as carried out.
 #[derive(Debug, ClapArgs)]
@@ -69,7 +69,7 @@ pub struct Args {
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let basis = Basis { back_to: Some(args.entry), ..Basis::default() };
-    let known = Known::open_to_write(session, &args.tag, &basis)?;
+    let known = TracedJournal::open_to_write(session, &args.tag, &basis)?;
     known.entry(args.entry)?;
     let targets = targeting(|known, history| {
         let targets = return_to(history, args.entry).map_err(|error| match error {
@@ -86,7 +86,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     if !args.done {
         let (wish, targets, save) =
             (Wish::ReturnTo(args.entry), targets(&known, &known.history)?, args.save.as_deref());
-        let previewing = Previewing { wish, targets, acknowledgements, save };
+        let previewing = PlanPreview { wish, targets, acknowledgements, save };
         return show(session, &known, previewing, |asked| done_line(&show_it, asked));
     }
     let sheet = followed(&args.sheet, &show_it, session)?;

@@ -8,8 +8,8 @@ use clap_complete::ArgValueCompleter;
 use crate::arguments::tags;
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::screens::seal::{Note, Sealed};
-use crate::setup::{Listed, Session};
+use crate::screens::seal::{CheckpointNote, SealScreen};
+use crate::setup::{JournalHandle, Session};
 
 /// Print the seal of a journal, to be kept where the garage cannot reach it.
 ///
@@ -32,18 +32,18 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let listed = Listed::open(session, &args.tag)?;
+    let listed = JournalHandle::open(session, &args.tag)?;
     let journal = listed.journal();
-    let leaves = journal.leaves(&listed.roll, args.at)?;
+    let leaves = journal.leaves(&listed.index, args.at)?;
     let tag = args.tag.clone();
     let Some(checkpoint) = Checkpoint::of_journal(&tag, &leaves) else {
         return Err(Failure::damaged(format!("the journal of `{tag}` has no entries")));
     };
     if args.checkpoint {
-        session.show(&Note { tag, checkpoint })?;
+        session.show(&CheckpointNote { tag, checkpoint })?;
     } else {
         let last = Some(listed.entry(args.at.unwrap_or_else(|| listed.last()))?.entry);
-        session.show(&Sealed { tag, seal: checkpoint.seal, last, all: listed.roll.len() })?;
+        session.show(&SealScreen { tag, seal: checkpoint.seal, last, all: listed.index.len() })?;
     }
     Ok(Exit::Done)
 }

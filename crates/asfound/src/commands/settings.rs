@@ -1,6 +1,6 @@
 //! `asfound settings`
 
-use asfound_core::entry::Span;
+use asfound_core::entry::TimeSpan;
 use asfound_core::names::{EntryNumber, ModuleName, Tag};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
@@ -8,8 +8,8 @@ use clap_complete::ArgValueCompleter;
 use crate::arguments::{MomentError, parse_moment, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::screens::settings::Settings;
-use crate::setup::{Known, Session};
+use crate::screens::settings::SettingsScreen;
+use crate::setup::{Session, TracedJournal};
 
 /// List every setting as last known, with how well it is proven.
 #[derive(Debug, ClapArgs)]
@@ -36,7 +36,7 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let mut known = Known::open(session, &args.tag)?;
+    let mut known = TracedJournal::open(session, &args.tag)?;
     let mut as_of = None;
     let mut number = known.last();
     match args.at.as_deref().map(|text| (text, text.parse::<EntryNumber>())) {
@@ -52,7 +52,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
                 }
                 local @ MomentError::Local(_) => local.into(),
             })?;
-            known.turn_to(Span::around(at.at, at.precision).last())?;
+            known.turn_to(TimeSpan::around(at.at, at.precision).last())?;
             as_of = Some(at);
         }
         None => {}
@@ -68,7 +68,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         };
         return Err(Failure::usage(format!("nothing is known of a module `{module}`")).hint(hint));
     }
-    let settings = Settings::new(&known, number, as_of, args.module.as_ref(), args.altered)?;
+    let settings = SettingsScreen::new(&known, number, as_of, args.module.as_ref(), args.altered)?;
     session.show(&settings)?;
     Ok(Exit::Done)
 }

@@ -7,10 +7,10 @@ use std::num::NonZero;
 use asfound_core::definition::DefinitionSet;
 use asfound_core::entry::Author;
 use asfound_core::names::Tag;
-use asfound_journal::audit::Means;
+use asfound_journal::audit::AuditOptions;
 use asfound_journal::garage::{Garage, GarageError};
 use asfound_journal::journal::{FiledEntry, Journal, JournalError, Signing};
-use asfound_journal::share::{Joined, Place, ShareError, Sharing, join, take_aside};
+use asfound_journal::share::{JoinOutcome, ShareError, SharePlace, Sharing, join, take_aside};
 use asfound_journal::sign::AllowedSigners;
 use asfound_journal::store::{CommitId, Store};
 use clap::Args as ClapArgs;
@@ -20,9 +20,9 @@ use crate::arguments::tags;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::progress::Progress;
-use crate::screens::share::{Shared, SharedJournal};
+use crate::screens::share::{ShareScreen, SharedJournal};
 use crate::setup::{Session, chance, garage_definitions};
-use crate::sharing::{Address, Program};
+use crate::sharing::{Address, GitProgram};
 
 /// How often everything is fetched anew when others share with the same place at the same time.
 const ROUNDS: usize = 8;
@@ -77,14 +77,15 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let signing = signer.as_deref().map(|signer| Signing { signer, meaning: None });
     let allowed = garage.allowed_signers()?;
     let definitions = garage_definitions(&garage)?;
-    let run = Run { args, garage: &garage, author: &author, signing, allowed: &allowed, definitions: &definitions };
+    let run =
+        ShareRun { args, garage: &garage, author: &author, signing, allowed: &allowed, definitions: &definitions };
     let shared = run.rounds(&address, session)?;
     let exit = shared.exit();
     session.show(&shared)?;
     Ok(exit)
 }
 
-struct Run<'a> {
+struct ShareRun<'a> {
     args: &'a Args,
     garage: &'a Garage,
     author: &'a Author,
@@ -93,12 +94,12 @@ struct Run<'a> {
     definitions: &'a DefinitionSet,
 }
 
-impl Run<'_> {
+impl ShareRun<'_> {
     /// Fetches, brings together and sends, and again where others did so in between.
-    fn rounds(&self, address: &Address, session: &mut Session<'_>) -> Result<Shared, Failure> {
+    fn rounds(&self, address: &Address, session: &mut Session<'_>) -> Result<ShareScreen, Failure> {
         let store = self.garage.store();
-        let place = Place::at(&address.for_git);
-        let program = Program::new(&self.garage.repository(), session.environment.interactive);
+        let place = SharePlace::at(&address.for_git);
+        let program = GitProgram::new(&self.garage.repository(), session.environment.interactive);
         let mut outcomes: BTreeMap<Tag, SharedJournal> = BTreeMap::new();
         let mut wanted: Option<BTreeSet<Tag>> = None;
         for tag in &self.args.anew {
@@ -127,7 +128,7 @@ impl Run<'_> {
             }
             wanted = Some(rejected.into_keys().collect());
         }
-        Ok(Shared { place: address.shown.clone(), journals: outcomes })
+        Ok(ShareScreen { place: address.shown.clone(), journals: outcomes })
     }
 
     /// The vehicles to share: those that were named, or all that there are here or there.
@@ -141,11 +142,11 @@ impl Run<'_> {
 
     fn join_all(
         &self,
-        place: &Place,
+        place: &SharePlace,
         there: &BTreeMap<Tag, CommitId>,
         wanted: &BTreeSet<Tag>,
         session: &mut Session<'_>,
-    ) -> BTreeMap<Tag, Result<Joined, ShareError>> {
+    ) -> BTreeMap<Tag, Result<JoinOutcome, ShareError>> {
         let watched = session.environment.colour_of_errors || session.environment.interactive;
         let mut progress = Progress::start(watched);
         let definitions = |tag: &Tag, lines: &[&[FiledEntry]]| self.definitions_of(tag, lines);
@@ -156,7 +157,7 @@ impl Run<'_> {
             let sharing = Sharing {
                 store: self.garage.store(),
                 place,
-                means: Means {
+                means: AuditOptions {
                     allowed: self.allowed,
                     threads: std::thread::available_parallelism().unwrap_or(NonZero::<usize>::MIN),
                 },
@@ -177,8 +178,8 @@ impl Run<'_> {
         let mut definitions = self.definitions.clone();
         for line in lines {
             let journal = Journal::new(self.garage.store(), tag.clone());
-            let roll = line.iter().collect();
-            if let Cow::Owned(more) = journal.definitions(&definitions, &roll)? {
+            let index = line.iter().collect();
+            if let Cow::Owned(more) = journal.definitions(&definitions, &index)? {
                 definitions = more;
             }
         }
@@ -188,11 +189,11 @@ impl Run<'_> {
     /// Sends what the place has not. Hands back the journals that it did not take, and why.
     fn send(
         &self,
-        program: &Program,
+        program: &GitProgram,
         address: &Address,
-        place: &Place,
+        place: &SharePlace,
         there: &BTreeMap<Tag, CommitId>,
-        joined: &BTreeMap<Tag, Result<Joined, ShareError>>,
+        joined: &BTreeMap<Tag, Result<JoinOutcome, ShareError>>,
     ) -> Result<BTreeMap<Tag, String>, Failure> {
         let store = self.garage.store();
         let sound = |tag: &str| tag.parse::<Tag>().is_ok_and(|tag| joined.get(&tag).is_some_and(Result::is_ok));

@@ -10,7 +10,7 @@ use crate::arguments::tags;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::screens::suspects::SuspectsSheet;
-use crate::setup::{Known, Session};
+use crate::setup::{Session, TracedJournal};
 
 /// List what was altered before a trouble code came, strongest suspect first, each with the reasons.
 ///
@@ -41,7 +41,7 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let known = Known::open(session, &args.tag)?;
+    let known = TracedJournal::open(session, &args.tag)?;
     let trials = known.trials(None)?;
     let suspicion = suspects(&trials, &known.history, &known.definitions, &args.code, args.module.as_ref())
         .map_err(|error| Failure::usage(&error).maybe_hint(error.hint()))?;

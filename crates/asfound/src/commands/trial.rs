@@ -8,7 +8,7 @@ use crate::arguments::tags;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::screens::trial::TrialSheet;
-use crate::setup::{Known, Session};
+use crate::setup::{Session, TracedJournal};
 
 /// Tell which work is still on trial, and which modules have to be read to close it.
 ///
@@ -28,7 +28,7 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let known = Known::open(session, &args.tag)?;
+    let known = TracedJournal::open(session, &args.tag)?;
     TrialSheet::new(&known, args.all)?.write(session)?;
     Ok(Exit::Done)
 }

@@ -1,9 +1,9 @@
 //! `asfound vehicles`
 
 use asfound_core::definition::DefinitionSet;
-use asfound_core::order::Orders;
-use asfound_journal::index::Remembered;
-use asfound_journal::journal::{Journal, JournalError, Roll};
+use asfound_core::work_order::WorkOrders;
+use asfound_journal::index::VehicleCache;
+use asfound_journal::journal::{EntryIndex, Journal, JournalError};
 use asfound_journal::store::{GitStore, Store};
 use clap::Args as ClapArgs;
 
@@ -28,7 +28,7 @@ pub fn run(_: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let tips = garage.store().tips()?;
     let files = DefinitionFiles::read(&garage)?;
     let mut definitions = None;
-    let mut remembered = Remembered::open(garage.store().index(), "vehicles", files.digest_with(LINE));
+    let mut remembered = VehicleCache::open(garage.store().index(), "vehicles", files.digest_with(LINE));
     let mut screen = Vehicles { garage: garage.path().to_owned(), lines: Vec::new(), unreadable: Vec::new() };
     for (tag, tip) in &tips {
         let kept = remembered.get(tag, tip).and_then(|text| serde_json::from_str::<VehicleLine>(text).ok());
@@ -58,19 +58,19 @@ pub fn run(_: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
 /// What a journal says. The list is there even where a journal cannot be traced, say because two definitions fit a module.
 fn look_up(journal: &Journal<'_, GitStore>, definitions: Option<&DefinitionSet>) -> Result<VehicleLine, Failure> {
     let (vehicle, last) = (journal.vehicle()?, journal.last()?.entry);
-    let roll = journal.roll().ok();
-    let open_orders = roll.as_ref().and_then(|roll| open_orders(journal, roll).ok());
-    let traced = roll.zip(definitions).and_then(|(roll, definitions)| traced(journal, &roll, definitions).ok());
+    let index = journal.index().ok();
+    let open_orders = index.as_ref().and_then(|index| open_orders(journal, index).ok());
+    let traced = index.zip(definitions).and_then(|(index, definitions)| traced(journal, &index, definitions).ok());
     let (on_trial, in_doubt) = traced.unzip();
     let (entries, kind, recorded) = (last.number, last.body.kind().to_owned(), last.recorded);
     Ok(VehicleLine { vehicle, entries, kind, recorded, open_orders, on_trial, in_doubt })
 }
 
 /// How many orders are open.
-fn open_orders(journal: &Journal<'_, GitStore>, roll: &Roll) -> Result<usize, JournalError> {
-    let mut all = Orders::default();
-    for filed in journal.each(roll) {
-        all.take_in(&filed?.entry);
+fn open_orders(journal: &Journal<'_, GitStore>, index: &EntryIndex) -> Result<usize, JournalError> {
+    let mut all = WorkOrders::default();
+    for filed in journal.each(index) {
+        all.push(&filed?.entry);
     }
     Ok(all.finish().iter().filter(|order| order.closed.is_none()).count())
 }
@@ -78,12 +78,12 @@ fn open_orders(journal: &Journal<'_, GitStore>, roll: &Roll) -> Result<usize, Jo
 /// How many trials are open, and how many steps are in doubt.
 fn traced(
     journal: &Journal<'_, GitStore>,
-    roll: &Roll,
+    index: &EntryIndex,
     definitions: &DefinitionSet,
 ) -> Result<(usize, usize), Failure> {
-    let definitions = journal.definitions(definitions, roll)?;
-    let history = journal.trace(roll, &definitions, None)?;
-    let trials = trials_of(journal, roll, None)?;
+    let definitions = journal.definitions(definitions, index)?;
+    let history = journal.trace(index, &definitions, None)?;
+    let trials = trials_of(journal, index, None)?;
     let on_trial = trials.with(&history).all().filter(|trial| trial.state.is_open()).count();
     Ok((on_trial, history.open_steps().open().len()))
 }

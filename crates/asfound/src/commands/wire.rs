@@ -4,16 +4,16 @@ use std::fs::File;
 use std::path::{Path, PathBuf};
 
 use asfound_wire::conversation::ModuleAddress;
-use asfound_wire::listening::{Heard, ListenerOptions};
+use asfound_wire::listening::{BusEvent, ListenerOptions};
 use asfound_wire::log::LogError;
 use asfound_wire::pairing::PairOverride;
 use clap::{Args as ClapArgs, Subcommand};
 
+use crate::bus_log::{Buses, LogSummary, hear};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::unreadable;
-use crate::hearing::{Buses, Hearing, hear};
-use crate::screens::wire::{Heard as Shown, broken_line, message_line};
+use crate::screens::wire::{BusLogScreen as Shown, broken_line, message_line};
 use crate::setup::Session;
 
 /// Look into bus logs, without any garage.
@@ -67,28 +67,28 @@ fn show(log: &Path, options: ListenerOptions, session: &mut Session<'_>) -> Resu
     // The first line that cannot be written ends the writing, and is told at the end.
     let mut written = Ok(());
     let out = &mut *session.out;
-    let mut take = |heard: &Heard, buses: &Buses| {
+    let mut take = |heard: &BusEvent, buses: &Buses| {
         let line = match heard {
-            Heard::Message(message) => {
+            BusEvent::Message(message) => {
                 shown.messages += 1;
                 json.then(|| message_line(message, buses))
             }
-            Heard::Broken(broken) => {
+            BusEvent::Broken(broken) => {
                 shown.broken(broken.why);
                 json.then(|| broken_line(broken, buses))
             }
-            Heard::Problem(problem) => {
+            BusEvent::Problem(problem) => {
                 shown.problem(problem);
                 None
             }
-            Heard::Ip(_) => None,
+            BusEvent::Ip(_) => None,
         };
         if let (Some(line), Ok(())) = (line, &written) {
             written = writeln!(out, "{line}");
         }
     };
     let hearing = hear(file, options, &|_: &ModuleAddress, _| None, &mut take, &mut |_, _, _| {});
-    let Hearing { facts, altogether, conversations, buses } = hearing.map_err(|error| unread(log, &error))?;
+    let LogSummary { facts, altogether, conversations, buses } = hearing.map_err(|error| unread(log, &error))?;
     if told(written)? {
         return Ok(Exit::Done);
     }

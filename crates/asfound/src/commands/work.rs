@@ -5,20 +5,20 @@ use std::path::PathBuf;
 
 use asfound_core::history::History;
 use asfound_core::names::{SettingPath, Tag};
-use asfound_core::plan::{Event, Next, Said, SavedWrite, headline};
+use asfound_core::plan::{Event, NextAction, SavedWrite, StatedContent, headline};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
+use crate::apply_plan::asked_for;
 use crate::arguments::{Acknowledged, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::{Filing, file};
-use crate::saving::{basis_of, load};
-use crate::screens::walked::{Walked, Walking};
-use crate::setup::{Known, Prompt, Session, reason};
-use crate::walking::{OpenWalk, open};
-use crate::wanted::value_of;
-use crate::working::asked_for;
+use crate::guided_run::{OpenRun, open};
+use crate::parse_targets::value_of;
+use crate::plan_file::{basis_of, load};
+use crate::screens::guided_run::{RunOverScreen, RunScreen};
+use crate::setup::{Prompt, Session, TracedJournal, reason};
 
 /// Go through a saved plan step by step: what is found, what is written, what is read back.
 ///
@@ -100,10 +100,10 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     if saved.vehicle != args.tag {
         return Err(Failure::usage(format!("the plan is for `{}`, not for `{}`", saved.vehicle, args.tag)));
     }
-    let known = Known::open_to_write(session, &args.tag, &basis_of(&saved.wish))?;
+    let known = TracedJournal::open_to_write(session, &args.tag, &basis_of(&saved.wish))?;
     let shown = args.plan.display().to_string();
     let open = open(&known, &saved, args.acknowledged.list()?, session.environment.now)?;
-    let mut work = Work { open, known, file: shown };
+    let mut work = GuidedSession { open, known, file: shown };
     if let (Some(told), Some(at)) = (args.step, work.open.walk.at())
         && told != at
     {
@@ -130,34 +130,34 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         work.note(&Event::Stopped, session)?;
     }
     let bare = !args.has_answers() && !args.stop && args.why.is_none();
-    let doubt = bare && matches!(work.open.walk.next(), Next::Answer(_));
+    let doubt = bare && matches!(work.open.walk.next(), NextAction::Answer(_));
     if bare && session.environment.interactive && !session.json {
         let stdin = std::io::stdin();
         return work.converse(session, &mut stdin.lock());
     }
     match work.open.walk.next() {
-        Next::Unexpected(step, unlike) if !bare => Err(work.unexpected(step, &unlike.to_string())),
-        Next::Otherwise(step, unlike) if !bare => Err(work.otherwise(step, &unlike.to_string())),
-        Next::File if !work.open.walk.has_something_to_tell() => work.end(session),
-        Next::File if args.why.is_some() => work.file(args.why.as_deref(), session),
+        NextAction::Unexpected(step, unlike) if !bare => Err(work.unexpected(step, &unlike.to_string())),
+        NextAction::Otherwise(step, unlike) if !bare => Err(work.otherwise(step, &unlike.to_string())),
+        NextAction::File if !work.open.walk.has_something_to_tell() => work.end(session),
+        NextAction::File if args.why.is_some() => work.file(args.why.as_deref(), session),
         _ => {
             work.ask_to_write(session)?;
-            let Work { open, known, file } = &work;
-            session.show(&Walking { tag: &known.tag, open, file, asked: false, doubt })?;
+            let GuidedSession { open, known, file } = &work;
+            session.show(&RunScreen { tag: &known.tag, open, file, asked: false, doubt })?;
             Ok(Exit::Done)
         }
     }
 }
 
 /// A walk at work.
-struct Work {
-    open: OpenWalk,
-    known: Known,
+struct GuidedSession {
+    open: OpenRun,
+    known: TracedJournal,
     /// The plan's file, as the command named it.
     file: String,
 }
 
-impl Work {
+impl GuidedSession {
     fn note(&mut self, event: &Event, session: &Session<'_>) -> Result<(), Failure> {
         self.open.note(event, session.environment.now)
     }
@@ -165,7 +165,7 @@ impl Work {
     /// From here on it may have been written: that has to be noted before anybody is asked to.
     fn ask_to_write(&mut self, session: &Session<'_>) -> Result<(), Failure> {
         match self.open.walk.next() {
-            Next::Write(step, _) => self.note(&Event::Asked(step), session),
+            NextAction::Write(step, _) => self.note(&Event::Asked(step), session),
             _ => Ok(()),
         }
     }
@@ -186,7 +186,7 @@ impl Work {
         if args.not_read {
             self.note(&Event::NotRead(step), session)?;
         }
-        if matches!(self.open.walk.next(), Next::Unexpected(..)) {
+        if matches!(self.open.walk.next(), NextAction::Unexpected(..)) {
             return Ok(());
         }
         let answer = match (&args.refused, &args.no_answer) {
@@ -209,7 +209,7 @@ impl Work {
     }
 
     /// What somebody typed, as the record or setting of a step says it.
-    fn said(&self, step: usize, text: &str) -> Result<Said, Failure> {
+    fn said(&self, step: usize, text: &str) -> Result<StatedContent, Failure> {
         let step = self.open.walk.step(step).ok_or_else(|| Failure::usage("there is no such step"))?;
         let text = match &step.write {
             SavedWrite::Record { .. } => text.to_owned(),
@@ -247,7 +247,7 @@ impl Work {
     /// Ends a walk of which there is nothing to tell.
     fn end(&mut self, session: &mut Session<'_>) -> Result<Exit, Failure> {
         self.note(&Event::Ended, session)?;
-        session.show(&Walked { tag: &self.known.tag, open: &self.open, file: &self.file, entry: None })?;
+        session.show(&RunOverScreen { tag: &self.known.tag, open: &self.open, file: &self.file, entry: None })?;
         Ok(Exit::Done)
     }
 
@@ -255,7 +255,7 @@ impl Work {
     fn file(&mut self, why: Option<&str>, session: &mut Session<'_>) -> Result<Exit, Failure> {
         let filing = Filing::new(session, &self.known.garage, reason(why, "")?)?;
         let filed = file(&self.known, &filing, |before| {
-            for filed in self.known.journal().each(&before.roll) {
+            for filed in self.known.journal().each(&before.index) {
                 if let Some(entry) = self.open.filed(&[filed?.entry]) {
                     return Err(Failure::refused(format!("this walk is filed already, as entry {entry}")));
                 }
@@ -271,7 +271,7 @@ impl Work {
         self.note(&Event::Filed(filed.entry.number), session)?;
         let line = headline(&filed.history, &filed.entry);
         let entry = Some((filed.entry, line));
-        session.show(&Walked { tag: &self.known.tag, open: &self.open, file: &self.file, entry })?;
+        session.show(&RunOverScreen { tag: &self.known.tag, open: &self.open, file: &self.file, entry })?;
         Ok(Exit::Done)
     }
 
@@ -279,25 +279,25 @@ impl Work {
     fn converse(&mut self, session: &mut Session<'_>, answers: &mut dyn BufRead) -> Result<Exit, Failure> {
         loop {
             // Whoever is asked to write may do so before they are asked whether they did.
-            let just_asked = matches!(self.open.walk.next(), Next::Write(..));
+            let just_asked = matches!(self.open.walk.next(), NextAction::Write(..));
             self.ask_to_write(session)?;
             let next = self.open.walk.next();
             match next {
-                Next::File if self.open.walk.has_something_to_tell() => {
+                NextAction::File if self.open.walk.has_something_to_tell() => {
                     let Self { open, known, file } = &*self;
-                    session.show(&Walking { tag: &known.tag, open, file, asked: true, doubt: false })?;
+                    session.show(&RunScreen { tag: &known.tag, open, file, asked: true, doubt: false })?;
                     let why = ask(session, answers, "Why was it done?")?;
                     return self.file(Some(&why), session);
                 }
-                Next::File => return self.end(session),
-                Next::Over => return Ok(Exit::Done),
+                NextAction::File => return self.end(session),
+                NextAction::Over => return Ok(Exit::Done),
                 _ => {}
             }
             let Self { open, known, file } = &*self;
-            let doubt = matches!(next, Next::Answer(_)) && !just_asked;
-            session.show(&Walking { tag: &known.tag, open, file, asked: true, doubt })?;
+            let doubt = matches!(next, NextAction::Answer(_)) && !just_asked;
+            session.show(&RunScreen { tag: &known.tag, open, file, asked: true, doubt })?;
             let question = match next {
-                Next::Answer(_) if just_asked => "Was the write accepted (yes, refused, unknown, stop)?",
+                NextAction::Answer(_) if just_asked => "Was the write accepted (yes, refused, unknown, stop)?",
                 _ => "What does it read (or: unknown, stop)?",
             };
             self.answer(session, answers, question, just_asked)?;
@@ -317,17 +317,19 @@ impl Work {
             let text = ask(session, answers, question)?;
             let event = match (self.open.walk.next(), text.as_str()) {
                 (_, "stop") => Ok(Event::Stopped),
-                (Next::Answer(_), "yes") if just_asked => Ok(Event::Written(step)),
-                (Next::Answer(_), "refused") if just_asked => {
+                (NextAction::Answer(_), "yes") if just_asked => Ok(Event::Written(step)),
+                (NextAction::Answer(_), "refused") if just_asked => {
                     Ok(Event::Refused(step, ask(session, answers, "What did it say?")?))
                 }
-                (Next::Answer(_), "unknown") if just_asked => {
+                (NextAction::Answer(_), "unknown") if just_asked => {
                     Ok(Event::NoAnswer(step, ask(session, answers, "What happened?")?))
                 }
-                (Next::Answer(_), _) if just_asked => Err(Failure::usage("say yes, refused, unknown or stop")),
-                (Next::Look(_) | Next::Unexpected(..), "unknown") => Ok(Event::NotRead(step)),
+                (NextAction::Answer(_), _) if just_asked => Err(Failure::usage("say yes, refused, unknown or stop")),
+                (NextAction::Look(_) | NextAction::Unexpected(..), "unknown") => Ok(Event::NotRead(step)),
                 (_, "unknown") => Ok(Event::NotReadBack(step)),
-                (Next::Look(_) | Next::Unexpected(..), text) => self.said(step, text).map(|it| Event::Found(step, it)),
+                (NextAction::Look(_) | NextAction::Unexpected(..), text) => {
+                    self.said(step, text).map(|it| Event::Found(step, it))
+                }
                 (_, text) => self.said(step, text).map(|it| Event::ReadBack(step, it)),
             };
             match event.and_then(|event| self.note(&event, session)) {

@@ -174,6 +174,6 @@ pub(super) const STORY: &[Scene] = &[
         "owner",
         "A small logger was plugged in when the three settings were altered, and its log turns up. It shows each write, what \
          the module answered and what was read back. Until now there was only the owner's word for them; now they are witnessed.",
-        &[&["witness", "wren", "logs/wren-2026-09-05-climate.log"], &["entries", "wren", "climate.fan_run_on_time"]],
+        &[&["file-log", "wren", "logs/wren-2026-09-05-climate.log"], &["entries", "wren", "climate.fan_run_on_time"]],
     ),
 ];

@@ -74,7 +74,7 @@ impl FromStr for LinkAddress {
 }
 
 fn host(place: &str) -> Result<Host, String> {
-    let wrong = || "the host is followed by something that is no port".to_owned();
+    let wrong = || "the text after the host is not a port".to_owned();
     let (name, port) = match place.strip_prefix('[') {
         Some(rest) => {
             let (name, rest) = rest.split_once(']').ok_or_else(wrong)?;

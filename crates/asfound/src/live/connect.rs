@@ -5,12 +5,12 @@ use std::time::Duration;
 
 use asfound_core::names::{ModuleName, Vin};
 use asfound_core::state::State;
-use asfound_journal::journal::Evidence;
+use asfound_journal::journal::Attachment;
 use asfound_link::can::{CanLink, CanModule, SerialBus, SerialOptions};
 use asfound_link::ip::{IpLink, IpOptions, identify};
 use asfound_link::{Link, LinkError};
 use asfound_wire::conversation::ModuleAddress;
-use asfound_wire::frame::{CanId, Interface, Moment};
+use asfound_wire::frame::{CanId, Interface, Timestamp};
 
 use super::address::{LinkAddress, Way};
 use super::args::LinkArgs;
@@ -25,14 +25,14 @@ const FILLER: Option<u8> = Some(0xAA);
 const BUS: &str = "can0";
 
 /// A module to ask, with where that is on a CAN bus.
-pub type ToAsk = BTreeMap<ModuleAddress, (ModuleName, Option<CanModule>)>;
+pub type ModuleQuery = BTreeMap<ModuleAddress, (ModuleName, Option<CanModule>)>;
 
 /// The modules to ask: those that are named, else all whose address the journal knows.
 ///
 /// # Errors
 /// When none is left, or nobody knows where to ask one.
-pub fn modules_to_ask(args: &LinkArgs, from: &LinkAddress, state: &State) -> Result<ToAsk, Failure> {
-    let mut modules = ToAsk::new();
+pub fn modules_to_ask(args: &LinkArgs, from: &LinkAddress, state: &State) -> Result<ModuleQuery, Failure> {
+    let mut modules = ModuleQuery::new();
     if args.ask.is_empty() {
         for (name, known) in &state.modules {
             // One that the journal knows no address of, or none that fits this way, is not asked; whoever reads is told that it is lacking.
@@ -108,9 +108,9 @@ impl OpenLink {
     /// When the car cannot be reached.
     pub fn connect(
         from: &LinkAddress,
-        modules: &ToAsk,
+        modules: &ModuleQuery,
         tester: Option<u16>,
-        now: Moment,
+        now: Timestamp,
     ) -> Result<(Self, Option<Vin>), LinkError> {
         match &from.way {
             Way::Ip(host) => {
@@ -139,10 +139,12 @@ impl OpenLink {
     }
 
     /// Everything that was sent and received.
-    pub fn exchange(&self) -> Evidence {
+    pub fn exchange(&self) -> Attachment {
         match self {
-            Self::Ip(link) => Evidence { name: "exchange.pcap".to_owned(), content: link.capture() },
-            Self::Serial(link) => Evidence { name: "exchange.log".to_owned(), content: link.log().as_bytes().to_vec() },
+            Self::Ip(link) => Attachment { name: "exchange.pcap".to_owned(), content: link.capture() },
+            Self::Serial(link) => {
+                Attachment { name: "exchange.log".to_owned(), content: link.log().as_bytes().to_vec() }
+            }
         }
     }
 }

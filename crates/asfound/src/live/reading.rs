@@ -6,7 +6,7 @@ use asfound_core::definition::DefinitionSet;
 use asfound_core::names::{ModuleName, RecordName, Tag};
 use asfound_core::reading::{Reading, VehicleMark};
 use asfound_core::state::State;
-use asfound_journal::journal::Evidence;
+use asfound_journal::journal::Attachment;
 use asfound_link::LinkError;
 use asfound_link::client::Timing;
 use asfound_link::reading::{
@@ -15,16 +15,16 @@ use asfound_link::reading::{
 };
 use asfound_link::request::ReadRequest;
 use asfound_wire::conversation::ModuleAddress;
-use asfound_wire::frame::Moment;
+use asfound_wire::frame::Timestamp;
 
 use super::address::LinkAddress;
 use super::args::LinkArgs;
-use super::connect::{OpenLink, ToAsk, modules_to_ask};
+use super::connect::{ModuleQuery, OpenLink, modules_to_ask};
 use super::interrupt::Interrupt;
 use super::told::{refused_lines, request_text, unread_lines, vehicle_lines, vin_list};
 use crate::failure::Failure;
 use crate::progress::Progress;
-use crate::setup::{Known, Prompt, Session};
+use crate::setup::{Prompt, Session, TracedJournal};
 
 /// So many modules are asked at once.
 const AT_ONCE: usize = 8;
@@ -43,18 +43,18 @@ pub struct LiveReading {
     /// What is worth saying of how it came about.
     pub told: Vec<String>,
     /// Everything that was sent and received.
-    pub exchange: Evidence,
+    pub exchange: Attachment,
     /// Whether it is to be filed although it is not whole.
     pub partial: bool,
 }
 
 /// What stays the same while a car is read.
-struct Car<'k> {
+struct VehicleLink<'k> {
     tag: &'k Tag,
     state: &'k State,
     definitions: &'k DefinitionSet,
     names: BTreeMap<ModuleAddress, ModuleName>,
-    modules: ToAsk,
+    modules: ModuleQuery,
     from: LinkAddress,
 }
 
@@ -68,13 +68,14 @@ impl LiveReading {
         args: &LinkArgs,
         from: &LinkAddress,
         partial: bool,
-        known: &Known,
+        known: &TracedJournal,
         session: &mut Session<'_>,
     ) -> Result<Self, Failure> {
         let state = known.state();
         let modules = modules_to_ask(args, from, state)?;
         let names = modules.iter().map(|(at, (name, _))| (*at, name.clone())).collect();
-        let car = Car { tag: &known.tag, state, definitions: &known.definitions, names, modules, from: from.clone() };
+        let car =
+            VehicleLink { tag: &known.tag, state, definitions: &known.definitions, names, modules, from: from.clone() };
         let mut partial = partial;
         let lacking = car.cannot_be_asked();
         if !partial && !lacking.is_empty() {
@@ -169,9 +170,9 @@ impl SurveyWatcher for Watcher<'_, '_, '_> {
     }
 }
 
-type Answers = (TakenReading, VinVerdict, Option<String>, Evidence);
+type Answers = (TakenReading, VinVerdict, Option<String>, Attachment);
 
-impl Car<'_> {
+impl VehicleLink<'_> {
     /// What earlier readings have and nobody can ask for: modules that are not asked, and blocks without an identifier.
     fn cannot_be_asked(&self) -> BTreeSet<String> {
         let asked: BTreeSet<&ModuleName> = self.names.values().collect();
@@ -190,7 +191,7 @@ impl Car<'_> {
 
     fn ask(&self, args: &LinkArgs, session: &mut Session<'_>) -> Result<Answers, Failure> {
         let nanoseconds = u64::try_from(session.environment.now.unix_timestamp_nanos()).unwrap_or(0);
-        let now = Moment::from_nanoseconds(nanoseconds);
+        let now = Timestamp::from_nanoseconds(nanoseconds);
         let connected = OpenLink::connect(&self.from, &self.modules, args.tester, now);
         let (mut link, announced) = connected.map_err(|error| failure(&error))?;
 

@@ -3,10 +3,10 @@
 use std::path::PathBuf;
 
 use asfound_core::names::EntryNumber;
-use asfound_journal::audit::{Audit, Finding, Level, Signatures};
+use asfound_journal::audit::{Audit, Finding, FindingLevel, Signatures};
 use serde_json::{Value, json};
 
-pub use super::held_against::HeldAgainst;
+pub use super::held_against::SealComparisonScreen;
 use super::shared::{counted, or_nothing};
 use crate::setup::Screen;
 use asfound_report::{NOTHING, Page, Table};
@@ -15,7 +15,7 @@ use asfound_report::{NOTHING, Page, Table};
 const SHOWN: usize = 40;
 
 /// The audits of some journals.
-pub struct Audited {
+pub struct AuditScreen {
     /// The garage.
     pub garage: PathBuf,
     /// Whether one vehicle was asked for.
@@ -23,10 +23,10 @@ pub struct Audited {
     /// The audits, by tag.
     pub audits: Vec<Audit>,
     /// The one journal that was asked for, held against the seals that were given.
-    pub against: Option<HeldAgainst>,
+    pub against: Option<SealComparisonScreen>,
 }
 
-impl Screen for Audited {
+impl Screen for AuditScreen {
     fn text(&self, page: &mut Page) {
         if self.audits.is_empty() {
             page.line(&format!("No vehicle is enrolled in {}.", self.garage.display()));
@@ -54,14 +54,14 @@ impl Screen for Audited {
         json!({
             "schema": "asfound/audit/1",
             "garage": self.garage,
-            "sound": self.audits.iter().all(Audit::is_sound) && !self.against.as_ref().is_some_and(HeldAgainst::refuted),
+            "sound": self.audits.iter().all(Audit::is_sound) && !self.against.as_ref().is_some_and(SealComparisonScreen::refuted),
             "journals": self.audits.iter().map(audit_json).collect::<Vec<_>>(),
-            "seals": self.against.as_ref().map(HeldAgainst::json),
+            "seals": self.against.as_ref().map(SealComparisonScreen::json),
         })
     }
 }
 
-impl Audited {
+impl AuditScreen {
     fn overview(&self, page: &mut Page) {
         let entries: usize = self.audits.iter().map(|audit| audit.entries_checked as usize).sum();
         let vehicles = counted(self.audits.len(), "journal", "journals");
@@ -81,11 +81,11 @@ impl Audited {
 
 /// How many findings there are of each level.
 fn findings_text(audit: &Audit) -> String {
-    let levels = [Level::Tampering, Level::Unreadable, Level::Doubt, Level::Remark];
+    let levels = [FindingLevel::Tampering, FindingLevel::Unreadable, FindingLevel::Doubt, FindingLevel::Remark];
     let of = |level| match (level, audit.count(level)) {
         (_, 0) => None,
-        (Level::Doubt, count) => Some(counted(count, "doubt", "doubts")),
-        (Level::Remark, count) => Some(counted(count, "remark", "remarks")),
+        (FindingLevel::Doubt, count) => Some(counted(count, "doubt", "doubts")),
+        (FindingLevel::Remark, count) => Some(counted(count, "remark", "remarks")),
         (level, count) => Some(format!("{count} {level}")),
     };
     let texts: Vec<String> = levels.into_iter().filter_map(of).collect();

@@ -1,6 +1,6 @@
 //! The bytes of records that differ, laid side by side.
 
-use asfound_core::difference::{AlteredBits, ByteRun, ModuleComparison, Verdict};
+use asfound_core::difference::{AlteredBits, ByteRun, ComparisonVerdict, ModuleComparison};
 use asfound_core::value::HexBytes;
 
 /// How wide a line may be, in characters: that of the narrowest page in use, without a listing's indent.
@@ -11,7 +11,7 @@ const TOGETHER: usize = 8;
 /// For every record of a module that differs: its name, then its content on both sides, what differs in brackets.
 pub fn record_lines(module: &ModuleComparison) -> Vec<String> {
     let mut lines = Vec::new();
-    for record in module.records.iter().filter(|record| record.verdict == Verdict::Changed) {
+    for record in module.records.iter().filter(|record| record.verdict == ComparisonVerdict::Changed) {
         let bytes = |side: &Option<HexBytes>| side.clone().unwrap_or_default();
         let (found, left) = (bytes(&record.found), bytes(&record.left));
         let undeclared = if record.undeclared.is_empty() {

@@ -12,11 +12,11 @@ use serde_json::{Value, json};
 
 use super::comparison::{code_list, not_examined, status_changed_json, status_lines};
 use super::shared::quoted;
-use crate::setup::Explained;
+use crate::setup::DefinedJournal;
 use asfound_report::{Page, Table};
 
 /// The trouble codes of one module against its last scan before.
-struct OfModule {
+struct ModuleCodes {
     module: ModuleName,
     scanned_before: bool,
     groups: CodeGroups,
@@ -24,7 +24,7 @@ struct OfModule {
 
 /// The trouble codes of a reading.
 pub struct CodesRead {
-    modules: Vec<OfModule>,
+    modules: Vec<ModuleCodes>,
     /// Modules that are known and were not scanned by this reading.
     pub not_examined: Vec<ModuleName>,
     circumstance: Option<Circumstance>,
@@ -35,7 +35,7 @@ pub struct CodesRead {
 
 impl CodesRead {
     /// Compares a reading's codes with what was known `before` it.
-    pub fn new(known: &Explained, before: &State, reading: &ReadingBody) -> Self {
+    pub fn new(known: &DefinedJournal, before: &State, reading: &ReadingBody) -> Self {
         let (mut modules, mut care, mut next) = (Vec::new(), BTreeSet::new(), None);
         for (module, covered) in &reading.covered {
             let Some(now) = &covered.trouble_codes else { continue };
@@ -50,7 +50,7 @@ impl CodesRead {
                     format!("asfound suspects {} {} --module {module}", known.tag, quoted(&new.code.to_string()))
                 });
             }
-            modules.push(OfModule { module: module.clone(), scanned_before: scanned.is_some(), groups });
+            modules.push(ModuleCodes { module: module.clone(), scanned_before: scanned.is_some(), groups });
         }
         let scanned = |module: &ModuleName| modules.iter().any(|of| of.module == *module);
         let all: BTreeSet<&ModuleName> = before.modules.keys().chain(reading.covered.keys()).collect();
@@ -99,7 +99,7 @@ impl CodesRead {
 
     /// The codes by module, in JSON.
     pub fn json(&self) -> Vec<Value> {
-        let of_module = |of: &OfModule| {
+        let of_module = |of: &ModuleCodes| {
             json!({
                 "module": of.module,
                 "scanned_before": of.scanned_before,

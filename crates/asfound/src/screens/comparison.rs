@@ -1,7 +1,7 @@
 //! What `compare` shows.
 
-use asfound_core::definition::TwoFit;
-use asfound_core::difference::{CodeComparison, Comparison, ModuleComparison, RecordComparison, Verdict};
+use asfound_core::definition::AmbiguousDefinition;
+use asfound_core::difference::{CodeComparison, Comparison, ComparisonVerdict, ModuleComparison, RecordComparison};
 use asfound_core::names::ModuleName;
 use asfound_core::sameness::Incomparable;
 use asfound_core::trouble_code::{CodeGroups, ReportedCode, StatusChange};
@@ -15,7 +15,7 @@ use crate::setup::Screen;
 use asfound_report::{NOTHING, Page, Table};
 
 /// Two states side by side.
-pub struct Compared {
+pub struct ComparisonScreen {
     /// What stands on the left: `wren entry 2`.
     pub found: String,
     /// What stands on the right.
@@ -28,7 +28,7 @@ pub struct Compared {
     pub show_definitions: bool,
 }
 
-impl Screen for Compared {
+impl Screen for ComparisonScreen {
     fn text(&self, page: &mut Page) {
         page.head(&["comparison", &self.found, &self.left]);
         let comparison = &self.comparison;
@@ -57,7 +57,7 @@ impl Screen for Compared {
             page.part("Bytes that differ");
             raw.iter().for_each(|line| page.verbatim(line));
         }
-        let several: Vec<&TwoFit> = self.several().collect();
+        let several: Vec<&AmbiguousDefinition> = self.several().collect();
         if !several.is_empty() {
             page.gap();
             several.into_iter().for_each(|several| page.line(&several_line(several)));
@@ -89,9 +89,9 @@ impl Screen for Compared {
     }
 }
 
-impl Compared {
+impl ComparisonScreen {
     /// Modules that several definitions fit, on one side or the other.
-    fn several(&self) -> impl Iterator<Item = &TwoFit> {
+    fn several(&self) -> impl Iterator<Item = &AmbiguousDefinition> {
         self.comparison.modules.iter().flat_map(|module| &module.several)
     }
 
@@ -150,17 +150,17 @@ impl Compared {
             let sum = |of: fn(&RecordComparison) -> usize| module.records.iter().map(of).sum::<usize>().to_string();
             table.row([
                 module.module.to_string(),
-                count(Verdict::Same),
-                count(Verdict::Changed),
-                count(Verdict::NotRead),
-                count(Verdict::Refused),
+                count(ComparisonVerdict::Same),
+                count(ComparisonVerdict::Changed),
+                count(ComparisonVerdict::NotRead),
+                count(ComparisonVerdict::Refused),
                 sum(|record| record.compared),
                 sum(|record| record.volatile),
             ]);
         }
         page.part("Records, module by module");
         page.table(&table);
-        let relaid: Vec<&str> = self
+        let layout_changed: Vec<&str> = self
             .comparison
             .modules
             .iter()
@@ -170,10 +170,10 @@ impl Compared {
         if let Some(carried) = carried(&self.comparison) {
             page.line(&format!("{carried} not read again in between, so nothing is said of them."));
         }
-        if !relaid.is_empty() {
+        if !layout_changed.is_empty() {
             page.line(&format!(
                 "Laid out by another definition on each side, so compared by setting: {}",
-                relaid.join(", ")
+                layout_changed.join(", ")
             ));
         }
     }
@@ -211,11 +211,11 @@ pub fn code_list(codes: &[ReportedCode]) -> String {
 }
 
 fn module_json(module: &ModuleComparison) -> Value {
-    let verdict = |verdict: Verdict| match verdict {
-        Verdict::Same => "same",
-        Verdict::Changed => "changed",
-        Verdict::NotRead => "not-read",
-        Verdict::Refused => "refused",
+    let verdict = |verdict: ComparisonVerdict| match verdict {
+        ComparisonVerdict::Same => "same",
+        ComparisonVerdict::Changed => "changed",
+        ComparisonVerdict::NotRead => "not-read",
+        ComparisonVerdict::Refused => "refused",
     };
     json!({
         "module": module.module,
@@ -252,7 +252,7 @@ fn module_json(module: &ModuleComparison) -> Value {
             "undeclared_bits": record.undeclared.to_string(),
             "unclear_bits": record.unclear.to_string(),
             "moving": moving_json(record),
-            "relaid": record.relaid,
+            "relaid": record.layout_changed,
         })).collect::<Vec<_>>(),
         "trouble_codes": match &module.codes {
             CodeComparison::NotExamined => json!(null),
@@ -291,7 +291,7 @@ pub fn carried(comparison: &Comparison) -> Option<String> {
 
 fn not_read(comparison: &Comparison) -> impl Iterator<Item = &RecordComparison> {
     let records = comparison.modules.iter().flat_map(|module| &module.records);
-    records.filter(|record| record.verdict == Verdict::NotRead)
+    records.filter(|record| record.verdict == ComparisonVerdict::NotRead)
 }
 
 /// How many records differ, for the exit code's message.
@@ -300,6 +300,6 @@ pub fn differences(comparison: &Comparison) -> String {
     format!(
         "{} and {} differ",
         counted(settings, "setting", "settings"),
-        counted(comparison.count(Verdict::Changed), "record", "records")
+        counted(comparison.count(ComparisonVerdict::Changed), "record", "records")
     )
 }

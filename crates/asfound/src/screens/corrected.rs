@@ -3,15 +3,15 @@
 use asfound_core::entry::{Body, Correction, Entry};
 use asfound_core::history::{History, Transition};
 use asfound_core::names::{EntryNumber, Tag};
-use asfound_journal::journal::Filed;
+use asfound_journal::journal::AppendedEntry;
 use serde_json::{Value, json};
 
 use super::shared::{entry_json, or_nothing, words_side_by_side};
-use crate::setup::{Known, Screen};
+use crate::setup::{Screen, TracedJournal};
 use asfound_report::{Page, Table, date_and_time};
 
 /// A correction that was filed.
-pub struct Corrected {
+pub struct CorrectionScreen {
     tag: Tag,
     entry: Entry,
     headline: String,
@@ -63,9 +63,9 @@ pub fn corrected_json(lines: &[CorrectedLine]) -> Value {
     lines.iter().map(|line| json!({ "field": line.field, "said": line.said, "is": line.is })).collect()
 }
 
-impl Corrected {
+impl CorrectionScreen {
     /// The screen for it.
-    pub fn new(known: &Known, filed: &Filed) -> Self {
+    pub fn new(known: &TracedJournal, filed: &AppendedEntry) -> Self {
         let correction = match &filed.entry.body {
             Body::Correction(correction) => Some(correction.clone()),
             _ => None,
@@ -87,7 +87,7 @@ impl Corrected {
     }
 }
 
-impl Screen for Corrected {
+impl Screen for CorrectionScreen {
     fn text(&self, page: &mut Page) {
         let number = format!("entry {}", self.entry.number);
         page.head(&[self.tag.as_str(), &number, &self.headline, &date_and_time(self.entry.recorded)]);

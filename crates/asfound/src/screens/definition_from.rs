@@ -6,7 +6,7 @@ use asfound_odx::{ByteValue, LayerDefinition, LayerSummary, Note, Place};
 use asfound_report::{NOTHING, Page, Table};
 use serde_json::{Value, json};
 
-use super::definitions::Kept;
+use super::definitions::KeptScreen;
 use super::shared::counted;
 use crate::setup::Screen;
 
@@ -79,7 +79,7 @@ pub struct ConversionSummary {
     /// By layer.
     pub layers: Vec<LayerOutcome>,
     /// What was taken into the garage.
-    pub kept: Option<Kept>,
+    pub kept: Option<KeptScreen>,
     /// Objects of the documents that could not be read.
     pub problems: Vec<String>,
 }

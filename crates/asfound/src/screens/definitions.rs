@@ -3,8 +3,8 @@
 use std::path::PathBuf;
 
 use asfound_core::definition::{AppliesTo, DefinitionSet};
-use asfound_core::difference::{Reads, Redefined};
-use asfound_core::document::{Level, Problem};
+use asfound_core::difference::{ReinterpretedSetting, ShownSetting};
+use asfound_core::document::{Problem, Severity};
 use asfound_core::names::{DefinitionId, SettingPath, Tag};
 use serde_json::{Value, json};
 
@@ -21,12 +21,12 @@ pub struct CheckedFile {
 }
 
 /// Examined definition files.
-pub struct Checked {
+pub struct CheckScreen {
     /// The files.
     pub files: Vec<CheckedFile>,
 }
 
-impl Screen for Checked {
+impl Screen for CheckScreen {
     fn text(&self, page: &mut Page) {
         for file in &self.files {
             for problem in &file.problems {
@@ -36,8 +36,8 @@ impl Screen for Checked {
                 }
             }
         }
-        let count = |level: Level| self.files.iter().flat_map(|f| &f.problems).filter(|p| p.level == level).count();
-        let (errors, warnings) = (count(Level::Error), count(Level::Warning));
+        let count = |level: Severity| self.files.iter().flat_map(|f| &f.problems).filter(|p| p.level == level).count();
+        let (errors, warnings) = (count(Severity::Error), count(Severity::Warning));
         page.gap();
         page.line(&format!(
             "{}: {}, {}.",
@@ -69,7 +69,7 @@ impl Screen for Checked {
 }
 
 /// Definitions that were taken in.
-pub struct Kept {
+pub struct KeptScreen {
     /// The folder.
     pub folder: String,
     /// Their names and where they lie.
@@ -80,7 +80,7 @@ pub struct Kept {
     pub otherwise: ReadOtherwise,
 }
 
-impl Screen for Kept {
+impl Screen for KeptScreen {
     fn text(&self, page: &mut Page) {
         page.line(&format!("Kept in {}:", self.folder));
         for (id, _) in &self.files {
@@ -117,7 +117,7 @@ const SHOWN: usize = 20;
 /// Settings that read otherwise when definitions are kept.
 #[derive(Debug, Default)]
 pub struct ReadOtherwise {
-    changed: Vec<(Tag, SettingPath, Redefined)>,
+    changed: Vec<(Tag, SettingPath, ReinterpretedSetting)>,
     vehicles: usize,
     /// How many settings get a name that had none.
     named: usize,
@@ -125,7 +125,7 @@ pub struct ReadOtherwise {
 
 impl ReadOtherwise {
     /// Takes in those of one vehicle.
-    pub fn add(&mut self, tag: &Tag, redefined: Vec<(SettingPath, Redefined)>) {
+    pub fn add(&mut self, tag: &Tag, redefined: Vec<(SettingPath, ReinterpretedSetting)>) {
         let (changed, named): (Vec<_>, Vec<_>) = redefined.into_iter().partition(|(_, one)| one.takes_away());
         self.named += named.len();
         self.vehicles += usize::from(!changed.is_empty());
@@ -159,18 +159,21 @@ impl ReadOtherwise {
     }
 
     fn json(&self) -> Vec<Value> {
-        let reads =
-            |reads: &Option<Reads>| reads.as_ref().map(|reads| json!({ "label": reads.label, "value": reads.value }));
-        let one = |(tag, path, one): &(Tag, SettingPath, Redefined)| json!({ "vehicle": tag, "setting": path, "before": reads(&one.before), "after": reads(&one.after) });
+        let reads = |reads: &Option<ShownSetting>| {
+            reads.as_ref().map(|reads| json!({ "label": reads.label, "value": reads.value }))
+        };
+        let one = |(tag, path, one): &(Tag, SettingPath, ReinterpretedSetting)| json!({ "vehicle": tag, "setting": path, "before": reads(&one.before), "after": reads(&one.after) });
         self.changed.iter().map(one).collect()
     }
 }
 
-fn changed_text((tag, path, one): &(Tag, SettingPath, Redefined)) -> String {
+fn changed_text((tag, path, one): &(Tag, SettingPath, ReinterpretedSetting)) -> String {
     let value =
-        |reads: &Option<Reads>| reads.as_ref().map_or_else(|| "no name".to_owned(), |reads| reads.value.clone());
+        |reads: &Option<ShownSetting>| reads.as_ref().map_or_else(|| "no name".to_owned(), |reads| reads.value.clone());
     match (&one.before, &one.after) {
-        (Some(Reads { label: Some(was), value: a }), Some(Reads { label: Some(is), value: b })) if a == b => {
+        (Some(ShownSetting { label: Some(was), value: a }), Some(ShownSetting { label: Some(is), value: b }))
+            if a == b =>
+        {
             format!("{tag} {path}: {a}, \"{was}\" is called \"{is}\"")
         }
         (before, after) => format!("{tag} {path}: {}, was {}", value(after), value(before)),
@@ -178,7 +181,7 @@ fn changed_text((tag, path, one): &(Tag, SettingPath, Redefined)) -> String {
 }
 
 /// The garage's definitions.
-pub struct Listed {
+pub struct DefinitionList {
     /// They.
     pub definitions: DefinitionSet,
 }
@@ -204,7 +207,7 @@ fn conditions(applies: &AppliesTo) -> String {
     if parts.is_empty() { NOTHING.to_owned() } else { parts.join(", ") }
 }
 
-impl Screen for Listed {
+impl Screen for DefinitionList {
     fn text(&self, page: &mut Page) {
         if self.definitions.is_empty() {
             page.line("The garage has no definitions. Take one in with: asfound definition keep FILE");

@@ -1,4 +1,4 @@
-//! What `describe` shows.
+//! What `code-texts` shows.
 
 use asfound_core::trouble_code::TroubleCode;
 use serde_json::{Value, json};
@@ -46,7 +46,7 @@ impl Screen for Tables {
     fn text(&self, page: &mut Page) {
         if self.tables.is_empty() {
             page.line("No table of descriptions is loaded.");
-            page.line("Next: asfound describe load FILE");
+            page.line("Next: asfound code-texts load FILE");
             return;
         }
         let mut table = Table::new(["table", "codes", "title", "source", "SHA-256"]).figures(1);

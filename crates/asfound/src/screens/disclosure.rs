@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use asfound_core::names::Tag;
-use asfound_journal::disclosure::{DisclosedEntry, Disclosure, DisclosureFinding, Pick};
+use asfound_journal::disclosure::{DisclosedEntry, Disclosure, DisclosureFinding, DisclosureRequest};
 use asfound_journal::seal::KeptSeal;
 use serde_json::{Value, json};
 
@@ -13,13 +13,13 @@ use crate::setup::Screen;
 use asfound_report::{Page, Table};
 
 /// A disclosure that was written.
-pub struct Disclosed {
+pub struct DisclosureScreen {
     /// The vehicle.
     pub tag: Tag,
     /// The disclosure.
     pub disclosure: Disclosure,
     /// What was picked.
-    pub pick: Pick,
+    pub pick: DisclosureRequest,
     /// Where it is.
     pub file: PathBuf,
     /// How long it is.
@@ -49,7 +49,7 @@ fn entry_json(entry: &DisclosedEntry) -> Value {
     })
 }
 
-impl Screen for Disclosed {
+impl Screen for DisclosureScreen {
     fn text(&self, page: &mut Page) {
         let seal = self.disclosure.seal();
         let count = counted(self.disclosure.entries().len(), "entry", "entries");

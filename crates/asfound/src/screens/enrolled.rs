@@ -11,7 +11,7 @@ use crate::setup::Screen;
 use asfound_report::{Page, date_and_time};
 
 /// A vehicle that was enrolled.
-pub struct Enrolled {
+pub struct EnrolScreen {
     /// The vehicle.
     pub vehicle: Vehicle,
     /// The garage.
@@ -20,7 +20,7 @@ pub struct Enrolled {
     pub made: bool,
 }
 
-impl Screen for Enrolled {
+impl Screen for EnrolScreen {
     fn text(&self, page: &mut Page) {
         let vehicle = &self.vehicle;
         page.head(&[vehicle.tag.as_str(), "entry 1", "enrolled", &date_and_time(vehicle.enrolled)]);

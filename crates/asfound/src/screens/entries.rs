@@ -1,10 +1,10 @@
 //! What `entries` shows.
 
 use asfound_core::entry::{Entry, Vehicle};
-use asfound_core::history::{Field, OnTheWire, Proof, Transition};
+use asfound_core::history::{Field, LogWrite, Proof, Transition};
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::plan::headline;
-use asfound_core::trial::{TrialState, Trials};
+use asfound_core::trial::{TrialBuilder, TrialState};
 use asfound_journal::sign::AllowedSigners;
 use serde_json::{Value, json};
 
@@ -12,9 +12,9 @@ use super::shared::{
     ContentJson, entry_day, entry_json, on_the_wire_json, or_nothing, origin_json, origin_on_the_wire, proof_json,
     proof_on_the_wire, proof_text, trial_json, trial_text,
 };
-use super::signature::Signature;
+use super::signature::SignatureLine;
 use crate::failure::Failure;
-use crate::setup::{Known, Screen, Session, SettingLife};
+use crate::setup::{Screen, Session, SettingLife, TracedJournal};
 use asfound_report::{NOTHING, Page, Table, TablePieces};
 
 struct Line {
@@ -23,25 +23,25 @@ struct Line {
     proof: Vec<Proof>,
     trial: Option<TrialState>,
     corrected_by: Vec<EntryNumber>,
-    signature: Option<Signature>,
+    signature: Option<SignatureLine>,
 }
 
 /// How many entries the widths of the table's columns follow from; and how many are written at once.
 const PIECE: usize = 500;
 
 /// A vehicle's entries, which are written as they are read: there may be very many.
-pub struct Entries<'k> {
-    known: &'k Known,
+pub struct EntriesScreen<'k> {
+    known: &'k TracedJournal,
     vehicle: Vehicle,
-    trials: Trials,
+    trials: TrialBuilder,
 }
 
-impl<'k> Entries<'k> {
+impl<'k> EntriesScreen<'k> {
     /// The screen for them.
     ///
     /// # Errors
     /// When an entry or the vehicle's own file cannot be read.
-    pub fn new(known: &'k Known) -> Result<Self, Failure> {
+    pub fn new(known: &'k TracedJournal) -> Result<Self, Failure> {
         let (vehicle, trials) = (known.journal().vehicle()?, known.trials(None)?);
         Ok(Self { known, vehicle, trials })
     }
@@ -63,14 +63,14 @@ impl<'k> Entries<'k> {
         let journal = self.known.journal();
         let history = &self.known.history;
         let trials = self.trials.with(history);
-        for filed in journal.each(&self.known.roll) {
+        for filed in journal.each(&self.known.index) {
             let filed = filed?;
             let number = filed.entry.number;
             let mut proof: Vec<Proof> =
                 history.transitions_of(number).filter_map(|(field, _)| history.proof(field, number)).collect();
             proof.sort();
             proof.dedup();
-            let signature = keys.map(|keys| Signature::new(self.known, &filed, keys)).transpose()?;
+            let signature = keys.map(|keys| SignatureLine::new(self.known, &filed, keys)).transpose()?;
             each(Line {
                 headline: headline(history, &filed.entry),
                 proof,
@@ -155,19 +155,19 @@ fn in_json(line: &Line) -> Value {
     entry["proof"] = line.proof.iter().map(|proof| proof_json(*proof)).collect();
     entry["trial"] = trial_json(line.trial.as_ref());
     entry["corrected_by"] = json!(line.corrected_by);
-    entry["signature"] = line.signature.as_ref().map_or(Value::Null, Signature::json);
+    entry["signature"] = line.signature.as_ref().map_or(Value::Null, SignatureLine::json);
     entry
 }
 
 /// The life of one setting.
-pub struct Life {
+pub struct LifeScreen {
     tag: Tag,
     field: Field,
     label: Option<String>,
-    steps: Vec<(Entry, Transition, Option<Proof>, Option<OnTheWire>)>,
+    steps: Vec<(Entry, Transition, Option<Proof>, Option<LogWrite>)>,
 }
 
-impl Life {
+impl LifeScreen {
     /// The screen for it.
     pub fn new(tag: &Tag, life: &SettingLife) -> Self {
         let steps = life.timeline().into_iter().flat_map(|timeline| timeline.transitions());
@@ -183,7 +183,7 @@ impl Life {
     }
 }
 
-impl Screen for Life {
+impl Screen for LifeScreen {
     fn text(&self, page: &mut Page) {
         page.head(&[self.tag.as_str(), &self.field.to_string(), self.label.as_deref().unwrap_or_default()]);
         let mut table = Table::new(["entry", "date", "as found", "as left", "by", "proven"]).figures(0).at_least(1, 13);

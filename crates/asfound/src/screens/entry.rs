@@ -1,7 +1,7 @@
 //! What `entry` shows.
 
 use asfound_core::entry::{Body, Entry, PutBackOf};
-use asfound_core::history::{Field, OnTheWire, Origin, Proof, Transition};
+use asfound_core::history::{Field, LogWrite, Origin, Proof, Transition};
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::plan::headline;
 use asfound_core::reading::Situation;
@@ -11,16 +11,16 @@ use serde_json::{Value, json};
 
 use super::codes_in_full::codes_in_full;
 use super::corrected::{CorrectedLine, corrected_json, corrected_lines, corrected_text};
+use super::guided_run::steps_text;
+use super::log_entries::witness_text;
 use super::reading_filed::{IdentityLine, covers, identities};
 use super::shared::{
     ContentJson, counted, entry_json, entry_when, on_the_wire_json, or_nothing, origin_json, origin_on_the_wire,
     proof_json, proof_on_the_wire, side_by_side,
 };
-use super::signature::Signature;
-use super::walked::steps_text;
-use super::witness_filed::witness_text;
+use super::signature::SignatureLine;
 use crate::failure::Failure;
-use crate::setup::{Descriptions, Known, Screen};
+use crate::setup::{Descriptions, Screen, TracedJournal};
 use asfound_report::{Page, Table, date_and_time};
 
 /// Whether an entry says that the work in another was never made.
@@ -29,12 +29,12 @@ fn is_never_made(body: &Body) -> bool {
 }
 
 /// One entry in full.
-pub struct OneEntry {
+pub struct EntryScreen {
     tag: Tag,
     entry: Entry,
     commit: String,
     headline: String,
-    alterations: Vec<(Field, Transition, Option<Proof>, Option<OnTheWire>)>,
+    alterations: Vec<(Field, Transition, Option<Proof>, Option<LogWrite>)>,
     first_known: usize,
     evidence: Vec<(String, usize, Digest)>,
     corrected_by: Vec<(EntryNumber, bool)>,
@@ -44,17 +44,17 @@ pub struct OneEntry {
     as_filed: Vec<(Field, Transition)>,
     /// What this entry corrects, where it is a correction.
     corrects: Vec<CorrectedLine>,
-    signature: Signature,
+    signature: SignatureLine,
     descriptions: Descriptions,
 }
 
-impl OneEntry {
+impl EntryScreen {
     /// The screen for it.
     ///
     /// # Errors
     /// When the journal as it was before a correction cannot be told.
     /// When the entry's signature, or the list of trusted keys, cannot be read.
-    pub fn new(known: &Known, filed: &FiledEntry, evidence: &[(String, Vec<u8>)]) -> Result<Self, Failure> {
+    pub fn new(known: &TracedJournal, filed: &FiledEntry, evidence: &[(String, Vec<u8>)]) -> Result<Self, Failure> {
         let number = filed.entry.number;
         let history = &known.history;
         let (first, altered): (Vec<_>, Vec<_>) =
@@ -84,7 +84,7 @@ impl OneEntry {
             }
             _ => Vec::new(),
         };
-        let signature = Signature::new(known, filed, &known.garage.allowed_signers()?)?;
+        let signature = SignatureLine::new(known, filed, &known.garage.allowed_signers()?)?;
         Ok(Self {
             tag: known.tag.clone(),
             entry: filed.entry.clone(),
@@ -162,7 +162,7 @@ impl OneEntry {
     }
 }
 
-impl Screen for OneEntry {
+impl Screen for EntryScreen {
     fn text(&self, page: &mut Page) {
         let number = format!("entry {}", self.entry.number);
         page.head(&[self.tag.as_str(), &number, self.entry.body.kind(), &entry_when(&self.entry)]);

@@ -11,7 +11,7 @@ use asfound_report::{NOTHING, Page, Table};
 
 /// One setting as one definition has it.
 #[derive(Clone)]
-pub struct Explained {
+pub struct ExplainScreen {
     definition: DefinitionId,
     definition_title: String,
     setting: SettingDefinition,
@@ -21,7 +21,7 @@ pub struct Explained {
     module_cautions: Vec<String>,
 }
 
-impl Explained {
+impl ExplainScreen {
     /// The setting with the record that holds it and the rules that name it.
     pub fn new(definitions: &DefinitionSet, definition: &Definition, setting: &SettingDefinition) -> Self {
         let record = definition.record(setting.record());
@@ -146,14 +146,14 @@ pub fn rule_text(rule: &Rule) -> String {
 }
 
 /// The settings that were found.
-pub struct Found {
+pub struct FoundSettings {
     /// What was asked for.
     pub words: String,
     /// What was found.
-    pub found: Vec<Explained>,
+    pub found: Vec<ExplainScreen>,
 }
 
-impl Screen for Found {
+impl Screen for FoundSettings {
     fn text(&self, page: &mut Page) {
         let same = self.found.iter().all(|one| one.path() == self.found[0].path());
         if same {
@@ -174,7 +174,7 @@ impl Screen for Found {
         json!({
             "schema": "asfound/explained/1",
             "words": self.words,
-            "settings": self.found.iter().map(Explained::json).collect::<Vec<_>>(),
+            "settings": self.found.iter().map(ExplainScreen::json).collect::<Vec<_>>(),
         })
     }
 }

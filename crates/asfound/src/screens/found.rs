@@ -2,7 +2,7 @@
 
 use asfound_core::definition::Pattern;
 use asfound_core::entry::{Body, Entry, Vehicle};
-use asfound_core::history::{Origin, Standing, Transition};
+use asfound_core::history::{ContentStatus, Origin, Transition};
 use asfound_core::names::{EntryNumber, SettingPath, Tag};
 use serde_json::{Value, json};
 
@@ -18,7 +18,7 @@ pub struct FoundVehicle {
     step: Transition,
     /// The entry that tells of it.
     entry: Entry,
-    standing: Option<Standing>,
+    standing: Option<ContentStatus>,
 }
 
 impl FoundVehicle {

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use asfound_core::names::Tag;
 use asfound_report::Page;
-use asfound_report::sheet::{Account, Sheet};
+use asfound_report::sheet::{AccountedBy, Sheet};
 use serde::Serialize;
 use serde_json::{Value, json};
 
@@ -13,14 +13,14 @@ use crate::failure::Failure;
 use crate::setup::{OneItem, Screen, Session};
 
 /// A sheet that was handed over.
-pub struct HandedOver<'h> {
+pub struct HandoverScreen<'h> {
     /// The sheet.
     pub sheet: Sheet<'h>,
     /// The file and how long it is, where one was written.
     pub written: Option<(PathBuf, usize)>,
 }
 
-impl HandedOver<'_> {
+impl HandoverScreen<'_> {
     /// Shows it.
     ///
     /// # Errors
@@ -40,7 +40,7 @@ impl HandedOver<'_> {
         let records = counted(totals.records_compared(), "record", "records");
         page.pair("compared", &format!("{records}, {} bytes; {} the same", totals.bytes_compared, totals.same));
         page.pair("differs", &counted(sheet.changes.len(), "field", "fields"));
-        let unclear = sheet.changes.iter().filter(|change| change.account == Account::CannotTell).count();
+        let unclear = sheet.changes.iter().filter(|change| change.account == AccountedBy::CannotTell).count();
         let open = sheet.changes.iter().filter(|change| !change.account.is_accounted_for()).count() - unclear;
         if open > 0 {
             page.alarm(&format!("{} that no agreed work accounts for", counted(open, "difference", "differences")));

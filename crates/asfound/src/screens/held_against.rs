@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use asfound_journal::audit::{Against, RewrittenWithin, SealVerdict};
+use asfound_journal::audit::{RewrittenWithin, SealComparison, SealVerdict};
 use asfound_journal::seal::{Extension, KeptSeal};
 use serde_json::{Value, json};
 
@@ -11,14 +11,14 @@ use super::seal::entries;
 use asfound_report::Page;
 
 /// A journal held against seals.
-pub struct HeldAgainst {
+pub struct SealComparisonScreen {
     /// What it comes to.
-    pub outcome: Against,
+    pub outcome: SealComparison,
     /// The proof that was written, and where.
     pub proof: Option<(PathBuf, Extension)>,
 }
 
-impl HeldAgainst {
+impl SealComparisonScreen {
     /// Whether a seal does not hold.
     pub fn refuted(&self) -> bool {
         let cannot_tell = |verdict: &SealVerdict| matches!(verdict, SealVerdict::CannotTell { .. });

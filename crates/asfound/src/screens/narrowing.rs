@@ -5,7 +5,10 @@ use std::collections::BTreeSet;
 use asfound_core::difference::AlteredBits;
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::plan::{Plan, Write};
-use asfound_core::suspects::{Cause, Check, Finding, Narrowed, NotTried, Outcome, Proposal, Round, Suspicion, Watched};
+use asfound_core::suspects::{
+    Cause, Check, NarrowingFinding, NarrowingState, NotTried, Proposal, RequiredObservation, Round, RoundOutcome,
+    Suspicion,
+};
 use asfound_core::value::HexBytes;
 use serde_json::{Value, json};
 
@@ -31,25 +34,27 @@ fn numbers<'n>(entries: impl IntoIterator<Item = &'n EntryNumber>) -> String {
     }
 }
 
-fn outcome_text(outcome: &Outcome) -> String {
+fn outcome_text(outcome: &RoundOutcome) -> String {
     match outcome {
-        Outcome::CameBack => "it came back".to_owned(),
-        Outcome::StayedAway => "it stayed away".to_owned(),
-        Outcome::Undecided(why) => format!("undecided: {why}"),
+        RoundOutcome::CameBack => "it came back".to_owned(),
+        RoundOutcome::StayedAway => "it stayed away".to_owned(),
+        RoundOutcome::Undecided(why) => format!("undecided: {why}"),
     }
 }
 
 /// The sets of entries that a finding names, each of which goes with the code by itself; none while nothing is probable.
-fn named(narrowed: &Narrowed) -> Vec<BTreeSet<EntryNumber>> {
+fn named(narrowed: &NarrowingState) -> Vec<BTreeSet<EntryNumber>> {
     match narrowed.finding {
-        Finding::Probable(cause) if cause != Cause::NONE => cause.sets().map(|set| narrowed.entries(set)).collect(),
-        Finding::Probable(_) | Finding::Open => Vec::new(),
+        NarrowingFinding::Probable(cause) if cause != Cause::NONE => {
+            cause.sets().map(|set| narrowed.entries(set)).collect()
+        }
+        NarrowingFinding::Probable(_) | NarrowingFinding::Open => Vec::new(),
     }
 }
 
 /// The kind of a finding.
-fn finding_word(narrowed: &Narrowed) -> &'static str {
-    let Finding::Probable(cause) = narrowed.finding else { return "open" };
+fn finding_word(narrowed: &NarrowingState) -> &'static str {
+    let NarrowingFinding::Probable(cause) = narrowed.finding else { return "open" };
     let sets: Vec<u32> = cause.sets().map(|set| set.count_ones()).collect();
     match sets.as_slice() {
         [0] => "none",
@@ -61,13 +66,13 @@ fn finding_word(narrowed: &Narrowed) -> &'static str {
 }
 
 /// The entries that are not experimented with.
-fn not_tried(narrowed: &Narrowed) -> BTreeSet<EntryNumber> {
+fn not_tried(narrowed: &NarrowingState) -> BTreeSet<EntryNumber> {
     let parts = narrowed.parts.iter().filter(|part| part.not_tried.is_some());
     parts.flat_map(|part| part.entries.iter().copied()).collect()
 }
 
 /// A cause in words.
-fn cause_text(narrowed: &Narrowed, cause: Cause) -> String {
+fn cause_text(narrowed: &NarrowingState, cause: Cause) -> String {
     let sets: Vec<String> = cause
         .sets()
         .map(|set| match (set.count_ones(), numbers(&narrowed.entries(set))) {
@@ -83,7 +88,7 @@ fn cause_text(narrowed: &Narrowed, cause: Cause) -> String {
 }
 
 /// What the rounds have shown, in words.
-fn finding_text(narrowed: &Narrowed) -> Option<String> {
+fn finding_text(narrowed: &NarrowingState) -> Option<String> {
     let left = not_tried(narrowed);
     let besides = if left.is_empty() {
         String::new()
@@ -97,7 +102,7 @@ fn finding_text(narrowed: &Narrowed) -> Option<String> {
     if narrowed.parts.iter().all(|part| part.not_tried.is_some()) {
         return Some("Nothing in the window can be experimented with: a qualified technician should look.".to_owned());
     }
-    let Finding::Probable(cause) = narrowed.finding else {
+    let NarrowingFinding::Probable(cause) = narrowed.finding else {
         return (!narrowed.rounds.is_empty()).then(|| cannot_tell_text(narrowed));
     };
     let probably = if narrowed.confirmed { "" } else { " probably" };
@@ -119,13 +124,13 @@ fn finding_text(narrowed: &Narrowed) -> Option<String> {
 }
 
 /// That nothing can be said yet, and what is still possible.
-fn cannot_tell_text(narrowed: &Narrowed) -> String {
+fn cannot_tell_text(narrowed: &NarrowingState) -> String {
     let possible: Vec<String> = narrowed.possible.iter().map(|(cause, _)| cause_text(narrowed, *cause)).collect();
     format!("Cannot tell yet. Still possible, the most likely first: {}.", possible.join("; "))
 }
 
 /// What it takes to be certain, and how much of it was seen.
-fn watched_text(page: &mut Page, narrowed: &Narrowed) {
+fn watched_text(page: &mut Page, narrowed: &NarrowingState) {
     let mut table = Table::new(["in", "out", "the code has to", "drives"]).figures(3);
     let list = |entries: &BTreeSet<EntryNumber>| {
         if entries.is_empty() { "nothing".to_owned() } else { numbers(entries) }
@@ -166,13 +171,13 @@ fn command(tag: &Tag, proposal: &Proposal) -> String {
 }
 
 /// The command that files a proposal as carried out; the code is on the sheet that was followed.
-fn done(tag: &Tag, suspicion: &Suspicion, narrowed: &Narrowed, proposal: &Proposal) -> String {
+fn done(tag: &Tag, suspicion: &Suspicion, narrowed: &NarrowingState, proposal: &Proposal) -> String {
     let why = quoted(&format!("round {} for {}", narrowed.rounds.len() + 1, suspicion.code));
     format!("{} --done --sheet CODE --why {why}", command(tag, proposal))
 }
 
 /// Shows the rounds so far and what they have shown; with `next`, what to do next.
-pub fn narrowing_text(page: &mut Page, tag: &Tag, suspicion: &Suspicion, narrowed: &Narrowed, next: bool) {
+pub fn narrowing_text(page: &mut Page, tag: &Tag, suspicion: &Suspicion, narrowed: &NarrowingState, next: bool) {
     if !narrowed.rounds.is_empty() {
         let mut table = Table::new(["reading", "after", "out", "the code"]).figures(0).figures(1);
         for round in &narrowed.rounds {
@@ -210,7 +215,7 @@ pub fn narrowing_text(page: &mut Page, tag: &Tag, suspicion: &Suspicion, narrowe
     }
 }
 
-fn next_round(page: &mut Page, tag: &Tag, suspicion: &Suspicion, narrowed: &Narrowed, proposal: &Proposal) {
+fn next_round(page: &mut Page, tag: &Tag, suspicion: &Suspicion, narrowed: &NarrowingState, proposal: &Proposal) {
     let module = &suspicion.window.module;
     page.part(&format!("Round {}", narrowed.rounds.len() + 1));
     let expected = match narrowed.expected_drives() {
@@ -287,16 +292,16 @@ fn proposal_json(tag: &Tag, proposal: &Proposal) -> Value {
 }
 
 /// The same in JSON.
-pub fn narrowing_json(tag: &Tag, suspicion: &Suspicion, narrowed: &Narrowed, next: bool) -> Value {
+pub fn narrowing_json(tag: &Tag, suspicion: &Suspicion, narrowed: &NarrowingState, next: bool) -> Value {
     let round = |round: &Round| {
         let (outcome, why) = match &round.outcome {
-            Outcome::CameBack => ("came-back", None),
-            Outcome::StayedAway => ("stayed-away", None),
-            Outcome::Undecided(why) => ("undecided", Some(why)),
+            RoundOutcome::CameBack => ("came-back", None),
+            RoundOutcome::StayedAway => ("stayed-away", None),
+            RoundOutcome::Undecided(why) => ("undecided", Some(why)),
         };
         json!({ "work": round.work, "reading": round.reading, "out": round.out, "outcome": outcome, "why": why })
     };
-    let watched = |watched: &Watched| {
+    let watched = |watched: &RequiredObservation| {
         let Check { comes, seen, drives, needed, .. } = watched.check;
         let code = if comes { "comes-back" } else { "stays-away" };
         json!({

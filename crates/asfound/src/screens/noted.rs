@@ -2,7 +2,7 @@
 
 use asfound_core::entry::Entry;
 use asfound_core::names::Tag;
-use asfound_journal::journal::Filed;
+use asfound_journal::journal::AppendedEntry;
 use serde_json::{Value, json};
 
 use super::shared::entry_json;
@@ -10,20 +10,20 @@ use crate::setup::Screen;
 use asfound_report::{Page, date_and_time};
 
 /// A note that was filed.
-pub struct Noted {
+pub struct NoteScreen {
     tag: Tag,
     entry: Entry,
     headline: String,
 }
 
-impl Noted {
+impl NoteScreen {
     /// The screen for it.
-    pub fn new(tag: &Tag, filed: &Filed) -> Self {
+    pub fn new(tag: &Tag, filed: &AppendedEntry) -> Self {
         Self { tag: tag.clone(), entry: filed.entry.clone(), headline: filed.history.headline(&filed.entry) }
     }
 }
 
-impl Screen for Noted {
+impl Screen for NoteScreen {
     fn text(&self, page: &mut Page) {
         let number = format!("entry {}", self.entry.number);
         page.head(&[self.tag.as_str(), &number, self.entry.body.kind(), &date_and_time(self.entry.recorded)]);

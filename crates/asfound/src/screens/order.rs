@@ -2,8 +2,10 @@
 
 use asfound_core::entry::{Body, Entry};
 use asfound_core::names::Tag;
-use asfound_core::order::{Doing, Group, Line, Order, Outcome, Verdict, What};
-use asfound_journal::journal::Filed;
+use asfound_core::work_order::{
+    HowDone, LineGroup, OrderOutcome, OrderVerdict, OutcomeLine, OutcomeSubject, WorkOrder,
+};
+use asfound_journal::journal::AppendedEntry;
 use serde_json::{Value, json};
 
 use super::shared::{
@@ -12,8 +14,14 @@ use super::shared::{
 use crate::setup::Screen;
 use asfound_report::{Page, Table, date};
 
-const GROUPS: [Group; 6] =
-    [Group::WithoutAuthority, Group::NotDone, Group::Done, Group::AnotherHand, Group::CannotTell, Group::TakenBack];
+const GROUPS: [LineGroup; 6] = [
+    LineGroup::WithoutAuthority,
+    LineGroup::NotDone,
+    LineGroup::Done,
+    LineGroup::AnotherHand,
+    LineGroup::CannotTell,
+    LineGroup::TakenBack,
+];
 
 /// An entry about an order that was filed.
 pub struct OrderFiled {
@@ -24,7 +32,7 @@ pub struct OrderFiled {
 
 impl OrderFiled {
     /// The screen for it.
-    pub fn new(tag: &Tag, filed: &Filed) -> Self {
+    pub fn new(tag: &Tag, filed: &AppendedEntry) -> Self {
         Self { tag: tag.clone(), entry: filed.entry.clone(), headline: filed.history.headline(&filed.entry) }
     }
 }
@@ -68,9 +76,9 @@ pub struct OrderShown {
     /// The vehicle.
     pub tag: Tag,
     /// The order.
-    pub order: Order,
+    pub order: WorkOrder,
     /// What was authorised against what was done.
-    pub outcome: Outcome,
+    pub outcome: OrderOutcome,
 }
 
 impl Screen for OrderShown {
@@ -129,7 +137,7 @@ pub struct OrdersShown {
     /// The vehicle.
     pub tag: Tag,
     /// The orders, and what each comes to.
-    pub lines: Vec<(Order, Outcome)>,
+    pub lines: Vec<(WorkOrder, OrderOutcome)>,
 }
 
 impl Screen for OrdersShown {
@@ -146,9 +154,9 @@ impl Screen for OrdersShown {
                 order.number.to_string(),
                 format!("{}–{until}", order.opened),
                 standing(order),
-                count(Group::Done),
-                count(Group::NotDone),
-                count(Group::WithoutAuthority),
+                count(LineGroup::Done),
+                count(LineGroup::NotDone),
+                count(LineGroup::WithoutAuthority),
             ]);
         }
         page.table(&table);
@@ -163,14 +171,14 @@ impl Screen for OrdersShown {
     }
 }
 
-fn heading(group: Group) -> String {
+fn heading(group: LineGroup) -> String {
     let text = group.to_string();
     let mut letters = text.chars();
     letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }
 
 /// `open since 14 March 2026`
-fn standing(order: &Order) -> String {
+fn standing(order: &WorkOrder) -> String {
     match order.closed_at {
         Some(closed) => format!("closed {}", date(closed)),
         None => format!("open since {}", date(order.opened_at)),
@@ -178,37 +186,37 @@ fn standing(order: &Order) -> String {
 }
 
 /// What is done is as it was authorised, and what nobody authorised has no such value: only the rest needs a column for it.
-fn table_of(group: Group) -> Table {
+fn table_of(group: LineGroup) -> Table {
     match group {
-        Group::NotDone => Table::new(["setting", "as found", "authorised", "now"]),
+        LineGroup::NotDone => Table::new(["setting", "as found", "authorised", "now"]),
         _ => Table::new(["setting", "as found", "as left", "shown by"]),
     }
 }
 
-fn cells(line: &Line) -> [String; 4] {
+fn cells(line: &OutcomeLine) -> [String; 4] {
     let (what, found, left) = (line.what.to_string(), or_nothing(line.found.as_ref()), or_nothing(line.left.as_ref()));
     match line.verdict {
-        Verdict::NotDone => [what, found, or_nothing(line.authorised.as_ref()), left],
+        OrderVerdict::NotDone => [what, found, or_nothing(line.authorised.as_ref()), left],
         _ => [what, found, left, shown_by(&line.verdict)],
     }
 }
 
-fn shown_by(verdict: &Verdict) -> String {
+fn shown_by(verdict: &OrderVerdict) -> String {
     match verdict {
-        Verdict::Done(Doing::Recorded { entry, proof }) | Verdict::WithoutAuthority { entry, proof } => {
+        OrderVerdict::Done(HowDone::Recorded { entry, proof }) | OrderVerdict::WithoutAuthority { entry, proof } => {
             format!("entry {entry}, {}", proof_text(*proof))
         }
-        Verdict::Done(Doing::Seen(seen)) => format!("read in entry {seen}"),
-        Verdict::Done(Doing::WithUnit(seen)) => format!("came with the module, read in entry {seen}"),
-        Verdict::Done(Doing::WasSo) => "it was so already".to_owned(),
-        Verdict::NotDone => String::new(),
-        Verdict::AnotherHand { kind, seen } => format!("{kind}, read in entry {seen}"),
-        Verdict::CannotTell { doubt, seen } => format!("{}, read in entry {seen}", doubt_text(*doubt)),
-        Verdict::TakenBack { entry } => format!("entry {entry}"),
+        OrderVerdict::Done(HowDone::Seen(seen)) => format!("read in entry {seen}"),
+        OrderVerdict::Done(HowDone::WithUnit(seen)) => format!("came with the module, read in entry {seen}"),
+        OrderVerdict::Done(HowDone::WasSo) => "it was so already".to_owned(),
+        OrderVerdict::NotDone => String::new(),
+        OrderVerdict::AnotherHand { kind, seen } => format!("{kind}, read in entry {seen}"),
+        OrderVerdict::CannotTell { doubt, seen } => format!("{}, read in entry {seen}", doubt_text(*doubt)),
+        OrderVerdict::TakenBack { entry } => format!("entry {entry}"),
     }
 }
 
-fn order_json(tag: &Tag, order: &Order, outcome: &Outcome) -> Value {
+fn order_json(tag: &Tag, order: &WorkOrder, outcome: &OrderOutcome) -> Value {
     let terms = order
         .terms
         .iter()
@@ -224,31 +232,31 @@ fn order_json(tag: &Tag, order: &Order, outcome: &Outcome) -> Value {
     })
 }
 
-fn line_json(line: &Line) -> Value {
+fn line_json(line: &OutcomeLine) -> Value {
     let (entry, proof, how) = match line.verdict {
-        Verdict::Done(Doing::Recorded { entry, proof }) => (Some(entry), Some(proof), Some("recorded")),
-        Verdict::Done(Doing::Seen(entry)) => (Some(entry), None, Some("seen")),
-        Verdict::Done(Doing::WithUnit(entry)) => (Some(entry), None, Some("with-unit")),
-        Verdict::Done(Doing::WasSo) => (None, None, Some("was-so")),
-        Verdict::WithoutAuthority { entry, proof } => (Some(entry), Some(proof), None),
-        Verdict::AnotherHand { seen, .. } | Verdict::CannotTell { seen, .. } => (Some(seen), None, None),
-        Verdict::TakenBack { entry } => (Some(entry), None, None),
-        Verdict::NotDone => (None, None, None),
+        OrderVerdict::Done(HowDone::Recorded { entry, proof }) => (Some(entry), Some(proof), Some("recorded")),
+        OrderVerdict::Done(HowDone::Seen(entry)) => (Some(entry), None, Some("seen")),
+        OrderVerdict::Done(HowDone::WithUnit(entry)) => (Some(entry), None, Some("with-unit")),
+        OrderVerdict::Done(HowDone::WasSo) => (None, None, Some("was-so")),
+        OrderVerdict::WithoutAuthority { entry, proof } => (Some(entry), Some(proof), None),
+        OrderVerdict::AnotherHand { seen, .. } | OrderVerdict::CannotTell { seen, .. } => (Some(seen), None, None),
+        OrderVerdict::TakenBack { entry } => (Some(entry), None, None),
+        OrderVerdict::NotDone => (None, None, None),
     };
     let what = match &line.what {
-        What::Field(_) => "field",
-        What::Record(..) => "record",
-        What::Unit(_) => "module",
+        OutcomeSubject::Field(_) => "field",
+        OutcomeSubject::Record(..) => "record",
+        OutcomeSubject::Unit(_) => "module",
     };
     let hand = match line.verdict {
-        Verdict::AnotherHand { kind, .. } => Some(kind.to_string()),
-        Verdict::CannotTell { doubt, .. } => Some(doubt.as_str().to_owned()),
+        OrderVerdict::AnotherHand { kind, .. } => Some(kind.to_string()),
+        OrderVerdict::CannotTell { doubt, .. } => Some(doubt.as_str().to_owned()),
         _ => None,
     };
     json!({
         "group": line.verdict.group().to_string().replace(", ", "-").replace(' ', "-"),
         "kind": what,
-        "what": match &line.what { What::Unit(module) => module.to_string(), what => what.to_string() },
+        "what": match &line.what { OutcomeSubject::Unit(module) => module.to_string(), what => what.to_string() },
         "authorised": line.authorised,
         "found": line.found,
         "left": line.left,

@@ -3,15 +3,15 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
-use asfound_core::definition::TwoFit;
-use asfound_core::difference::{Comparison, Verdict, compare, identity_differences};
+use asfound_core::definition::AmbiguousDefinition;
+use asfound_core::difference::{Comparison, ComparisonVerdict, compare, identity_differences};
 use asfound_core::entry::{Body, Entry, IdentityEffect, ReadingBody};
 use asfound_core::history::{Field, History, Origin, Proof, Transition};
 use asfound_core::names::{DefinitionId, EntryNumber, ModuleName, Tag};
 use asfound_core::reading::{MissingItem, ReadingRemark};
 use asfound_core::sameness::Incomparable;
 use asfound_core::state::State;
-use asfound_journal::journal::Filed;
+use asfound_journal::journal::AppendedEntry;
 use serde_json::{Value, json};
 
 use super::bytes_side_by_side::record_lines;
@@ -21,7 +21,7 @@ use super::shared::{
     ContentJson, counted, entry_json, entry_when, or_nothing, origin_json, origin_text, side_by_side, timing_text,
 };
 use crate::failure::Failure;
-use crate::setup::{Explained, Screen};
+use crate::setup::{DefinedJournal, Screen};
 use asfound_report::{Page, Table, date, date_and_time};
 
 /// A reading that was filed.
@@ -52,16 +52,16 @@ impl ReadingFiled {
     /// # Errors
     /// When the journal cannot be looked at again.
     pub fn new(
-        known: &Explained,
+        known: &DefinedJournal,
         before: &State,
-        filed: &Filed,
+        filed: &AppendedEntry,
         remarks: Vec<ReadingRemark>,
         missing: Vec<MissingItem>,
         told: Vec<String>,
     ) -> Result<Self, Failure> {
         let number = filed.entry.number;
         let Body::Reading(reading) = filed.entry.body.clone() else {
-            return Err(Failure::damaged(format!("entry {number} is no reading")));
+            return Err(Failure::damaged(format!("entry {number} is not a reading")));
         };
         let history = &filed.history;
         let (first, differences): (Vec<_>, Vec<_>) = history
@@ -80,7 +80,7 @@ impl ReadingFiled {
         let hands: BTreeSet<&ModuleName> =
             altered.map(|(field, _)| field.module()).chain(replaced.map(|effect| &effect.module)).collect();
         let codes = CodesRead::new(known, before, &reading);
-        let Compared { verdicts, raw, comparison } = compared(known, &reading, before, history);
+        let ReadingComparison { verdicts, raw, comparison } = compared(known, &reading, before, history);
         Ok(Self {
             tag: known.tag.clone(),
             headline: history.headline(&filed.entry),
@@ -105,7 +105,7 @@ impl ReadingFiled {
 
 /// What a reading shows beside what was known before.
 #[derive(Default)]
-struct Compared {
+struct ReadingComparison {
     verdicts: Option<[usize; 2]>,
     raw: Vec<String>,
     comparison: Comparison,
@@ -113,9 +113,9 @@ struct Compared {
 
 /// Of the records that the reading gave and that were known before: how many are the same and how many changed; and the
 /// bytes of those that changed.
-fn compared(known: &Explained, reading: &ReadingBody, before: &State, after: &History) -> Compared {
+fn compared(known: &DefinedJournal, reading: &ReadingBody, before: &State, after: &History) -> ReadingComparison {
     if before.modules.is_empty() {
-        return Compared::default();
+        return ReadingComparison::default();
     }
     let definitions = &known.definitions;
     let mut comparison = compare(before, after.state(), definitions, definitions, after.movements());
@@ -123,13 +123,13 @@ fn compared(known: &Explained, reading: &ReadingBody, before: &State, after: &Hi
         let covered = reading.covered.get(&module.module);
         // A value can move a record that was not itself read, so what changed is shown either way.
         module.records.retain(|record| {
-            record.verdict == Verdict::Changed
+            record.verdict == ComparisonVerdict::Changed
                 || covered.is_some_and(|covered| covered.records.contains(&record.record))
         });
     }
     let raw = comparison.modules.iter().flat_map(record_lines).collect();
-    let verdicts = Some([comparison.count(Verdict::Same), comparison.count(Verdict::Changed)]);
-    Compared { verdicts, raw, comparison }
+    let verdicts = Some([comparison.count(ComparisonVerdict::Same), comparison.count(ComparisonVerdict::Changed)]);
+    ReadingComparison { verdicts, raw, comparison }
 }
 
 impl ReadingFiled {
@@ -194,10 +194,15 @@ fn missing_json(item: &MissingItem) -> Value {
 }
 
 /// Between which readings another hand was there: for each module, since it was last read.
-fn windows(known: &Explained, entry: &Entry, reading: &ReadingBody, modules: &BTreeSet<&ModuleName>) -> Vec<String> {
+fn windows(
+    known: &DefinedJournal,
+    entry: &Entry,
+    reading: &ReadingBody,
+    modules: &BTreeSet<&ModuleName>,
+) -> Vec<String> {
     let mut last_read: BTreeMap<&ModuleName, EntryNumber> = BTreeMap::new();
     // An entry that cannot be read any more tells of no window.
-    for filed in known.journal().each(&known.roll).map_while(Result::ok) {
+    for filed in known.journal().each(&known.index).map_while(Result::ok) {
         if let Body::Reading(reading) = &filed.entry.body {
             let covered = modules.iter().filter(|module| reading.covered.contains_key(**module));
             last_read.extend(covered.map(|module| (*module, filed.entry.number)));
@@ -243,7 +248,7 @@ fn remark_lines(remarks: &[ReadingRemark]) -> Vec<String> {
 }
 
 /// That several definitions fit a module, as a remark.
-fn several_remark(TwoFit { module, ids }: &TwoFit) -> String {
+fn several_remark(AmbiguousDefinition { module, ids }: &AmbiguousDefinition) -> String {
     let ids: Vec<&str> = ids.iter().map(DefinitionId::as_str).collect();
     format!("several definitions fit {module} ({}): what it said is kept as it is, and not explained", ids.join(", "))
 }

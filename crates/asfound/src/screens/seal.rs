@@ -10,7 +10,7 @@ use crate::setup::Screen;
 use asfound_report::{Page, date};
 
 /// A journal's seal.
-pub struct Sealed {
+pub struct SealScreen {
     /// The vehicle.
     pub tag: Tag,
     /// The seal.
@@ -36,7 +36,7 @@ pub fn entries(count: u64) -> String {
     counted(usize::try_from(count).unwrap_or(usize::MAX), "entry", "entries")
 }
 
-impl Screen for Sealed {
+impl Screen for SealScreen {
     fn text(&self, page: &mut Page) {
         let count = self.seal.entries;
         let over = if count == self.all as u64 {
@@ -76,14 +76,14 @@ impl Screen for Sealed {
 }
 
 /// A journal's seal as a checkpoint.
-pub struct Note {
+pub struct CheckpointNote {
     /// The vehicle.
     pub tag: Tag,
     /// The checkpoint.
     pub checkpoint: Checkpoint,
 }
 
-impl Screen for Note {
+impl Screen for CheckpointNote {
     fn text(&self, page: &mut Page) {
         // Three lines without spaces, which no width breaks: they can be sent on as they are.
         self.checkpoint.to_text().lines().for_each(|line| page.line(line));

@@ -2,12 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use asfound_core::definition::{SettingDefinition, TwoFit};
-use asfound_core::difference::{Content, Side, settings_of};
-use asfound_core::entry::{Happened, StepPlace};
-use asfound_core::history::{Field, History, OpenStep, Standing};
+use asfound_core::definition::{AmbiguousDefinition, SettingDefinition};
+use asfound_core::difference::{Content, ModuleSnapshot, settings_of};
+use asfound_core::entry::{StatedTime, StepPlace};
+use asfound_core::history::{ContentStatus, Field, History, OpenStep};
 use asfound_core::names::{EntryNumber, ModuleName, RecordName, SettingPath, Tag};
-use asfound_core::trial::{TrialState, Tried};
+use asfound_core::trial::{JournalTrials, TrialState};
 use asfound_core::value::{HexBytes, Value as Setting};
 use serde_json::{Value, json};
 use time::OffsetDateTime;
@@ -17,14 +17,14 @@ use super::shared::{
     standing_text, trial_json, trial_text, when,
 };
 use crate::failure::Failure;
-use crate::setup::{Known, Screen};
+use crate::setup::{Screen, TracedJournal};
 use asfound_report::{NOTHING, Page, Table, date};
 
 struct Line {
     path: SettingPath,
     label: Option<String>,
     content: Content,
-    standing: Option<Standing>,
+    standing: Option<ContentStatus>,
     trial: Option<TrialState>,
     factory: Option<Setting>,
     read: Option<OffsetDateTime>,
@@ -33,27 +33,27 @@ struct Line {
 }
 
 /// Every setting as last known.
-pub struct Settings {
+pub struct SettingsScreen {
     tag: Tag,
     at: EntryNumber,
-    as_of: Option<Happened>,
+    as_of: Option<StatedTime>,
     happened: OffsetDateTime,
     lines: Vec<Line>,
     unexplained: Vec<(ModuleName, RecordName, HexBytes)>,
-    several: Vec<TwoFit>,
+    several: Vec<AmbiguousDefinition>,
     open_steps: Vec<OpenStep>,
     only_altered: bool,
 }
 
-impl Settings {
+impl SettingsScreen {
     /// The screen for them.
     ///
     /// # Errors
     /// When an entry cannot be read.
     pub fn new(
-        known: &Known,
+        known: &TracedJournal,
         at: EntryNumber,
-        as_of: Option<Happened>,
+        as_of: Option<StatedTime>,
         only: Option<&ModuleName>,
         only_altered: bool,
     ) -> Result<Self, Failure> {
@@ -69,7 +69,7 @@ impl Settings {
             let fitting = known.definitions.fitting(name, &module.identity);
             several.extend(fitting.as_ref().err().cloned());
             let definition = fitting.ok().flatten();
-            let side = Side { module, definition };
+            let side = ModuleSnapshot { module, definition };
             for setting in settings_of(side) {
                 let Some(content) = side.content(&setting) else { continue };
                 let path = SettingPath { module: name.clone(), setting };
@@ -110,9 +110,9 @@ impl Settings {
 }
 
 /// The trial of the work that brought a setting's present value.
-fn trial_of(standing: Standing, trials: &Tried<'_>) -> Option<TrialState> {
+fn trial_of(standing: ContentStatus, trials: &JournalTrials<'_>) -> Option<TrialState> {
     match standing {
-        Standing::Altered { by, .. } => trials.of(by),
+        ContentStatus::Altered { by, .. } => trials.of(by),
         _ => None,
     }
 }
@@ -125,7 +125,7 @@ fn proven(line: &Line) -> String {
     [doubt, Some(standing), trial].into_iter().flatten().collect::<Vec<_>>().join("; ")
 }
 
-impl Screen for Settings {
+impl Screen for SettingsScreen {
     fn text(&self, page: &mut Page) {
         match self.as_of {
             Some(at) => page.head(&[self.tag.as_str(), "settings as they were", &when(at)]),

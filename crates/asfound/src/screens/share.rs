@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use asfound_core::names::{EntryNumber, Tag};
-use asfound_journal::share::{Joined, ShareError};
+use asfound_journal::share::{JoinOutcome, ShareError};
 use serde_json::{Value, json};
 
 use super::shared::counted;
@@ -12,7 +12,7 @@ use crate::setup::Screen;
 use asfound_report::{Page, Table};
 
 /// What sharing with a place came to.
-pub struct Shared {
+pub struct ShareScreen {
     /// The place.
     pub place: String,
     /// The journals, by tag.
@@ -33,7 +33,7 @@ pub struct SharedJournal {
 
 impl SharedJournal {
     /// Adds what one more round came to.
-    pub fn add(&mut self, result: Result<Joined, ShareError>) {
+    pub fn add(&mut self, result: Result<JoinOutcome, ShareError>) {
         match result {
             Ok(joined) => {
                 self.received += joined.received;
@@ -80,7 +80,7 @@ impl SharedJournal {
     }
 }
 
-impl Shared {
+impl ShareScreen {
     /// How the program ends.
     pub fn exit(&self) -> Exit {
         let exit = |journal: &SharedJournal| match &journal.refused {
@@ -93,7 +93,7 @@ impl Shared {
     }
 }
 
-impl Screen for Shared {
+impl Screen for ShareScreen {
     fn text(&self, page: &mut Page) {
         page.head(&["shared with", &self.place]);
         let mut table = Table::new(["vehicle", "outcome", "from there", "from here"]).figures(2).figures(3);

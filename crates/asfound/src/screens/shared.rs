@@ -1,9 +1,9 @@
 //! Words and JSON pieces that several screens use.
 
-use asfound_core::definition::TwoFit;
+use asfound_core::definition::AmbiguousDefinition;
 use asfound_core::difference::Content;
-use asfound_core::entry::{Entry, Happened, Precision, StepPlace};
-use asfound_core::history::{Doubt, OnTheWire, OpenStep, Origin, Proof, Standing};
+use asfound_core::entry::{Entry, Precision, StatedTime, StepPlace};
+use asfound_core::history::{ContentStatus, Doubt, LogWrite, OpenStep, Origin, Proof};
 use asfound_core::names::DefinitionId;
 use asfound_core::safety::{SafetyClass, SafetyTag};
 use asfound_core::state::TimingRemark;
@@ -15,7 +15,7 @@ use similar::{ChangeTag, TextDiff};
 use time::format_description::well_known::Rfc3339;
 use time::{OffsetDateTime, UtcOffset};
 
-use super::witness_words::{date_and_clock, mended_text};
+use super::write_lines::{date_and_clock, mended_text};
 use asfound_report::{NOTHING, date_and_time, date_as_known, short_date};
 
 /// A moment in JSON: RFC 3339.
@@ -140,7 +140,7 @@ pub fn proof_text(proof: Proof) -> String {
 }
 
 /// The same, with what was mended in the bus log that proves it.
-pub fn proof_on_the_wire(proof: Proof, wire: Option<&OnTheWire>) -> String {
+pub fn proof_on_the_wire(proof: Proof, wire: Option<&LogWrite>) -> String {
     let mended = match (proof, wire) {
         (Proof::PartlyWitnessed(_), Some(wire)) if !wire.write.mended.is_empty() => {
             format!(": {}", mended_text(&wire.write.mended))
@@ -162,28 +162,32 @@ pub fn proof_json(proof: Proof) -> Json {
 }
 
 /// How a value is known, on a sheet.
-pub fn standing_text(standing: Standing) -> String {
+pub fn standing_text(standing: ContentStatus) -> String {
     match standing {
-        Standing::Read { last, .. } => format!("as read, entry {last}"),
-        Standing::Altered { by, proof: Proof::Stated } => format!("stated, entry {by}"),
-        Standing::Altered { by, proof: Proof::ReadBack(reading) } => format!("entry {by}, read back {reading}"),
-        Standing::Altered { by, proof: Proof::PartlyWitnessed(log) } => format!("entry {by}, witnessed in part {log}"),
-        Standing::Altered { by, proof: Proof::Witnessed(log) } => format!("entry {by}, witnessed {log}"),
-        Standing::Altered { by, proof: Proof::Contradicted(reading) } => format!("entry {by}, contradicted {reading}"),
-        Standing::AnotherHand { seen } => format!("another hand, seen {seen}"),
-        Standing::Contradiction { of, seen } => format!("against entry {of}, seen {seen}"),
-        Standing::CannotTell { seen, doubt } => format!("cannot tell since {seen}: {}", doubt_text(doubt)),
+        ContentStatus::Read { last, .. } => format!("as read, entry {last}"),
+        ContentStatus::Altered { by, proof: Proof::Stated } => format!("stated, entry {by}"),
+        ContentStatus::Altered { by, proof: Proof::ReadBack(reading) } => format!("entry {by}, read back {reading}"),
+        ContentStatus::Altered { by, proof: Proof::PartlyWitnessed(log) } => {
+            format!("entry {by}, witnessed in part {log}")
+        }
+        ContentStatus::Altered { by, proof: Proof::Witnessed(log) } => format!("entry {by}, witnessed {log}"),
+        ContentStatus::Altered { by, proof: Proof::Contradicted(reading) } => {
+            format!("entry {by}, contradicted {reading}")
+        }
+        ContentStatus::AnotherHand { seen } => format!("another hand, seen {seen}"),
+        ContentStatus::Contradiction { of, seen } => format!("against entry {of}, seen {seen}"),
+        ContentStatus::CannotTell { seen, doubt } => format!("cannot tell since {seen}: {}", doubt_text(doubt)),
     }
 }
 
 /// How a value is known, in JSON.
-pub fn standing_json(standing: Standing) -> Json {
+pub fn standing_json(standing: ContentStatus) -> Json {
     match standing {
-        Standing::Read { since, last } => json!({ "known": "read", "since": since, "last_read": last }),
-        Standing::Altered { by, proof } => json!({ "known": "altered", "by": by, "proof": proof_json(proof) }),
-        Standing::AnotherHand { seen } => json!({ "known": "another-hand", "seen": seen }),
-        Standing::Contradiction { of, seen } => json!({ "known": "contradiction", "of": of, "seen": seen }),
-        Standing::CannotTell { seen, doubt } => {
+        ContentStatus::Read { since, last } => json!({ "known": "read", "since": since, "last_read": last }),
+        ContentStatus::Altered { by, proof } => json!({ "known": "altered", "by": by, "proof": proof_json(proof) }),
+        ContentStatus::AnotherHand { seen } => json!({ "known": "another-hand", "seen": seen }),
+        ContentStatus::Contradiction { of, seen } => json!({ "known": "contradiction", "of": of, "seen": seen }),
+        ContentStatus::CannotTell { seen, doubt } => {
             json!({ "known": "cannot-tell", "seen": seen, "doubt": doubt.as_str() })
         }
     }
@@ -222,18 +226,18 @@ pub fn origin_text(origin: Origin) -> String {
 }
 
 /// When something happened, as exactly as it is known.
-pub fn when(at: Happened) -> String {
+pub fn when(at: StatedTime) -> String {
     date_as_known(at)
 }
 
 /// When what an entry tells of happened, likewise.
 pub fn entry_when(entry: &Entry) -> String {
-    date_as_known(Happened { at: entry.happened, precision: entry.precision })
+    date_as_known(StatedTime { at: entry.happened, precision: entry.precision })
 }
 
 /// The same for a table: the day, or no more than is known.
 pub fn entry_day(entry: &Entry) -> String {
-    let at = Happened { at: entry.happened, precision: entry.precision };
+    let at = StatedTime { at: entry.happened, precision: entry.precision };
     match entry.precision {
         Precision::Second | Precision::Day => short_date(entry.happened),
         Precision::Month | Precision::Year => at.to_string(),
@@ -268,7 +272,7 @@ pub fn doubt_text(doubt: Doubt) -> &'static str {
 }
 
 /// Where a transition comes from, with the time to the millisecond where a bus log shows the write.
-pub fn origin_on_the_wire(origin: Origin, wire: Option<&OnTheWire>, offset: UtcOffset) -> String {
+pub fn origin_on_the_wire(origin: Origin, wire: Option<&LogWrite>, offset: UtcOffset) -> String {
     let text = origin_text(origin);
     match wire.filter(|_| matches!(origin, Origin::AnotherHand(_))) {
         Some(wire) => format!("{text}, {} (entry {})", date_and_clock(wire.write.at, offset), wire.entry),
@@ -277,7 +281,7 @@ pub fn origin_on_the_wire(origin: Origin, wire: Option<&OnTheWire>, offset: UtcO
 }
 
 /// The write on the bus that brought a content, in JSON.
-pub fn on_the_wire_json(wire: Option<&OnTheWire>) -> Json {
+pub fn on_the_wire_json(wire: Option<&LogWrite>) -> Json {
     wire.map_or(
         Json::Null,
         |wire| json!({ "entry": wire.entry, "at": wire.write.at.map(moment), "mended": wire.write.mended }),
@@ -346,14 +350,14 @@ pub fn quoted(text: &str) -> String {
 }
 
 /// That several definitions fit a module, and what follows from that, as a sentence.
-pub fn several_line(TwoFit { module, ids }: &TwoFit) -> String {
+pub fn several_line(AmbiguousDefinition { module, ids }: &AmbiguousDefinition) -> String {
     let ids: Vec<&str> = ids.iter().map(DefinitionId::as_str).collect();
     let ids = ids.join(", ");
     format!("Several definitions fit {module} ({ids}): none of them explains it, and its bytes stay as they are.")
 }
 
 /// The same for a program that reads along.
-pub fn several_json<'s>(several: impl IntoIterator<Item = &'s TwoFit>) -> Vec<Json> {
+pub fn several_json<'s>(several: impl IntoIterator<Item = &'s AmbiguousDefinition>) -> Vec<Json> {
     several.into_iter().map(|several| json!({ "module": several.module, "definitions": several.ids })).collect()
 }
 

@@ -5,10 +5,10 @@ use asfound_journal::sign::{AllowedSigners, Meaning, SignatureState};
 use serde_json::{Value, json};
 
 use crate::failure::Failure;
-use crate::setup::Known;
+use crate::setup::TracedJournal;
 
 /// The signature of one entry.
-pub struct Signature {
+pub struct SignatureLine {
     state: SignatureState,
     meaning: Option<Meaning>,
     /// Whether it is by the author, as far as the name goes by which the key is trusted.
@@ -17,12 +17,12 @@ pub struct Signature {
     in_use: bool,
 }
 
-impl Signature {
+impl SignatureLine {
     /// The signature of an entry, held against the keys that the garage trusts.
     ///
     /// # Errors
     /// When the commit of the entry cannot be read.
-    pub fn new(known: &Known, filed: &FiledEntry, allowed: &AllowedSigners) -> Result<Self, Failure> {
+    pub fn new(known: &TracedJournal, filed: &FiledEntry, allowed: &AllowedSigners) -> Result<Self, Failure> {
         let state = known.journal().signature(filed, allowed)?;
         let by_author = state.is_by(&filed.entry.author);
         let in_use = known.garage.settings().signing.is_some() || allowed.signers().next().is_some();

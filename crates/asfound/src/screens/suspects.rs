@@ -4,8 +4,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use asfound_core::entry::Body;
 use asfound_core::names::EntryNumber;
-use asfound_core::plan::Gist;
-use asfound_core::suspects::{Evidence, Narrowed, ScoreReason, Suspect, SuspectKind, Suspicion, Weighed};
+use asfound_core::plan::HeadlineParts;
+use asfound_core::suspects::{
+    NarrowingState, RoundEvidence, ScoreReason, ScoredSuspect, Suspect, SuspectKind, Suspicion,
+};
 use serde_json::json;
 use time::OffsetDateTime;
 
@@ -15,17 +17,17 @@ use super::narrowing::{narrowing_json, narrowing_text, not_tried_text};
 use super::reading_filed::remark_text;
 use super::shared::moment;
 use crate::failure::Failure;
-use crate::setup::{Described, Descriptions, Known, Session};
+use crate::setup::{Described, Descriptions, Session, TracedJournal};
 use asfound_report::{NOTHING, Page, Table, date, short_date};
 
 /// The suspects of a trouble code.
 pub struct SuspectsSheet<'k> {
-    known: &'k Known,
+    known: &'k TracedJournal,
     suspicion: Suspicion,
-    narrowed: Narrowed,
-    weighed: Vec<Weighed>,
+    narrowed: NarrowingState,
+    weighed: Vec<ScoredSuspect>,
     /// By entry; there may be very many.
-    gists: Vec<(EntryNumber, Gist)>,
+    gists: Vec<(EntryNumber, HeadlineParts)>,
     /// When the readings that end the window were taken, and what the odometer showed.
     taken: BTreeMap<EntryNumber, (OffsetDateTime, Option<u32>)>,
     described: Option<Described>,
@@ -37,7 +39,12 @@ impl<'k> SuspectsSheet<'k> {
     ///
     /// # Errors
     /// When a table of descriptions or an entry cannot be read.
-    pub fn new(known: &'k Known, suspicion: Suspicion, narrowed: Narrowed, next: bool) -> Result<Self, Failure> {
+    pub fn new(
+        known: &'k TracedJournal,
+        suspicion: Suspicion,
+        narrowed: NarrowingState,
+        next: bool,
+    ) -> Result<Self, Failure> {
         let described = Descriptions::open(&known.garage)?.find(&suspicion.code);
         let weighed = narrowed.weighed(&suspicion);
         let window = &suspicion.window;
@@ -45,10 +52,10 @@ impl<'k> SuspectsSheet<'k> {
         let mut suspected: Vec<EntryNumber> = suspicion.suspects.iter().map(|suspect| suspect.entry).collect();
         suspected.sort_unstable();
         let (mut gists, mut taken) = (Vec::with_capacity(suspected.len()), BTreeMap::new());
-        for filed in known.journal().each(&known.roll) {
+        for filed in known.journal().each(&known.index) {
             let entry = filed?.entry;
             if suspected.binary_search(&entry.number).is_ok() {
-                gists.push((entry.number, Gist::of(&known.history, &entry)));
+                gists.push((entry.number, HeadlineParts::of(&known.history, &entry)));
             }
             if let (true, Body::Reading(reading)) = (named.contains(&entry.number), &entry.body) {
                 taken.insert(entry.number, (entry.happened, reading.odometer_km));
@@ -59,8 +66,8 @@ impl<'k> SuspectsSheet<'k> {
 
     fn headline(&self, suspect: &Suspect) -> String {
         let at = self.gists.binary_search_by_key(&suspect.entry, |(entry, _)| *entry);
-        let gist = at.ok().and_then(|at| self.gists.get(at));
-        gist.map_or(NOTHING.to_owned(), |(entry, gist)| gist.headline(&self.known.history, *entry))
+        let headline = at.ok().and_then(|at| self.gists.get(at));
+        headline.map_or(NOTHING.to_owned(), |(entry, headline)| headline.headline(&self.known.history, *entry))
     }
 
     fn reasons(&self, suspect: &Suspect) -> Vec<ScoreReason> {
@@ -68,7 +75,7 @@ impl<'k> SuspectsSheet<'k> {
     }
 
     /// What the rounds say of each part.
-    fn evidence(&self) -> Vec<Vec<Evidence>> {
+    fn evidence(&self) -> Vec<Vec<RoundEvidence>> {
         self.narrowed.parts.iter().map(|part| self.narrowed.evidence(part)).collect()
     }
 
@@ -103,7 +110,7 @@ impl<'k> SuspectsSheet<'k> {
         let evidence = self.evidence();
         page.gap();
         page.table_of(&table, self.weighed.len(), &|at| {
-            let Weighed { suspect, score, part } = &self.weighed[at];
+            let ScoredSuspect { suspect, score, part } = &self.weighed[at];
             let suspect = &self.suspicion.suspects[*suspect];
             let reasons = self.reasons(suspect).into_iter();
             let reasons = reasons.map(|reason| format!("{} (+{})", reason.why, reason.points));
@@ -151,7 +158,7 @@ impl<'k> SuspectsSheet<'k> {
     fn write_json(&self, session: &mut Session<'_>) -> Result<(), Failure> {
         let Suspicion { code, window, circumstance, implausible, care, .. } = &self.suspicion;
         let evidence = self.evidence();
-        let suspect = |Weighed { suspect, score, part }: &Weighed| {
+        let suspect = |ScoredSuspect { suspect, score, part }: &ScoredSuspect| {
             let suspect = &self.suspicion.suspects[*suspect];
             json!({
                 "entry": suspect.entry,

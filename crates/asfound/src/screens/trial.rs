@@ -4,14 +4,14 @@ use std::collections::BTreeSet;
 
 use asfound_core::entry::Entry;
 use asfound_core::names::{EntryNumber, ModuleName};
-use asfound_core::plan::{Gist, headline};
-use asfound_core::trial::{NewCode, TrialState, Trials, Waiting};
+use asfound_core::plan::{HeadlineParts, headline};
+use asfound_core::trial::{NewCode, TrialBlocker, TrialBuilder, TrialState};
 use serde_json::{Value, json};
 use time::OffsetDateTime;
 
 use super::shared::{counted, entry_json, trial_json};
 use crate::failure::Failure;
-use crate::setup::{Known, Session};
+use crate::setup::{Session, TracedJournal};
 use asfound_report::{Table, short_date};
 
 struct Line {
@@ -22,8 +22,8 @@ struct Line {
 
 /// The trials of a vehicle: those that are open, or all. There may be very many, so that each line is made as it is written.
 pub struct TrialSheet<'k> {
-    known: &'k Known,
-    trials: Trials,
+    known: &'k TracedJournal,
+    trials: TrialBuilder,
     all: bool,
     open: usize,
     /// The modules that some open trial waits for.
@@ -35,7 +35,7 @@ impl<'k> TrialSheet<'k> {
     ///
     /// # Errors
     /// When an entry cannot be read.
-    pub fn new(known: &'k Known, all: bool) -> Result<Self, Failure> {
+    pub fn new(known: &'k TracedJournal, all: bool) -> Result<Self, Failure> {
         let trials = known.trials(None)?;
         let (mut open, mut needed) = (0, BTreeSet::new());
         for trial in trials.with(&known.history).all() {
@@ -61,7 +61,7 @@ impl<'k> TrialSheet<'k> {
     fn lines(&self, each: &mut dyn FnMut(Line) -> Result<(), Failure>) -> Result<(), Failure> {
         let history = &self.known.history;
         let trials = self.trials.with(history);
-        for filed in self.known.journal().each(&self.known.roll) {
+        for filed in self.known.journal().each(&self.known.index) {
             let entry = filed?.entry;
             let Some(state) = trials.of(entry.number).filter(|state| self.all || state.is_open()) else { continue };
             each(Line { headline: headline(history, &entry), entry, state })?;
@@ -75,10 +75,10 @@ impl<'k> TrialSheet<'k> {
         let is_shown = |entry: EntryNumber| trials.of(entry).is_some_and(|state| self.all || state.is_open());
         let shown: Vec<(EntryNumber, OffsetDateTime)> = trials.work().filter(|(entry, _)| is_shown(*entry)).collect();
         let mut gists = Vec::with_capacity(shown.len());
-        for filed in self.known.journal().each(&self.known.roll) {
+        for filed in self.known.journal().each(&self.known.index) {
             let entry = filed?.entry;
             if shown.get(gists.len()).is_some_and(|(number, _)| *number == entry.number) {
-                gists.push(Gist::of(history, &entry));
+                gists.push(HeadlineParts::of(history, &entry));
             }
         }
         session.show_text(&mut |page| {
@@ -121,7 +121,7 @@ fn list<'m>(modules: impl IntoIterator<Item = &'m ModuleName>) -> String {
 }
 
 /// What a trial waits for, in words.
-fn waits_for(waiting: &Waiting) -> String {
+fn waits_for(waiting: &TrialBlocker) -> String {
     let both: Vec<&ModuleName> = waiting.unread.intersection(&waiting.unscanned).collect();
     let unread: Vec<&ModuleName> = waiting.unread.difference(&waiting.unscanned).collect();
     let unscanned: Vec<&ModuleName> = waiting.unscanned.difference(&waiting.unread).collect();

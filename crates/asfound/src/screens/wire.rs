@@ -4,46 +4,46 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use asfound_wire::conversation::{Conversations, ModuleAddress, ModuleTimeline, TesterAddress, WriteOutcome};
-use asfound_wire::frame::Moment;
-use asfound_wire::listening::{Listened, Message, Sender};
+use asfound_wire::frame::Timestamp;
+use asfound_wire::listening::{ListenerSummary, Message, Sender};
 use asfound_wire::log::{LogFacts, LogForm, LogProblem};
 use asfound_wire::pairing::Role;
 use asfound_wire::service::{Refusal, service_name};
-use asfound_wire::transport::{Broken, BrokenWhy, CanChannel};
+use asfound_wire::transport::{CanChannel, FailedMessage, FailureReason};
 use serde_json::{Value, json};
 
 use super::shared::counted;
-use crate::hearing::Buses;
+use crate::bus_log::Buses;
 use crate::setup::Screen;
 use asfound_report::{NOTHING, Page, Table};
 
 /// What was heard in a log.
-pub struct Heard {
+pub struct BusLogScreen {
     log: PathBuf,
     /// Whole messages.
     pub messages: u64,
-    broken: BTreeMap<BrokenWhy, u64>,
+    broken: BTreeMap<FailureReason, u64>,
     first_problems: Vec<String>,
-    whole: Option<(LogFacts, Listened, Conversations, Buses)>,
+    whole: Option<(LogFacts, ListenerSummary, Conversations, Buses)>,
 }
 
 /// So many problems of the log are shown one by one; all are counted.
 const SHOWN_PROBLEMS: usize = 5;
 
-impl Heard {
+impl BusLogScreen {
     /// Nothing yet.
     pub fn new(log: &Path) -> Self {
         Self { log: log.to_owned(), messages: 0, broken: BTreeMap::new(), first_problems: Vec::new(), whole: None }
     }
 
     /// A message that did not get through.
-    pub fn broken(&mut self, why: BrokenWhy) {
+    pub fn broken(&mut self, why: FailureReason) {
         // How much of a message came differs each time, and is no kind of its own.
         let kind = match why {
-            BrokenWhy::WrongNumber { .. } => BrokenWhy::WrongNumber { expected: 0, got: 0 },
-            BrokenWhy::Interrupted { .. } => BrokenWhy::Interrupted { have: 0, of: 0 },
-            BrokenWhy::Unfinished { .. } => BrokenWhy::Unfinished { have: 0, of: 0 },
-            BrokenWhy::TooLong(_) => BrokenWhy::TooLong(0),
+            FailureReason::WrongNumber { .. } => FailureReason::WrongNumber { expected: 0, got: 0 },
+            FailureReason::Interrupted { .. } => FailureReason::Interrupted { have: 0, of: 0 },
+            FailureReason::Unfinished { .. } => FailureReason::Unfinished { have: 0, of: 0 },
+            FailureReason::TooLong(_) => FailureReason::TooLong(0),
             other => other,
         };
         *self.broken.entry(kind).or_default() += 1;
@@ -57,7 +57,7 @@ impl Heard {
     }
 
     /// The log is at its end.
-    pub fn finish(&mut self, facts: LogFacts, listened: Listened, conversations: Conversations, buses: Buses) {
+    pub fn finish(&mut self, facts: LogFacts, listened: ListenerSummary, conversations: Conversations, buses: Buses) {
         self.whole = Some((facts, listened, conversations, buses));
     }
 
@@ -71,16 +71,16 @@ impl Heard {
     }
 }
 
-fn broken_kind(why: BrokenWhy) -> &'static str {
+fn broken_kind(why: FailureReason) -> &'static str {
     match why {
-        BrokenWhy::WrongNumber { .. } => "a frame is missing or came twice",
-        BrokenWhy::ShortFrame => "a frame in the middle is too short",
-        BrokenWhy::Interrupted { .. } => "another message began first",
-        BrokenWhy::Unfinished { .. } => "the log ends first",
-        BrokenWhy::Overflow => "the receiver had no room",
-        BrokenWhy::TooLong(_) => "longer than what is put together",
-        BrokenWhy::NoBeginning => "the beginning is not in the log",
-        BrokenWhy::Frame(_) => "a frame that is none of the transport",
+        FailureReason::WrongNumber { .. } => "a frame is missing or came twice",
+        FailureReason::ShortFrame => "a frame in the middle is too short",
+        FailureReason::Interrupted { .. } => "another message began first",
+        FailureReason::Unfinished { .. } => "the log ends first",
+        FailureReason::Overflow => "the receiver had no room",
+        FailureReason::TooLong(_) => "longer than what is put together",
+        FailureReason::NoBeginning => "the beginning is not in the log",
+        FailureReason::Frame(_) => "a frame that is none of the transport",
     }
 }
 
@@ -124,7 +124,7 @@ fn service_text(service: u8) -> String {
     format!("{service:02X} {}", service_name(service).unwrap_or("unknown service"))
 }
 
-fn moment_text(moment: Option<Moment>) -> Option<String> {
+fn moment_text(moment: Option<Timestamp>) -> Option<String> {
     moment.map(|moment| moment.to_string())
 }
 
@@ -170,7 +170,7 @@ pub fn message_line(message: &Message, buses: &Buses) -> Value {
 }
 
 /// One message that did not get through, as a line of JSON.
-pub fn broken_line(broken: &Broken, buses: &Buses) -> Value {
+pub fn broken_line(broken: &FailedMessage, buses: &Buses) -> Value {
     json!({
         "schema": "asfound/wire-broken/1",
         "number": broken.first_frame,
@@ -194,7 +194,7 @@ fn write_counts(module: &ModuleTimeline) -> [usize; 3] {
     counts
 }
 
-impl Screen for Heard {
+impl Screen for BusLogScreen {
     fn text(&self, page: &mut Page) {
         let Some((facts, listened, conversations, buses)) = &self.whole else { return };
         page.head(&[&self.log.display().to_string(), form_text(facts.form)]);

@@ -4,7 +4,7 @@ use asfound_core::entry::Entry;
 use asfound_core::history::Proof;
 use asfound_core::names::Tag;
 use asfound_core::plan::{Plan, Write, headline};
-use asfound_journal::journal::Filed;
+use asfound_journal::journal::AppendedEntry;
 use serde_json::{Value, json};
 
 use super::plan_sheet::{plan_json, plan_text};
@@ -22,7 +22,7 @@ pub struct WorkFiled {
 
 impl WorkFiled {
     /// The screen for it.
-    pub fn new(tag: &Tag, filed: &Filed, plan: Plan) -> Self {
+    pub fn new(tag: &Tag, filed: &AppendedEntry, plan: Plan) -> Self {
         let headline = headline(&filed.history, &filed.entry);
         Self { tag: tag.clone(), entry: filed.entry.clone(), headline, plan }
     }
@@ -50,7 +50,7 @@ impl Screen for WorkFiled {
         modules.dedup();
         let by_name = self.plan.steps.iter().all(|step| matches!(step.write, Write::ByName { .. }));
         page.line(&format!(
-            "Filed as entry {}: stated. Next: {} again ({}) and file it: asfound read {} FILE --as left",
+            "Filed as entry {} (not yet verified). Next: {} ({}) again and file it: asfound read {} FILE --as left",
             self.entry.number,
             if by_name { "look the setting up" } else { "read the module" },
             modules.join(", "),

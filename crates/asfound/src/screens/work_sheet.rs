@@ -4,8 +4,8 @@ use asfound_core::entry::Acknowledgement;
 use asfound_core::history::OpenStep;
 use asfound_core::names::Tag;
 use asfound_core::plan::{
-    Intermediate, Outlook, Plan, Preview, STALE_AFTER_MONTHS, Said, SavedStep, SavedWrite, SheetCode, acknowledge,
-    age_in_words, open_steps_about, preview,
+    ExpectedChange, Intermediate, Plan, Preview, STALE_AFTER_MONTHS, SavedStep, SavedWrite, SheetCode, StatedContent,
+    acknowledge, age_in_words, open_steps_about, preview,
 };
 use asfound_core::safety::{GENERAL_CAUTIONS, SafetyTag};
 use asfound_core::value::BitMask;
@@ -14,10 +14,10 @@ use time::OffsetDateTime;
 
 use super::plan_sheet::plan_json;
 use super::shared::{ContentJson, class_text, moment, open_step_json, open_step_text, side_by_side};
-use crate::followed::steps_of;
-use crate::previewing::with;
-use crate::setup::{Known, Screen};
-use crate::working::asked_for;
+use crate::apply_plan::asked_for;
+use crate::followed_sheet::steps_of;
+use crate::plan_preview::with;
+use crate::setup::{Screen, TracedJournal};
 use asfound_report::{Page, Table};
 
 /// A plan that is shown and not filed.
@@ -45,7 +45,7 @@ pub struct WorkSheet {
 
 impl WorkSheet {
     /// The sheet, without what to say next; `saved` is the file that holds the plan.
-    pub fn new(known: &Known, now: OffsetDateTime, aim: String, plan: Plan, saved: Option<String>) -> Self {
+    pub fn new(known: &TracedJournal, now: OffsetDateTime, aim: String, plan: Plan, saved: Option<String>) -> Self {
         let preview = preview(&known.history, &known.definitions, &plan, now);
         let tag = known.tag.clone();
         let steps = steps_of(&plan);
@@ -60,13 +60,13 @@ impl WorkSheet {
         self.missing = acknowledge(&self.plan, acknowledgements).err().map(|missing| missing.0).unwrap_or_default();
     }
 
-    fn outlook(&self, outlook: Outlook) -> String {
+    fn outlook(&self, outlook: ExpectedChange) -> String {
         match outlook {
-            Outlook::WillChange => "yes".to_owned(),
-            Outlook::AsWanted => "no, it is as wanted".to_owned(),
-            Outlook::ForATime => "for a time only".to_owned(),
-            Outlook::NeverRead => "cannot tell: never read".to_owned(),
-            Outlook::ReadLongAgo { reading, taken } => {
+            ExpectedChange::WillChange => "yes".to_owned(),
+            ExpectedChange::AsWanted => "no, it is as wanted".to_owned(),
+            ExpectedChange::ForATime => "for a time only".to_owned(),
+            ExpectedChange::NeverRead => "cannot tell: never read".to_owned(),
+            ExpectedChange::ReadLongAgo { reading, taken } => {
                 format!("cannot tell: last read {} (entry {reading})", age_in_words(taken, self.now))
             }
         }
@@ -146,11 +146,11 @@ impl Screen for WorkSheet {
             "plan": plan_json(&self.plan),
             "preview": self.preview.iter().map(|line| {
                 let (outlook, read) = match line.outlook {
-                    Outlook::WillChange => ("will-change", Value::Null),
-                    Outlook::AsWanted => ("as-wanted", Value::Null),
-                    Outlook::ForATime => ("for-a-time", Value::Null),
-                    Outlook::NeverRead => ("cannot-tell", Value::Null),
-                    Outlook::ReadLongAgo { reading, taken } => (
+                    ExpectedChange::WillChange => ("will-change", Value::Null),
+                    ExpectedChange::AsWanted => ("as-wanted", Value::Null),
+                    ExpectedChange::ForATime => ("for-a-time", Value::Null),
+                    ExpectedChange::NeverRead => ("cannot-tell", Value::Null),
+                    ExpectedChange::ReadLongAgo { reading, taken } => (
                         "cannot-tell",
                         json!({ "entry": reading, "taken": moment(taken), "age": age_in_words(taken, self.now) }),
                     ),
@@ -183,14 +183,14 @@ pub fn step_head(page: &mut Page, step: &SavedStep, number: usize, of: usize) {
 }
 
 /// What is to be done in a step: look, set, read afterwards.
-pub fn step_work(page: &mut Page, step: &SavedStep, write: &Said) {
+pub fn step_work(page: &mut Page, step: &SavedStep, write: &StatedContent) {
     look_for(page, step);
     let by_name = matches!(step.write, SavedWrite::Setting { .. });
     page.pair(if by_name { "set to" } else { "write" }, &write.to_string());
     if let Some(request) = step.write_request(write) {
         page.pair("  request", &request.to_string());
     }
-    if let (Some(Said::Bytes(found)), Said::Bytes(left)) = (step.expected(), write) {
+    if let (Some(StatedContent::Bytes(found)), StatedContent::Bytes(left)) = (step.expected(), write) {
         let mut differing = BitMask::differing(found.as_slice(), left.as_slice());
         differing.remove(&step.volatile());
         page.pair("differs in", &differing.to_string());

@@ -1,6 +1,6 @@
 //! Chance.
 
-use asfound_journal::journal::Chance;
+use asfound_journal::journal::EntryRandomness;
 
 use crate::failure::Failure;
 
@@ -8,8 +8,8 @@ use crate::failure::Failure;
 ///
 /// # Errors
 /// When the system has none.
-pub fn chance() -> Result<Chance, Failure> {
-    let mut chance = Chance { entry: [0; 16], vehicle: [0; 16], blind: [0; 32] };
+pub fn chance() -> Result<EntryRandomness, Failure> {
+    let mut chance = EntryRandomness { entry: [0; 16], vehicle: [0; 16], blind: [0; 32] };
     for bits in [chance.entry.as_mut_slice(), &mut chance.vehicle, &mut chance.blind] {
         getrandom::fill(bits).map_err(|error| Failure::damaged(format!("the system gives no random bits: {error}")))?;
     }

@@ -64,7 +64,7 @@ impl Descriptions {
             let toml = file.path.extension().is_some_and(|ending| ending == "toml");
             let table = DescriptionTable::parse(&file.bytes, toml).map_err(|error| {
                 Failure::usage(format!("{}: {error}", file.path.display()))
-                    .hint("mend the file, or load a sound one with `asfound describe load FILE`")
+                    .hint("mend the file, or load a sound one with `asfound code-texts load FILE`")
             })?;
             let name = file.path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
             tables.push(LoadedTable { name, digest: Digest::of(&file.bytes), table });

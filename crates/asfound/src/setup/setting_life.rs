@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 use std::collections::BTreeSet;
 
-use asfound_core::definition::{DefinitionSet, SettingDefinition, TwoFit};
+use asfound_core::definition::{AmbiguousDefinition, DefinitionSet, SettingDefinition};
 use asfound_core::entry::{Entry, IdentityEffect};
 use asfound_core::history::{Field, History, OneSetting, Timeline};
 use asfound_core::names::{EntryNumber, SettingPath, Tag};
@@ -27,7 +27,7 @@ pub struct SettingLife {
     /// Its definition, where one fits its module now.
     defined: Option<SettingDefinition>,
     /// Why none explains it, where several fit.
-    several: Option<TwoFit>,
+    several: Option<AmbiguousDefinition>,
 }
 
 impl SettingLife {
@@ -78,7 +78,7 @@ impl SettingLife {
         let mut history = History::trace_one(&parts, &definitions).map_err(JournalError::from)?;
         if !history.is_as_filed() {
             // Where moments are not in order, what is told of the rest of the module bears on it too.
-            history = journal.trace(&journal.roll()?, &definitions, None)?;
+            history = journal.trace(&journal.index()?, &definitions, None)?;
         }
         let identity = history.state().identity(&path.module);
         let defined = definitions.setting(path, &identity).ok().flatten().cloned();
@@ -98,7 +98,7 @@ impl SettingLife {
     }
 
     /// The definitions that fit its module, where these are several, so that none explains it.
-    pub fn several(&self) -> Option<&TwoFit> {
+    pub fn several(&self) -> Option<&AmbiguousDefinition> {
         self.several.as_ref()
     }
 

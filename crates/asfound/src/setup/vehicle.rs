@@ -6,37 +6,37 @@ use asfound_core::definition::DefinitionSet;
 use asfound_core::entry::Entry;
 use asfound_core::history::History;
 use asfound_core::names::{EntryNumber, Tag};
-use asfound_core::order::{Order, Orders};
 use asfound_core::state::State;
-use asfound_core::trial::Trials;
+use asfound_core::trial::TrialBuilder;
+use asfound_core::work_order::{WorkOrder, WorkOrders};
 use asfound_journal::Digest;
 use asfound_journal::garage::Garage;
-use asfound_journal::journal::{Basis, Journal, JournalError, Roll};
+use asfound_journal::journal::{Basis, EntryIndex, Journal, JournalError};
 use asfound_journal::store::{GitStore, Store};
 use time::OffsetDateTime;
 
-use super::{Listed, Session, garage_definitions};
+use super::{JournalHandle, Session, garage_definitions};
 use crate::failure::Failure;
 
 /// One vehicle's journal, with the definitions that explain it.
-pub struct Explained {
-    listed: Listed,
+pub struct DefinedJournal {
+    listed: JournalHandle,
     /// The definitions that explain its bytes.
     pub definitions: DefinitionSet,
 }
 
-impl Explained {
+impl DefinedJournal {
     /// Finds the journal of a vehicle.
     ///
     /// # Errors
     /// When there is none, with the tags that come close; or it cannot be read.
     pub fn open(session: &Session<'_>, tag: &Tag) -> Result<Self, Failure> {
-        Self::of(Listed::open(session, tag)?)
+        Self::of(JournalHandle::open(session, tag)?)
     }
 
-    fn of(listed: Listed) -> Result<Self, Failure> {
+    fn of(listed: JournalHandle) -> Result<Self, Failure> {
         let definitions =
-            listed.journal().definitions(&garage_definitions(&listed.garage)?, &listed.roll)?.into_owned();
+            listed.journal().definitions(&garage_definitions(&listed.garage)?, &listed.index)?.into_owned();
         Ok(Self { listed, definitions })
     }
 
@@ -44,43 +44,43 @@ impl Explained {
     ///
     /// # Errors
     /// When an entry cannot be read.
-    pub fn picked(&self, roll: &Roll, mut takes: impl FnMut(&Entry) -> bool) -> Result<Vec<Entry>, Failure> {
+    pub fn picked(&self, index: &EntryIndex, mut takes: impl FnMut(&Entry) -> bool) -> Result<Vec<Entry>, Failure> {
         let mut picked = Vec::new();
-        for filed in self.journal().each(roll) {
+        for filed in self.journal().each(index) {
             picked.extend(Some(filed?.entry).filter(|entry| takes(entry)));
         }
         Ok(picked)
     }
 }
 
-impl Deref for Explained {
-    type Target = Listed;
-    fn deref(&self) -> &Listed {
+impl Deref for DefinedJournal {
+    type Target = JournalHandle;
+    fn deref(&self) -> &JournalHandle {
         &self.listed
     }
 }
 
 /// One vehicle's journal, with the definitions and the history that follow from it.
-pub struct Known {
-    explained: Explained,
+pub struct TracedJournal {
+    explained: DefinedJournal,
     /// The life of every field.
     pub history: History,
 }
 
-impl Deref for Known {
-    type Target = Explained;
-    fn deref(&self) -> &Explained {
+impl Deref for TracedJournal {
+    type Target = DefinedJournal;
+    fn deref(&self) -> &DefinedJournal {
         &self.explained
     }
 }
 
-impl Known {
+impl TracedJournal {
     /// Reads the journal of a vehicle.
     ///
     /// # Errors
     /// When there is none, with the tags that come close; or it cannot be read.
     pub fn open(session: &Session<'_>, tag: &Tag) -> Result<Self, Failure> {
-        Self::of(Explained::open(session, tag)?)
+        Self::of(DefinedJournal::open(session, tag)?)
     }
 
     /// The same for whoever shows bytes to write: what they rest on is held against the journal itself, and not believed on the
@@ -90,7 +90,7 @@ impl Known {
     /// When there is none, with the tags that come close; or it cannot be read.
     pub fn open_to_write(session: &Session<'_>, tag: &Tag, basis: &Basis) -> Result<Self, Failure> {
         let known = Self::open(session, tag)?;
-        if known.journal().confirms(&known.roll, known.state(), &known.definitions, basis)? {
+        if known.journal().confirms(&known.index, known.state(), &known.definitions, basis)? {
             return Ok(known);
         }
         known.journal().disown_index();
@@ -102,18 +102,18 @@ impl Known {
     ///
     /// # Errors
     /// When an entry cannot be read.
-    pub fn of(explained: Explained) -> Result<Self, Failure> {
-        match explained.journal().trace(&explained.roll, &explained.definitions, None) {
+    pub fn of(explained: DefinedJournal) -> Result<Self, Failure> {
+        match explained.journal().trace(&explained.index, &explained.definitions, None) {
             Ok(history) => Ok(Self { explained, history }),
             Err(error) => {
-                let Listed { garage, tag, roll } = explained.listed;
+                let JournalHandle { garage, tag, index } = explained.listed;
                 // Before the journal is called damaged: the index may have told of entries that it does not have.
-                let Some(roll) = Journal::new(garage.store(), tag.clone()).without_index(&roll)? else {
+                let Some(index) = Journal::new(garage.store(), tag.clone()).without_index(&index)? else {
                     return Err(error.into());
                 };
-                let explained = Explained::of(Listed { garage, tag, roll })?;
+                let explained = DefinedJournal::of(JournalHandle { garage, tag, index })?;
                 let journal = explained.journal();
-                let history = journal.trace(&explained.roll, &explained.definitions, None)?;
+                let history = journal.trace(&explained.index, &explained.definitions, None)?;
                 journal.note_disagreement();
                 Ok(Self { explained, history })
             }
@@ -121,7 +121,7 @@ impl Known {
     }
 
     /// The same in two parts, so that the history can be given up.
-    pub fn apart(self) -> (Explained, History) {
+    pub fn apart(self) -> (DefinedJournal, History) {
         (self.explained, self.history)
     }
 
@@ -134,8 +134,8 @@ impl Known {
     ///
     /// # Errors
     /// When an entry cannot be read.
-    pub fn trials(&self, at: Option<EntryNumber>) -> Result<Trials, Failure> {
-        Ok(trials_of(&self.journal(), &self.roll, at)?)
+    pub fn trials(&self, at: Option<EntryNumber>) -> Result<TrialBuilder, Failure> {
+        Ok(trials_of(&self.journal(), &self.index, at)?)
     }
 
     /// The entry that was taken from a file with this SHA-256.
@@ -143,7 +143,7 @@ impl Known {
     /// # Errors
     /// When an entry cannot be read.
     pub fn filed_from(&self, source: Digest) -> Result<Option<EntryNumber>, Failure> {
-        for filed in self.journal().each(&self.roll) {
+        for filed in self.journal().each(&self.index) {
             let filed = filed?;
             if filed.source == Some(source) {
                 return Ok(Some(filed.entry.number));
@@ -159,7 +159,7 @@ impl Known {
     pub fn state_at(&self, number: EntryNumber) -> Result<State, Failure> {
         self.known_at(number)?;
         let mut state = State::default();
-        for filed in self.journal().each(&self.roll).take(count(number)) {
+        for filed in self.journal().each(&self.index).take(count(number)) {
             let tag = || self.tag.clone();
             state.apply(&filed?.entry).map_err(|source| JournalError::Misfit { tag: tag(), source })?;
         }
@@ -184,7 +184,7 @@ impl Known {
     /// When an entry cannot be read.
     pub fn turn_to(&mut self, moment: OffsetDateTime) -> Result<(), Failure> {
         self.history = History::default();
-        self.history = self.journal().trace_until(&self.roll, &self.definitions, moment)?;
+        self.history = self.journal().trace_until(&self.index, &self.definitions, moment)?;
         Ok(())
     }
 
@@ -193,12 +193,12 @@ impl Known {
     /// # Errors
     /// When there is no such entry.
     pub fn history_at(&self, number: EntryNumber) -> Result<History, Failure> {
-        Ok(self.journal().trace(&self.roll, &self.definitions, Some(number))?)
+        Ok(self.journal().trace(&self.index, &self.definitions, Some(number))?)
     }
 
     /// That there is such an entry.
     fn known_at(&self, number: EntryNumber) -> Result<(), Failure> {
-        if self.roll.commit(number).is_some() {
+        if self.index.commit(number).is_some() {
             return Ok(());
         }
         Err(JournalError::NoEntry { tag: self.tag.clone(), number, last: self.last() }.into())
@@ -215,12 +215,12 @@ fn count(number: EntryNumber) -> usize {
 /// When an entry cannot be read.
 pub fn trials_of(
     journal: &Journal<'_, GitStore>,
-    roll: &Roll,
+    index: &EntryIndex,
     at: Option<EntryNumber>,
-) -> Result<Trials, JournalError> {
-    let mut trials = Trials::default();
-    for filed in journal.each(roll).take(at.map_or(usize::MAX, count)) {
-        trials.take_in(&filed?.entry);
+) -> Result<TrialBuilder, JournalError> {
+    let mut trials = TrialBuilder::default();
+    for filed in journal.each(index).take(at.map_or(usize::MAX, count)) {
+        trials.push(&filed?.entry);
     }
     Ok(trials)
 }
@@ -229,10 +229,10 @@ pub fn trials_of(
 ///
 /// # Errors
 /// When an entry cannot be read.
-pub fn orders_of(journal: &Journal<'_, GitStore>, roll: &Roll) -> Result<Vec<Order>, JournalError> {
-    let mut orders = Orders::default();
-    for filed in journal.each(roll) {
-        orders.take_in(&filed?.entry);
+pub fn orders_of(journal: &Journal<'_, GitStore>, index: &EntryIndex) -> Result<Vec<WorkOrder>, JournalError> {
+    let mut orders = WorkOrders::default();
+    for filed in journal.each(index) {
+        orders.push(&filed?.entry);
     }
     Ok(orders.finish())
 }

@@ -55,7 +55,7 @@ pub enum LocalTimeError {
         zone: String,
     },
     /// It is too far from the present.
-    #[error("{0} is no date that can be dealt with")]
+    #[error("date {0} is out of range")]
     Range(ClockTime),
 }
 

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use asfound_journal::garage::{Garage, GarageError};
-use asfound_journal::store::{GitStore, Patience};
+use asfound_journal::store::{GitStore, LockTimeouts};
 
 use crate::failure::Failure;
 
@@ -23,7 +23,7 @@ impl Address {
     /// When there is nothing of the sort at a path; with `new`, a repository is made there.
     pub fn parse(text: &str, new: bool) -> Result<Self, Failure> {
         if text.starts_with('-') || text.chars().any(char::is_control) {
-            return Err(Failure::usage(format!("`{text}` is no place to share with")));
+            return Err(Failure::usage(format!("invalid place `{text}`")));
         }
         if is_remote(text) {
             return Ok(Self { shown: text.to_owned(), for_git: text.to_owned() });
@@ -66,7 +66,7 @@ fn repository_at(path: &Path, new: bool) -> Result<PathBuf, Failure> {
         std::fs::create_dir_all(above).map_err(|error| Failure::damaged(format!("{}: {error}", above.display())))?;
         // Nobody else makes it at this moment; the lock that the store wants is thrown away.
         let locks = tempfile::tempdir().map_err(|error| Failure::damaged(format!("a temporary folder: {error}")))?;
-        GitStore::create(path, locks.path(), Patience::default())?;
+        GitStore::create(path, locks.path(), LockTimeouts::default())?;
         return Ok(path.to_owned());
     }
     let failure = Failure::usage(format!("there is no garage and no bare git repository at {}", path.display()));

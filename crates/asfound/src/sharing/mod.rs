@@ -4,4 +4,4 @@ mod address;
 mod program;
 
 pub use address::Address;
-pub use program::Program;
+pub use program::GitProgram;

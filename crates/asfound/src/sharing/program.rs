@@ -11,21 +11,21 @@ use crate::failure::Failure;
 const PORTION: usize = 500;
 
 /// The git program, at work for one garage.
-pub struct Program {
+pub struct GitProgram {
     repository: PathBuf,
     interactive: bool,
 }
 
 /// What became of a reference that was sent.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Sent {
+pub struct SentReference {
     /// The reference.
     pub name: String,
     /// Why the place did not take it, where it did not.
     pub refused: Option<String>,
 }
 
-impl Program {
+impl GitProgram {
     /// Git for the journals in `repository`.
     pub fn new(repository: &Path, interactive: bool) -> Self {
         Self { repository: repository.to_owned(), interactive }
@@ -56,7 +56,7 @@ impl Program {
     ///
     /// # Errors
     /// When the place cannot be reached.
-    pub fn send(&self, place: &Address, names: &[String]) -> Result<Vec<Sent>, Failure> {
+    pub fn send(&self, place: &Address, names: &[String]) -> Result<Vec<SentReference>, Failure> {
         let mut sent = Vec::new();
         for portion in names.chunks(PORTION) {
             let mut command = self.command();
@@ -98,13 +98,13 @@ fn run(command: &mut Command) -> Result<Output, Failure> {
 }
 
 /// The lines of the porcelain form: a mark, the reference here and there, what happened; separated by tabs.
-fn told(text: &str) -> Vec<Sent> {
+fn told(text: &str) -> Vec<SentReference> {
     let line = |line: &str| {
         let mut parts = line.split('\t');
         let (mark, names, what) = (parts.next()?, parts.next()?, parts.next()?);
         let (_, name) = names.split_once(':')?;
         let refused = (mark == "!").then(|| what.replace(['[', ']'], ""));
-        Some(Sent { name: name.to_owned(), refused })
+        Some(SentReference { name: name.to_owned(), refused })
     };
     text.lines().filter_map(line).collect()
 }

@@ -4,7 +4,7 @@ use crate::definition::{AppliesTo, Pattern, SoftwareRange};
 use crate::document::{Node, TableReader};
 use crate::names::ModuleName;
 
-use super::words::Words;
+use super::words::NonBlankText;
 
 pub(super) fn read(head: &TableReader<'_, '_>) -> Option<AppliesTo> {
     let node: &Node = head.required("applies_to")?;
@@ -26,7 +26,7 @@ fn patterns(table: &TableReader<'_, '_>, name: &str) -> Vec<Pattern> {
 
 fn software(node: &Node, table: &TableReader<'_, '_>) -> Option<SoftwareRange> {
     let range = TableReader::open(node, &table.path("software"), &["from", "below", "up_to"], table.collector())?;
-    let bound = |name| range.optional::<Words>(name).map(|words| words.0);
+    let bound = |name| range.optional::<NonBlankText>(name).map(|words| words.0);
     let read = SoftwareRange { from: bound("from"), below: bound("below"), up_to: bound("up_to") };
     if range.entries().next().is_none() {
         table.error("software", "the range has neither `from` nor `below` nor `up_to`; leave it out to fit everything");

@@ -2,7 +2,7 @@
 
 use std::ops::RangeInclusive;
 
-use crate::document::{Collector, FromNode, Node, NodeValue, Placed, shown_text};
+use crate::document::{Collector, FromNode, Node, NodeValue, Spanned, shown_text};
 
 /// A range of bytes, both ends included; possibly turned round.
 pub(super) struct ByteRange(pub(super) RangeInclusive<usize>);
@@ -19,7 +19,7 @@ impl<'n> FromNode<'n> for ByteRange {
         if let (Some(from), Some(to)) = (byte(from), byte(to)) {
             return Some(Self(from..=to));
         }
-        let message = format!("`{}` is no range of bytes, as in 5 or 5-7", shown_text(text));
+        let message = format!("invalid range of bytes `{}` (expected 5 or 5-7)", shown_text(text));
         collector.error(node.place, at, message);
         None
     }
@@ -34,13 +34,13 @@ fn byte(text: &str) -> Option<usize> {
 }
 
 /// One range or a list of them.
-pub(super) struct ByteRanges(pub(super) Vec<Placed<ByteRange>>);
+pub(super) struct ByteRanges(pub(super) Vec<Spanned<ByteRange>>);
 
 impl<'n> FromNode<'n> for ByteRanges {
     fn from_node(node: &'n Node, at: &str, collector: &Collector) -> Option<Self> {
         if node.items().is_some() {
             return Vec::from_node(node, at, collector).map(Self);
         }
-        Placed::from_node(node, at, collector).map(|range| Self(vec![range]))
+        Spanned::from_node(node, at, collector).map(|range| Self(vec![range]))
     }
 }

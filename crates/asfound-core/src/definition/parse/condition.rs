@@ -22,13 +22,13 @@ enum Whose<'d> {
 }
 
 /// The settings of the definition's own module, each with its layout where that could be read.
-pub(super) struct Own<'d> {
+pub(super) struct OwnSettings<'d> {
     pub(super) module: &'d ModuleName,
     pub(super) settings: BTreeMap<&'d str, Option<&'d Layout>>,
     pub(super) collector: &'d Collector,
 }
 
-impl Own<'_> {
+impl OwnSettings<'_> {
     /// The conditions in a table; nothing, and a problem, where there is none.
     pub(super) fn conditions(&self, node: &Node, at: &str) -> Option<Vec<Condition>> {
         let table = TableReader::open_free(node, at, self.collector)?;

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::definition::{Rule, Verdict};
+use crate::definition::{Rule, Truth};
 use crate::document::item;
 use crate::names::SettingPath;
 use crate::value::Value;
@@ -19,7 +19,7 @@ pub(super) fn check(rules: &[Rule], settings: &[SettingDraft], context: &Context
         factory.get(path.setting.as_str()).filter(|_| own).map(|value| (*value).clone())
     };
     for (index, rule) in rules.iter().enumerate() {
-        if rule.evaluate(lookup) == Verdict::Fails {
+        if rule.evaluate(lookup) == Truth::Fails {
             let message = format!("the factory values break the rule `{}`: {}", rule.name(), rule.values_found(lookup));
             context.collector.warning(rule.place(), &item("rules", index), message);
         }

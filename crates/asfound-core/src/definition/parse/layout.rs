@@ -1,6 +1,6 @@
 //! Reads how a setting sits in its record.
 
-use crate::document::{Node, Place, TableReader};
+use crate::document::{Node, TableReader, TextPosition};
 use crate::layout::{
     ByteOrder, Coding, Conversion, Layout, LayoutError, LayoutPart, Placement, PlacementError, ValueKind,
 };
@@ -192,12 +192,12 @@ fn report(error: &LayoutError, conversion: &Conversion, setting: &TableReader<'_
     setting.error(key, error.to_string());
 }
 
-fn choice(name: &str, setting: &TableReader<'_, '_>) -> (Place, String) {
+fn choice(name: &str, setting: &TableReader<'_, '_>) -> (TextPosition, String) {
     let place = setting.get("choices").and_then(|choices| choices.get(name)).map(|node| node.place);
     (place.unwrap_or_else(|| setting.place_of("choices")), crate::document::join(&setting.path("choices"), name))
 }
 
-fn scale(index: usize, setting: &TableReader<'_, '_>) -> (Place, String) {
+fn scale(index: usize, setting: &TableReader<'_, '_>) -> (TextPosition, String) {
     let node = setting.get("scales").and_then(Node::items).and_then(|items| items.get(index));
     let place = node.map_or_else(|| setting.place_of("scales"), |node| node.place);
     (place, crate::document::item(&setting.path("scales"), index))

@@ -19,14 +19,14 @@ mod words;
 
 use std::collections::BTreeMap;
 
-use super::whole::undeclared_class;
-use super::{AppliesTo, Definition, DefinitionFormat, Parsed};
+use super::model::undeclared_class;
+use super::{AppliesTo, Definition, DefinitionFormat, ParsedDefinition};
 use crate::document::{Collector, Node, Problem, Problems, TableReader, parse_toml, shown_text};
 use crate::names::{DefinitionId, ModuleName};
 use crate::safety::SafetyTag;
 use record::RecordDraft;
 use setting::SettingDraft;
-use words::Words;
+use words::NonBlankText;
 
 const KEYS: [&str; 11] = [
     "format",
@@ -59,14 +59,14 @@ struct Context<'d> {
     collector: &'d Collector,
 }
 
-pub(super) fn definition(text: &str, strictness: Strictness) -> Result<Parsed, Problems> {
+pub(super) fn definition(text: &str, strictness: Strictness) -> Result<ParsedDefinition, Problems> {
     let root = parse_toml(text)?;
     let format = format(&root)?;
     let collector = Collector::new();
     let definition = read(&root, text, (format, strictness), &collector);
     let problems = collector.into_problems();
     match definition {
-        Some(definition) if !problems.has_errors() => Ok(Parsed { definition, warnings: problems }),
+        Some(definition) if !problems.has_errors() => Ok(ParsedDefinition { definition, warnings: problems }),
         _ => Err(problems),
     }
 }
@@ -103,10 +103,10 @@ fn read(
     let head = TableReader::open(root, "", &KEYS, collector)?;
     let named: Option<&str> = head.required("format");
     let id: Option<DefinitionId> = head.required_parsed("id");
-    let title: Option<Words> = head.required("title");
-    let source: Option<Words> = head.optional("source");
+    let title: Option<NonBlankText> = head.required("title");
+    let source: Option<NonBlankText> = head.optional("source");
     let systems = tags(&head, "systems");
-    let cautions: Vec<Words> = head.optional("cautions").unwrap_or_default();
+    let cautions: Vec<NonBlankText> = head.optional("cautions").unwrap_or_default();
     let applies_to = applies::read(&head);
     // Whatever is known about the module, the rest of the file is judged.
     let unnamed = "unnamed".parse().expect("it is a module name");

@@ -3,19 +3,19 @@
 use std::collections::BTreeMap;
 
 use crate::definition::{Pattern, PlausibilityRule};
-use crate::document::{Place, TableReader};
+use crate::document::{TableReader, TextPosition};
 use crate::names::RuleName;
 use crate::reading::{Engine, Ignition};
 use crate::trouble_code::CodeStatus;
 use crate::value::Decimal;
 
 use super::Context;
-use super::words::Words;
+use super::words::NonBlankText;
 
 const KEYS: [&str; 6] = ["name", "codes", "status", "needs", "because", "source"];
 
 pub(super) fn read(head: &TableReader<'_, '_>, context: &Context<'_>) -> Vec<PlausibilityRule> {
-    let mut names: BTreeMap<RuleName, Place> = BTreeMap::new();
+    let mut names: BTreeMap<RuleName, TextPosition> = BTreeMap::new();
     let mut rules = Vec::new();
     for (node, at) in head.items("plausibility") {
         let Some(table) = TableReader::open(node, &at, &KEYS, context.collector) else { continue };
@@ -32,8 +32,8 @@ pub(super) fn read(head: &TableReader<'_, '_>, context: &Context<'_>) -> Vec<Pla
             table.error("codes", "name at least one code, as in [\"P030?\"]");
         }
         let status = status(&table);
-        let because: Option<Words> = table.required("because");
-        let source: Option<Words> = table.optional("source");
+        let because: Option<NonBlankText> = table.required("because");
+        let source: Option<NonBlankText> = table.optional("source");
         let needs = needs(&table, context);
         if let (Some(name), Some(because), Some(needs)) = (name, because, needs) {
             rules.push(PlausibilityRule {

@@ -3,7 +3,7 @@
 use std::fmt::Display;
 
 use crate::definition::RecordDefinition;
-use crate::document::{Collector, FromNode, Key, Node, NodeValue, Place, TableReader};
+use crate::document::{Collector, FromNode, Key, Node, NodeValue, TableReader, TextPosition};
 use crate::layout::Checksum;
 use crate::names::RecordName;
 use crate::safety::SafetyClass;
@@ -11,7 +11,7 @@ use crate::value::BitMask;
 
 use super::byte_ranges::ByteRanges;
 use super::checksum;
-use super::words::Words;
+use super::words::NonBlankText;
 
 /// The longest record: the longest ISO 15765-2 message with a 12-bit length.
 const LONGEST: usize = 4095;
@@ -47,7 +47,7 @@ impl RecordDraft {
 pub(super) fn read(key: &Key, node: &Node, at: &str, collector: &Collector) -> Option<RecordDraft> {
     let name = name(&key.name, key.place, at, collector);
     let table = TableReader::open(node, at, &["label", "length", "volatile", "checksum"], collector)?;
-    let label: Option<Words> = table.required("label");
+    let label: Option<NonBlankText> = table.required("label");
     let length = table.required::<u16>("length").map(usize::from).filter(|length| {
         let fits = (1..=LONGEST).contains(length);
         if !fits {
@@ -63,7 +63,7 @@ pub(super) fn read(key: &Key, node: &Node, at: &str, collector: &Collector) -> O
     Some(RecordDraft { name, written: key.name.clone(), length, volatile, checksum, label: label.map(|words| words.0) })
 }
 
-fn name(text: &str, place: Place, at: &str, collector: &Collector) -> Option<RecordName> {
+fn name(text: &str, place: TextPosition, at: &str, collector: &Collector) -> Option<RecordName> {
     let report = |error: &dyn Display| collector.error(place, at, error.to_string());
     let name: RecordName = text.parse().map_err(|error| report(&error)).ok()?;
     // Kept as it is, because journals hold definitions to the letter; a reading with such a name is of the identifier.

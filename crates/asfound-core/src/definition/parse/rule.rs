@@ -3,16 +3,16 @@
 use std::collections::BTreeMap;
 
 use crate::definition::{Condition, Rule, RuleKind};
-use crate::document::{Node, Place, TableReader};
+use crate::document::{Node, TableReader, TextPosition};
 use crate::names::RuleName;
 
 use super::Context;
-use super::condition::Own;
+use super::condition::OwnSettings;
 use super::setting::SettingDraft;
-use super::words::Words;
+use super::words::NonBlankText;
 
 pub(super) fn read(head: &TableReader<'_, '_>, settings: &[SettingDraft], context: &Context<'_>) -> Vec<Rule> {
-    let own = Own {
+    let own = OwnSettings {
         module: context.module,
         settings: settings.iter().map(|draft| (draft.name.as_str(), draft.layout.as_ref())).collect(),
         collector: context.collector,
@@ -21,7 +21,7 @@ pub(super) fn read(head: &TableReader<'_, '_>, settings: &[SettingDraft], contex
     head.items("rules").into_iter().filter_map(|(node, at)| rule(node, &at, &own, &mut names)).collect()
 }
 
-fn rule(node: &Node, at: &str, own: &Own<'_>, names: &mut BTreeMap<RuleName, Place>) -> Option<Rule> {
+fn rule(node: &Node, at: &str, own: &OwnSettings<'_>, names: &mut BTreeMap<RuleName, TextPosition>) -> Option<Rule> {
     let keys = ["name", "when", "needs", "exclusive", "because", "source"];
     let table = TableReader::open(node, at, &keys, own.collector)?;
     let name: Option<RuleName> = table.required_parsed("name");
@@ -32,8 +32,8 @@ fn rule(node: &Node, at: &str, own: &Own<'_>, names: &mut BTreeMap<RuleName, Pla
             names.insert(name.clone(), table.place_of("name"));
         }
     }
-    let because: Option<Words> = table.required("because");
-    let source: Option<Words> = table.optional("source");
+    let because: Option<NonBlankText> = table.required("because");
+    let source: Option<NonBlankText> = table.optional("source");
     let kind = kind(&table, own);
     Some(Rule {
         name: name?,
@@ -44,7 +44,7 @@ fn rule(node: &Node, at: &str, own: &Own<'_>, names: &mut BTreeMap<RuleName, Pla
     })
 }
 
-fn kind(table: &TableReader<'_, '_>, own: &Own<'_>) -> Option<RuleKind> {
+fn kind(table: &TableReader<'_, '_>, own: &OwnSettings<'_>) -> Option<RuleKind> {
     let side = |name: &str| own.conditions(table.get(name)?, &table.path(name));
     let when = side("when");
     let needs = side("needs");
@@ -72,7 +72,7 @@ fn kind(table: &TableReader<'_, '_>, own: &Own<'_>) -> Option<RuleKind> {
     }
 }
 
-fn groups(table: &TableReader<'_, '_>, own: &Own<'_>) -> Option<Vec<Vec<Condition>>> {
+fn groups(table: &TableReader<'_, '_>, own: &OwnSettings<'_>) -> Option<Vec<Vec<Condition>>> {
     let items = table.items("exclusive");
     if table.get("exclusive").and_then(Node::items)?.len() < 2 {
         table.error("exclusive", "at least two groups of conditions can exclude each other");

@@ -1,13 +1,13 @@
 //! Reads the description of a setting.
 
 use crate::definition::{Affected, SettingDefinition};
-use crate::document::{Key, Node, Place, Placed, TableReader, nearest_name, shown_text};
+use crate::document::{Key, Node, Spanned, TableReader, TextPosition, nearest_name, shown_text};
 use crate::layout::{Layout, Placement};
 use crate::names::{SettingName, SettingPath};
 use crate::value::Value;
 
 use super::record::RecordDraft;
-use super::words::Words;
+use super::words::NonBlankText;
 use super::{Context, layout, permitted, tags};
 
 const KEYS: [&str; 22] = [
@@ -40,7 +40,7 @@ pub(super) struct SettingDraft {
     pub(super) name: String,
     pub(super) at: String,
     /// The place of `byte`, where problems with the bits are reported.
-    pub(super) place: Place,
+    pub(super) place: TextPosition,
     /// Its record, as a number in the list of records.
     pub(super) record: Option<usize>,
     pub(super) placement: Option<Placement>,
@@ -65,7 +65,7 @@ pub(super) fn read(
         .map_err(|error: crate::names::SlugError| collector.error(key.place, at, error.to_string()))
         .ok();
     let table = TableReader::open(node, at, &KEYS, collector)?;
-    let label: Option<Words> = table.required("label");
+    let label: Option<NonBlankText> = table.required("label");
     let record = record(&table, records);
     let (placement, layout) = layout::read(&table, context);
     let permitted = layout.as_ref().and_then(|layout| permitted::read(&table, layout));
@@ -75,9 +75,9 @@ pub(super) fn read(
         collector.error_with_hint(table.place_of("tags"), at, message, "for example tags = [\"comfort\"]");
     }
     let tags = tags(&table, "tags");
-    let cautions: Vec<Words> = table.optional("cautions").unwrap_or_default();
+    let cautions: Vec<NonBlankText> = table.optional("cautions").unwrap_or_default();
     let affects = affects(&table, names, context);
-    let [about, source] = ["about", "source"].map(|name| table.optional::<Words>(name).map(|words| words.0));
+    let [about, source] = ["about", "source"].map(|name| table.optional::<NonBlankText>(name).map(|words| words.0));
 
     let definition = (|| {
         Some(SettingDefinition {
@@ -108,7 +108,7 @@ pub(super) fn read(
 }
 
 fn record(table: &TableReader<'_, '_>, records: &[RecordDraft]) -> Option<usize> {
-    let text: Placed<&str> = table.required("record")?;
+    let text: Spanned<&str> = table.required("record")?;
     let found = records.iter().position(|record| record.written == text.value);
     if found.is_none() {
         let message = format!("there is no record `{}` in this file", shown_text(text.value));
@@ -123,7 +123,7 @@ fn record(table: &TableReader<'_, '_>, records: &[RecordDraft]) -> Option<usize>
 
 fn affects(table: &TableReader<'_, '_>, names: &[&str], context: &Context<'_>) -> Vec<Affected> {
     let affects = table.parsed_items("affects").into_iter();
-    let known = |(affected, at): (Placed<Affected>, String)| {
+    let known = |(affected, at): (Spanned<Affected>, String)| {
         if let Affected::Setting(path) = &affected.value
             && path.module == *context.module
             && !names.contains(&path.setting.as_str())

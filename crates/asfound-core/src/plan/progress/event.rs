@@ -6,13 +6,13 @@ use std::str::FromStr;
 use thiserror::Error;
 
 use crate::names::EntryNumber;
-use crate::plan::Said;
+use crate::plan::StatedContent;
 
 /// What happened. Steps are counted from 1, as people count them.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Event {
     /// This was read before the write.
-    Found(usize, Said),
+    Found(usize, StatedContent),
     /// It could not be read before the write.
     NotRead(usize),
     /// Somebody is asked to write: from here on it may have been written.
@@ -24,7 +24,7 @@ pub enum Event {
     /// Nobody knows whether the write was accepted, for this reason.
     NoAnswer(usize, String),
     /// This was read after the write, or to find out whether it was made.
-    ReadBack(usize, Said),
+    ReadBack(usize, StatedContent),
     /// It could not be read back.
     NotReadBack(usize),
     /// No more steps are made.
@@ -80,8 +80,8 @@ impl fmt::Display for Event {
         f.write_str(self.word())?;
         match self {
             Self::Found(step, said) | Self::ReadBack(step, said) => match said {
-                Said::Bytes(bytes) => write!(f, " {step} bytes {bytes}"),
-                Said::Value(text) => write!(f, " {step} value {text}"),
+                StatedContent::Bytes(bytes) => write!(f, " {step} bytes {bytes}"),
+                StatedContent::Value(text) => write!(f, " {step} value {text}"),
             },
             Self::Refused(step, what) | Self::NoAnswer(step, what) => write!(f, " {step} {}", one_line(what)),
             Self::NotRead(step) | Self::Asked(step) | Self::Written(step) | Self::NotReadBack(step) => {
@@ -112,8 +112,8 @@ impl FromStr for Event {
         let said = || {
             let (step, text) = told()?;
             let said = match text.split_once(' ').ok_or_else(refused)? {
-                ("bytes", bytes) => Said::Bytes(bytes.parse().map_err(|_| refused())?),
-                ("value", text) if !text.is_empty() => Said::Value(text.to_owned()),
+                ("bytes", bytes) => StatedContent::Bytes(bytes.parse().map_err(|_| refused())?),
+                ("value", text) if !text.is_empty() => StatedContent::Value(text.to_owned()),
                 _ => return Err(refused()),
             };
             Ok((step, said))
@@ -143,10 +143,10 @@ mod tests {
 
     #[test]
     fn a_line_gives_its_event_again() {
-        let bytes = Said::Bytes("13 03 40".parse().unwrap());
+        let bytes = StatedContent::Bytes("13 03 40".parse().unwrap());
         for (event, line) in [
             (Event::Found(2, bytes.clone()), "found 2 bytes 13 03 40"),
-            (Event::ReadBack(1, Said::Value("15 km/h".into())), "read-back 1 value 15 km/h"),
+            (Event::ReadBack(1, StatedContent::Value("15 km/h".into())), "read-back 1 value 15 km/h"),
             (Event::NotRead(3), "not-read 3"),
             (Event::Asked(3), "asked 3"),
             (Event::Refused(3, "conditions not correct".into()), "refused 3 conditions not correct"),

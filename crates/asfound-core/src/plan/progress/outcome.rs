@@ -2,22 +2,22 @@
 
 use std::collections::BTreeSet;
 
-use super::Walk;
-use super::walk::{Phase, Standing};
+use super::GuidedRun;
+use super::guided_run::{StepPhase, StepStatus};
 use crate::definition::DefinitionSet;
 use crate::difference::differ;
-use crate::entry::{Effects, RecordEffect, StatedEffect, StepDone, StepOutcome, StepPlace, WorkBody};
+use crate::entry::{Effects, RecordEffect, StatedEffect, StepOutcome, StepPlace, StepReport, WorkBody};
 use crate::history::Field;
 use crate::names::SettingPath;
 use crate::plan::clearance::acknowledged;
 use crate::plan::saved::content;
-use crate::plan::{AcknowledgementMissing, Said, SavedPlan, SavedStep, SavedWrite};
+use crate::plan::{AcknowledgementMissing, SavedPlan, SavedStep, SavedWrite, StatedContent};
 use crate::safety::SafetyTag;
 use crate::state::State;
 
-impl Walk {
+impl GuidedRun {
     /// What became of each step, in their order.
-    pub fn outcomes(&self) -> Vec<StepDone> {
+    pub fn outcomes(&self) -> Vec<StepReport> {
         let pairs = self.steps.iter().zip(&self.standings);
         pairs.map(|(step, standing)| standing.done(step)).collect()
     }
@@ -37,14 +37,14 @@ impl Walk {
         open.find_map(|(at, (step, standing))| {
             let known = match &step.write {
                 SavedWrite::Record { record, .. } => {
-                    state.record(&step.module, record).map(|known| Said::Bytes(known.bytes.clone()))
+                    state.record(&step.module, record).map(|known| StatedContent::Bytes(known.bytes.clone()))
                 }
                 SavedWrite::Setting { setting, .. } => {
                     let field = Field::Setting(path(step, setting.clone()));
-                    content(state, definitions, &field).map(|known| Said::Value(known.to_string()))
+                    content(state, definitions, &field).map(|known| StatedContent::Value(known.to_string()))
                 }
             };
-            let moved = standing.phase != Phase::Done && !stands(step, step.expected(), known);
+            let moved = standing.phase != StepPhase::Done && !stands(step, step.expected(), known);
             moved.then(|| (at + 1, step.place()))
         })
     }
@@ -108,25 +108,25 @@ impl Walk {
     }
 }
 
-impl Standing {
+impl StepStatus {
     fn outcome(&self) -> StepOutcome {
         match self.phase {
-            Phase::Done if self.read_back.is_some() => StepOutcome::ReadBackAsWanted,
-            Phase::Done | Phase::Written => StepOutcome::Made,
-            Phase::Otherwise => StepOutcome::ReadBackOtherwise,
-            Phase::Asked | Phase::Refused | Phase::Unanswered => StepOutcome::InDoubt,
-            Phase::Look | Phase::Unexpected | Phase::Ready if self.unsure => StepOutcome::InDoubt,
-            Phase::Look | Phase::Unexpected | Phase::Ready => StepOutcome::NotMade,
+            StepPhase::Done if self.read_back.is_some() => StepOutcome::ReadBackAsWanted,
+            StepPhase::Done | StepPhase::Written => StepOutcome::Made,
+            StepPhase::Otherwise => StepOutcome::ReadBackOtherwise,
+            StepPhase::Asked | StepPhase::Refused | StepPhase::Unanswered => StepOutcome::InDoubt,
+            StepPhase::Look | StepPhase::Unexpected | StepPhase::Ready if self.unsure => StepOutcome::InDoubt,
+            StepPhase::Look | StepPhase::Unexpected | StepPhase::Ready => StepOutcome::NotMade,
         }
     }
 
-    fn done(&self, step: &SavedStep) -> StepDone {
+    fn done(&self, step: &SavedStep) -> StepReport {
         let (record, setting) = match &step.write {
             SavedWrite::Record { record, .. } => (Some(record.clone()), None),
             SavedWrite::Setting { setting, .. } => (None, Some(setting.clone())),
         };
-        let text = |said: &Option<Said>| said.as_ref().map(ToString::to_string);
-        StepDone {
+        let text = |said: &Option<StatedContent>| said.as_ref().map(ToString::to_string);
+        StepReport {
             module: step.module.clone(),
             record,
             setting,
@@ -139,7 +139,7 @@ impl Standing {
     }
 
     /// What the step has left in the vehicle, where that is another thing than before.
-    fn left(&self, step: &SavedStep) -> Option<Said> {
+    fn left(&self, step: &SavedStep) -> Option<StatedContent> {
         match (self.outcome(), &self.read_back) {
             (outcome, _) if outcome.is_made() => Some(step.wanted()),
             (StepOutcome::ReadBackOtherwise, Some(said)) if !self.is_before(step, said) => Some(said.clone()),
@@ -148,7 +148,7 @@ impl Standing {
     }
 
     /// Whether what was read is what the journal has from before the step.
-    fn is_before(&self, step: &SavedStep, said: &Said) -> bool {
+    fn is_before(&self, step: &SavedStep, said: &StatedContent) -> bool {
         match step.expected() {
             Some(expected) => step.difference(&expected, said).is_none(),
             None => self.wrote.is_some() && self.is_as_before(step, said),
@@ -160,25 +160,25 @@ impl Standing {
         // What was found before anything was written; a doubtful step is found as it was left.
         let found = self.found.clone().filter(|_| self.wrote.is_some());
         match (&step.write, left) {
-            (SavedWrite::Record { record, expect, .. }, Said::Bytes(left)) => {
+            (SavedWrite::Record { record, expect, .. }, StatedContent::Bytes(left)) => {
                 let earlier = work.effects.records.iter().position(|e| e.module == step.module && e.record == *record);
                 if let Some(earlier) = earlier {
                     work.effects.records[earlier].left = left;
                     return;
                 }
                 let known = state.record(&step.module, record).map(|known| known.bytes.clone());
-                if !stands(step, expect.clone().map(Said::Bytes), known.clone().map(Said::Bytes)) {
+                if !stands(step, expect.clone().map(StatedContent::Bytes), known.clone().map(StatedContent::Bytes)) {
                     return;
                 }
                 let told = match found {
-                    Some(Said::Bytes(found)) => Some(found),
+                    Some(StatedContent::Bytes(found)) => Some(found),
                     _ => None,
                 };
                 let found = known.or_else(|| expect.clone()).or(told);
                 let (module, record) = (step.module.clone(), record.clone());
                 work.effects.records.push(RecordEffect { module, record, found, left });
             }
-            (SavedWrite::Setting { setting, expect, .. }, Said::Value(left)) => {
+            (SavedWrite::Setting { setting, expect, .. }, StatedContent::Value(left)) => {
                 let module = step.module.clone();
                 let earlier = work.effects.stated.iter_mut().find(|e| e.module == module && e.setting == *setting);
                 if let Some(earlier) = earlier {
@@ -186,7 +186,11 @@ impl Standing {
                     return;
                 }
                 let known = content(state, definitions, &Field::Setting(path(step, setting.clone())));
-                if !stands(step, expect.clone().map(Said::Value), known.map(|known| Said::Value(known.to_string()))) {
+                if !stands(
+                    step,
+                    expect.clone().map(StatedContent::Value),
+                    known.map(|known| StatedContent::Value(known.to_string())),
+                ) {
                     return;
                 }
                 let told = found.map(|found| found.to_string());
@@ -201,7 +205,7 @@ impl Standing {
 }
 
 /// Whether the journal still has what the step expected.
-fn stands(step: &SavedStep, expected: Option<Said>, known: Option<Said>) -> bool {
+fn stands(step: &SavedStep, expected: Option<StatedContent>, known: Option<StatedContent>) -> bool {
     match (expected, known) {
         (_, None) => true,
         (None, Some(_)) => false,

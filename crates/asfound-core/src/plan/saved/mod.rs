@@ -3,7 +3,7 @@
 //! The wish is what counts: the steps are worked out anew from it whenever the plan is used. A plan whose fields the
 //! journal has moved since is not used at all.
 
-mod moved;
+mod changes_since;
 mod parse;
 mod parse_step;
 mod step;
@@ -20,9 +20,9 @@ use crate::history::{Field, History};
 use crate::names::{EntryNumber, SettingPath, Tag};
 use crate::plan::{Plan, PlanRefusal, Targets};
 
-pub(super) use moved::content;
-pub use moved::{Moved, Moving, NotThisJournal};
-pub use step::{Said, SaidError, SavedSetting, SavedStep, SavedWrite, Unlike};
+pub(super) use changes_since::content;
+pub use changes_since::{ChangedField, ChangesSince, NotThisJournal};
+pub use step::{Mismatch, SavedSetting, SavedStep, SavedWrite, StatedContent, StatedContentError};
 pub use wish::{ChangeWish, Wish};
 
 /// The version of plan files that this program writes and reads.
@@ -62,7 +62,7 @@ impl SavedPlan {
     ) -> Self {
         let mut fields: BTreeSet<Field> = targets.fields().cloned().collect();
         for ((module, record), bytes) in &targets.records {
-            fields.insert(moved::whole(module, record, bytes.len()));
+            fields.insert(changes_since::whole(module, record, bytes.len()));
         }
         for step in &plan.steps {
             for setting in &step.settings {

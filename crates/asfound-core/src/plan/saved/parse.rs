@@ -8,7 +8,7 @@ use time::format_description::well_known::Rfc3339;
 
 use super::{ChangeWish, PLAN_FORMAT, SavedPlan, Wish, parse_step};
 use crate::document::{
-    Collector, Node, NodeValue, Placed, Problem, Problems, TableReader, TimeText, decode_utf8, parse_toml,
+    Collector, Node, NodeValue, Problem, Problems, Spanned, TableReader, TimeText, decode_utf8, parse_toml,
 };
 use crate::entry::Acknowledgement;
 use crate::history::Field;
@@ -38,7 +38,7 @@ impl SavedPlan {
                 return Err(problem.with_hint("use the version of the program that saved it").into());
             }
             _ => {
-                let message = format!("this is no saved plan: it does not begin with format = \"{PLAN_FORMAT}\"");
+                let message = format!("this is not a saved plan: it does not begin with format = \"{PLAN_FORMAT}\"");
                 return Err(Problem::error(format.map(|node| node.place), "", message).into());
             }
         }
@@ -55,7 +55,7 @@ impl SavedPlan {
 fn plan(table: &TableReader<'_, '_>) -> Option<SavedPlan> {
     let id = table.required_parsed("id");
     let vehicle = table.required_parsed("vehicle");
-    let made = table.required::<Placed<TimeText<'_>>>("made").and_then(|text| moment(table, text));
+    let made = table.required::<Spanned<TimeText<'_>>>("made").and_then(|text| moment(table, text));
     let stands_on = entry(table, "stands_on");
     let wish = table.required::<&Node>("wish").and_then(|node| wish(node, table));
     let fields = table.required::<&Node>("fields").and_then(|node| fields(node, table));
@@ -81,7 +81,7 @@ fn plan(table: &TableReader<'_, '_>) -> Option<SavedPlan> {
     })
 }
 
-fn moment(table: &TableReader<'_, '_>, text: Placed<TimeText<'_>>) -> Option<OffsetDateTime> {
+fn moment(table: &TableReader<'_, '_>, text: Spanned<TimeText<'_>>) -> Option<OffsetDateTime> {
     let moment = OffsetDateTime::parse(text.value.0, &Rfc3339).ok();
     if moment.is_none() {
         table.error("made", "a time is written as in 2026-03-14T09:20:00+01:00 (RFC 3339)");
@@ -90,10 +90,10 @@ fn moment(table: &TableReader<'_, '_>, text: Placed<TimeText<'_>>) -> Option<Off
 }
 
 fn entry(table: &TableReader<'_, '_>, key: &str) -> Option<EntryNumber> {
-    number(table.required::<Placed<u32>>(key)?, &table.path(key), table.collector())
+    number(table.required::<Spanned<u32>>(key)?, &table.path(key), table.collector())
 }
 
-fn number(number: Placed<u32>, at: &str, collector: &Collector) -> Option<EntryNumber> {
+fn number(number: Spanned<u32>, at: &str, collector: &Collector) -> Option<EntryNumber> {
     let entry = EntryNumber::new(number.value);
     if entry.is_none() {
         collector.error(number.place, at, "entries are numbered from 1");
@@ -122,7 +122,7 @@ fn only_wish(table: &TableReader<'_, '_>) -> Option<Wish> {
     if let Some(node) = table.get("put_back") {
         let at = table.path("put_back");
         let table = TableReader::open(node, &at, &["entries", "keep", "choose"], table.collector())?;
-        let numbers: Vec<Placed<u32>> = table.required("entries").unwrap_or_default();
+        let numbers: Vec<Spanned<u32>> = table.required("entries").unwrap_or_default();
         let at = table.path("entries");
         let entries: BTreeSet<_> = numbers.into_iter().filter_map(|n| number(n, &at, table.collector())).collect();
         if entries.is_empty() {
@@ -182,12 +182,12 @@ impl FromStr for PlacedRecord {
     }
 }
 
-fn keyed<'n, K: FromStr<Err: std::fmt::Display>>(table: &TableReader<'n, '_>, key: &str) -> Vec<(K, Placed<&'n str>)> {
+fn keyed<'n, K: FromStr<Err: std::fmt::Display>>(table: &TableReader<'n, '_>, key: &str) -> Vec<(K, Spanned<&'n str>)> {
     let Some(node) = table.get(key) else { return Vec::new() };
     let Some(inner) = TableReader::open_free(node, &table.path(key), table.collector()) else { return Vec::new() };
     let mut pairs = Vec::new();
     for (key, _, at) in inner.entries() {
-        let text = inner.required::<Placed<&str>>(&key.name);
+        let text = inner.required::<Spanned<&str>>(&key.name);
         match key.name.parse::<K>() {
             Ok(key) => pairs.extend(text.map(|text| (key, text))),
             Err(error) => inner.collector().error(key.place, &at, error.to_string()),

@@ -16,14 +16,14 @@ const LONGEST: usize = 4096;
 
 /// What was said of a record or a setting: its bytes, or its value as text.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Said {
+pub enum StatedContent {
     /// The bytes of a record.
     Bytes(HexBytes),
     /// The value of a setting, on one line.
     Value(String),
 }
 
-impl fmt::Display for Said {
+impl fmt::Display for StatedContent {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Bytes(bytes) => bytes.fmt(f),
@@ -34,7 +34,7 @@ impl fmt::Display for Said {
 
 /// Why a text cannot be what a record or a setting said.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-pub enum SaidError {
+pub enum StatedContentError {
     /// It is no hexadecimal.
     #[error("{0}")]
     Hexadecimal(String),
@@ -156,29 +156,29 @@ impl SavedStep {
     }
 
     /// What is to be found before; nothing when that is not known.
-    pub fn expected(&self) -> Option<Said> {
+    pub fn expected(&self) -> Option<StatedContent> {
         match &self.write {
-            SavedWrite::Record { expect, .. } => expect.clone().map(Said::Bytes),
-            SavedWrite::Setting { expect, .. } => expect.clone().map(Said::Value),
+            SavedWrite::Record { expect, .. } => expect.clone().map(StatedContent::Bytes),
+            SavedWrite::Setting { expect, .. } => expect.clone().map(StatedContent::Value),
         }
     }
 
     /// What is to be found afterwards, volatile bits apart.
-    pub fn wanted(&self) -> Said {
+    pub fn wanted(&self) -> StatedContent {
         match &self.write {
-            SavedWrite::Record { write, .. } => Said::Bytes(write.clone()),
-            SavedWrite::Setting { write, .. } => Said::Value(write.clone()),
+            SavedWrite::Record { write, .. } => StatedContent::Bytes(write.clone()),
+            SavedWrite::Setting { write, .. } => StatedContent::Value(write.clone()),
         }
     }
 
     /// What to write, given what was found: bits that change by themselves are written as they were found just now,
     /// so that a counter is not put back to what it once was.
-    pub fn to_write(&self, found: Option<&Said>) -> Said {
+    pub fn to_write(&self, found: Option<&StatedContent>) -> StatedContent {
         match (&self.write, found) {
-            (SavedWrite::Record { write, volatile, .. }, Some(Said::Bytes(found))) => {
+            (SavedWrite::Record { write, volatile, .. }, Some(StatedContent::Bytes(found))) => {
                 let mut bytes = write.as_slice().to_vec();
                 volatile.copy(found.as_slice(), &mut bytes);
-                Said::Bytes(HexBytes::from(bytes))
+                StatedContent::Bytes(HexBytes::from(bytes))
             }
             _ => self.wanted(),
         }
@@ -201,9 +201,9 @@ impl SavedStep {
     }
 
     /// The request that writes `said`; nothing where there is no data identifier.
-    pub fn write_request(&self, said: &Said) -> Option<HexBytes> {
+    pub fn write_request(&self, said: &StatedContent) -> Option<HexBytes> {
         match (&self.write, said) {
-            (SavedWrite::Record { record, .. }, Said::Bytes(bytes)) => write_request(record, bytes),
+            (SavedWrite::Record { record, .. }, StatedContent::Bytes(bytes)) => write_request(record, bytes),
             _ => None,
         }
     }
@@ -212,25 +212,30 @@ impl SavedStep {
     ///
     /// # Errors
     /// When it cannot be what this record or setting said.
-    pub fn said(&self, text: &str) -> Result<Said, SaidError> {
+    pub fn said(&self, text: &str) -> Result<StatedContent, StatedContentError> {
         match &self.write {
             SavedWrite::Record { write, .. } => {
-                let bytes: HexBytes = text.parse().map_err(|error| SaidError::Hexadecimal(format!("{error}")))?;
+                let bytes: HexBytes =
+                    text.parse().map_err(|error| StatedContentError::Hexadecimal(format!("{error}")))?;
                 let (expected, found) = (write.len(), bytes.len());
-                if expected == found { Ok(Said::Bytes(bytes)) } else { Err(SaidError::Length { expected, found }) }
+                if expected == found {
+                    Ok(StatedContent::Bytes(bytes))
+                } else {
+                    Err(StatedContentError::Length { expected, found })
+                }
             }
             SavedWrite::Setting { .. } => {
                 let text = text.trim();
                 let fits = !text.is_empty() && text.len() <= LONGEST && !text.chars().any(char::is_control);
-                if fits { Ok(Said::Value(text.to_owned())) } else { Err(SaidError::Value) }
+                if fits { Ok(StatedContent::Value(text.to_owned())) } else { Err(StatedContentError::Value) }
             }
         }
     }
 
     /// Where two contents of what the step writes differ, volatile bits apart; nothing where they do not.
-    pub fn difference(&self, wanted: &Said, said: &Said) -> Option<Unlike> {
+    pub fn difference(&self, wanted: &StatedContent, said: &StatedContent) -> Option<Mismatch> {
         let bits = match (wanted, said) {
-            (Said::Bytes(wanted), Said::Bytes(said)) => {
+            (StatedContent::Bytes(wanted), StatedContent::Bytes(said)) => {
                 let mut bits = BitMask::differing(wanted.as_slice(), said.as_slice());
                 bits.remove(&self.volatile());
                 if bits.is_empty() {
@@ -241,7 +246,7 @@ impl SavedStep {
             (wanted, said) if wanted == said => return None,
             _ => BitMask::default(),
         };
-        Some(Unlike { wanted: wanted.clone(), said: said.clone(), bits })
+        Some(Mismatch { wanted: wanted.clone(), said: said.clone(), bits })
     }
 }
 
@@ -252,16 +257,16 @@ fn plain(mask: &BitMask) -> BitMask {
 
 /// That something is not what it should be.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Unlike {
+pub struct Mismatch {
     /// What it should be.
-    pub wanted: Said,
+    pub wanted: StatedContent,
     /// What it is.
-    pub said: Said,
+    pub said: StatedContent,
     /// The bits in which that differs, where it is a record.
     pub bits: BitMask,
 }
 
-impl fmt::Display for Unlike {
+impl fmt::Display for Mismatch {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{} instead of {}", self.said, self.wanted)?;
         if !self.bits.is_empty() {

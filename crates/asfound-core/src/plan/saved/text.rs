@@ -23,7 +23,7 @@ const HEAD: &str = "\
 ";
 
 #[derive(Serialize)]
-struct Form<'p> {
+struct PlanForm<'p> {
     format: &'static str,
     id: &'p PlanId,
     vehicle: &'p Tag,
@@ -145,7 +145,7 @@ struct SettingForm<'p> {
 impl SavedPlan {
     /// The plan as text, ready for a file.
     pub fn to_text(&self) -> String {
-        let form = Form {
+        let form = PlanForm {
             format: PLAN_FORMAT,
             id: &self.id,
             vehicle: &self.vehicle,

@@ -20,9 +20,9 @@ const LEFT_OUT: f64 = 0.002;
 const ACCOUNTED: usize = 4_000;
 
 /// The causes that are taken into account, with their likelihoods.
-struct Likely<'n>(&'n [(Cause, f64)]);
+struct LikelyCauses<'n>(&'n [(Cause, f64)]);
 
-impl<'n> Likely<'n> {
+impl<'n> LikelyCauses<'n> {
     fn of(narrowing: &'n Narrowing) -> Self {
         let mut sum = 0.0;
         let enough = |(_, likelihood): &(Cause, f64)| {
@@ -47,7 +47,7 @@ impl<'n> Likely<'n> {
 /// The most even splits are found first; among them the one counts as best after which the fewest rounds are needed at
 /// least, which Huffman's code for the two halves tells.
 pub(super) fn best(narrowing: &Narrowing, now: Parts) -> Vec<Parts> {
-    let likely = &Likely::of(narrowing);
+    let likely = &LikelyCauses::of(narrowing);
     let named: Parts = likely.0.iter().fold(0, |parts, (cause, _)| parts | cause.parts());
     let free: Vec<usize> = (0..narrowing.weights.len()).filter(|part| named >> part & 1 == 1).collect();
     let mut found: BTreeMap<Parts, f64> = BTreeMap::new();
@@ -86,7 +86,7 @@ pub(super) fn best(narrowing: &Narrowing, now: Parts) -> Vec<Parts> {
 }
 
 /// Goes from a set towards an even split, part by part, and notes every set on the way.
-fn climb(likely: &Likely<'_>, free: &[usize], turn: usize, found: &mut BTreeMap<Parts, f64>) {
+fn climb(likely: &LikelyCauses<'_>, free: &[usize], turn: usize, found: &mut BTreeMap<Parts, f64>) {
     let mut look = |set: Parts| *found.entry(set).or_insert_with(|| likely.sign_with(set));
     // A start: parts one after the other from a place of their order on, until the sign is likely enough.
     let mut order: Vec<usize> = free.to_vec();
@@ -120,7 +120,7 @@ fn climb(likely: &Likely<'_>, free: &[usize], turn: usize, found: &mut BTreeMap<
 }
 
 /// The mean length of Huffman's code for the causes that are left after a round: no way of asking needs fewer rounds.
-fn huffman(likely: &Likely<'_>, parts_in: Parts, sign: bool) -> f64 {
+fn huffman(likely: &LikelyCauses<'_>, parts_in: Parts, sign: bool) -> f64 {
     let left = likely.0.iter().filter(|(cause, _)| cause.acts_with(parts_in) == sign);
     let mut weights: Vec<f64> = left.map(|(_, likelihood)| *likelihood).collect();
     let total: f64 = weights.iter().sum();

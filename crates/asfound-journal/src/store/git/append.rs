@@ -3,10 +3,10 @@
 use asfound_core::names::Tag;
 use git2::{Oid, Repository};
 
-use super::fresh::{Fresh, Made};
 use super::lock::WriterLock;
+use super::lock_timeouts::LockWait;
 use super::next_tip::{NextTip, settle};
-use super::patience::Waiting;
+use super::pending::{PendingCommit, PendingObjects};
 use super::{GitStore, read, tip, tree};
 use crate::sign::{Signer, signed_commit};
 use crate::store::{Commit, CommitId, NewCommit, StoreError};
@@ -23,7 +23,7 @@ pub(super) fn append(
     let repository = &*store.repository.for_reading()?;
     let before = expected.map(|id| read::oid(id.as_str()));
 
-    let mut waiting = Waiting::start(store.patience);
+    let mut waiting = LockWait::start(store.timeouts);
     let lock = WriterLock::take(&store.locks, tag.as_str(), &format!("the journal of `{tag}`"), &mut waiting)?;
     let found = tip::tip(&store.repository, tag)?;
     if found != before {
@@ -31,7 +31,7 @@ pub(super) fn append(
     }
     // The signature is made over the text and written into it. The lock is held meanwhile: only under it is
     // it known that this is the text.
-    let mut fresh = Fresh::default();
+    let mut fresh = PendingObjects::default();
     let ids = make(repository, &mut fresh, tag, before, new, signer)?;
     let Some(last) = ids.last().copied() else { return Ok(Vec::new()) };
     // Until the tip moves nothing that was written can be seen by anybody who reads the journal.
@@ -47,7 +47,7 @@ pub(super) fn append(
 /// Makes several commits in memory, each behind the one before.
 pub(super) fn make(
     repository: &Repository,
-    fresh: &mut Fresh,
+    fresh: &mut PendingObjects,
     tag: &Tag,
     before: Option<Oid>,
     new: &[NewCommit],
@@ -63,7 +63,7 @@ pub(super) fn make(
 
 fn make_one(
     repository: &Repository,
-    fresh: &mut Fresh,
+    fresh: &mut PendingObjects,
     tag: &Tag,
     before: Option<Oid>,
     new: &NewCommit,
@@ -79,7 +79,7 @@ fn make_one(
     if let Some(signer) = signer {
         text = signed_commit(&text, signer).map_err(|source| StoreError::Unsigned { tag: tag.clone(), source })?;
     }
-    fresh.add_commit(text, |id| Made {
+    fresh.add_commit(text, |id| PendingCommit {
         commit: Commit {
             id: read::commit_id(id),
             parent,

@@ -9,11 +9,11 @@ use std::collections::BTreeMap;
 
 use asfound_core::names::Tag;
 
-use super::fresh::{Fresh, sync_content};
 use super::lock::WriterLock;
+use super::lock_timeouts::LockWait;
 use super::next_tip::{NextTip, settle};
-use super::patience::Waiting;
-use super::tidy::add_pack;
+use super::packing::add_pack;
+use super::pending::{PendingObjects, sync_content};
 use super::{GitStore, read, tip};
 use crate::durable;
 use crate::store::{CommitId, StoreError};
@@ -23,7 +23,7 @@ const AT_ONCE: usize = 32;
 
 /// A journal that is to go on: its vehicle, the end that it has, and the one that it is to have.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct Move {
+pub(crate) struct JournalMove {
     pub(crate) tag: Tag,
     pub(crate) from: Option<CommitId>,
     pub(crate) to: CommitId,
@@ -35,23 +35,26 @@ impl GitStore {
     ///
     /// # Errors
     /// When the disk refuses; journals may have been moved by then, each as a whole.
-    pub(crate) fn in_one_pack(&self, work: impl FnOnce(&RefCell<Fresh>) -> Vec<Move>) -> Result<Vec<Tag>, StoreError> {
+    pub(crate) fn in_one_pack(
+        &self,
+        work: impl FnOnce(&RefCell<PendingObjects>) -> Vec<JournalMove>,
+    ) -> Result<Vec<Tag>, StoreError> {
         let fresh = RefCell::default();
         let moves = work(&fresh);
         {
-            let mut waiting = Waiting::start(self.patience);
+            let mut waiting = LockWait::start(self.timeouts);
             let _lock = WriterLock::take(&self.locks, "_bulk", "the garage", &mut waiting)?;
             add_pack(self, &fresh.into_inner())?;
         }
         self.move_all(&moves)
     }
 
-    fn move_all(&self, moves: &[Move]) -> Result<Vec<Tag>, StoreError> {
-        let mut waiting = Waiting::start(self.patience);
+    fn move_all(&self, moves: &[JournalMove]) -> Result<Vec<Tag>, StoreError> {
+        let mut waiting = LockWait::start(self.timeouts);
         let mut overtaken = Vec::new();
         // Everybody takes several locks in one order, so that nobody waits for somebody who waits for him.
-        let in_order: BTreeMap<&Tag, &Move> = moves.iter().map(|next| (&next.tag, next)).collect();
-        let in_order: Vec<&Move> = in_order.into_values().collect();
+        let in_order: BTreeMap<&Tag, &JournalMove> = moves.iter().map(|next| (&next.tag, next)).collect();
+        let in_order: Vec<&JournalMove> = in_order.into_values().collect();
         for some in in_order.chunks(AT_ONCE) {
             let (mut ready, mut put) = (Vec::with_capacity(some.len()), Vec::with_capacity(some.len()));
             for next in some {

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use git2::{ConfigLevel, ErrorClass, ErrorCode, Repository, RepositoryInitOptions};
 
-use super::fresh::make_folders;
+use super::pending::make_folders;
 use crate::durable;
 use crate::store::StoreError;
 use crate::store::error::disk;

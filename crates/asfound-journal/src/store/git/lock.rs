@@ -4,7 +4,7 @@ use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{self, Write};
 use std::path::Path;
 
-use super::patience::Waiting;
+use super::lock_timeouts::LockWait;
 use crate::durable;
 use crate::store::error::disk;
 use crate::store::{Holder, LOCK, StoreError};
@@ -17,7 +17,7 @@ pub(super) struct WriterLock {
 
 impl WriterLock {
     /// Takes the lock `name`, waiting for another writer of `what` until the time is up.
-    pub(super) fn take(locks: &Path, name: &str, what: &str, waiting: &mut Waiting) -> Result<Self, StoreError> {
+    pub(super) fn take(locks: &Path, name: &str, what: &str, waiting: &mut LockWait) -> Result<Self, StoreError> {
         durable::make_folder(locks).map_err(disk("make the folder", locks))?;
         let path = locks.join(name);
         // Not truncated: until the lock is ours, the text in it is somebody else's.
@@ -77,11 +77,11 @@ fn holder(path: &Path) -> Holder {
 mod tests {
     use std::time::Duration;
 
-    use super::super::Patience;
+    use super::super::LockTimeouts;
     use super::*;
 
-    fn waiting() -> Waiting {
-        Waiting::start(Patience { limit: Duration::from_millis(30), ..Patience::default() })
+    fn waiting() -> LockWait {
+        LockWait::start(LockTimeouts { limit: Duration::from_millis(30), ..LockTimeouts::default() })
     }
 
     #[test]

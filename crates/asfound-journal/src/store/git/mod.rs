@@ -13,24 +13,24 @@
 //!    read again before anybody is told that the entry is filed.
 
 mod append;
-mod aside;
 mod bulk;
 mod create;
-mod detached;
-mod fresh;
+mod extra_refs;
 mod lock;
+mod lock_timeouts;
 mod loose;
 mod next_tip;
 mod object_error;
 mod oddities;
-mod opened;
+mod packing;
 mod packs;
-mod patience;
+mod pending;
 mod read;
 mod reader;
+mod repository;
+mod staged_line;
 mod stale;
 mod sync;
-mod tidy;
 mod tip;
 mod tips;
 mod tree;
@@ -44,15 +44,15 @@ use std::sync::Arc;
 
 use asfound_core::names::Tag;
 
-pub(crate) use aside::KEPT;
-pub(crate) use bulk::Move;
-pub(crate) use detached::Detached;
-pub(crate) use fresh::Fresh;
-pub use patience::Patience;
-pub use tidy::{Tidied, TidyProgress};
+pub(crate) use bulk::JournalMove;
+pub(crate) use extra_refs::KEPT;
+pub use lock_timeouts::LockTimeouts;
+pub use packing::{PackOutcome, PackProgress};
+pub(crate) use pending::PendingObjects;
+pub(crate) use staged_line::StagedLine;
 
-use self::opened::{Crowd, Opened};
 use self::reader::GitReader;
+use self::repository::{HandlePool, OpenRepository};
 use super::{BlobId, Commit, CommitId, NewCommit, Reader, RepositoryOddity, Store, StoreError};
 use crate::index::IndexFolder;
 use crate::sign::Signer;
@@ -61,25 +61,25 @@ use crate::sign::Signer;
 ///
 /// Open one per thread; appending from several threads and processes at once is safe.
 pub struct GitStore {
-    repository: Opened,
-    readers: Arc<Crowd>,
+    repository: OpenRepository,
+    readers: Arc<HandlePool>,
     /// The folder of our own lock files, one a vehicle.
     locks: PathBuf,
-    patience: Patience,
+    timeouts: LockTimeouts,
     index: Option<IndexFolder>,
 }
 
 impl GitStore {
     /// Opens the repository at `repository`, with lock files in the folder `locks`.
-    pub fn open(repository: &Path, locks: &Path, patience: Patience) -> Result<Self, StoreError> {
+    pub fn open(repository: &Path, locks: &Path, timeouts: LockTimeouts) -> Result<Self, StoreError> {
         // References take the setting when they are first looked at: it must come before.
         sync::sync_all_writes()?;
-        Ok(Self::with(Opened::open(repository)?, locks, patience))
+        Ok(Self::with(OpenRepository::open(repository)?, locks, timeouts))
     }
 
-    fn with(repository: Opened, locks: &Path, patience: Patience) -> Self {
+    fn with(repository: OpenRepository, locks: &Path, timeouts: LockTimeouts) -> Self {
         let readers = Arc::default();
-        Self { repository, readers, locks: locks.to_owned(), patience, index: None }
+        Self { repository, readers, locks: locks.to_owned(), timeouts, index: None }
     }
 
     /// The same store, of whose journals an index may be kept in this folder.
@@ -97,15 +97,15 @@ impl GitStore {
     /// Makes an empty repository at `repository`, unless there is one, and opens it.
     ///
     /// It is made all at once: after a crash there is either none, or a whole one.
-    pub fn create(repository: &Path, locks: &Path, patience: Patience) -> Result<Self, StoreError> {
+    pub fn create(repository: &Path, locks: &Path, timeouts: LockTimeouts) -> Result<Self, StoreError> {
         sync::sync_all_writes()?;
         {
-            let mut waiting = patience::Waiting::start(patience);
+            let mut waiting = lock_timeouts::LockWait::start(timeouts);
             // Tags hold no underscore, so that this is no vehicle's lock.
             let _lock = lock::WriterLock::take(locks, "_garage", "the garage", &mut waiting)?;
             create::create(repository)?;
         }
-        Self::open(repository, locks, patience)
+        Self::open(repository, locks, timeouts)
     }
 }
 

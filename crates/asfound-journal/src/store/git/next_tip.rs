@@ -12,8 +12,8 @@ use std::path::{Path, PathBuf};
 use asfound_core::names::Tag;
 use git2::Oid;
 
-use super::fresh::sync_content;
-use super::patience::Waiting;
+use super::lock_timeouts::LockWait;
+use super::pending::sync_content;
 use super::stale::StaleLock;
 use super::tip::{BRANCHES, branch, moved};
 use super::{GitStore, read};
@@ -51,10 +51,10 @@ impl<'s> NextTip<'s> {
     /// Moves the tip from `before`. The name is not synced yet: see [`settle`].
     ///
     /// What others do for a moment is waited for.
-    pub(super) fn put(&self, before: Option<Oid>, waiting: &mut Waiting) -> Result<(), StoreError> {
+    pub(super) fn put(&self, before: Option<Oid>, waiting: &mut LockWait) -> Result<(), StoreError> {
         let (path, folder) = (lock_path(self.store, &self.tag), folder(self.store));
         let to = folder.join(self.tag.as_str());
-        let mut stale = StaleLock::new(path.clone(), self.store.patience.stale);
+        let mut stale = StaleLock::new(path.clone(), self.store.timeouts.stale);
         loop {
             stale.remove_if_stale()?;
             let failed = match self.lock(&path) {
@@ -140,7 +140,7 @@ pub(super) fn advance(
     tag: &Tag,
     before: Option<Oid>,
     new: Oid,
-    waiting: &mut Waiting,
+    waiting: &mut LockWait,
 ) -> Result<(), StoreError> {
     let next = NextTip::write(store, tag, new)?;
     sync_content(&next.content())?;
@@ -200,15 +200,15 @@ fn is_same(_: &Metadata, _: &Metadata) -> bool {
 mod tests {
     use std::time::Duration;
 
-    use super::super::Patience;
+    use super::super::LockTimeouts;
     use super::super::lock::WriterLock;
     use super::*;
     use crate::store::{Author, FileContent, NewCommit, Store};
 
     /// A store that gives up at once, and takes no lock for one that was left because of its age.
     fn store(place: &Path) -> GitStore {
-        let patience = Patience { limit: Duration::ZERO, stale: Duration::from_secs(3600) };
-        GitStore::create(&place.join("journals.git"), &place.join("locks"), patience).unwrap()
+        let timeouts = LockTimeouts { limit: Duration::ZERO, stale: Duration::from_secs(3600) };
+        GitStore::create(&place.join("journals.git"), &place.join("locks"), timeouts).unwrap()
     }
 
     fn append(store: &GitStore, tag: &Tag, message: &str) -> Result<Oid, StoreError> {
@@ -277,7 +277,7 @@ mod tests {
         let (store, wren) = (store(place.path()), "wren".parse().unwrap());
         let first = append(&store, &wren, "first").unwrap();
         let second = append(&store, &wren, "second").unwrap();
-        let mut waiting = Waiting::start(store.patience);
+        let mut waiting = LockWait::start(store.timeouts);
         let _lock = WriterLock::take(&store.locks, "wren", "the journal", &mut waiting).unwrap();
         for expected in [None, Some(first)] {
             let moved = advance(&store, &wren, expected, first, &mut waiting);

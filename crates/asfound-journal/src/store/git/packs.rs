@@ -71,7 +71,7 @@ fn check_index(index: &Path, pack_length: u64) -> io::Result<Option<&'static str
     let mut magic = [0; 8];
     file.read_exact(&mut magic)?;
     if magic != MAGIC {
-        return Ok(Some("it is no index of version 2"));
+        return Ok(Some("it is not an index of version 2"));
     }
     file.seek(SeekFrom::Start(head - 4))?;
     let mut last_count = [0; 4];

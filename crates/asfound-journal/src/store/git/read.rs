@@ -5,9 +5,9 @@ use std::collections::BTreeMap;
 use git2::{FileMode, ObjectType, Oid, Repository, Tree};
 use time::{OffsetDateTime, UtcOffset};
 
-use super::fresh::{Folders, Made};
 use super::loose;
 use super::object_error::unreadable;
+use super::pending::{Folders, PendingCommit};
 use crate::store::{Author, BlobId, Commit, CommitId, StoreError, TreeId};
 
 /// How many folders may lie within each other. A listing written here has a handful; a
@@ -66,7 +66,7 @@ pub(super) fn commit(repository: &Repository, id: &CommitId) -> Result<Commit, S
 }
 
 /// A commit with the folders of its listing.
-pub(super) fn made(repository: &Repository, id: &CommitId) -> Result<Made, StoreError> {
+pub(super) fn made(repository: &Repository, id: &CommitId) -> Result<PendingCommit, StoreError> {
     let raw = raw_commit(repository, oid(id.as_str()))?;
     let signature = raw.author();
     let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
@@ -82,7 +82,7 @@ pub(super) fn made(repository: &Repository, id: &CommitId) -> Result<Made, Store
         message: text(raw.message_raw_bytes()),
         files,
     };
-    Ok(Made { commit, folders })
+    Ok(PendingCommit { commit, folders })
 }
 
 /// The whole text of a commit object.

@@ -10,9 +10,9 @@ use std::sync::Arc;
 use git2::{ObjectType, Oid};
 
 use super::object_error::unreadable;
-use super::opened::{Crowd, OfCrowd};
 use super::read;
-use super::tree_text::{Line, differ, parse};
+use super::repository::{HandlePool, PooledHandle};
+use super::tree_text::{RawTreeEntry, differ, parse};
 use super::zlib;
 use crate::store::{BlobId, Changes, CommitId, Reader, StoreError, TreeId};
 
@@ -23,17 +23,17 @@ const REMEMBERED: usize = 64;
 
 /// Reads objects without a look at the disk for each of those that are packed, and loose ones by itself.
 pub(super) struct GitReader {
-    handle: OfCrowd,
+    handle: PooledHandle,
     objects: PathBuf,
     /// The loose objects by the first byte of their ids, as they were when the first of them was looked for.
     loose: RefCell<HashMap<u8, HashSet<Oid>>>,
-    trees: RefCell<HashMap<Oid, Arc<Vec<Line>>>>,
+    trees: RefCell<HashMap<Oid, Arc<Vec<RawTreeEntry>>>>,
 }
 
 impl GitReader {
     /// A reader for a repository whose indexes were checked when the store was opened.
-    pub(super) fn open(path: &Path, crowd: &Arc<Crowd>) -> Result<Self, StoreError> {
-        let handle = OfCrowd::open(path, crowd)?;
+    pub(super) fn open(path: &Path, pool: &Arc<HandlePool>) -> Result<Self, StoreError> {
+        let handle = PooledHandle::open(path, pool)?;
         let objects = path.join("objects");
         Ok(Self { handle, objects, loose: RefCell::default(), trees: RefCell::default() })
     }
@@ -96,7 +96,7 @@ impl GitReader {
         if hashed == id { Ok(Some(content)) } else { Err(damaged(format!("its content has the id {hashed}"))) }
     }
 
-    fn tree(&self, id: Oid) -> Result<Arc<Vec<Line>>, StoreError> {
+    fn tree(&self, id: Oid) -> Result<Arc<Vec<RawTreeEntry>>, StoreError> {
         if let Some(lines) = self.trees.borrow().get(&id) {
             return Ok(lines.clone());
         }
@@ -136,7 +136,7 @@ impl GitReader {
             let Some(line) = is.or(was) else { continue };
             let path = format!("{prefix}{}", line.name);
             if line.is_folder {
-                self.compare(was.map(Line::id), is.map(Line::id), &format!("{path}/"), changes)?;
+                self.compare(was.map(RawTreeEntry::id), is.map(RawTreeEntry::id), &format!("{path}/"), changes)?;
             } else {
                 // One that was a folder and is a file has lost what was in the folder, and is there.
                 let blob = is.map(|line| read::blob_id(line.id()));

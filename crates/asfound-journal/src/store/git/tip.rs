@@ -9,8 +9,8 @@ use git2::{ErrorCode, Oid, ReferenceType, Repository};
 
 use super::object_error::refused;
 use super::object_error::unreadable_file;
-use super::opened::Opened;
 use super::read;
+use super::repository::OpenRepository;
 use crate::store::StoreError;
 use crate::store::error::disk;
 
@@ -53,7 +53,7 @@ fn tags_with_a_file(repository: &Repository) -> Result<BTreeSet<Tag>, StoreError
 }
 
 /// The newest commit of a journal; an error where the branch names one that is not there.
-pub(super) fn tip(opened: &Opened, tag: &Tag) -> Result<Option<Oid>, StoreError> {
+pub(super) fn tip(opened: &OpenRepository, tag: &Tag) -> Result<Option<Oid>, StoreError> {
     let repository = opened.get();
     let Some(id) = branch(&repository, tag)? else { return Ok(None) };
     let objects = repository.odb().map_err(|error| refused("open the objects", &error))?;

@@ -4,18 +4,18 @@ use std::collections::BTreeMap;
 
 use git2::{FileMode, ObjectType, Oid};
 
-use super::fresh::{Folders, Fresh, Made, hash};
+use super::pending::{Folders, PendingCommit, PendingObjects, hash};
 use super::read;
 use crate::store::{BlobId, FileContent, Files, StoreError};
 
 /// A folder of the listing: what lies directly in it, by name.
 #[derive(Default)]
-struct Folder<'f> {
+struct TreeFolder<'f> {
     files: BTreeMap<&'f str, &'f FileContent>,
-    folders: BTreeMap<&'f str, Folder<'f>>,
+    folders: BTreeMap<&'f str, TreeFolder<'f>>,
 }
 
-impl<'f> Folder<'f> {
+impl<'f> TreeFolder<'f> {
     fn of(files: &'f Files) -> Self {
         let mut root = Self::default();
         for (path, content) in files {
@@ -31,7 +31,7 @@ impl<'f> Folder<'f> {
 }
 
 /// One line of a git tree.
-struct Line<'f> {
+struct TreeEntry<'f> {
     mode: FileMode,
     name: &'f str,
     id: Oid,
@@ -39,7 +39,7 @@ struct Line<'f> {
 
 /// Where everything of a commit is.
 #[derive(Default)]
-pub(super) struct Listed {
+pub(super) struct CommitListing {
     pub(super) files: BTreeMap<String, BlobId>,
     pub(super) folders: Folders,
 }
@@ -47,20 +47,24 @@ pub(super) struct Listed {
 /// Makes the blobs and trees of the listing `files`; hands back the root tree as well.
 ///
 /// What is in the commit before is not made again, and what is new is like what lay at its place there.
-pub(super) fn make(fresh: &mut Fresh, files: &Files, before: Option<&Made>) -> Result<(Oid, Listed), StoreError> {
-    let mut making = Making { fresh, before, listed: Listed::default() };
-    let root = making.folder(&Folder::of(files), "")?;
+pub(super) fn make(
+    fresh: &mut PendingObjects,
+    files: &Files,
+    before: Option<&PendingCommit>,
+) -> Result<(Oid, CommitListing), StoreError> {
+    let mut making = TreeBuilder { fresh, before, listed: CommitListing::default() };
+    let root = making.folder(&TreeFolder::of(files), "")?;
     Ok((root, making.listed))
 }
 
-struct Making<'m> {
-    fresh: &'m mut Fresh,
-    before: Option<&'m Made>,
-    listed: Listed,
+struct TreeBuilder<'m> {
+    fresh: &'m mut PendingObjects,
+    before: Option<&'m PendingCommit>,
+    listed: CommitListing,
 }
 
-impl Making<'_> {
-    fn folder(&mut self, folder: &Folder<'_>, path: &str) -> Result<Oid, StoreError> {
+impl TreeBuilder<'_> {
+    fn folder(&mut self, folder: &TreeFolder<'_>, path: &str) -> Result<Oid, StoreError> {
         let below = |name: &str| if path.is_empty() { name.to_owned() } else { format!("{path}/{name}") };
         let mut lines = Vec::new();
         for (&name, content) in &folder.files {
@@ -73,11 +77,11 @@ impl Making<'_> {
                 }
             };
             self.listed.files.insert(path, read::blob_id(id));
-            lines.push(Line { mode: FileMode::Blob, name, id });
+            lines.push(TreeEntry { mode: FileMode::Blob, name, id });
         }
         for (&name, content) in &folder.folders {
             let id = self.folder(content, &below(name))?;
-            lines.push(Line { mode: FileMode::Tree, name, id });
+            lines.push(TreeEntry { mode: FileMode::Tree, name, id });
         }
         // Git sorts a folder as if its name ended in a slash.
         lines.sort_by_cached_key(|line| match line.mode {
@@ -100,7 +104,7 @@ impl Making<'_> {
 }
 
 /// A git tree: for each line the mode in octal, a space, the name, a NUL, and the id in 20 bytes.
-fn encoded(lines: &[Line<'_>]) -> Vec<u8> {
+fn encoded(lines: &[TreeEntry<'_>]) -> Vec<u8> {
     let mut bytes = Vec::new();
     for line in lines {
         bytes.extend_from_slice(format!("{:o} {}\0", i32::from(line.mode), line.name).as_bytes());

@@ -10,13 +10,13 @@ const FOLDER: &[u8] = b"40000";
 
 /// One line.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Line {
+pub(super) struct RawTreeEntry {
     pub(super) name: String,
     pub(super) is_folder: bool,
     id: [u8; 20],
 }
 
-impl Line {
+impl RawTreeEntry {
     pub(super) fn id(&self) -> Oid {
         Oid::from_bytes(&self.id).expect("an id has 20 bytes")
     }
@@ -37,8 +37,8 @@ impl Line {
 /// # Errors
 /// What is wrong with it: it is cut short, or not in git's order without repeats, or holds something that is neither a plain
 /// file nor a folder.
-pub(super) fn parse(mut content: &[u8]) -> Result<Vec<Line>, String> {
-    let mut lines: Vec<Line> = Vec::with_capacity(content.len() / 36 + 1);
+pub(super) fn parse(mut content: &[u8]) -> Result<Vec<RawTreeEntry>, String> {
+    let mut lines: Vec<RawTreeEntry> = Vec::with_capacity(content.len() / 36 + 1);
     while !content.is_empty() {
         let cut = || "it is cut short".to_owned();
         let space = content.iter().position(|&byte| byte == b' ').ok_or_else(cut)?;
@@ -51,9 +51,9 @@ pub(super) fn parse(mut content: &[u8]) -> Result<Vec<Line>, String> {
             return Err(format!("`{name}` is neither a plain file nor a folder (mode {mode})"));
         }
         if name.is_empty() || name.contains('/') {
-            return Err(format!("`{name}` is no name of a file"));
+            return Err(format!("invalid file name `{name}`"));
         }
-        let line = Line { name: name.to_owned(), is_folder: mode == FOLDER, id: *id };
+        let line = RawTreeEntry { name: name.to_owned(), is_folder: mode == FOLDER, id: *id };
         if lines.last().is_some_and(|before| before.order(&line) != Ordering::Less) {
             return Err(format!("`{name}` is out of order or there twice"));
         }
@@ -64,7 +64,10 @@ pub(super) fn parse(mut content: &[u8]) -> Result<Vec<Line>, String> {
 }
 
 /// The lines that two trees do not share, in pairs where both have the name: as it was, as it is.
-pub(super) fn differ<'l>(before: &'l [Line], after: &'l [Line]) -> Vec<(Option<&'l Line>, Option<&'l Line>)> {
+pub(super) fn differ<'l>(
+    before: &'l [RawTreeEntry],
+    after: &'l [RawTreeEntry],
+) -> Vec<(Option<&'l RawTreeEntry>, Option<&'l RawTreeEntry>)> {
     let mut pairs = Vec::new();
     let (mut old, mut new) = (before.iter().peekable(), after.iter().peekable());
     loop {
@@ -108,8 +111,8 @@ mod tests {
             (content(&[("100644", "a", 1), ("100644", "a", 2)]), "`a` is out of order or there twice"),
             (content(&[("40000", "a", 3), ("100644", "a.b", 2)]), "`a.b` is out of order or there twice"),
             (content(&[("100755", "a", 1)]), "`a` is neither a plain file nor a folder (mode 100755)"),
-            (content(&[("100644", "a/b", 1)]), "`a/b` is no name of a file"),
-            (content(&[("100644", "", 1)]), "`` is no name of a file"),
+            (content(&[("100644", "a/b", 1)]), "invalid file name `a/b`"),
+            (content(&[("100644", "", 1)]), "invalid file name ``"),
             (content(&[("100644", "a", 1)])[..20].to_vec(), "it is cut short"),
         ] {
             assert_eq!(parse(&lines), Err(says.to_owned()));
@@ -122,7 +125,8 @@ mod tests {
             parse(&content(&[("100644", "a", 1), ("100644", "b", 1), ("40000", "c", 1), ("100644", "d", 1)])).unwrap();
         let after =
             parse(&content(&[("100644", "a", 1), ("100644", "b", 2), ("100644", "c", 1), ("100644", "e", 1)])).unwrap();
-        let shown = |line: Option<&Line>| line.map_or(String::new(), |line| format!("{}{}", line.name, line.id[0]));
+        let shown =
+            |line: Option<&RawTreeEntry>| line.map_or(String::new(), |line| format!("{}{}", line.name, line.id[0]));
         let pairs: Vec<_> = differ(&before, &after).into_iter().map(|(was, is)| (shown(was), shown(is))).collect();
         let pair = |was: &str, is: &str| (was.to_owned(), is.to_owned());
         assert_eq!(pairs, [pair("b1", "b2"), pair("", "c1"), pair("c1", ""), pair("d1", ""), pair("", "e1")]);

@@ -62,7 +62,7 @@ pub(super) fn check(
             session.show(&ExtensionChecked { file: path.to_owned(), proof, findings, kept: compared })?;
             Ok(exit)
         }
-        _ => Err(wrong(&"this is no file that `disclose` or `audit --out` writes").hint(format!(
+        _ => Err(wrong(&"not a file that `disclose` or `audit --out` writes").hint(format!(
             "such a file begins with `format = \"{DISCLOSURE_FORMAT}\"` or `format = \"{EXTENSION_FORMAT}\"`"
         ))),
     }

@@ -8,19 +8,19 @@ use std::num::NonZero;
 use std::path::{Path, PathBuf};
 
 use asfound_core::names::Tag;
-use asfound_journal::audit::{Audit, Level, Means, SealVerdict, audit};
+use asfound_journal::audit::{Audit, AuditOptions, FindingLevel, SealVerdict, audit};
 use asfound_journal::seal::{Extension, KeptSeal};
 use asfound_journal::store::Store;
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
 use self::subject::Subject;
-use self::teller::Teller;
+use self::teller::AuditProgress;
 use crate::arguments::tags;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::new_file::write_new;
-use crate::screens::audited::{Audited, HeldAgainst};
+use crate::screens::audited::{AuditScreen, SealComparisonScreen};
 use crate::setup::Session;
 
 /// Verify every entry of one journal, or of all: that nothing was altered, removed or put in between.
@@ -83,10 +83,10 @@ fn journals(one: Option<&Tag>, args: &Args, session: &mut Session<'_>) -> Result
         None => store.tags()?,
     };
     let threads = std::thread::available_parallelism().unwrap_or(NonZero::<usize>::MIN);
-    let means = Means { allowed: &garage.allowed_signers()?, threads };
+    let means = AuditOptions { allowed: &garage.allowed_signers()?, threads };
     // Either tells that somebody watches: standard error shows colour, or somebody can be asked.
     let watched = session.environment.colour_of_errors || session.environment.interactive;
-    let mut teller = Teller::new(watched.then_some(&mut *session.err));
+    let mut teller = AuditProgress::new(watched.then_some(&mut *session.err));
     let mut audits = Vec::new();
     for tag in tags {
         let outcome = audit(store, &tag, means, &mut |progress| teller.tell(&tag, progress));
@@ -101,16 +101,16 @@ fn journals(one: Option<&Tag>, args: &Args, session: &mut Session<'_>) -> Result
         _ => None,
     };
     let exit = exit_for(&audits, against.as_ref());
-    session.show(&Audited { garage: garage.path().to_owned(), one: one.is_some(), audits, against })?;
+    session.show(&AuditScreen { garage: garage.path().to_owned(), one: one.is_some(), audits, against })?;
     Ok(exit)
 }
 
 /// Holds a journal against the seals, and writes the proof where it stands.
-fn held_against(audit: &Audit, args: &Args) -> Result<HeldAgainst, Failure> {
+fn held_against(audit: &Audit, args: &Args) -> Result<SealComparisonScreen, Failure> {
     let outcome = audit.against(&args.seals);
     // A proof that a journal was only added to is one of a seal whose entries have the places in which they were sealed.
     let stands = outcome.seals.iter().all(|(_, verdict)| matches!(verdict, SealVerdict::Holds { .. }));
-    let mut held = HeldAgainst { outcome, proof: None };
+    let mut held = SealComparisonScreen { outcome, proof: None };
     if let (Some(path), [kept], true) = (&args.out, args.seals.as_slice(), stands) {
         held.proof = Some(write_proof(audit, kept, path)?);
     }
@@ -125,12 +125,12 @@ fn write_proof(audit: &Audit, kept: &KeptSeal, path: &Path) -> Result<(PathBuf, 
 }
 
 /// What was tampered with is a certain answer, whatever else cannot be read.
-fn exit_for(audits: &[Audit], against: Option<&HeldAgainst>) -> Exit {
-    let refuted = against.is_some_and(HeldAgainst::refuted);
+fn exit_for(audits: &[Audit], against: Option<&SealComparisonScreen>) -> Exit {
+    let refuted = against.is_some_and(SealComparisonScreen::refuted);
     match audits.iter().filter_map(Audit::worst).max() {
-        Some(Level::Tampering) => Exit::No,
+        Some(FindingLevel::Tampering) => Exit::No,
         _ if refuted => Exit::No,
-        Some(Level::Unreadable) => Exit::Damaged,
+        Some(FindingLevel::Unreadable) => Exit::Damaged,
         _ => Exit::Done,
     }
 }

@@ -7,13 +7,13 @@ use asfound_core::names::Tag;
 use asfound_journal::audit::Progress;
 
 /// Tells how far an audit is, once it takes longer than a moment, on one line that is written over.
-pub(super) struct Teller<'w> {
+pub(super) struct AuditProgress<'w> {
     to: Option<&'w mut dyn Write>,
     next: Instant,
     shown: usize,
 }
 
-impl<'w> Teller<'w> {
+impl<'w> AuditProgress<'w> {
     const PATIENCE: Duration = Duration::from_secs(1);
     const PACE: Duration = Duration::from_millis(200);
 
@@ -56,7 +56,7 @@ mod tests {
     fn progress_is_told_after_a_second_and_wiped() {
         let mut out = Vec::new();
         let tag: Tag = "wren".parse().unwrap();
-        let mut teller = Teller::new(Some(&mut out));
+        let mut teller = AuditProgress::new(Some(&mut out));
         teller.tell(&tag, Progress { checked: 1, total: 9 });
         teller.next = Instant::now();
         teller.tell(&tag, Progress { checked: 10, total: 12 });
@@ -72,7 +72,7 @@ mod tests {
 
     #[test]
     fn nobody_is_told_who_does_not_watch() {
-        let mut teller = Teller::new(None);
+        let mut teller = AuditProgress::new(None);
         teller.next = Instant::now();
         teller.tell(&"wren".parse().unwrap(), Progress { checked: 1, total: 9 });
         assert_eq!(teller.shown, 0);

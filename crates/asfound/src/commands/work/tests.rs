@@ -46,9 +46,9 @@ fn converse(garage: &Path, plan: &Path, typed: &str) -> (String, Result<Exit, Fa
         indexes: RefCell::default(),
     };
     let saved = load(plan).unwrap();
-    let known = Known::open(&session, &saved.vehicle).unwrap();
+    let known = TracedJournal::open(&session, &saved.vehicle).unwrap();
     let open = open(&known, &saved, Vec::new(), session.environment.now).unwrap();
-    let mut work = Work { open, known, file: "p".to_owned() };
+    let mut work = GuidedSession { open, known, file: "p".to_owned() };
     let ended = work.converse(&mut session, &mut typed.as_bytes());
     (String::from_utf8(out).unwrap() + &String::from_utf8(err).unwrap(), ended)
 }

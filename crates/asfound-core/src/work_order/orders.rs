@@ -1,0 +1,92 @@
+//! The orders of a journal.
+
+use time::OffsetDateTime;
+
+use crate::entry::{AuthorisedItem, Body, Entry, OrderNumber, OrderTerms};
+use crate::names::EntryNumber;
+
+/// One order.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct WorkOrder {
+    /// Its number.
+    pub number: OrderNumber,
+    /// The entry that opened it.
+    pub opened: EntryNumber,
+    /// What was agreed to, and in which entry: at the opening, then in each extension.
+    pub terms: Vec<(EntryNumber, OrderTerms)>,
+    /// When that was.
+    pub opened_at: OffsetDateTime,
+    /// The entry that closed it.
+    pub closed: Option<EntryNumber>,
+    /// When that was.
+    pub closed_at: Option<OffsetDateTime>,
+}
+
+impl WorkOrder {
+    /// Whether an entry belongs to it.
+    pub fn holds(&self, entry: EntryNumber) -> bool {
+        entry >= self.opened && self.closed.is_none_or(|closed| entry <= closed)
+    }
+
+    /// Everything that is authorised: of what was agreed to twice, the later, with its entry.
+    pub fn authorised(&self) -> Vec<(EntryNumber, &AuthorisedItem)> {
+        let all = self.terms.iter().flat_map(|(entry, terms)| terms.authorised.iter().map(|item| (*entry, item)));
+        let mut list: Vec<(EntryNumber, &AuthorisedItem)> = Vec::new();
+        for (entry, item) in all {
+            match list.iter_mut().find(|(_, earlier)| earlier.same_place(item)) {
+                Some(earlier) => *earlier = (entry, item),
+                None => list.push((entry, item)),
+            }
+        }
+        list
+    }
+}
+
+/// The orders of a journal, in the order of their opening.
+///
+/// At most one is open at a time. An extension or a closing that does not fit the open order is passed over: no command files
+/// one, and nothing follows from it.
+pub fn orders<'e>(entries: impl IntoIterator<Item = &'e Entry>) -> Vec<WorkOrder> {
+    let mut orders = WorkOrders::default();
+    entries.into_iter().for_each(|entry| orders.push(entry));
+    orders.finish()
+}
+
+/// The orders of a journal whose entries are taken in one after the other.
+#[derive(Debug, Clone, Default)]
+pub struct WorkOrders(Vec<WorkOrder>);
+
+impl WorkOrders {
+    /// Takes in the next entry.
+    pub fn push(&mut self, entry: &Entry) {
+        let orders = &mut self.0;
+        let open = orders.last_mut().filter(|order| order.closed.is_none());
+        match (&entry.body, open) {
+            (Body::OrderOpened(terms), None) => orders.push(WorkOrder {
+                number: terms.number.clone(),
+                opened: entry.number,
+                opened_at: entry.happened,
+                terms: vec![(entry.number, terms.clone())],
+                closed: None,
+                closed_at: None,
+            }),
+            (Body::OrderExtended(terms), Some(order)) if order.number == terms.number => {
+                order.terms.push((entry.number, terms.clone()));
+            }
+            (Body::OrderClosed(number), Some(order)) if order.number == *number => {
+                (order.closed, order.closed_at) = (Some(entry.number), Some(entry.happened));
+            }
+            _ => {}
+        }
+    }
+
+    /// The orders, as [`orders`] has them.
+    pub fn finish(self) -> Vec<WorkOrder> {
+        self.0
+    }
+}
+
+/// The order that is open.
+pub fn open_order<'e>(entries: impl IntoIterator<Item = &'e Entry>) -> Option<WorkOrder> {
+    orders(entries).pop().filter(|order| order.closed.is_none())
+}
