@@ -6,9 +6,9 @@ use std::error::Error;
 use asfound_capture::file::parse_reading;
 use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::entry::{Author, Body, ReadingRole, Reason, Vehicle};
+use asfound_core::examination::{ReadingTerms, examine};
 use asfound_core::history::{Field, History};
 use asfound_core::plan::{PutBackWish, Targets, Write, acknowledge, plan, put_back};
-use asfound_core::reading::{ReadingTerms, examine};
 use asfound_journal::journal::{EntryDraft, EntryRandomness, Journal, Snapshot};
 use asfound_journal::store::MemoryStore;
 use time::macros::datetime;
@@ -50,7 +50,7 @@ fn draft(body: Body, why: &str) -> Result<EntryDraft, Box<dyn Error>> {
     Ok(EntryDraft {
         recorded: at,
         happened: at,
-        precision: asfound_core::entry::Precision::Second,
+        precision: asfound_core::moment::Precision::Second,
         author: Author::new("bench 2", None)?,
         why: Reason::try_from(why.to_owned())?,
         body,

@@ -1,8 +1,7 @@
 //! Definition files.
 
-use asfound_core::definition::{
-    Definition, DefinitionSet, Identity, RecordDefinition, check_together, compare_versions,
-};
+use asfound_core::definition::{Definition, DefinitionSet, RecordDefinition, check_together, compare_versions};
+use asfound_core::identity::{Identity};
 use asfound_core::names::SettingPath;
 use asfound_core::value::{BitMask, Value};
 

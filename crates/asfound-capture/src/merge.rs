@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use asfound_core::definition::Identity;
+use asfound_core::identity::Identity;
 use asfound_core::names::{ModuleName, SettingName};
 use asfound_core::reading::{ModuleReading, Reading};
 use asfound_core::sameness::{compare_identity_texts, compare_texts};

@@ -8,9 +8,10 @@ use std::collections::BTreeMap;
 use asfound_capture::bus_log::{Bearing, BusSummary, DraftTerms, LogDrafts, LogRequest, draw_up, place};
 use asfound_core::definition::DefinitionSet;
 use asfound_core::entry::{Author, Body, Entry, FiledLog, LogDigest, Reason, Vehicle, WireAnswer};
+use asfound_core::examination::{ReadingTerms, examine};
 use asfound_core::history::{History, Origin, Proof};
 use asfound_core::names::{EntryNumber, RecordName};
-use asfound_core::reading::{ModuleReading, Reading, ReadingTerms, examine};
+use asfound_core::reading::{ModuleReading, Reading};
 use asfound_core::state::State;
 use asfound_wire::conversation::{Exchanges, ModuleAddress, Timeline};
 use asfound_wire::frame::{CanFrame, CanId, Interface, Timestamp};
@@ -143,7 +144,7 @@ fn entry(number: u32, at: OffsetDateTime, body: Body) -> Entry {
         number: EntryNumber::new(number).expect("from 1"),
         recorded: at,
         happened: at,
-        precision: asfound_core::entry::Precision::Second,
+        precision: asfound_core::moment::Precision::Second,
         author: Author::new("Bench 2", None).expect("a name"),
         why: Reason::try_from("a test".to_owned()).expect("a reason"),
         body,

@@ -26,8 +26,8 @@ fn everything_at_once_with_line_and_column() {
     assert_eq!(
         shown(text, Some("module=ECU,record=DID,bytes=Raw data")),
         [
-            "line 3, column `DID`: `100` is no record",
-            "line 3, column `Raw data`: `03 0` is no row of bytes: odd number of hexadecimal digits in `0`: two digits make a byte",
+            "line 3, column `DID`: invalid record `100`",
+            "line 3, column `Raw data`: invalid bytes `03 0`: odd number of hexadecimal digits in `0`: two digits make a byte",
             "line 4, column `ECU`: the cell is empty, so nothing says which module the line is about",
             "line 5: 2 cells where the header line has 3",
             "line 6, column `ECU`: `–` gives no module name: it has no letter or digit, or too many of them",

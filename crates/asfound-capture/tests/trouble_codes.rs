@@ -3,7 +3,8 @@
 use asfound_capture::descriptions::DescriptionTable;
 use asfound_capture::file::parse_reading;
 use asfound_capture::merge::merge;
-use asfound_core::reading::{Engine, Ignition, Reading};
+use asfound_core::reading::Reading;
+use asfound_core::situation::{Engine, Ignition};
 
 const WHOLE: &str = r#"
 format = "asfound-reading/1"

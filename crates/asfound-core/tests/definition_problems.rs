@@ -13,7 +13,7 @@ error: line 1, column 1: the key `title` is missing
 error: line 2, column 6: id: `Merl Body` cannot be a definition name: it must start with a letter from a to z
 error: line 3, column 1: titel: the key `titel` is not known
   hint: did you mean `title`?
-error: line 4, column 23: systems[2]: `brakes` is no safety tag
+error: line 4, column 23: systems[2]: unknown safety tag `brakes`
   hint: there are comfort, display, climate, locking, audible, lighting, visibility, driver-assistance, powertrain, emissions, steering, braking, restraint, immobiliser, high-voltage
 error: line 5, column 12: cautions: expected a list, found a text
   hint: put it in brackets: [ … ]
@@ -21,9 +21,9 @@ error: line 9, column 15: applies_to.part_number: the list is empty; leave the k
 error: line 10, column 12: applies_to.software: no software can be in the range from 0300 below 0100
 error: line 10, column 45: applies_to.software.upto: the key `upto` is not known
   hint: did you mean `up_to`?
-error: line 12, column 10: records.0d01: `0d01` is no record: give a data identifier (four upper-case hexadecimal digits, as in 0D01), a local or long identifier (local-1A, long-1F40A0) or the name of a block
+error: line 12, column 10: records.0d01: invalid record `0d01`: give a data identifier (four upper-case hexadecimal digits, as in 0D01), a local or long identifier (local-1A, long-1F40A0) or the name of a block
 error: line 19, column 13: records.0D01.volatile: byte 9 is behind the record's end: it has 4 bytes, 0 to 3
-error: line 19, column 20: records.0D01.volatile[2]: `x` is no range of bytes, as in 5 or 5-7
+error: line 19, column 20: records.0D01.volatile[2]: invalid range of bytes `x` (expected 5 or 5-7)
 error: line 20, column 12: records.0D01.checksum: the key `reflect_out` is missing
 error: line 20, column 75: records.0D01.checksum.polynomial: `0x1D` is not one to four hexadecimal digits, as in 1D
   hint: leave out the 0x
@@ -38,7 +38,7 @@ error: line 29, column 75: records.0D03.checksum.width: the key `width` is only 
 error: line 31, column 1: settings.no_tags: the setting has no safety tag: `tags` needs at least one
   hint: for example tags = ["comfort"]
 error: line 37, column 11: settings.Upper: `Upper` cannot be a setting name: it must start with a letter from a to z
-error: line 42, column 9: settings.Upper.tags[1]: `confort` is no safety tag
+error: line 42, column 9: settings.Upper.tags[1]: unknown safety tag `confort`
   hint: did you mean `comfort`?
 error: line 46, column 10: settings.no_record.record: there is no record `0D04` in this file
   hint: did you mean `0d01`?
@@ -263,8 +263,8 @@ fn rules_compare_with_what_a_setting_can_be() {
         "error: line 24, column 25: rules[1].when.c.one_of: the list is empty, so that the condition could never hold\n\
          error: line 24, column 46: rules[1].when.n.is_not: `9` cannot be stored; the largest that can is 7\n\
          error: line 24, column 51: rules[1].when.\"body.m\": there is no setting `m` in this file\n\
-         error: line 24, column 89: rules[1].when.\"gateway.x\".above: `far` is no decimal: write digits with a point, \
-         as in 12.5\n\
+         error: line 24, column 89: rules[1].when.\"gateway.x\".above: invalid decimal `far` (expected digits with a \
+         point, as in 12.5)\n\
          error: line 24, column 98: rules[1].when.\"A.b\": `A` cannot be a module name: it must start with a letter from \
          a to z"
     );

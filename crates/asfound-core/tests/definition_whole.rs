@@ -1,8 +1,9 @@
 //! A definition that uses every key of the format: what becomes of each.
 
 use asfound_core::definition::{
-    Affected, Comparison, Definition, DefinitionSet, Identity, Pattern, Permitted, RuleKind, SettingDefinition, Truth,
+    Affected, Comparison, Definition, DefinitionSet, Pattern, Permitted, RuleKind, SettingDefinition, Truth,
 };
+use asfound_core::identity::Identity;
 use asfound_core::layout::{ByteOrder, ChecksumKind, Coding, CrcParameters, ValueKind};
 use asfound_core::names::{RecordName, SettingPath};
 use asfound_core::safety::{SafetyClass, SafetyTag};
@@ -144,7 +145,7 @@ fn values_are_checked_against_bits_and_definition() {
     assert_eq!(said("lane_change_flashes", "5"), "5");
     assert_eq!(said("lane_change_flashes", "7"), "`7` is not permitted, only 1 to 5");
     assert_eq!(said("lane_change_flashes", "8"), "`8` cannot be stored; the largest that can is 7");
-    assert_eq!(said("lane_change_flashes", "x"), "`x` is no whole number");
+    assert_eq!(said("lane_change_flashes", "x"), "`x` is not a whole number");
     assert_eq!(said("lock_speed", "20"), "20 km/h");
     assert_eq!(said("lock_speed", "35 km/h"), "`35 km/h` is not permitted, only 0 km/h to 30 km/h");
     assert_eq!(said("fog_lamps", "unknown"), "`unknown` is not permitted, only not fitted, fitted");

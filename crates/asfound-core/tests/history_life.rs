@@ -7,7 +7,7 @@ mod support;
 use asfound_core::entry::{Body, Effects, IdentityEffect, ReadingBody, ReadingRole, RecordEffect};
 use asfound_core::history::{Doubt, Field, HandKind, Origin};
 use asfound_core::names::EntryNumber;
-use asfound_core::reading::Situation;
+use asfound_core::situation::Situation;
 use asfound_core::state::{InvalidEffect, State};
 use asfound_core::value::BitMask;
 use support::*;
@@ -238,8 +238,8 @@ fn an_entry_that_does_not_follow_is_found() {
         Vec::new(),
         vec![IdentityEffect {
             module: "body".parse().unwrap(),
-            found: asfound_core::definition::Identity::default(),
-            left: asfound_core::definition::Identity::default(),
+            found: asfound_core::identity::Identity::default(),
+            left: asfound_core::identity::Identity::default(),
         }],
     ));
     assert!(matches!(State::fold(&damaged.entries), Err(InvalidEffect::Found { .. })));

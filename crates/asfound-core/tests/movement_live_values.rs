@@ -5,13 +5,13 @@
 mod support;
 
 use asfound_core::difference::{ComparisonVerdict, compare};
-use asfound_core::entry::{
-    Body, BusLogBody, FiledLog, LogDigest, Precision, ReadingRole, StatedTime, WireAnswer, WireMovement, WireWrite,
-};
+use asfound_core::entry::{Body, BusLogBody, FiledLog, LogDigest, ReadingRole, WireAnswer, WireMovement, WireWrite};
+use asfound_core::examination::{ReadingTerms, examine};
 use asfound_core::history::{Doubt, Field, HandKind, Origin};
+use asfound_core::moment::{Precision, StatedTime};
 use asfound_core::movement::MovementEvidence;
 use asfound_core::names::{EntryNumber, RecordName};
-use asfound_core::reading::{Reading, ReadingTerms, examine};
+use asfound_core::reading::Reading;
 use asfound_core::state::State;
 use asfound_core::value::HexBytes;
 use support::*;

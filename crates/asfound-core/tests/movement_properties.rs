@@ -6,12 +6,13 @@
 use std::collections::BTreeMap;
 
 use asfound_core::entry::{
-    Author, Body, BusLogBody, Effects, Entry, FiledLog, LogDigest, ModuleCoverage, Precision, ReadingBody, ReadingRole,
-    Reason, RecordEffect, WireAnswer, WireMovement, WireWrite, WorkBody,
+    Author, Body, BusLogBody, Effects, Entry, FiledLog, LogDigest, ModuleCoverage, ReadingBody, ReadingRole, Reason,
+    RecordEffect, WireAnswer, WireMovement, WireWrite, WorkBody,
 };
+use asfound_core::moment::Precision;
 use asfound_core::movement::{MovementObserver, Movements};
 use asfound_core::names::{EntryNumber, ModuleName, RecordName};
-use asfound_core::reading::Situation;
+use asfound_core::situation::Situation;
 use asfound_core::state::{KnownRecord, ModuleState, State};
 use asfound_core::value::BitMask;
 use proptest::prelude::*;
@@ -200,7 +201,7 @@ fn nature(told: &[Told<'_>], byte: usize, bit: u8, at: OffsetDateTime) -> Nature
 fn of(movements: &Movements, at: OffsetDateTime) -> Vec<Nature> {
     let all = BitMask::all(2);
     let (module, record) = ("body".parse().unwrap(), "2001".parse().unwrap());
-    let sorted = movements.sort((&module, &record), &asfound_core::definition::Identity::default(), &all, Some(at));
+    let sorted = movements.sort((&module, &record), &asfound_core::identity::Identity::default(), &all, Some(at));
     let nature = |(byte, bit): (usize, u8)| {
         let holds = |mask: &BitMask| mask.byte(byte) >> bit & 1 == 1;
         match (holds(&sorted.moving), holds(&sorted.settings), holds(&sorted.unclear)) {

@@ -5,8 +5,9 @@
 mod support;
 
 use asfound_core::entry::{Body, ModuleCoverage, ReadingBody};
+use asfound_core::examination::{MissingItem, ReadingProblem, ReadingRemark};
 use asfound_core::names::{ModuleName, RecordName};
-use asfound_core::reading::{MissingItem, Reading, ReadingProblem, ReadingRemark, VehicleMark};
+use asfound_core::reading::{Reading, VehicleMark};
 use asfound_core::state::TimingRemark;
 use support::*;
 use time::{Duration, OffsetDateTime};

@@ -5,10 +5,10 @@
 
 mod support;
 
-use asfound_core::definition::Identity;
 use asfound_core::difference::{Content, compare};
 use asfound_core::entry::{AuthorisedItem, Body, IdentityEffect, OrderTerms, Reason};
 use asfound_core::history::{Doubt, HandKind, Origin, Proof};
+use asfound_core::identity::Identity;
 use asfound_core::movement::Movements;
 use asfound_core::sameness::{Incomparable, Sameness, compare_identity_texts, compare_texts};
 use asfound_core::work_order::{LineGroup, orders, outcome};

@@ -6,7 +6,7 @@ use std::ops::Deref;
 
 use asfound_core::definition::DefinitionSet;
 use asfound_core::history::History;
-use asfound_core::reading::Engine;
+use asfound_core::situation::Engine;
 use asfound_core::suspects::{NoSuspects, Suspect, SuspectKind, Suspicion, suspects};
 use support::*;
 

@@ -6,7 +6,8 @@ mod support;
 
 use asfound_core::definition::Definition;
 use asfound_core::entry::Body;
-use asfound_core::reading::{Engine, ReadingProblem, ReadingRemark};
+use asfound_core::examination::{ReadingProblem, ReadingRemark};
+use asfound_core::situation::Engine;
 use asfound_core::suspects::{Circumstance, common_circumstance};
 use support::*;
 

@@ -63,11 +63,14 @@ pub mod index;
 pub mod journal;
 pub mod manifest;
 pub mod merkle;
+mod renumbering;
 pub mod seal;
 pub mod share;
 pub mod sign;
 pub mod store;
+mod vehicle_lookup;
 
 pub use digest::{Digest, DigestError};
 pub use failure::FailureKind;
 pub use file_path::{FilePath, FilePathError};
+pub use vehicle_lookup::{UnknownVehicle, VehicleLookup};

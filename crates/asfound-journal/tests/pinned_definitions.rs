@@ -5,14 +5,15 @@
 use std::collections::BTreeMap;
 use std::num::NonZero;
 
-use asfound_core::definition::{Definition, DefinitionSet, Identity};
+use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::difference::ModuleSnapshot;
 use asfound_core::entry::{
-    Author, Body, Effects, IdentityEffect, ModuleCoverage, Precision, ReadingBody, ReadingRole, Reason, RecordEffect,
-    Vehicle,
+    Author, Body, Effects, IdentityEffect, ModuleCoverage, ReadingBody, ReadingRole, Reason, RecordEffect, Vehicle,
 };
+use asfound_core::identity::Identity;
+use asfound_core::moment::Precision;
 use asfound_core::names::{DefinitionId, Tag};
-use asfound_core::reading::Situation;
+use asfound_core::situation::Situation;
 use asfound_core::state::State;
 use asfound_journal::audit::{AuditOptions, audit};
 use asfound_journal::journal::{EntryDraft, EntryRandomness, Journal, JournalError};

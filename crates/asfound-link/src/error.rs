@@ -4,7 +4,7 @@ use std::io;
 
 use thiserror::Error;
 
-use crate::ip::{activation_text, header_text};
+use crate::ip_codes::{activation_text, header_text};
 
 /// Why a car cannot be reached, or not any more.
 #[derive(Debug, Error)]

@@ -6,6 +6,7 @@ pub mod can;
 pub mod client;
 mod error;
 pub mod ip;
+mod ip_codes;
 mod link;
 pub mod reading;
 pub mod request;

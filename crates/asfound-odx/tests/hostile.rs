@@ -181,7 +181,7 @@ fn depth_and_size_are_bounded() {
 
 #[test]
 fn what_is_no_document_is_said_so() {
-    assert_eq!(refused(b"<html></html>"), "wren.odx-d is no ODX document: its first element is `html`, not `ODX`");
+    assert_eq!(refused(b"<html></html>"), "wren.odx-d is not an ODX document: its first element is `html`, not `ODX`");
     assert!(matches!(read(b"").unwrap_err(), OdxError::NotOdx { .. }));
     assert_eq!(refused(b"<ODX></ODX>"), "wren.odx-d has no diagnostic layers in it");
     assert!(matches!(read(b"\x00\x01\x02").unwrap_err(), OdxError::NotOdx { .. } | OdxError::Xml { .. }));

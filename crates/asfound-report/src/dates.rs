@@ -1,6 +1,6 @@
 //! Dates as people read them: the month in letters, so that no order of figures is mistaken.
 
-use asfound_core::entry::{Precision, StatedTime};
+use asfound_core::moment::{Precision, StatedTime};
 use time::OffsetDateTime;
 use time::format_description::BorrowedFormatItem;
 use time::macros::format_description;

@@ -12,6 +12,7 @@
 
 mod book;
 mod dates;
+mod escape;
 mod html;
 mod language;
 mod life_line;

@@ -7,12 +7,13 @@
 #[allow(dead_code, reason = "the tests that it was written for need more of it")]
 mod chromium;
 
-use asfound_core::definition::{Definition, DefinitionSet, Identity};
+use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::entry::{
     Author, Body, Effects, Entry, IdentityEffect, ModuleCoverage, ReadingBody, ReadingRole, Reason, RecordEffect,
     Vehicle, WorkBody,
 };
 use asfound_core::history::History;
+use asfound_core::identity::Identity;
 use asfound_core::names::{EntryNumber, RecordName};
 use asfound_core::value::HexBytes;
 use asfound_report::sheet::SealShown;
@@ -82,7 +83,7 @@ fn journal(count: u32) -> (Vec<Entry>, DefinitionSet) {
                     tool: None,
                     odometer_km: Some(10_000 + number),
                     supply_voltage: None,
-                    situation: asfound_core::reading::Situation::default(),
+                    situation: asfound_core::situation::Situation::default(),
                     covered: [(module.clone(), covered)].into(),
                     effects,
                     late: std::collections::BTreeMap::new(),
@@ -108,7 +109,7 @@ fn journal(count: u32) -> (Vec<Entry>, DefinitionSet) {
             number: EntryNumber::new(number).expect("from 1"),
             recorded: at,
             happened: at,
-            precision: asfound_core::entry::Precision::Second,
+            precision: asfound_core::moment::Precision::Second,
             author: Author::new("Bench 2", None).expect("a name"),
             why: Reason::try_from(format!("the owner would like it otherwise, visit {number}")).expect("a reason"),
             body,

@@ -15,6 +15,7 @@ pub mod ip;
 pub mod listening;
 pub mod log;
 pub mod pairing;
+mod problem;
 pub mod secrets;
 pub mod service;
 pub mod transport;

@@ -5,8 +5,9 @@ use std::path::PathBuf;
 use std::rc::Rc;
 
 use asfound_core::definition::DefinitionSet;
-use asfound_core::entry::{Author, Body, Entry, Moment, Precision, Reason, StatedTime};
+use asfound_core::entry::{Author, Body, Entry, Moment, Reason};
 use asfound_core::history::History;
+use asfound_core::moment::{Precision, StatedTime};
 use asfound_core::names::EntryNumber;
 use asfound_core::state::State;
 use asfound_journal::garage::Garage;

@@ -23,6 +23,7 @@ mod new_file;
 mod parse_targets;
 mod plan_file;
 mod plan_preview;
+mod planning;
 mod printing;
 mod progress;
 mod reading_input;

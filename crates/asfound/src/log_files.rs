@@ -11,12 +11,11 @@ use asfound_journal::journal::Attachment;
 use asfound_wire::conversation::ModuleAddress;
 use asfound_wire::frame::{CanFrame, Timestamp};
 use asfound_wire::listening::{BusEvent as HeardOne, ListenerOptions, Sender};
-use asfound_wire::log::{LogFacts, candump_text, first_moment, tells_a_date};
+use asfound_wire::log::{LogError, LogFacts, candump_text, first_moment, tells_a_date};
 use asfound_wire::pairing::PairOverride;
 use time::OffsetDateTime;
 
 use crate::bus_log::{Buses, HashingReader, hear, hear_together};
-use crate::commands::wire::{no_log, unread};
 use crate::failure::Failure;
 use crate::filing::{LARGEST, unreadable};
 use crate::screens::wire::message_line;
@@ -147,4 +146,15 @@ impl KeptLines {
         }
         Ok(Some(Attachment { name: format!("{stem}-conversations.{ending}"), content }))
     }
+}
+
+/// That a file is not a log.
+pub fn no_log(log: &Path) -> Failure {
+    Failure::usage(format!("{}: nothing in it is a bus log", log.display()))
+        .hint("save the log as candump text (`candump -L`), pcap or pcapng")
+}
+
+/// That a log cannot be read.
+pub fn unread(log: &Path, error: &LogError) -> Failure {
+    Failure::usage(format!("{}: {error}", log.display())).maybe_hint(error.hint())
 }

@@ -3,45 +3,12 @@
 use asfound_core::definition::{DefinitionSet, SettingDefinition};
 use asfound_core::history::{Field, History};
 use asfound_core::names::SettingPath;
-use asfound_core::plan::{ChangeWish, NamedSetting, Targets, Wish};
+use asfound_core::plan::{ChangeWish, Targets, Wish};
 use asfound_core::value::{HexBytes, Value};
 
 use crate::arguments::{Assignment, AssignmentPlace, FoundValue};
 use crate::failure::Failure;
-
-/// What the definition that fits a module has for a setting; nothing where the setting is known by value alone.
-///
-/// # Errors
-/// When several definitions fit the module, or the definition has no such setting and nothing is known of it.
-pub fn setting_of<'d>(
-    history: &History,
-    definitions: &'d DefinitionSet,
-    path: &SettingPath,
-) -> Result<Option<&'d SettingDefinition>, Failure> {
-    defined(looked_up(history, definitions, path)?, path)
-}
-
-fn looked_up<'d>(
-    history: &History,
-    definitions: &'d DefinitionSet,
-    path: &SettingPath,
-) -> Result<NamedSetting<'d>, Failure> {
-    NamedSetting::look_up(history.state(), definitions, path)
-        .map_err(|several| Failure::usage(format!("{path} cannot be named: {several}")).hint(several.hint()))
-}
-
-fn defined<'d>(named: NamedSetting<'d>, path: &SettingPath) -> Result<Option<&'d SettingDefinition>, Failure> {
-    let (definition, near) = match named {
-        NamedSetting::Defined(setting) => return Ok(Some(setting)),
-        NamedSetting::ByValue => return Ok(None),
-        NamedSetting::Unknown { definition, near } => (definition, near),
-    };
-    let failure = Failure::usage(format!("{definition} has no setting `{}`", path.setting));
-    Err(match near {
-        Some(near) => failure.hint(format!("did you mean `{}.{near}`?", path.module)),
-        None => failure.hint(format!("`asfound explain {}.` lists what it has", path.module)),
-    })
-}
+use crate::lookup::{defined, looked_up, setting_of};
 
 /// A value as typed, held against the definition. Where no definition fits the module, it stays text.
 ///

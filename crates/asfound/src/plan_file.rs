@@ -9,13 +9,12 @@ use asfound_core::entry::{Acknowledgement, Entry};
 use asfound_core::history::History;
 use asfound_core::names::EntryNumber;
 use asfound_core::plan::{ChangedField, ChangesSince, Plan, SavedPlan, Targets, Wish};
-use asfound_journal::Digest;
 use asfound_journal::journal::{Basis, FiledEntry, JournalError};
 
-use crate::apply_plan::{planned, refusal};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::unreadable;
+use crate::planning::{planned, refusal};
 use crate::setup::{Session, TracedJournal, problems_failure};
 
 /// The largest plan file that is read, in bytes.
@@ -45,10 +44,7 @@ pub fn save(
 ) -> Result<String, Failure> {
     let PlanFile { wish, acknowledgements, targets, plan } = saving;
     let made = session.environment.now.replace_nanosecond(0).unwrap_or(session.environment.now);
-    let unnamed = "0000000000000000".parse().map_err(Failure::damaged)?;
-    let mut saved = SavedPlan::new(unnamed, (known.tag.clone(), made), wish, acknowledgements, (targets, plan));
-    // Two plans that are the same to the letter are one.
-    saved.id = Digest::of(saved.to_text().as_bytes()).to_string()[..16].parse().map_err(Failure::damaged)?;
+    let saved = SavedPlan::new((known.tag.clone(), made), wish, acknowledgements, (targets, plan));
     let mut file = OpenOptions::new().write(true).create_new(true).open(path).map_err(|error| {
         let failure = Failure::usage(format!("{}: {error}", path.display()));
         match error.kind() {

@@ -7,10 +7,11 @@ use asfound_core::entry::Acknowledgement;
 use asfound_core::plan::{SheetCode, Targets, Wish};
 use asfound_core::safety::SafetyTag;
 
-use crate::apply_plan::{asked_for, planned};
+use crate::arguments::{acknowledgement_options, with_options};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::plan_file::{PlanFile, save};
+use crate::planning::planned;
 use crate::screens::work_sheet::WorkSheet;
 use crate::setup::{Session, TracedJournal};
 
@@ -38,7 +39,7 @@ pub struct AcknowledgementOptions {
 
 /// The command that files a plan as carried out; `show` is the one that shows its sheet.
 pub fn done_line(show: &str, asked: &AcknowledgementOptions) -> String {
-    with(&format!("{show} --done --sheet {} --why TEXT", asked.sheet), asked.all.as_ref())
+    with_options(&format!("{show} --done --sheet {} --why TEXT", asked.sheet), asked.all.as_ref())
 }
 
 /// Shows a plan as a work sheet. `next` says with what command it is filed when every step is made.
@@ -61,17 +62,12 @@ pub fn show(
     let saved = path.map(|path| save(session, known, path, saving)).transpose()?;
     let mut sheet = WorkSheet::new(known, session.environment.now, aim, plan, saved.clone());
     sheet.hold_against(&given);
-    let options = |tags: &[SafetyTag]| (!tags.is_empty()).then(|| asked_for(tags));
+    let options = |tags: &[SafetyTag]| (!tags.is_empty()).then(|| acknowledgement_options(tags));
     let asked = AcknowledgementOptions { all: options(&tags), missing: options(&sheet.missing), sheet: sheet.code };
     sheet.next = match &saved {
-        Some(file) => with(&format!("asfound plan done {file} --why TEXT"), asked.missing.as_ref()),
+        Some(file) => with_options(&format!("asfound plan done {file} --why TEXT"), asked.missing.as_ref()),
         None => next(&asked),
     };
     session.show(&sheet)?;
     Ok(Exit::Done)
-}
-
-/// A command with the options that it needs.
-pub fn with(command: &str, options: Option<&String>) -> String {
-    options.map_or_else(|| command.to_owned(), |options| format!("{command} {options}"))
 }

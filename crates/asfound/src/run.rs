@@ -109,7 +109,9 @@ fn dispatch(command: Command, session: &mut Session<'_>) -> Result<Exit, Failure
         Command::Key(args) => commands::key::run(&args, session),
         Command::Share(args) => commands::share::run(&args, session),
         Command::Pack(args) => commands::pack::run(&args, session),
-        Command::Demo(args) => commands::demo::run(&args, session),
+        Command::Demo(args) => {
+            commands::demo::run(&args, session, |line, environment, out, err| run(line, Some(environment), out, err))
+        }
     }
 }
 

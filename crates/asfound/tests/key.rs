@@ -148,7 +148,7 @@ fn what_is_not_the_right_half_is_refused() {
     place.fails(&["key", "trust", "key", "--name", "a@b.example"], "is a private key");
     place.fails(&["key", "trust", "key.pub", "--name", "a,b"], "cannot name a key");
     place.fails(&["key", "use", "nowhere"], "cannot be read");
-    place.fails(&["key", "use", "--agent", "SHA256:x"], "is no fingerprint");
+    place.fails(&["key", "use", "--agent", "SHA256:x"], "invalid fingerprint");
     let span = ["--from", "2026-03-15", "--until", "2026-03-14"];
     place.fails(&[&["key", "trust", "key.pub", "--name", "a@b.example"], &span[..]].concat(), "end before it begins");
     assert!(!place.folder.path().join("garage/allowed_signers").exists());

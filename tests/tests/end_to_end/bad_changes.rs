@@ -24,7 +24,7 @@ fn values_that_a_setting_may_not_have() {
     assert_snapshot!(shop.refused("change wren body.lane_change_flashes=five --why more"), @"
     $ asfound change wren body.lane_change_flashes=five --why more
     --- standard error
-    asfound: body.lane_change_flashes: `five` is no whole number
+    asfound: body.lane_change_flashes: `five` is not a whole number
     hint: `asfound explain body.lane_change_flashes` says what it may be
     --- exit code 2
     ");
@@ -235,8 +235,8 @@ fn no_way_back_no_work() {
       · Read the record back after the write and file the reading.
 
     note well: one-way: what was there before is not known, so there is no way back
-    Filed as entry 3: stated. Next: look the setting up again (radio) and file it:
-    asfound read wren FILE --as left
+    Filed as entry 3 (not yet verified). Next: look the setting up (radio) again and
+    file it: asfound read wren FILE --as left
     --- exit code 0
     ");
     assert_snapshot!(shop.refused("put-back wren 3"), @"

@@ -79,7 +79,7 @@ fn corrections_of_what_an_entry_does_not_say() {
     assert_snapshot!(shop.refused("correct wren 2 --never-made --why x"), @"
     $ asfound correct wren 2 --never-made --why x
     --- standard error
-    asfound: entry 2 is no work that could be never made
+    asfound: entry 2 is not work, so it cannot be marked as never made
     hint: only changes and put-backs can be; answer others by a note
     --- exit code 2
     ");

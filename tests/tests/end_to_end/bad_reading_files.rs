@@ -90,16 +90,16 @@ fn forms_that_this_program_does_not_read() {
     assert_snapshot!(shop.refused("read wren ./other.toml"), @r#"
     $ asfound read wren ./other.toml
     --- standard error
-    asfound: ./other.toml: line 1, column 10: format: `something-else/1` is no
-             reading; a reading says format = "asfound-reading/1"
+    asfound: ./other.toml: line 1, column 10: format: invalid format
+             `something-else/1`: a reading says format = "asfound-reading/1"
     --- exit code 2
     "#);
     assert_snapshot!(shop.refused("read wren ./body-1.toml"), @r#"
     $ asfound read wren ./body-1.toml
     --- standard error
     asfound: ./body-1.toml: line 1, column 1: the key `modules` is missing
-    ./body-1.toml: line 1, column 10: format: `asfound-definition/1` is no
-      reading; a reading says format = "asfound-reading/1"
+    ./body-1.toml: line 1, column 10: format: invalid format
+      `asfound-definition/1`: a reading says format = "asfound-reading/1"
     ./body-1.toml: line 2, column 1: id: the key `id` is not known
     ./body-1.toml: line 3, column 1: title: the key `title` is not known
     ./body-1.toml: line 4, column 1: source: the key `source` is not known
@@ -181,11 +181,11 @@ fn bytes_that_are_none() {
     assert_snapshot!(shop.refused("read wren ./letters.toml"), @"
     $ asfound read wren ./letters.toml
     --- standard error
-    asfound: ./letters.toml: line 10, column 11: modules.body.address: `fourteen`
-             is no diagnostic address: write it in hexadecimal, as in 0x0E or
-             0x18DA10F1
-    ./letters.toml: line 15, column 20: modules.body.records.0D01: `G` is no
-      hexadecimal digit
+    asfound: ./letters.toml: line 10, column 11: modules.body.address: invalid
+             diagnostic address `fourteen` (expected hexadecimal, as in 0x0E or
+             0x18DA10F1)
+    ./letters.toml: line 15, column 20: modules.body.records.0D01: invalid
+      hexadecimal digit `G`
     --- exit code 2
     ");
     shop.rewrite("weeks-later.toml", "none.toml", &[("3D 04 41 82", "")]);

@@ -257,7 +257,7 @@ fn what_file_and_command_line_say_of_one_matter() {
     assert_snapshot!(shop.refused("read wren ./weeks-later.toml --as sold"), @"
     $ asfound read wren ./weeks-later.toml --as sold
     --- standard error
-    error: invalid value 'sold' for '--as <ROLE>': a reading is taken as `found`, as `left` or as a `check`, not as `sold`
+    error: invalid value 'sold' for '--as <ROLE>': invalid role `sold` (expected found, left or check)
 
     For more information, try '--help'.
     --- exit code 2

@@ -116,8 +116,8 @@ fn rows_that_do_not_fit() {
     assert_snapshot!(shop.refused("read wren ./odd.csv --partial --columns module=Unit,record=Block,bytes=Bytes"), @"
     $ asfound read wren ./odd.csv --partial --columns module=Unit,record=Block,bytes=Bytes
     --- standard error
-    asfound: ./odd.csv: line 2, column `Bytes`: `13 03 40 5` is no row of bytes:
-             odd number of hexadecimal digits in `5`: two digits make a byte
+    asfound: ./odd.csv: line 2, column `Bytes`: invalid bytes `13 03 40 5`: odd
+             number of hexadecimal digits in `5`: two digits make a byte
     hint: two hexadecimal digits make a byte, as in 03 0F 85 (a spreadsheet changes
           cells that are not text)
     --- exit code 2

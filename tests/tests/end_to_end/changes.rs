@@ -35,8 +35,8 @@ fn a_record_is_changed_by_its_bytes() {
         are for a qualified technician.
       · Read the record back after the write and file the reading.
 
-    Filed as entry 3: stated. Next: read the module again (body) and file it:
-    asfound read wren FILE --as left
+    Filed as entry 3 (not yet verified). Next: read the module (body) again and file
+    it: asfound read wren FILE --as left
     --- exit code 0
     ");
     assert_snapshot!(shop.run("put-back wren 3 --done --sheet CODE --why 'as it was'"), @"
@@ -65,8 +65,8 @@ fn a_record_is_changed_by_its_bytes() {
         are for a qualified technician.
       · Read the record back after the write and file the reading.
 
-    Filed as entry 4: stated. Next: read the module again (body) and file it:
-    asfound read wren FILE --as left
+    Filed as entry 4 (not yet verified). Next: read the module (body) again and file
+    it: asfound read wren FILE --as left
     --- exit code 0
     ");
     assert_eq!(shop.run("compare wren 2 4 --expect-same").exit, 0);
@@ -140,8 +140,8 @@ fn a_change_without_any_reading() {
         are for a qualified technician.
       · Read the record back after the write and file the reading.
 
-    Filed as entry 2: stated. Next: look the setting up again (cluster) and file it:
-    asfound read wren FILE --as left
+    Filed as entry 2 (not yet verified). Next: look the setting up (cluster) again
+    and file it: asfound read wren FILE --as left
     --- exit code 0
     ");
     assert_snapshot!(shop.run("entries wren cluster.needle_sweep"), @"
@@ -220,8 +220,8 @@ fn several_settings_are_one_entry_and_one_write_a_record() {
         are for a qualified technician.
       · Read the record back after the write and file the reading.
 
-    Filed as entry 3: stated. Next: read the module again (body, cluster) and file
-    it: asfound read wren FILE --as left
+    Filed as entry 3 (not yet verified). Next: read the module (body, cluster) again
+    and file it: asfound read wren FILE --as left
     --- exit code 0
     ");
 }

@@ -183,8 +183,8 @@ fn the_value_as_found_was_misread() {
         are for a qualified technician.
       · Read the record back after the write and file the reading.
 
-    Filed as entry 5: stated. Next: look the setting up again (radio) and file it:
-    asfound read wren FILE --as left
+    Filed as entry 5 (not yet verified). Next: look the setting up (radio) again and
+    file it: asfound read wren FILE --as left
     --- exit code 0
     ");
 }

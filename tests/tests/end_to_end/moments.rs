@@ -151,8 +151,8 @@ fn work_that_is_told_late_stands_in_its_place() {
         are for a qualified technician.
       · Read the record back after the write and file the reading.
 
-    Filed as entry 4: stated. Next: read the module again (body) and file it:
-    asfound read wren FILE --as left
+    Filed as entry 4 (not yet verified). Next: read the module (body) again and file
+    it: asfound read wren FILE --as left
     --- standard error
     remark: it is earlier than entry 3 (14 March 2026, 09:35): what is known from then stays
     --- exit code 0

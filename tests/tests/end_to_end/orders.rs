@@ -77,7 +77,7 @@ fn what_is_refused() {
     assert_snapshot!("no_consent", shop.refused("order open wren 7 --authorise body.lane_change_flashes=5"));
     for (line, says) in [
         ("order open wren 7 --consent ' '", "consent"),
-        ("order open wren 'a b' --consent x", "is no number of an order"),
+        ("order open wren 'a b' --consent x", "invalid order number"),
         ("order open wren 7 --authorise body.lane_change_flashes=99 --consent x", "body.lane_change_flashes"),
         ("order open wren 7 --authorise body.no_such=1 --consent x", "has no setting `no_such`"),
         (

@@ -68,11 +68,11 @@ fn whose_sheet_it_is_stands_in_the_garages_settings() {
     assert!(html.contains("&lt;b&gt;Weir &amp; Sons&lt;/b&gt;") && !html.contains("<b>Weir"), "{html}");
     assert!(html.contains("<html lang=\"de\">"));
     shop.write("garage/garage.toml", own.replace("\"de\"", "\"tlh\""));
-    assert_snapshot!(shop.refused("handover wren --out ./other.html"), @r"
+    assert_snapshot!(shop.refused("handover wren --out ./other.html"), @"
     $ asfound handover wren --out ./other.html
     --- standard error
-    asfound: garage.toml: workshop.language: `tlh` is no language that is printed:
-             en and de are
+    asfound: garage.toml: workshop.language: unknown language `tlh` (expected en or
+             de)
     hint: write `en` or `de` there
     --- exit code 2
     ");

@@ -64,8 +64,8 @@ fn the_later_entry_is_put_back_too() {
         are for a qualified technician.
       · Read the record back after the write and file the reading.
 
-    Filed as entry 5: stated. Next: read the module again (body) and file it:
-    asfound read wren FILE --as left
+    Filed as entry 5 (not yet verified). Next: read the module (body) again and file
+    it: asfound read wren FILE --as left
     --- exit code 0
     ");
     assert_snapshot!(shop.run("compare wren 2 5 --expect-same"), @"
@@ -161,8 +161,8 @@ fn another_value_is_chosen() {
         are for a qualified technician.
       · Read the record back after the write and file the reading.
 
-    Filed as entry 5: stated. Next: read the module again (body) and file it:
-    asfound read wren FILE --as left
+    Filed as entry 5 (not yet verified). Next: read the module (body) again and file
+    it: asfound read wren FILE --as left
     --- exit code 0
     ");
     assert_snapshot!(shop.run("entries wren body.lane_change_flashes"), @"
@@ -247,7 +247,7 @@ fn entries_that_altered_nothing_or_are_not_there() {
     assert_snapshot!(shop.refused("put-back wren 0"), @"
     $ asfound put-back wren 0
     --- standard error
-    error: invalid value '0' for '<N>...': `0` is no entry number: entries are numbered 1, 2, 3 …
+    error: invalid value '0' for '<N>...': invalid entry number `0` (expected 1, 2, 3 …)
 
     For more information, try '--help'.
     --- exit code 2
@@ -327,8 +327,8 @@ fn what_another_hand_did_is_put_back_like_any_change() {
         are for a qualified technician.
       · Read the record back after the write and file the reading.
 
-    Filed as entry 8: stated. Next: read the module again (body, cluster) and file
-    it: asfound read wren FILE --as left
+    Filed as entry 8 (not yet verified). Next: read the module (body, cluster) again
+    and file it: asfound read wren FILE --as left
     --- exit code 0
     ");
     assert_snapshot!(shop.run("compare wren 6 8 --expect-same"), @"

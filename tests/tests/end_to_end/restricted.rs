@@ -63,7 +63,7 @@ fn a_restricted_system_is_acknowledged_or_left_alone() {
     assert_snapshot!(shop.refused("change wren brakes.hill_hold=off --why x --acknowledge breaks --acknowledged-by E --grounds G"), @"
     $ asfound change wren brakes.hill_hold=off --why x --acknowledge breaks --acknowledged-by E --grounds G
     --- standard error
-    error: invalid value 'breaks' for '--acknowledge <TAG>': `breaks` is no safety tag
+    error: invalid value 'breaks' for '--acknowledge <TAG>': unknown safety tag `breaks`
 
     For more information, try '--help'.
     --- exit code 2
@@ -109,8 +109,8 @@ fn a_restricted_system_is_acknowledged_or_left_alone() {
       · Read the record back after the write and file the reading.
 
     Acknowledged (braking) by Edda Brandt: order 12
-    Filed as entry 3: stated. Next: read the module again (brakes) and file it:
-    asfound read wren FILE --as left
+    Filed as entry 3 (not yet verified). Next: read the module (brakes) again and
+    file it: asfound read wren FILE --as left
     --- exit code 0
     ");
     assert_snapshot!(shop.run("entry wren 3"), @"

@@ -111,8 +111,8 @@ fn three_changes_share_a_byte() {
         are for a qualified technician.
       · Read the record back after the write and file the reading.
 
-    Filed as entry 3: stated. Next: read the module again (body) and file it:
-    asfound read wren FILE --as left
+    Filed as entry 3 (not yet verified). Next: read the module (body) again and file
+    it: asfound read wren FILE --as left
     --- exit code 0
     ");
     let _ = shop.run("change wren body.lock_by_horn=on --why 'wants to hear it'").done();
@@ -144,8 +144,8 @@ fn three_changes_share_a_byte() {
         are for a qualified technician.
       · Read the record back after the write and file the reading.
 
-    Filed as entry 5: stated. Next: read the module again (body) and file it:
-    asfound read wren FILE --as left
+    Filed as entry 5 (not yet verified). Next: read the module (body) again and file
+    it: asfound read wren FILE --as left
     --- exit code 0
     ");
     shop.wait_until(datetime!(2026-03-14 11:10 +1));
@@ -312,8 +312,8 @@ fn one_change_is_put_back_and_the_others_stay() {
         are for a qualified technician.
       · Read the record back after the write and file the reading.
 
-    Filed as entry 8: stated. Next: read the module again (body) and file it:
-    asfound read wren FILE --as left
+    Filed as entry 8 (not yet verified). Next: read the module (body) again and file
+    it: asfound read wren FILE --as left
     --- exit code 0
     ");
     // The vehicle says what the work step asked for: byte 0 without bit 3, everything else as another hand left it.
@@ -389,8 +389,8 @@ fn everything_is_brought_back_to_how_it_was_found() {
         are for a qualified technician.
       · Read the record back after the write and file the reading.
 
-    Filed as entry 9: stated. Next: read the module again (body, cluster) and file
-    it: asfound read wren FILE --as left
+    Filed as entry 9 (not yet verified). Next: read the module (body, cluster) again
+    and file it: asfound read wren FILE --as left
     --- exit code 0
     ");
     shop.rewrite("as-found.toml", "sold.toml", &[("2026-03-14T09:20:00+01:00", "2026-04-20T17:40:00+02:00")]);

@@ -23,7 +23,7 @@ fn written() -> Workshop {
 fn asked(shop: &mut Workshop, answers: &str) -> (String, Option<i32>) {
     let mut command = shop.process("script", "");
     command.args(["--quiet", "--return", "--echo", "never", "--command"]);
-    command.arg(format!("'{BINARY}' witness wren drive.log")).arg("/dev/null");
+    command.arg(format!("'{BINARY}' file-log wren drive.log")).arg("/dev/null");
     command.env("NO_COLOR", "1").env("PATH", "/usr/bin:/bin").current_dir(shop.folder());
     let mut child = command.stdin(Stdio::piped()).stdout(Stdio::piped()).spawn().unwrap();
     child.stdin.take().unwrap().write_all(answers.as_bytes()).unwrap();

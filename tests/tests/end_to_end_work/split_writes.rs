@@ -318,8 +318,8 @@ fn a_knot_is_named_with_what_would_untie_it() {
         are for a qualified technician.
       · Read the record back after the write and file the reading.
 
-    Filed as entry 4: stated. Next: read the module again (trailer) and file it:
-    asfound read wren FILE --as left
+    Filed as entry 4 (not yet verified). Next: read the module (trailer) again and
+    file it: asfound read wren FILE --as left
     --- exit code 0
     ");
     let entry: Entry = shop.json("entry wren 4");

@@ -165,8 +165,8 @@ fn a_plan_is_walked_to_its_end() {
        2   body:0D02      made, read back as wanted   00 19 01      00 1A 02
        3   cluster:0C01   made, read back as wanted   00            01
 
-    Filed as entry 3: stated. Next: read again (body, cluster) and file it: asfound
-    read wren FILE --as left
+    Filed as entry 3 (not yet verified). Next: read body, cluster again and file it:
+    asfound read wren FILE --as left
     --- exit code 0
     ");
     let entry: Entry = shop.json("entry wren 3");
@@ -243,8 +243,8 @@ fn a_part_is_an_entry_and_the_rest_is_a_plan() {
 
     note well: what is in doubt or was read back otherwise has to be read before it
                is altered again.
-    Filed as entry 3: stated. Next: read again (body) and file it: asfound read wren
-    FILE --as left
+    Filed as entry 3 (not yet verified). Next: read body again and file it: asfound
+    read wren FILE --as left
     The rest is still a plan: asfound plan show ./three.toml
     --- exit code 0
     ");
@@ -375,8 +375,8 @@ fn a_checksum_that_is_wrong_by_itself_is_put_right() {
     ────────────────────────────────────────────────────────────────────────
        1   body:0D01   made, read back as wanted   35 04 41 82   35 04 41 7A
 
-    Filed as entry 9: stated. Next: read again (body) and file it: asfound read wren
-    FILE --as left
+    Filed as entry 9 (not yet verified). Next: read body again and file it: asfound
+    read wren FILE --as left
     --- exit code 0
     ");
     assert_eq!(shop.refused("plan show ./back.toml").exit, 1);

@@ -4,12 +4,12 @@ use std::collections::BTreeSet;
 
 use asfound_core::definition::Definition;
 use asfound_core::difference::Content;
-use asfound_core::entry::{
-    Body, Effects, Entry, Precision, ReadingRole, RecordEffect, WireAnswer, WireWrite, WorkBody,
-};
+use asfound_core::entry::{Body, Effects, Entry, ReadingRole, RecordEffect, WireAnswer, WireWrite, WorkBody};
+use asfound_core::examination::{MissingItem, ReadingRemark};
+use asfound_core::moment::Precision;
 use asfound_core::names::{EntryNumber, SettingPath};
 use asfound_core::plan::restricted_systems;
-use asfound_core::reading::{MissingItem, ModuleReading, Reading, ReadingRemark};
+use asfound_core::reading::{ModuleReading, Reading};
 use asfound_core::safety::SafetyTag;
 use asfound_core::state::State;
 use asfound_core::value::HexBytes;

@@ -6,9 +6,9 @@ use asfound_core::definition::{DefinitionSet, RecordDefinition};
 use asfound_core::entry::{
     Acknowledgement, Author, Body, BusLogBody, BusPlace, Entry, LogDigest, ReadingRole, Reason, WireAnswer, WireWrite,
 };
+use asfound_core::examination::{MissingItem, ReadingProblem, ReadingRemark};
 use asfound_core::history::History;
 use asfound_core::names::{EntryNumber, ModuleName, RecordName, Vin};
-use asfound_core::reading::{MissingItem, ReadingProblem, ReadingRemark};
 use asfound_core::safety::SafetyTag;
 use asfound_core::state::State;
 use thiserror::Error;

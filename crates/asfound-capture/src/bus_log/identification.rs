@@ -152,7 +152,7 @@ fn by_earlier_log(module: &BusModule, entries: &[Entry]) -> Option<(ModuleName, 
 fn by_identity(
     module: &BusModule,
     state: &State,
-    part: impl Fn(&asfound_core::definition::Identity) -> Option<&str>,
+    part: impl Fn(&asfound_core::identity::Identity) -> Option<&str>,
     how: IdentifiedBy,
 ) -> Option<(ModuleName, IdentifiedBy)> {
     let said = said_first(&module.timeline);

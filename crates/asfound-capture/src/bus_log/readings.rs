@@ -2,10 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use asfound_core::definition::{DefinitionSet, Identity};
+use asfound_core::definition::DefinitionSet;
 use asfound_core::entry::{Entry, ReadingRole, WireAnswer};
+use asfound_core::examination::{AcceptedReading, ReadingProblem, ReadingTerms, examine};
+use asfound_core::identity::Identity;
 use asfound_core::names::{EntryNumber, ModuleName, RecordName};
-use asfound_core::reading::{AcceptedReading, ModuleReading, Reading, ReadingProblem, ReadingTerms, examine};
+use asfound_core::reading::{ModuleReading, Reading};
 use asfound_core::state::State;
 use asfound_core::trouble_code::{CodeStatus, ReportedCode, TroubleCode};
 use asfound_core::value::HexBytes;

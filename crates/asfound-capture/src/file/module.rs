@@ -3,8 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Display;
 
-use asfound_core::definition::Identity;
 use asfound_core::document::{Collector, Node, NodeValue, Spanned, TableReader};
+use asfound_core::identity::Identity;
 use asfound_core::names::{RecordName, SettingName};
 use asfound_core::reading::ModuleReading;
 use asfound_core::trouble_code::{FreezeFrame, ReportedCode, TroubleCode};

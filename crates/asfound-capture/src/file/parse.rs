@@ -6,7 +6,8 @@ use asfound_core::document::{
     Collector, Problems, Spanned, TableReader, TimeText, decode_utf8, parse_json, parse_toml,
 };
 use asfound_core::names::{ModuleName, Tag, Vin};
-use asfound_core::reading::{Reading, Situation, VehicleMark};
+use asfound_core::reading::{Reading, VehicleMark};
+use asfound_core::situation::Situation;
 use time::OffsetDateTime;
 use time::format_description::well_known::Rfc3339;
 

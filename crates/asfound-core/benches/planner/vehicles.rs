@@ -5,9 +5,10 @@ use std::fmt::Write as _;
 
 use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::entry::{
-    Author, Body, Effects, Entry, ModuleCoverage, Precision, PutBackOf, ReadingBody, ReadingRole, Reason, RecordEffect,
-    Vehicle, WorkBody,
+    Author, Body, Effects, Entry, ModuleCoverage, PutBackOf, ReadingBody, ReadingRole, Reason, RecordEffect, Vehicle,
+    WorkBody,
 };
+use asfound_core::moment::Precision;
 use asfound_core::names::{EntryNumber, ModuleName, RecordName, SettingPath};
 use asfound_core::plan::Targets;
 use asfound_core::value::Value;
@@ -220,7 +221,7 @@ impl Made {
             tool: None,
             odometer_km: None,
             supply_voltage: None,
-            situation: asfound_core::reading::Situation::default(),
+            situation: asfound_core::situation::Situation::default(),
             covered,
             effects,
             late: std::collections::BTreeMap::new(),

@@ -1,7 +1,8 @@
 //! Which modules a definition is for.
 
-use super::{Identity, Pattern, SoftwareRange};
+use super::{Pattern, SoftwareRange};
 use crate::document::TextPosition;
+use crate::identity::Identity;
 use crate::names::ModuleName;
 use crate::sameness::identity_key;
 

@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 
 use thiserror::Error;
 
-use super::{Definition, Identity, SettingDefinition};
+use super::{Definition, SettingDefinition};
+use crate::identity::Identity;
 use crate::names::{DefinitionId, ModuleName, SettingPath};
 
 /// A second definition with a name that is taken.

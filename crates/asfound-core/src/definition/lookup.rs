@@ -1,6 +1,7 @@
 //! Finding one's way in a definition.
 
-use super::{Definition, Identity, RecordDefinition, SettingDefinition};
+use super::{Definition, RecordDefinition, SettingDefinition};
+use crate::identity::Identity;
 use crate::names::{RecordName, SettingName};
 use crate::sameness::{Sameness, compare_identity_texts};
 

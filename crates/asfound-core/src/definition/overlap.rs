@@ -2,7 +2,8 @@
 
 use std::fmt;
 
-use super::{AppliesTo, Definition, Identity, Pattern, SoftwareRange};
+use super::{AppliesTo, Definition, Pattern, SoftwareRange};
+use crate::identity::Identity;
 
 /// Which modules two definitions both fit, so that neither of them explains these.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -3,7 +3,7 @@
 use super::Pattern;
 use crate::document::TextPosition;
 use crate::names::RuleName;
-use crate::reading::{Engine, Ignition, Situation};
+use crate::situation::{Engine, Ignition, Situation};
 use crate::trouble_code::{CodeStatus, ReportedCode};
 use crate::value::Decimal;
 

@@ -1,6 +1,6 @@
 //! In what two identities differ.
 
-use crate::definition::Identity;
+use crate::identity::Identity;
 use crate::sameness::{Incomparable, Sameness, compare_identity_texts};
 
 /// A part of a module's identity that differs.

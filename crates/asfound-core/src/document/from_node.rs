@@ -162,7 +162,7 @@ pub(super) fn choose<T: Copy>(
     if let Some((_, value)) = choices.iter().find(|(name, _)| *name == text) {
         return Some(*value);
     }
-    let message = format!("`{}` is no {what}", shown_text(text));
+    let message = format!("invalid {what} `{}`", shown_text(text));
     let hint = super::nearest_name(text, choices.iter().map(|(name, _)| *name)).map_or_else(
         || format!("there are {}", choices.iter().map(|(name, _)| *name).collect::<Vec<_>>().join(", ")),
         |near| format!("did you mean `{near}`?"),

@@ -227,7 +227,7 @@ mod tests {
              error: line 1, column 23: a.t: expected a text, found a whole number\n  hint: put it in quotes\n\
              error: line 1, column 37: a.l[2]: expected a text, found a whole number\n  hint: put it in quotes\n\
              error: line 1, column 46: a.m: `Body` cannot be a module name: it must start with a letter from a to z\n\
-             error: line 1, column 59: a.w: `z` is no letter\n  hint: there are x, y\n\
+             error: line 1, column 59: a.w: invalid letter `z`\n  hint: there are x, y\n\
              error: line 1, column 64: a.lable: the key `lable` is not known\n  hint: did you mean `label`?"
         );
     }

@@ -8,11 +8,13 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 use time::OffsetDateTime;
 
-use super::{BusLogBody, Effects, OrderNumber, OrderTerms, PlanId, Precision, Reason, StepReport, Vehicle};
-use crate::definition::Identity;
+use super::{BusLogBody, Effects, OrderNumber, OrderTerms, PlanId, Reason, StepReport, Vehicle};
+use crate::identity::Identity;
+use crate::moment::Precision;
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingName, SettingPath};
-use crate::reading::{Address, Situation};
+use crate::reading::Address;
 use crate::safety::SafetyTag;
+use crate::situation::Situation;
 use crate::trouble_code::ReportedCode;
 use crate::value::{Decimal, HexBytes};
 

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::definition::Identity;
+use crate::identity::Identity;
 use crate::names::{ModuleName, RecordName, SettingName};
 use crate::value::HexBytes;
 

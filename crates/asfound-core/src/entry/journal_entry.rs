@@ -2,7 +2,8 @@
 
 use time::OffsetDateTime;
 
-use super::{Author, Body, Precision, Reason, StatedTime, TimeSpan};
+use super::{Author, Body, Reason};
+use crate::moment::{Precision, StatedTime, TimeSpan};
 use crate::names::EntryNumber;
 
 /// One line of a journal; never edited, never removed.

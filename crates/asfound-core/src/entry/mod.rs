@@ -5,7 +5,6 @@ mod body;
 mod bus_log;
 mod effect;
 mod journal_entry;
-mod moment;
 mod plain_reason;
 mod run_report;
 mod vehicle;
@@ -22,7 +21,6 @@ pub use bus_log::{
 };
 pub use effect::{Effects, IdentityEffect, RecordEffect, StatedEffect};
 pub use journal_entry::{Entry, Moment};
-pub use moment::{Precision, PrecisionError, StatedTime, TimeSpan};
 pub use plain_reason::PlainReason;
 pub use run_report::{PlanId, PlanIdError, StepOutcome, StepPlace, StepReport};
 pub use vehicle::Vehicle;

@@ -19,6 +19,11 @@ pub struct PlanIdError(String);
 pub struct PlanId(String);
 
 impl PlanId {
+    /// The id that begins a digest.
+    pub fn of_digest(first: [u8; 8]) -> Self {
+        Self(first.iter().map(|byte| format!("{byte:02x}")).collect())
+    }
+
     /// The id as text.
     pub fn as_str(&self) -> &str {
         &self.0

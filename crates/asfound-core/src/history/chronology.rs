@@ -4,7 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use time::OffsetDateTime;
 
-use crate::entry::{Body, Correction, Entry, Moment, StatedTime};
+use crate::entry::{Body, Correction, Entry, Moment};
+use crate::moment::StatedTime;
 use crate::names::{EntryNumber, ModuleName};
 
 /// The places of a journal's entries in time, counted from 1 as entries are.

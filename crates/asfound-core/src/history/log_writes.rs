@@ -3,9 +3,10 @@
 use std::collections::BTreeMap;
 
 use super::{Field, History, Origin, Proof};
-use crate::definition::{DefinitionSet, Identity};
+use crate::definition::DefinitionSet;
 use crate::difference::Content;
 use crate::entry::{Body, Entry, WireAnswer, WireWrite};
+use crate::identity::Identity;
 use crate::names::EntryNumber;
 use crate::value::HexBytes;
 

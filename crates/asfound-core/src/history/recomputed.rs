@@ -6,12 +6,13 @@ use std::collections::BTreeMap;
 use super::HistoryError;
 use super::chronology::TimeOrder;
 use super::moments::{Coverage, StoredEntry};
-use crate::definition::{Definition, DefinitionSet, Identity};
+use crate::definition::{Definition, DefinitionSet};
 use crate::difference::{Content, ModuleSnapshot};
 use crate::entry::{
     Body, Correction, Effects, Entry, IdentityEffect, LateContent, ModuleCoverage, ReadingBody, RecordEffect,
     StatedEffect, WorkBody,
 };
+use crate::identity::Identity;
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingName, SettingPath};
 use crate::sameness::compare_values;
 use crate::state::{ModuleState, State};

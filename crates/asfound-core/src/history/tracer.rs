@@ -17,9 +17,10 @@ use super::undeclared::{BitChange, UndeclaredBits, is_declared_volatile, undecla
 use super::units::Units;
 use super::unordered::settle_by_time;
 use super::{Field, HandKind, History, HistoryError, Timelines};
-use crate::definition::{Definition, DefinitionSet, Identity};
+use crate::definition::{Definition, DefinitionSet};
 use crate::difference::{Content, ModuleSnapshot, same_layout, settings_of};
 use crate::entry::{Body, Effects, Entry, ModuleCoverage, PutBackOf};
+use crate::identity::Identity;
 use crate::movement::{MovementObserver, Movements};
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingName, SettingPath};
 use crate::sameness::compare_identity_texts;

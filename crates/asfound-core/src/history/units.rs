@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::{HandKind, hand_kind};
-use crate::definition::Identity;
+use crate::identity::Identity;
 use crate::names::{EntryNumber, ModuleName};
 use crate::sameness::compare_identity_texts;
 

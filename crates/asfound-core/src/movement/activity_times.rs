@@ -3,7 +3,8 @@
 use time::{Duration, OffsetDateTime};
 
 use super::contents::MomentContent;
-use crate::entry::{ReadingRole, TimeSpan};
+use crate::entry::ReadingRole;
+use crate::moment::TimeSpan;
 
 /// No sitting takes longer: common practice, no source.
 const LONGEST: Duration = Duration::hours(4);

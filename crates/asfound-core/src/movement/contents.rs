@@ -2,7 +2,8 @@
 
 use std::sync::Arc;
 
-use crate::entry::{ReadingRole, TimeSpan};
+use crate::entry::ReadingRole;
+use crate::moment::TimeSpan;
 use crate::names::EntryNumber;
 use crate::value::HexBytes;
 

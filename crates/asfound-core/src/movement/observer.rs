@@ -8,10 +8,9 @@ use super::activity_times::ActivityTimes;
 use super::contents::{ReadingContent, ReadingSet};
 use super::evidence::{Movement, MovementEvidence, SortedBits};
 use super::record_movement::{AlteredMask, RecordMovement, RecordObservations};
-use crate::definition::Identity;
-use crate::entry::{
-    Body, BusLogBody, Effects, Entry, Precision, ReadingBody, TimeSpan, WireAnswer, WireWrite, held_before,
-};
+use crate::entry::{Body, BusLogBody, Effects, Entry, ReadingBody, WireAnswer, WireWrite, held_before};
+use crate::identity::Identity;
+use crate::moment::{Precision, TimeSpan};
 use crate::names::{EntryNumber, ModuleName, RecordName};
 use crate::state::State;
 use crate::value::{BitMask, HexBytes};

@@ -6,8 +6,8 @@ use super::activity_times::{ActivityTimes, is_one_sitting};
 use super::contents::{MomentContent, ReadingSet, RecordContents};
 use super::evidence::{Movement, MovementEvidence, SortedBits};
 use super::steps::Steps;
-use crate::definition::Identity;
-use crate::entry::TimeSpan;
+use crate::identity::Identity;
+use crate::moment::TimeSpan;
 use crate::names::EntryNumber;
 use crate::value::BitMask;
 

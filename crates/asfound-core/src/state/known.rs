@@ -4,8 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use time::OffsetDateTime;
 
-use crate::definition::Identity;
 use crate::entry::{Moment, Vehicle};
+use crate::identity::Identity;
 use crate::names::{EntryNumber, ModuleName, RecordName, SettingName};
 use crate::reading::Address;
 use crate::trouble_code::ReportedCode;

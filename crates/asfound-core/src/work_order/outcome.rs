@@ -1,10 +1,11 @@
 //! What was authorised, against what was done.
 
 use super::{HowDone, OrderOutcome, OrderVerdict, OutcomeLine, OutcomeSubject, WorkOrder};
-use crate::definition::{DefinitionSet, Identity};
+use crate::definition::DefinitionSet;
 use crate::difference::{Content, IdentityDifference, identity_differences};
 use crate::entry::{AuthorisedItem, Body, Entry, IdentityEffect, ReadingRole, RecordEffect};
 use crate::history::{Doubt, Field, HandKind, History, OpenStep, Origin, Proof, Timeline, Transition, hand_kind};
+use crate::identity::Identity;
 use crate::names::{EntryNumber, ModuleName, RecordName};
 use crate::sameness::Sameness;
 use crate::state::{InvalidEffect, State};

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use asfound_core::entry::StatedTime;
 use asfound_core::history::{Field, History, Origin};
+use asfound_core::moment::StatedTime;
 use proptest::prelude::*;
 use time::{Duration, OffsetDateTime};
 

@@ -2,12 +2,14 @@
 
 use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::entry::{
-    Author, Body, Correction, Effects, Entry, Moment, ReadingRole, Reason, RecordEffect, StatedEffect, StatedTime,
-    Vehicle, WorkBody,
+    Author, Body, Correction, Effects, Entry, Moment, ReadingRole, Reason, RecordEffect, StatedEffect, Vehicle,
+    WorkBody,
 };
+use asfound_core::examination::{ReadingTerms, examine};
 use asfound_core::history::Field;
+use asfound_core::moment::StatedTime;
 use asfound_core::names::EntryNumber;
-use asfound_core::reading::{ModuleReading, Reading, ReadingTerms, examine};
+use asfound_core::reading::{ModuleReading, Reading};
 use asfound_core::state::State;
 use asfound_core::value::HexBytes;
 use time::{Duration, OffsetDateTime, UtcOffset};

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::io::{BufRead, BufReader};
 use std::path::Path;
 
-use asfound_core::entry::Precision;
+use asfound_core::moment::Precision;
 use flate2::read::GzDecoder;
 
 pub const FIELDS: [&str; 5] = ["body.fade", "body.flashes", "body.fold", "cluster.chime", "seat.heat"];

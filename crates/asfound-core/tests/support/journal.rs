@@ -5,15 +5,16 @@ use std::collections::BTreeSet;
 use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::difference::Content;
 use asfound_core::entry::{
-    Acknowledgement, Author, Body, Correction, Effects, Entry, Precision, PutBackOf, ReadingRole, Reason, Vehicle,
-    WorkBody,
+    Acknowledgement, Author, Body, Correction, Effects, Entry, PutBackOf, ReadingRole, Reason, Vehicle, WorkBody,
 };
+use asfound_core::examination::{AcceptedReading, ReadingProblem, ReadingTerms, examine};
 use asfound_core::history::{ContentStatus, Field, History, OneSetting, Origin, Proof};
+use asfound_core::moment::Precision;
 use asfound_core::names::EntryNumber;
 use asfound_core::plan::{
     Plan, PlanRefusal, PutBackWish, Targets, acknowledge, corrected, never_made, plan, put_back, return_to,
 };
-use asfound_core::reading::{AcceptedReading, Reading, ReadingProblem, ReadingTerms, examine};
+use asfound_core::reading::Reading;
 use asfound_core::safety::SafetyTag;
 use asfound_core::state::State;
 use asfound_core::trial::TrialBuilder;

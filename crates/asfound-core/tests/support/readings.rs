@@ -1,7 +1,8 @@
 //! Readings and names, written in a line.
 
 use asfound_core::names::SettingPath;
-use asfound_core::reading::{Engine, ModuleReading, Reading};
+use asfound_core::reading::{ModuleReading, Reading};
+use asfound_core::situation::Engine;
 use asfound_core::trouble_code::ReportedCode;
 use asfound_core::value::HexBytes;
 

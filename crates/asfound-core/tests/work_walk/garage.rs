@@ -2,11 +2,13 @@
 
 use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::entry::StepPlace;
-use asfound_core::entry::{Author, Body, Entry, Precision, ReadingRole, Reason};
+use asfound_core::entry::{Author, Body, Entry, ReadingRole, Reason};
+use asfound_core::examination::{ReadingTerms, examine};
 use asfound_core::history::{Field, History};
+use asfound_core::moment::Precision;
 use asfound_core::names::{EntryNumber, SettingPath};
 use asfound_core::plan::{Plan, StatedContent, Targets, acknowledge, plan};
-use asfound_core::reading::{ModuleReading, Reading, ReadingTerms, examine};
+use asfound_core::reading::{ModuleReading, Reading};
 use asfound_core::value::Value;
 use time::{Duration, OffsetDateTime};
 

@@ -103,7 +103,8 @@ fn saved(garage: &Garage, wish: Wish) -> Option<SavedPlan> {
     let targets = bare.targets(&history, &garage.definitions, &BTreeSet::new()).ok()?;
     let plan = plan(&history, &garage.definitions, &targets).ok()?;
     let vehicle = ("wren".parse().unwrap(), OffsetDateTime::UNIX_EPOCH);
-    let saved = SavedPlan::new(id, vehicle, wish, Vec::new(), (&targets, &plan));
+    let mut saved = SavedPlan::new(vehicle, wish, Vec::new(), (&targets, &plan));
+    saved.id = id;
     let again = SavedPlan::parse(saved.to_text().as_bytes()).unwrap_or_else(|problems| panic!("{problems}"));
     assert_eq!(again, saved, "what is written is read again");
     Some(again)

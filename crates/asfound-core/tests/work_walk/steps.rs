@@ -32,7 +32,8 @@ fn two_steps() -> (Garage, SavedPlan) {
     let wish = Wish::Change(ChangeWish { settings, ..ChangeWish::default() });
     let id = "00112233aabbccdd".parse().unwrap();
     let head = ("wren".parse().unwrap(), OffsetDateTime::UNIX_EPOCH);
-    let saved = SavedPlan::new(id, head, wish, Vec::new(), (&targets, &plan));
+    let mut saved = SavedPlan::new(head, wish, Vec::new(), (&targets, &plan));
+    saved.id = id;
     assert_eq!(
         saved.steps.iter().map(SavedStep::place).collect::<Vec<_>>(),
         [record("body", "0D01"), record("cluster", "0C01")]
@@ -249,7 +250,8 @@ fn a_setting_that_is_set_twice_by_name_is_one_alteration() {
     let plan = plan(&history, &garage.definitions, &targets).unwrap();
     let head = ("wren".parse().unwrap(), OffsetDateTime::UNIX_EPOCH);
     let id = "00112233aabbccdd".parse().unwrap();
-    let saved = SavedPlan::new(id, head, Wish::Change(wish), Vec::new(), (&targets, &plan));
+    let mut saved = SavedPlan::new(head, Wish::Change(wish), Vec::new(), (&targets, &plan));
+    saved.id = id;
     let saved = SavedPlan::parse(saved.to_text().as_bytes()).unwrap();
     let said: Vec<String> = saved.steps.iter().map(|step| format!("{} {}", step.place(), step.wanted())).collect();
     assert_eq!(said, ["trailer.mode service", "trailer.relay on", "trailer.mode linked"]);

@@ -5,14 +5,16 @@ use std::io::Write;
 use std::path::Path;
 use std::process::Stdio;
 
-use asfound_core::definition::{Definition, Identity};
+use asfound_core::definition::Definition;
 use asfound_core::difference::ModuleSnapshot;
 use asfound_core::entry::{
-    Author, Body, Effects, Entry, IdentityEffect, ModuleCoverage, Precision, ReadingBody, ReadingRole, Reason,
-    RecordEffect, Vehicle, WorkBody,
+    Author, Body, Effects, Entry, IdentityEffect, ModuleCoverage, ReadingBody, ReadingRole, Reason, RecordEffect,
+    Vehicle, WorkBody,
 };
+use asfound_core::identity::Identity;
+use asfound_core::moment::Precision;
 use asfound_core::names::{EntryNumber, ModuleName, RecordName, Tag};
-use asfound_core::reading::Situation;
+use asfound_core::situation::Situation;
 use asfound_core::state::State;
 use asfound_core::value::HexBytes;
 use asfound_journal::entry_files::{BLIND_PATH, Blind, Chain, EntryFile, Salt, VehicleFile, module_text};

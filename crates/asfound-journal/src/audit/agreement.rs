@@ -98,7 +98,8 @@ fn check_message(message: &str, entry: &Entry) -> Vec<FindingKind> {
 
 #[cfg(test)]
 mod tests {
-    use asfound_core::entry::{Author as EntryAuthor, Body, Precision, Reason};
+    use asfound_core::entry::{Author as EntryAuthor, Body, Reason};
+    use asfound_core::moment::Precision;
     use asfound_core::names::EntryNumber;
     use time::macros::datetime;
 

@@ -2,8 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use asfound_core::definition::{Definition, DefinitionFormat, Identity};
+use asfound_core::definition::{Definition, DefinitionFormat};
 use asfound_core::document::{Problems, Severity};
+use asfound_core::identity::Identity;
 use asfound_core::names::{DefinitionId, ModuleName};
 use serde::Deserialize;
 

@@ -8,7 +8,7 @@ use super::run::{AuditOptions, audit_line};
 use super::{Audit, Finding, FindingKind};
 use crate::Digest;
 use crate::journal::{FiledEntry, Journal, JournalError};
-use crate::share::{EntryMismatch, unlike};
+use crate::renumbering::{EntryMismatch, unlike};
 use crate::sign::Signer;
 use crate::store::{BlobId, Commit, CommitId, NewCommit, Reader, Store, StoreError};
 

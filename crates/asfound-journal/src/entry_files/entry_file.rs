@@ -1,9 +1,10 @@
 //! `entry.toml`: one line of the journal.
 
 use asfound_core::entry::{
-    Author, AuthorisedItem, Body, BusLogBody, Correction, Entry, OrderNumber, OrderTerms, Precision, PutBackOf,
-    ReadingBody, Reason, Vehicle, WorkBody,
+    Author, AuthorisedItem, Body, BusLogBody, Correction, Entry, OrderNumber, OrderTerms, PutBackOf, ReadingBody,
+    Reason, Vehicle, WorkBody,
 };
+use asfound_core::moment::Precision;
 use asfound_core::names::EntryNumber;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;

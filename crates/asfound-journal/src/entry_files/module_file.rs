@@ -3,8 +3,9 @@
 use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 
-use asfound_core::definition::{Definition, Identity, SettingDefinition};
+use asfound_core::definition::{Definition, SettingDefinition};
 use asfound_core::difference::{Content, ModuleSnapshot};
+use asfound_core::identity::Identity;
 use asfound_core::names::{DefinitionId, RecordName, SettingName};
 use asfound_core::reading::Address;
 use asfound_core::state::ModuleState;

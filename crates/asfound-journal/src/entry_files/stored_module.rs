@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use asfound_core::definition::Identity;
+use asfound_core::identity::Identity;
 use asfound_core::names::{RecordName, SettingName};
 use asfound_core::reading::Address;
 use asfound_core::state::ModuleState;

@@ -19,6 +19,7 @@ mod descriptions;
 mod error;
 mod kept;
 mod open;
+mod run_file;
 mod settings;
 mod signing;
 
@@ -27,5 +28,6 @@ pub use descriptions::DescriptionsForm;
 pub use error::GarageError;
 pub use kept::KeptFile;
 pub use open::Garage;
+pub use run_file::{RunFile, RunFileError};
 pub use settings::{AuthorSettings, GarageSettings, SigningKey, WorkshopSettings};
 pub use signing::ALLOWED_SIGNERS;

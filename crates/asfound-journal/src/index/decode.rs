@@ -4,12 +4,13 @@
 
 use std::collections::BTreeMap;
 
-use asfound_core::definition::Identity;
 use asfound_core::entry::{
-    Author, Body, Correction, Effects, Entry, IdentityEffect, ModuleCoverage, Precision, ReadingBody, Reason,
-    RecordEffect, StatedEffect, WorkBody,
+    Author, Body, Correction, Effects, Entry, IdentityEffect, ModuleCoverage, ReadingBody, Reason, RecordEffect,
+    StatedEffect, WorkBody,
 };
 use asfound_core::history::OneSetting;
+use asfound_core::identity::Identity;
+use asfound_core::moment::Precision;
 use asfound_core::names::{EntryNumber, ModuleName, RecordName};
 use asfound_core::value::HexBytes;
 use serde::Deserialize;

@@ -2,17 +2,18 @@
 
 use std::collections::BTreeMap;
 
-use asfound_core::definition::{Definition, DefinitionSet, Identity};
+use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::entry::{
     Acknowledgement, Author, AuthorisedItem, Body, BusLogBody, BusPlace, Correction, Effects, Entry, FiledLog,
-    IdentityEffect, Mending, ModuleCoverage, OrderTerms, Precision, PutBackOf, ReadingBody, ReadingRole, Reason,
-    RecordEffect, StatedEffect, StepOutcome, StepReport, Vehicle, WireAction, WireAnswer, WireGap, WireMovement,
-    WireWrite, WorkBody,
+    IdentityEffect, Mending, ModuleCoverage, OrderTerms, PutBackOf, ReadingBody, ReadingRole, Reason, RecordEffect,
+    StatedEffect, StepOutcome, StepReport, Vehicle, WireAction, WireAnswer, WireGap, WireMovement, WireWrite, WorkBody,
 };
 use asfound_core::history::OneSetting;
+use asfound_core::identity::Identity;
+use asfound_core::moment::Precision;
 use asfound_core::names::EntryNumber;
-use asfound_core::reading::{Engine, Ignition, Situation};
 use asfound_core::safety::SafetyTag;
+use asfound_core::situation::{Engine, Ignition, Situation};
 use asfound_core::trouble_code::{CodeStatus, FreezeFrame, ReportedCode};
 use asfound_core::value::HexBytes;
 use proptest::prelude::*;
@@ -260,7 +261,7 @@ fn bodies() -> impl Strategy<Value = Body> {
                 words,
                 effects,
                 happened: None,
-                precision: asfound_core::entry::Precision::Second,
+                precision: asfound_core::moment::Precision::Second,
             })
         },
     );
@@ -387,7 +388,7 @@ fn the_form_goes_with_the_version() {
             number: EntryNumber::new(number).unwrap(),
             recorded: at,
             happened: at,
-            precision: asfound_core::entry::Precision::Second,
+            precision: asfound_core::moment::Precision::Second,
             author: Author::new("Edda Brandt", Some("edda@workshop.example")).unwrap(),
             why: Reason::try_from("the owner wants five".to_owned()).unwrap(),
             body,

@@ -3,8 +3,9 @@
 use std::borrow::Cow;
 
 use asfound_core::definition::DefinitionSet;
-use asfound_core::entry::{Author, Body, Entry, Precision, Reason};
+use asfound_core::entry::{Author, Body, Entry, Reason};
 use asfound_core::history::{History, HistoryBuilder};
+use asfound_core::moment::Precision;
 use asfound_core::names::EntryNumber;
 use asfound_core::state::State;
 use time::OffsetDateTime;

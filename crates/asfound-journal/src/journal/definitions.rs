@@ -3,8 +3,9 @@
 use std::borrow::Cow;
 use std::collections::BTreeSet;
 
-use asfound_core::definition::{Definition, DefinitionSet, Identity};
+use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::entry::IdentityEffect;
+use asfound_core::identity::Identity;
 use asfound_core::names::{DefinitionId, ModuleName};
 use serde::Deserialize;
 

@@ -9,9 +9,10 @@ use asfound_core::names::{EntryNumber, Tag};
 use time::OffsetDateTime;
 
 use super::replay::{Renumbered, replay};
-use super::{EntryMismatch, ShareError, SharePlace, unlike};
+use super::{ShareError, SharePlace};
 use crate::audit::{AuditOptions, FindingLevel, audit};
 use crate::journal::{FiledEntry, Journal, JournalError, Signing};
+use crate::renumbering::{EntryMismatch, unlike};
 use crate::store::{CommitId, GitStore, StagedLine, Store, StoreError};
 
 /// How often it is tried anew when other programs append in between.

@@ -9,16 +9,13 @@
 //! Nothing here starts a program or opens a connection: whoever calls has fetched what the other place has into references
 //! below [`SharePlace::incoming`], and sends what [`JoinOutcome::sends`] names.
 
-mod counterparts;
 mod error;
 mod join;
-mod move_entry;
 mod place;
 mod replay;
-mod under_order;
 
-pub(crate) use counterparts::{EntryMismatch, unlike};
 pub use error::ShareError;
 pub use join::{Definitions, JoinOutcome, Sharing, join, take_aside};
-pub use move_entry::Obstacle;
 pub use place::SharePlace;
+
+pub use crate::renumbering::Obstacle;

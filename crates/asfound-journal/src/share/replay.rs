@@ -5,11 +5,10 @@ use asfound_core::history::HistoryBuilder;
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::state::State;
 
-use super::counterparts::{Counterparts, happened, states};
-use super::move_entry::EntryMove;
-use super::{ShareError, Sharing, under_order};
+use super::{ShareError, Sharing};
 use crate::entry_files::ReplayOrigin;
 use crate::journal::{AppendBase, Attachment, EntryDraft, EntryRandomness, Journal, JournalError, Signing};
+use crate::renumbering::{Counterparts, EntryMove, happened, stands, states};
 use crate::store::StagedLine;
 
 /// The entries that were drawn up anew: the number each had, and the one it has.
@@ -46,7 +45,7 @@ pub(super) fn replay(
             happened: &|number| happened(&there, number),
             number: &|number| counterparts.number(number),
         };
-        let body = under_order::stands(here, at, &there, &counterparts)
+        let body = stands(here, at, &there, &counterparts)
             .and_then(|()| between.carry(&entry.body, entry.happened))
             .map_err(|obstacle| ShareError::DoesNotFollow { tag: tag.clone(), number: entry.number, obstacle })?;
         let evidence = source.evidence(&filed.commit, entry.number)?;

@@ -108,8 +108,8 @@ fn files_that_no_entry_has() {
         &[
             "tampering, entry 7: `evidence/2/paper.txt` is evidence of another entry",
             "tampering, entry 7: `modules/Body.toml` and `modules/body.toml` differ only in the case of letters",
-            "doubt, entry 7: `notes.txt` is no file that an entry has",
-            "doubt, entry 7: `modules/Body.toml` is no file that an entry has",
+            "doubt, entry 7: unexpected file `notes.txt`: entries have no such file",
+            "doubt, entry 7: unexpected file `modules/Body.toml`: entries have no such file",
             "tampering, entry 7: `modules/chimes.toml` is about a module that no entry mentions",
             "7 checked, sound until 6, lost from 7",
         ],
@@ -207,7 +207,7 @@ fn a_definition_that_was_altered() {
         true,
         |sheet| sheet.replace(path, "length = 2", "length = 0"),
         &[
-            "tampering, entry 7: `definitions/invented-body.toml` is no definition: line 9, column 10: records.0D01.length: \
+            "tampering, entry 7: `definitions/invented-body.toml` is not a definition: line 9, column 10: records.0D01.length: \
              a record has 1 to 4095 bytes, not 0",
             "7 checked, sound until 6, lost from 7",
         ],

@@ -1,12 +1,13 @@
 //! A small journal, filed as the program files it.
 
-use asfound_core::definition::{Definition, DefinitionSet, Identity};
+use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::entry::{
     Author, Body, Correction, Effects, IdentityEffect, ModuleCoverage, PutBackOf, ReadingBody, ReadingRole, Reason,
     RecordEffect, StatedEffect, Vehicle, WorkBody,
 };
+use asfound_core::identity::Identity;
 use asfound_core::names::{EntryNumber, Tag};
-use asfound_core::reading::Situation;
+use asfound_core::situation::Situation;
 use asfound_core::trouble_code::ReportedCode;
 use asfound_core::value::HexBytes;
 use asfound_journal::journal::{Attachment, EntryDraft, EntryRandomness, Journal, JournalError, Signing};
@@ -61,7 +62,7 @@ pub(crate) fn draft(hours: i64, body: &Body, evidence: &[(&str, &str)]) -> Entry
     EntryDraft {
         recorded: at,
         happened: at,
-        precision: asfound_core::entry::Precision::Second,
+        precision: asfound_core::moment::Precision::Second,
         author: Author::new("Edda Brandt", None).unwrap(),
         why: Reason::try_from(format!("hour {hours}")).unwrap(),
         body: body.clone(),
@@ -94,7 +95,7 @@ fn file_signed(
             Ok::<_, JournalError>(EntryDraft {
                 recorded: at,
                 happened: at,
-                precision: asfound_core::entry::Precision::Second,
+                precision: asfound_core::moment::Precision::Second,
                 author: Author::new("Edda Brandt", Some("edda@workshop.example")).unwrap(),
                 why: Reason::try_from(why.to_owned()).unwrap(),
                 body: body.clone(),

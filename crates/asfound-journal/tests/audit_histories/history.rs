@@ -1,11 +1,14 @@
 //! Histories of a vehicle whose modules come back with another serial or software, and are read in part.
 
-use asfound_core::definition::{Definition, DefinitionSet, Identity};
-use asfound_core::entry::{Author, Body, Correction, Precision, ReadingRole, Reason, Vehicle};
+use asfound_core::definition::{Definition, DefinitionSet};
+use asfound_core::entry::{Author, Body, Correction, ReadingRole, Reason, Vehicle};
+use asfound_core::examination::{ReadingTerms, examine};
 use asfound_core::history::History;
+use asfound_core::identity::Identity;
+use asfound_core::moment::Precision;
 use asfound_core::names::{EntryNumber, ModuleName, RecordName, Tag};
 use asfound_core::plan::{Targets, acknowledge, corrected, plan};
-use asfound_core::reading::{ModuleReading, Reading, ReadingTerms, examine};
+use asfound_core::reading::{ModuleReading, Reading};
 use asfound_core::value::HexBytes;
 use asfound_journal::journal::{EntryDraft, EntryRandomness, FileError, Journal, JournalError};
 use asfound_journal::store::Store;

@@ -2,13 +2,14 @@
 
 use std::collections::BTreeSet;
 
-use asfound_core::definition::{Definition, DefinitionSet, Identity};
+use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::entry::{
     Author, Body, Effects, IdentityEffect, ModuleCoverage, ReadingBody, ReadingRole, Reason, RecordEffect, Vehicle,
     WorkBody,
 };
+use asfound_core::identity::Identity;
 use asfound_core::names::{EntryNumber, Tag};
-use asfound_core::reading::Situation;
+use asfound_core::situation::Situation;
 use asfound_journal::Digest;
 use asfound_journal::disclosure::{Disclosure, DisclosureRequest, ModuleChoice, disclose};
 use asfound_journal::journal::{EntryDraft, EntryIndex, EntryRandomness, FileError, FiledEntry, Journal};
@@ -116,7 +117,7 @@ impl Story {
         let draft = EntryDraft {
             recorded: at,
             happened: at,
-            precision: asfound_core::entry::Precision::Second,
+            precision: asfound_core::moment::Precision::Second,
             author: Author::new(AUTHOR, Some("edda@workshop.example")).unwrap(),
             why: Reason::try_from(why.to_owned()).unwrap(),
             body,

@@ -25,7 +25,7 @@ fn file_one(garage: &Garage, mark: u8) {
             Ok::<_, JournalError>(EntryDraft {
                 recorded: at,
                 happened: at,
-                precision: asfound_core::entry::Precision::Second,
+                precision: asfound_core::moment::Precision::Second,
                 author: author.clone(),
                 why: Reason::try_from(format!("by {mark}")).unwrap(),
                 body: Body::Change(WorkBody::default()),

@@ -27,7 +27,7 @@ fn draft(why: &str, body: Body) -> EntryDraft {
     EntryDraft {
         recorded: at,
         happened: at,
-        precision: asfound_core::entry::Precision::Second,
+        precision: asfound_core::moment::Precision::Second,
         author: Author::new("Edda Brandt", None).unwrap(),
         why: Reason::try_from(why.to_owned()).unwrap(),
         body,

@@ -78,7 +78,7 @@ fn lines_that_cannot_be_read_are_named_and_trust_nobody() {
     let list = list(&[format!("a@b.example {key}"), "nonsense".to_owned(), format!("a valid-after=\"x\" {key}")]);
     assert_eq!(list.signers().count(), 1);
     let problems: Vec<_> = list.problems().iter().map(|(line, problem)| format!("{line}: {problem}")).collect();
-    assert_eq!(problems, ["2: the key is missing", "3: `x` is no time for `valid-after`"]);
+    assert_eq!(problems, ["2: the key is missing", "3: invalid time `x` for `valid-after`"]);
 }
 
 #[test]

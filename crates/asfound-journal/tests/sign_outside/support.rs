@@ -158,7 +158,7 @@ pub(crate) fn file_in(
     let draft = EntryDraft {
         recorded: at,
         happened: at,
-        precision: asfound_core::entry::Precision::Second,
+        precision: asfound_core::moment::Precision::Second,
         author: Author::new("Edda Brandt", Some(EDDA)).unwrap(),
         why: Reason::try_from("horn sounds hoarse".to_owned()).unwrap(),
         body: if first { Body::Enrolled(vehicle) } else { Body::Note(None) },

@@ -2,8 +2,10 @@
 
 use std::collections::BTreeSet;
 
+use asfound_core::examination::is_identity_record;
 use asfound_core::names::{ModuleName, RecordName};
-use asfound_core::reading::{Address, Engine, Ignition, ModuleReading, Reading, is_identity_record};
+use asfound_core::reading::{Address, ModuleReading, Reading};
+use asfound_core::situation::{Engine, Ignition};
 use asfound_core::trouble_code::{CodeFormat, CodeStatus, FreezeFrame, ReportedCode, TroubleCode};
 use asfound_core::value::HexBytes;
 use asfound_wire::conversation::ModuleAddress;
@@ -163,7 +165,7 @@ impl Drawing<'_, '_> {
             }
             // What it is called is kept as what it is called; bytes that are no text are kept as bytes.
             None if is_identity_record(identifier)
-                && asfound_core::reading::text_of_record(bytes).is_some()
+                && asfound_core::examination::text_of_record(bytes).is_some()
                 && !self.is_known(&record) => {}
             _ => {
                 module.records.insert(record, HexBytes::from(bytes.to_vec()));

@@ -2,9 +2,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use asfound_core::definition::{DefinitionSet, Identity};
+use asfound_core::definition::DefinitionSet;
+use asfound_core::examination::{VIN_RECORD, identity_by_records, in_known_words};
+use asfound_core::identity::Identity;
 use asfound_core::names::{ModuleName, RecordName};
-use asfound_core::reading::{VIN_RECORD, identity_by_records, in_known_words};
 use asfound_core::state::State;
 use asfound_wire::conversation::ModuleAddress;
 

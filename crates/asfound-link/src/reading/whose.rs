@@ -2,8 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use asfound_core::examination::{VIN_RECORD, text_of_record};
 use asfound_core::names::{ModuleName, RecordName, Vin};
-use asfound_core::reading::{VIN_RECORD, text_of_record};
 use asfound_core::state::State;
 use asfound_wire::conversation::ModuleAddress;
 

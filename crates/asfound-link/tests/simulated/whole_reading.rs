@@ -4,7 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use asfound_core::definition::DefinitionSet;
 use asfound_core::names::{ModuleName, RecordName};
-use asfound_core::reading::{Engine, Reading};
+use asfound_core::reading::Reading;
+use asfound_core::situation::Engine;
 use asfound_core::state::State;
 use asfound_link::client::Timing;
 use asfound_link::reading::{

@@ -5,12 +5,11 @@
 
 mod book;
 mod book_lines;
-mod escape;
 mod page;
 mod policy;
 mod sheet;
 mod style;
 
+pub(crate) use crate::escape::{css_string, escape};
 pub use book::{book_page, book_page_for};
-pub(crate) use escape::{css_string, escape};
 pub use sheet::{page as printed_page, page_for as printed_page_for};

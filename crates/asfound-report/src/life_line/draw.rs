@@ -7,7 +7,7 @@ use std::fmt::Write as _;
 use time::OffsetDateTime;
 
 use super::{LifeLine, StepKind};
-use crate::html::escape;
+use crate::escape::escape;
 use crate::language::{Language, Numbers};
 
 const WIDTH: f64 = 760.0;

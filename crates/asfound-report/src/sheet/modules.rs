@@ -1,7 +1,7 @@
 //! One verdict for every record, at the points read.
 
-use asfound_core::definition::Identity;
 use asfound_core::difference::{ComparisonVerdict, ModuleComparison, RecordComparison};
+use asfound_core::identity::Identity;
 use asfound_core::names::{EntryNumber, ModuleName, RecordName};
 use asfound_core::state::ModuleState;
 use serde::Serialize;

@@ -65,7 +65,7 @@ pub fn everything(texts: &Texts) -> Journal {
         words: Some(reason),
         effects: Effects::default(),
         happened: None,
-        precision: asfound_core::entry::Precision::Second,
+        precision: asfound_core::moment::Precision::Second,
     };
     journal.file(Body::Correction(correction), &words);
     journal.read(ReadingRole::AsLeft, "8D 41 7F", Some("01 02 03 05"), |reading| fill(reading, true));

@@ -6,13 +6,14 @@ pub mod everything;
 
 use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::entry::{
-    Acknowledgement, Author, AuthorisedItem, Body, Correction, Effects, Entry, OrderTerms, Precision, ReadingRole,
-    Reason, Vehicle,
+    Acknowledgement, Author, AuthorisedItem, Body, Correction, Effects, Entry, OrderTerms, ReadingRole, Reason, Vehicle,
 };
+use asfound_core::examination::{ReadingTerms, examine};
 use asfound_core::history::{Field, History};
+use asfound_core::moment::Precision;
 use asfound_core::names::EntryNumber;
 use asfound_core::plan::{Targets, acknowledge, plan};
-use asfound_core::reading::{ModuleReading, Reading, ReadingTerms, examine};
+use asfound_core::reading::{ModuleReading, Reading};
 use asfound_core::safety::SafetyTag;
 use asfound_core::state::State;
 use asfound_core::trial::TrialBuilder;
@@ -251,7 +252,7 @@ impl Journal {
             words: None,
             effects,
             happened: None,
-            precision: asfound_core::entry::Precision::Second,
+            precision: asfound_core::moment::Precision::Second,
         };
         self.file(Body::Correction(correction), "noted by mistake")
     }

@@ -7,7 +7,7 @@ use super::framing::{Framing, FramingStep};
 use super::stream::{Stream, StreamPiece};
 use super::{IpKind, IpMessage};
 use crate::frame::Timestamp;
-use crate::log::ProblemKind;
+use crate::problem::ProblemKind;
 
 /// The port of ISO 13400-2, for TCP and UDP.
 pub const PORT: u16 = 13400;

@@ -7,7 +7,7 @@ use etherparse::{SlicedPacket, TransportSlice};
 use super::connections::{Connections, PORT, PacketContent, steps};
 use super::framing::Framing;
 use crate::frame::Timestamp;
-use crate::log::ProblemKind;
+use crate::problem::ProblemKind;
 
 /// What stands in front of the IP header.
 #[derive(Debug, Clone, Copy)]

@@ -1,6 +1,7 @@
 //! The column form of a candump line.
 
-use super::candump::{LineProblem, identifier, skip_spaces, token};
+use super::LineProblem;
+use super::candump::{identifier, skip_spaces, token};
 use super::hex;
 use crate::frame::{CanFrame, Direction, FrameKind};
 

@@ -101,7 +101,7 @@ fn file(garage: &Garage, definitions: &DefinitionSet, run: usize) {
         Ok::<_, JournalError>(EntryDraft {
             recorded: at,
             happened: at,
-            precision: asfound_core::entry::Precision::Second,
+            precision: asfound_core::moment::Precision::Second,
             author: Author::new("Edda Brandt", Some("edda@workshop.example")).unwrap(),
             why: Reason::try_from("the owner wants it so".to_owned()).unwrap(),
             body: Body::Change(WorkBody { effects: Effects { records, ..Effects::default() }, ..WorkBody::default() }),

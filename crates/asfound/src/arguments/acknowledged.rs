@@ -43,3 +43,14 @@ impl Acknowledged {
         }
     }
 }
+
+/// The options by which restricted systems are acknowledged.
+pub fn acknowledgement_options(tags: &[SafetyTag]) -> String {
+    let tags: Vec<String> = tags.iter().map(|tag| format!("--acknowledge {tag}")).collect();
+    format!("{} --acknowledged-by NAME --grounds TEXT", tags.join(" "))
+}
+
+/// A command with the options that it needs.
+pub fn with_options(command: &str, options: Option<&String>) -> String {
+    options.map_or_else(|| command.to_owned(), |options| format!("{command} {options}"))
+}

@@ -8,7 +8,7 @@ use clap_complete::ArgValueCompleter;
 
 use super::settings_of_vehicle;
 use crate::failure::Failure;
-use crate::parse_targets::setting_of;
+use crate::lookup::setting_of;
 use crate::setup::DefinedJournal;
 
 /// Settings that a plan may alter for a time.

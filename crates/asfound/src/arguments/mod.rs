@@ -8,7 +8,7 @@ mod for_a_time;
 mod moment;
 mod one_line;
 
-pub use acknowledged::Acknowledged;
+pub use acknowledged::{Acknowledged, acknowledgement_options, with_options};
 pub use assignment::{Assignment, AssignmentPlace, FoundValue};
 pub use complete::{layers_of_package, settings_of_vehicle, tags};
 pub use followed_sheet::FollowedSheet;

@@ -1,6 +1,6 @@
 //! Moments as people type them.
 
-use asfound_core::entry::{Precision, StatedTime};
+use asfound_core::moment::{Precision, StatedTime};
 use thiserror::Error;
 use time::format_description::BorrowedFormatItem;
 use time::format_description::well_known::Rfc3339;

@@ -17,7 +17,8 @@ use crate::arguments::{
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::Filing;
-use crate::parse_targets::{setting_of, targets_of, value_of, wish_of};
+use crate::lookup::setting_of;
+use crate::parse_targets::{targets_of, value_of, wish_of};
 use crate::plan_preview::{PlanPreview, show};
 use crate::setup::{Prompt, Session, TracedJournal, reason};
 

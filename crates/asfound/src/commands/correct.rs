@@ -2,20 +2,21 @@
 
 use std::collections::BTreeMap;
 
-use asfound_core::entry::{Body, Correction, Effects, StatedTime};
+use asfound_core::entry::{Body, Correction, Effects};
 use asfound_core::history::{Field, History, Origin};
+use asfound_core::moment::StatedTime;
 use asfound_core::names::{EntryNumber, SettingPath, Tag};
 use asfound_core::plan::{self, PlanRefusal, Targets};
 use asfound_journal::journal::{Basis, Snapshot};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
-use crate::apply_plan::refusal;
 use crate::arguments::{Assignment, AssignmentPlace, parse_moment, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::{Filing, file};
 use crate::parse_targets::value_of;
+use crate::planning::refusal;
 use crate::screens::corrected::CorrectionScreen;
 use crate::setup::{Session, TracedJournal, reason};
 

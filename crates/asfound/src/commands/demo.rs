@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args as ClapArgs;
 
-use crate::demo::play;
+use crate::demo::{RunCommand, play};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::setup::Session;
@@ -18,8 +18,11 @@ pub struct Args {
     pub folder: Option<PathBuf>,
 }
 
-/// Runs the command.
-pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
+/// Runs the command; `run` runs each command of the story.
+///
+/// # Errors
+/// When the folder cannot be written, or a command of the story ends otherwise than it should.
+pub fn run(args: &Args, session: &mut Session<'_>, run: RunCommand) -> Result<Exit, Failure> {
     if session.json {
         return Err(Failure::usage("the demonstration is for people; every command in it has `--json` of its own"));
     }
@@ -31,5 +34,5 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
             .map_err(|error| Failure::damaged(format!("no temporary folder can be made: {error}")))?
             .keep(),
     };
-    play(&folder, session)
+    play(&folder, session, run)
 }

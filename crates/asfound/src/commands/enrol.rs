@@ -1,6 +1,7 @@
 //! `asfound enrol`
 
-use asfound_core::entry::{Body, PlainReason, Precision, Vehicle};
+use asfound_core::entry::{Body, PlainReason, Vehicle};
+use asfound_core::moment::Precision;
 use asfound_core::names::{Tag, Vin};
 use asfound_journal::garage::{Garage, GarageError};
 use asfound_journal::journal::{EntryDraft, FileError, Journal, Signing};

@@ -16,7 +16,7 @@ use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 use time::UtcOffset;
 
-use crate::apply_plan::asked_for;
+use crate::arguments::acknowledgement_options;
 use crate::arguments::{Acknowledged, one_line, parse_moment, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
@@ -249,7 +249,7 @@ fn refused(error: &LogDraftError, heard: &BusSummary, placing: &ModuleIdentifica
         LogDraftError::OtherVin { .. } => Failure::usage(error).hint("`asfound vehicles` lists the VIN of each"),
         LogDraftError::Reading(problems) => {
             let failure = Failure::usage(error);
-            failure.maybe_hint(problems.iter().find_map(asfound_core::reading::ReadingProblem::hint))
+            failure.maybe_hint(problems.iter().find_map(asfound_core::examination::ReadingProblem::hint))
         }
         LogDraftError::Twice(..) => Failure::usage(error),
         LogDraftError::NoTester { .. } => {
@@ -294,7 +294,7 @@ fn may_be_filed(
     let missing: Vec<SafetyTag> =
         drawn.restricted.iter().filter(|tag| !given.iter().any(|given| given.tag == **tag)).copied().collect();
     if !missing.is_empty() {
-        let options = asked_for(&missing);
+        let options = acknowledgement_options(&missing);
         return Err(Failure::refused(AcknowledgementMissing(missing)).hint(format!(
             "this is for a qualified technician; local law and the maker's procedure come first. If you are one: {options}"
         )));
@@ -354,7 +354,7 @@ fn next(args: &Args, drawn: &LogDrafts, heard: &BusSummary, placing: &ModuleIden
         format!("--module {name}={}", heard.modules[one.heard].said())
     }));
     if !drawn.restricted.is_empty() && args.acknowledged.tags.is_empty() {
-        options.push(asked_for(&drawn.restricted));
+        options.push(acknowledgement_options(&drawn.restricted));
     }
     let open = !drawn.open.is_empty() && !args.another_hand;
     NextHint::Preview { options, open }

@@ -5,18 +5,21 @@ use std::path::PathBuf;
 
 use asfound_capture::file::{ReadingSyntax, parse_reading};
 use asfound_core::definition::DefinitionSet;
-use asfound_core::entry::{Author, Body, PlainReason, ReadingRole, StatedTime, Vehicle};
+use asfound_core::entry::{Author, Body, PlainReason, ReadingRole, Vehicle};
+use asfound_core::examination::{ReadingTerms, examine};
+use asfound_core::moment::StatedTime;
 use asfound_core::names::Tag;
-use asfound_core::reading::{Reading, ReadingTerms, examine};
+use asfound_core::reading::Reading;
 use asfound_journal::Digest;
+use asfound_journal::VehicleLookup;
 use asfound_journal::batch::{BatchEntry, BatchOutcome, VehicleBatch, file_all};
 use asfound_journal::garage::{Garage, GarageError};
 use asfound_journal::journal::{EntryDraft, Journal, JournalError, Signing, Snapshot};
-use asfound_journal::store::Store;
+use asfound_journal::store::{GitStore, Store};
 use clap::Args as ClapArgs;
 use time::OffsetDateTime;
 
-use crate::bulk_import::{FoundReading, Sources, VehicleLookup};
+use crate::bulk_import::{FoundReading, Sources};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::progress::Progress;
@@ -85,7 +88,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         author: session.author(&garage)?,
         now: session.environment.now,
     };
-    let mut owners = VehicleLookup::of(&garage)?;
+    let mut owners = VehicleLookup::of(garage.store())?;
     let mut taken_in = ImportScreen::new(sources.to_string());
     let total = sources.total();
     let mut progress = Progress::start(session.environment.colour_of_errors || session.environment.interactive);
@@ -139,7 +142,7 @@ impl BulkImport<'_> {
     fn portion(
         &self,
         sources: &mut Sources,
-        owners: &mut VehicleLookup<'_>,
+        owners: &mut VehicleLookup<'_, GitStore>,
         taken_in: &mut ImportScreen,
     ) -> BTreeMap<Tag, Vec<ReadyReading>> {
         let mut portion: BTreeMap<Tag, Vec<ReadyReading>> = BTreeMap::new();
@@ -157,7 +160,11 @@ impl BulkImport<'_> {
         portion
     }
 
-    fn ready(&self, found: FoundReading, owners: &mut VehicleLookup<'_>) -> Result<(Tag, ReadyReading), String> {
+    fn ready(
+        &self,
+        found: FoundReading,
+        owners: &mut VehicleLookup<'_, GitStore>,
+    ) -> Result<(Tag, ReadyReading), String> {
         let bytes = found.bytes?;
         let source = Digest::of(&bytes);
         let (mark, content) = match &found.path {
@@ -171,7 +178,7 @@ impl BulkImport<'_> {
                 (reading.vehicle.clone(), ReadyContent::Reading(Box::new(reading)))
             }
         };
-        let tag = owners.owner(mark.as_ref(), found.path.as_deref())?;
+        let tag = owners.owner(mark.as_ref(), found.path.as_deref()).map_err(|error| error.to_string())?;
         if !owners.knows(&tag) && !self.args.enrol {
             return Err(format!("there is no vehicle `{tag}` in this garage; `--enrol` starts its journal"));
         }
@@ -182,7 +189,7 @@ impl BulkImport<'_> {
     fn file(
         &self,
         portion: &BTreeMap<Tag, Vec<ReadyReading>>,
-        owners: &mut VehicleLookup<'_>,
+        owners: &mut VehicleLookup<'_, GitStore>,
         taken_in: &mut ImportScreen,
     ) -> Result<(), Failure> {
         let new = |tag: &Tag| !owners.knows(tag);

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use asfound_core::entry::Precision;
+use asfound_core::moment::Precision;
 use asfound_journal::garage::{ALLOWED_SIGNERS, Garage, SigningKey};
 use asfound_journal::sign::{
     AgentKey, AllowedSigner, Fingerprint, KeyFile, Principal, PublicKey, Signer, Stamp, agent_keys,

@@ -6,14 +6,14 @@ use asfound_core::entry::WorkBody;
 use asfound_core::plan::{SavedPlan, SavedStep, SheetCode, is_rest_of, sheet_differences};
 use clap::{Args as ClapArgs, Subcommand};
 
-use crate::apply_plan::{acknowledged, asked_for, has_steps};
 use crate::arguments::{Acknowledged, FollowedSheet, parse_moment};
+use crate::arguments::{acknowledgement_options, with_options};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::{FileTarget, Filing, file};
 use crate::followed_sheet::{other_steps, steps_of};
 use crate::plan_file::{InDoubt, basis_of, load, numbers, rest};
-use crate::plan_preview::with;
+use crate::planning::{acknowledged, has_steps};
 use crate::screens::work_filed::WorkFiled;
 use crate::screens::work_sheet::WorkSheet;
 use crate::setup::{Session, TracedJournal, reason};
@@ -96,9 +96,9 @@ fn show(path: &Path, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let mut sheet = WorkSheet::new(&known, session.environment.now, saved.wish.aim(), plan, Some(shown.clone()));
     sheet.is_new = false;
     sheet.hold_against(&saved.acknowledgements);
-    let missing = (!sheet.missing.is_empty()).then(|| asked_for(&sheet.missing));
+    let missing = (!sheet.missing.is_empty()).then(|| acknowledgement_options(&sheet.missing));
     let code = if as_saved { String::new() } else { format!(" --sheet {}", sheet.code) };
-    sheet.next = with(&format!("asfound plan done {shown}{code} --why TEXT"), missing.as_ref());
+    sheet.next = with_options(&format!("asfound plan done {shown}{code} --why TEXT"), missing.as_ref());
     if !own.is_empty() {
         sheet
             .remarks

@@ -11,7 +11,7 @@ use asfound_journal::journal::Basis;
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
-use crate::apply_plan::{carry_out, refusal, targeting};
+use crate::apply_plan::{carry_out, targeting};
 use crate::arguments::{Acknowledged, Assignment, AssignmentPlace, FollowedSheet, ForATime, parse_moment, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
@@ -19,6 +19,7 @@ use crate::filing::Filing;
 use crate::followed_sheet::followed;
 use crate::parse_targets::value_of;
 use crate::plan_preview::{PlanPreview, done_line, show};
+use crate::planning::refusal;
 use crate::setup::{Session, TracedJournal, reason};
 
 /// Plan how to take entries back and keep every later one; with --done, file it as carried out.

@@ -3,8 +3,10 @@
 use std::path::PathBuf;
 
 use asfound_core::entry::{Body, PlainReason, ReadingRole};
+use asfound_core::examination::{AcceptedReading, ReadingProblem, ReadingTerms, examine};
 use asfound_core::names::{ModuleName, Tag};
-use asfound_core::reading::{AcceptedReading, Engine, Ignition, Reading, ReadingProblem, ReadingTerms, examine};
+use asfound_core::reading::Reading;
+use asfound_core::situation::{Engine, Ignition};
 use asfound_core::value::Decimal;
 use asfound_journal::journal::Snapshot;
 use clap::Args as ClapArgs;

@@ -9,13 +9,14 @@ use asfound_journal::journal::Basis;
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
-use crate::apply_plan::{carry_out, refusal, targeting};
+use crate::apply_plan::{carry_out, targeting};
 use crate::arguments::{Acknowledged, FollowedSheet, ForATime, parse_moment, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::Filing;
 use crate::followed_sheet::followed;
 use crate::plan_preview::{PlanPreview, done_line, show};
+use crate::planning::refusal;
 use crate::setup::{Session, TracedJournal, reason};
 
 /// Plan how to bring everything known back to what it was after an entry; with --done, file it as carried out.

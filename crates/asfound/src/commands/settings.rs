@@ -1,6 +1,6 @@
 //! `asfound settings`
 
-use asfound_core::entry::TimeSpan;
+use asfound_core::moment::TimeSpan;
 use asfound_core::names::{EntryNumber, ModuleName, Tag};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;

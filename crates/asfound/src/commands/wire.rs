@@ -5,7 +5,6 @@ use std::path::{Path, PathBuf};
 
 use asfound_wire::conversation::ModuleAddress;
 use asfound_wire::listening::{BusEvent, ListenerOptions};
-use asfound_wire::log::LogError;
 use asfound_wire::pairing::PairOverride;
 use clap::{Args as ClapArgs, Subcommand};
 
@@ -13,6 +12,7 @@ use crate::bus_log::{Buses, LogSummary, hear};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::unreadable;
+use crate::log_files::{no_log, unread};
 use crate::screens::wire::{BusLogScreen as Shown, broken_line, message_line};
 use crate::setup::Session;
 
@@ -112,15 +112,4 @@ fn told(written: std::io::Result<()>) -> Result<bool, Failure> {
         Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Ok(true),
         Err(error) => Err(unreadable(Path::new("standard output"), &error)),
     }
-}
-
-/// That a file is no log.
-pub fn no_log(log: &Path) -> Failure {
-    Failure::usage(format!("{}: nothing in it is a bus log", log.display()))
-        .hint("save the log as candump text (`candump -L`), pcap or pcapng")
-}
-
-/// That a log cannot be read.
-pub fn unread(log: &Path, error: &LogError) -> Failure {
-    Failure::usage(format!("{}: {error}", log.display())).maybe_hint(error.hint())
 }

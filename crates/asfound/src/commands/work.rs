@@ -9,7 +9,7 @@ use asfound_core::plan::{Event, NextAction, SavedWrite, StatedContent, headline}
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
-use crate::apply_plan::asked_for;
+use crate::arguments::acknowledgement_options;
 use crate::arguments::{Acknowledged, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
@@ -263,7 +263,7 @@ impl GuidedSession {
             let state = before.history.state();
             let work = self.open.walk.work(&self.open.plan, self.open.run, state, before.definitions);
             let work = work.map_err(|missing| {
-                let asked = asked_for(&missing.0);
+                let asked = acknowledgement_options(&missing.0);
                 Failure::refused(missing).hint(format!("acknowledge it with the same command: {asked}"))
             })?;
             Ok(self.open.plan.wish.body(work))

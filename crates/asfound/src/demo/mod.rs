@@ -4,4 +4,4 @@ mod files;
 mod play;
 mod story;
 
-pub use play::play;
+pub use play::{RunCommand, play};

@@ -1,6 +1,7 @@
 //! Plays the story: prints each command before its output, so that a newcomer learns the tool from it.
 
 use std::ffi::OsString;
+use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use asfound_report::wrapped;
@@ -9,14 +10,16 @@ use super::files::FILES;
 use super::story::{STORY, Scene};
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::run::run;
-use crate::setup::{Session, Zone};
+use crate::setup::{Environment, Session, Zone};
+
+/// Runs one command line: what `asfound` itself does with its arguments.
+pub type RunCommand = fn(Vec<OsString>, Environment, &mut dyn Write, &mut dyn Write) -> Exit;
 
 /// Plays the whole story in `folder`, which must not exist yet or be empty.
 ///
 /// # Errors
 /// When the folder cannot be written.
-pub fn play(folder: &Path, session: &mut Session<'_>) -> Result<Exit, Failure> {
+pub fn play(folder: &Path, session: &mut Session<'_>, run: RunCommand) -> Result<Exit, Failure> {
     lay_out(folder)?;
     let garage = folder.join("garage");
     say(
@@ -32,7 +35,7 @@ pub fn play(folder: &Path, session: &mut Session<'_>) -> Result<Exit, Failure> {
         for command in scene.commands {
             let shown: Vec<String> = command.iter().map(|word| quoted(word)).collect();
             say(session, &format!("\n$ asfound {}", shown.join(" ")))?;
-            let exit = carry_out(session, scene, command, folder, &garage)?;
+            let exit = carry_out(session, scene, command, (folder, &garage), run)?;
             if exit != scene.exit {
                 return Err(Failure::damaged(format!(
                     "the demonstration expected exit code {}, the command ended with {}",
@@ -57,8 +60,8 @@ fn carry_out(
     session: &mut Session<'_>,
     scene: &Scene,
     command: &[&str],
-    folder: &Path,
-    garage: &Path,
+    (folder, garage): (&Path, &Path),
+    run: RunCommand,
 ) -> Result<Exit, Failure> {
     let mut environment = session.environment.clone();
     environment.garage = Some(garage.to_path_buf());
@@ -85,7 +88,7 @@ fn carry_out(
         }
     }
     let (mut out, mut err) = (Vec::new(), Vec::new());
-    let exit = run(arguments, Some(environment), &mut out, &mut err);
+    let exit = run(arguments, environment, &mut out, &mut err);
     session.write(&String::from_utf8_lossy(&[out, err].concat()))?;
     Ok(exit)
 }

@@ -12,11 +12,11 @@ use asfound_core::plan::{Event, GuidedRun, NextAction, SavedPlan, SavedStep};
 use tempfile::NamedTempFile;
 use time::OffsetDateTime;
 
-use super::{EventFile, RunFileError};
-use crate::apply_plan::{acknowledged, has_steps};
 use crate::failure::Failure;
 use crate::plan_file::{InDoubt, load, rest, since};
+use crate::planning::{acknowledged, has_steps};
 use crate::setup::TracedJournal;
+use asfound_journal::garage::{RunFile, RunFileError};
 
 /// A walk that is open, with the file that it is kept in.
 #[derive(Debug)]
@@ -28,7 +28,7 @@ pub struct OpenRun {
     /// Where it is.
     pub walk: GuidedRun,
     path: PathBuf,
-    file: EventFile,
+    file: RunFile,
 }
 
 impl OpenRun {
@@ -113,7 +113,7 @@ fn resume(
     now: OffsetDateTime,
 ) -> Result<Option<OpenRun>, Failure> {
     let path = folder.join(format!("{}.events", name(saved, run)));
-    let file = EventFile::open(&path, &name(saved, run), now).map_err(|error| damaged(&path, &error))?;
+    let file = RunFile::open(&path, &name(saved, run), now).map_err(|error| damaged(&path, &error))?;
     if matches!(file.events().last(), Some(Event::Filed(_) | Event::Ended)) {
         return Ok(None);
     }
@@ -149,7 +149,7 @@ fn begin(
     let at = folder.join(format!("{}.toml", name(&plan, run)));
     write_whole(folder, &at, plan.to_text().as_bytes()).map_err(|error| damaged(&at, &error.into()))?;
     let path = folder.join(format!("{}.events", name(&plan, run)));
-    let file = EventFile::open(&path, &name(&plan, run), now).map_err(|error| damaged(&path, &error))?;
+    let file = RunFile::open(&path, &name(&plan, run), now).map_err(|error| damaged(&path, &error))?;
     let walk = GuidedRun::new(plan.steps.clone(), &doubtful(&plan, &known.history));
     Ok(OpenRun { plan, run, walk, path, file })
 }

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use asfound_core::names::{ModuleName, Vin};
-use asfound_core::reading::Engine;
+use asfound_core::situation::Engine;
 use asfound_link::client::{Outcome, Silence, Undelivered};
 use asfound_link::ip::gateway_text;
 use asfound_link::reading::{Refused, TakenReading, Unread, UnreadWhy, VinVerdict};

@@ -252,7 +252,7 @@ fn module_json(module: &ModuleComparison) -> Value {
             "undeclared_bits": record.undeclared.to_string(),
             "unclear_bits": record.unclear.to_string(),
             "moving": moving_json(record),
-            "relaid": record.layout_changed,
+            "layout_changed": record.layout_changed,
         })).collect::<Vec<_>>(),
         "trouble_codes": match &module.codes {
             CodeComparison::NotExamined => json!(null),

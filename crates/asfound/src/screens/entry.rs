@@ -4,7 +4,7 @@ use asfound_core::entry::{Body, Entry, PutBackOf};
 use asfound_core::history::{Field, LogWrite, Origin, Proof, Transition};
 use asfound_core::names::{EntryNumber, Tag};
 use asfound_core::plan::headline;
-use asfound_core::reading::Situation;
+use asfound_core::situation::Situation;
 use asfound_journal::Digest;
 use asfound_journal::journal::FiledEntry;
 use serde_json::{Value, json};

@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 
 use asfound_core::definition::{AmbiguousDefinition, SettingDefinition};
 use asfound_core::difference::{Content, ModuleSnapshot, settings_of};
-use asfound_core::entry::{StatedTime, StepPlace};
+use asfound_core::entry::StepPlace;
 use asfound_core::history::{ContentStatus, Field, History, OpenStep};
+use asfound_core::moment::StatedTime;
 use asfound_core::names::{EntryNumber, ModuleName, RecordName, SettingPath, Tag};
 use asfound_core::trial::{JournalTrials, TrialState};
 use asfound_core::value::{HexBytes, Value as Setting};

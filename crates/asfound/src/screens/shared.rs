@@ -2,8 +2,9 @@
 
 use asfound_core::definition::AmbiguousDefinition;
 use asfound_core::difference::Content;
-use asfound_core::entry::{Entry, Precision, StatedTime, StepPlace};
+use asfound_core::entry::{Entry, StepPlace};
 use asfound_core::history::{ContentStatus, Doubt, LogWrite, OpenStep, Origin, Proof};
+use asfound_core::moment::{Precision, StatedTime};
 use asfound_core::names::DefinitionId;
 use asfound_core::safety::{SafetyClass, SafetyTag};
 use asfound_core::state::TimingRemark;

@@ -14,9 +14,9 @@ use time::OffsetDateTime;
 
 use super::plan_sheet::plan_json;
 use super::shared::{ContentJson, class_text, moment, open_step_json, open_step_text, side_by_side};
-use crate::apply_plan::asked_for;
+use crate::arguments::acknowledgement_options;
+use crate::arguments::with_options;
 use crate::followed_sheet::steps_of;
-use crate::plan_preview::with;
 use crate::setup::{Screen, TracedJournal};
 use asfound_report::{Page, Table};
 
@@ -89,7 +89,7 @@ impl Screen for WorkSheet {
                 "restricted ({}): for a qualified technician. To carry it out or to file it, somebody has to acknowledge \
                  it by name and grounds: {}",
                 tags.join(", "),
-                asked_for(&self.missing)
+                acknowledgement_options(&self.missing)
             ));
         }
         if !self.plan.steps.is_empty() {
@@ -129,8 +129,8 @@ impl Screen for WorkSheet {
                 page.line(&format!("Saved as {file}."));
             }
             let walk = format!("asfound work {} {file}", self.tag);
-            let missing = (!self.missing.is_empty()).then(|| asked_for(&self.missing));
-            page.line(&format!("To go through it step by step: {}", with(&walk, missing.as_ref())));
+            let missing = (!self.missing.is_empty()).then(|| acknowledgement_options(&self.missing));
+            page.line(&format!("To go through it step by step: {}", with_options(&walk, missing.as_ref())));
         }
         page.line(&format!("Code of this sheet: {}", self.code));
         page.line(&format!("When every step is made: {}", self.next));

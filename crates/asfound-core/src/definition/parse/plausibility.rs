@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use crate::definition::{Pattern, PlausibilityRule};
 use crate::document::{TableReader, TextPosition};
 use crate::names::RuleName;
-use crate::reading::{Engine, Ignition};
+use crate::situation::{Engine, Ignition};
 use crate::trouble_code::CodeStatus;
 use crate::value::Decimal;
 

@@ -12,6 +12,7 @@ mod wish;
 
 use std::collections::BTreeSet;
 
+use sha2::{Digest, Sha256};
 use time::OffsetDateTime;
 
 use crate::definition::DefinitionSet;
@@ -52,9 +53,9 @@ pub struct SavedPlan {
 }
 
 impl SavedPlan {
-    /// A plan as it is saved; the fields are all that its steps alter and all that were wished for.
+    /// A plan as it is saved; the fields are all that its steps alter and all that were wished for. Its id is the beginning of
+    /// the SHA-256 of its text with an id of zeros: two plans that are the same to the letter are one.
     pub fn new(
-        id: PlanId,
         (vehicle, made): (Tag, OffsetDateTime),
         wish: Wish,
         acknowledgements: Vec<Acknowledgement>,
@@ -70,8 +71,8 @@ impl SavedPlan {
                 fields.insert(Field::Setting(SettingPath { module, setting }));
             }
         }
-        Self {
-            id,
+        let mut saved = Self {
+            id: PlanId::of_digest([0; 8]),
             vehicle,
             made,
             stands_on: plan.stands_on,
@@ -80,7 +81,10 @@ impl SavedPlan {
             acknowledgements,
             fields: fields.into_iter().collect(),
             steps: plan.steps.iter().map(SavedStep::of).collect(),
-        }
+        };
+        let digest = Sha256::digest(saved.to_text());
+        saved.id = PlanId::of_digest(std::array::from_fn(|at| digest[at]));
+        saved
     }
 
     /// The targets, worked out against the journal as it is now; `own` as [`Self::own`] tells.

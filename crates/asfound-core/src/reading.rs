@@ -7,10 +7,10 @@ use std::str::FromStr;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use super::Situation;
-use crate::definition::Identity;
-use crate::entry::StatedTime;
+use crate::identity::Identity;
+use crate::moment::StatedTime;
 use crate::names::{ModuleName, RecordName, SettingName, Tag, Vin};
+use crate::situation::Situation;
 use crate::trouble_code::ReportedCode;
 use crate::value::{Decimal, HexBytes};
 

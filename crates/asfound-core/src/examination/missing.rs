@@ -2,9 +2,10 @@
 
 use std::fmt;
 
-use super::Reading;
-use crate::definition::{Definition, DefinitionSet, Identity};
+use crate::definition::{Definition, DefinitionSet};
+use crate::identity::Identity;
 use crate::names::{ModuleName, RecordName, SettingName};
+use crate::reading::Reading;
 use crate::state::State;
 
 /// Something that earlier readings had and this one lacks.

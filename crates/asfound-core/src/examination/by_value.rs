@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use super::ModuleReading;
 use super::examine::Examination;
 use super::problem::ReadingProblem;
 use crate::definition::{Definition, SettingDefinition};
@@ -10,6 +9,7 @@ use crate::difference::Content;
 use crate::entry::StatedEffect;
 use crate::layout::DecodeError;
 use crate::names::{ModuleName, RecordName, SettingName};
+use crate::reading::ModuleReading;
 use crate::sameness::compare_values;
 use crate::state::ModuleState;
 use crate::value::{HexBytes, Value};

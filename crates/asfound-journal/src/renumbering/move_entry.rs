@@ -2,11 +2,11 @@
 
 use std::collections::BTreeSet;
 
-use asfound_core::definition::Identity;
 use asfound_core::entry::{
     Body, BusLogBody, Correction, Effects, IdentityEffect, OrderNumber, PutBackOf, ReadingBody, RecordEffect,
     StatedEffect,
 };
+use asfound_core::identity::Identity;
 use asfound_core::names::{EntryNumber, ModuleName};
 use asfound_core::state::{ModuleState, State};
 use thiserror::Error;
@@ -74,17 +74,17 @@ pub enum Obstacle {
 }
 
 /// Where an entry stood, and where it is to stand.
-pub(super) struct EntryMove<'a> {
+pub(crate) struct EntryMove<'a> {
     /// The state before it where it stood.
-    pub(super) was: &'a State,
+    pub(crate) was: &'a State,
     /// The state after it where it stood.
-    pub(super) after: &'a State,
+    pub(crate) after: &'a State,
     /// The state before it where it is to stand.
-    pub(super) now: &'a State,
+    pub(crate) now: &'a State,
     /// When what the entry of a number tells of happened, where it is to stand.
-    pub(super) happened: &'a dyn Fn(EntryNumber) -> Option<OffsetDateTime>,
+    pub(crate) happened: &'a dyn Fn(EntryNumber) -> Option<OffsetDateTime>,
     /// The number of an entry where this one is to stand, by its number where this one stood.
-    pub(super) number: &'a dyn Fn(EntryNumber) -> Option<EntryNumber>,
+    pub(crate) number: &'a dyn Fn(EntryNumber) -> Option<EntryNumber>,
 }
 
 impl EntryMove<'_> {
@@ -93,7 +93,7 @@ impl EntryMove<'_> {
     /// Work says what was found and what was left, and that stays as it is: where something else is found now, it cannot
     /// stand there. A reading says what was there, which stays as it is; what in it *differs* follows from what was known
     /// before, and is worked out anew.
-    pub(super) fn carry(&self, body: &Body, happened: OffsetDateTime) -> Result<Body, Obstacle> {
+    pub(crate) fn carry(&self, body: &Body, happened: OffsetDateTime) -> Result<Body, Obstacle> {
         let number = |old: EntryNumber| (self.number)(old).ok_or(Obstacle::About(old));
         if let (Body::Change(_) | Body::PutBack(..) | Body::Correction(_), Some(effects)) = (body, body.effects()) {
             self.work(effects)?;
@@ -258,7 +258,7 @@ fn altered(place: String, by: Option<EntryNumber>) -> Obstacle {
 }
 
 /// The same with everything in one order, so that two can be compared.
-pub(super) fn in_order(mut body: Body) -> Body {
+pub(crate) fn in_order(mut body: Body) -> Body {
     if let Body::Reading(reading) = &mut body {
         reading.effects.identities.sort_by(|a, b| a.module.cmp(&b.module));
         reading.effects.records.sort_by(|a, b| (&a.module, &a.record).cmp(&(&b.module, &b.record)));

@@ -4,7 +4,34 @@ use std::fmt;
 
 use thiserror::Error;
 
-use super::LineProblem;
+/// Why a line is no frame.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Error)]
+pub enum LineProblem {
+    /// Neither form fits.
+    #[error("the line has neither the compact form nor the columns of a candump log")]
+    Form,
+    /// The bracket in front holds no time.
+    #[error("the time in brackets is neither seconds nor a date")]
+    Time,
+    /// The identifier is not hexadecimal or too long.
+    #[error("the identifier is no CAN identifier")]
+    Id,
+    /// Data that is not whole bytes of hexadecimal digits.
+    #[error("the data is not whole bytes in hexadecimal")]
+    Data,
+    /// The length in brackets is not the number of bytes.
+    #[error("the length in brackets is not the number of bytes that follow")]
+    Length,
+    /// More bytes than such a frame can have.
+    #[error("there are more bytes than a frame of this kind can have")]
+    TooLong,
+    /// A frame of a later bus, whose meaning is not known here.
+    #[error("the frame is of a kind that is not read (CAN XL)")]
+    Kind,
+    /// A line without end.
+    #[error("the line is longer than any candump writes")]
+    LongLine,
+}
 
 /// Where in a log.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

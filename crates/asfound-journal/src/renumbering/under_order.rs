@@ -11,7 +11,7 @@ use crate::journal::FiledEntry;
 ///
 /// Notes and readings say what they say whatever order is open. Work must not slip out of the order that it was done under, and an
 /// order is not closed over work that whoever closed it had not seen: its closing was refused if that had no authority.
-pub(super) fn stands(
+pub(crate) fn stands(
     line: &[FiledEntry],
     at: usize,
     before: &[FiledEntry],

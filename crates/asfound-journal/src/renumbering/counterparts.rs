@@ -11,14 +11,14 @@ use crate::journal::FiledEntry;
 
 /// The entries of one line by their places in another: those up to where the lines part, and the others by their random
 /// text, which an entry keeps wherever it stands.
-pub(super) struct Counterparts {
+pub(crate) struct Counterparts {
     /// How many entries, from the first on, are the same commits.
-    pub(super) shared: usize,
+    pub(crate) shared: usize,
     by_index: Vec<Option<usize>>,
 }
 
 impl Counterparts {
-    pub(super) fn of(line: &[FiledEntry], other: &[FiledEntry]) -> Self {
+    pub(crate) fn of(line: &[FiledEntry], other: &[FiledEntry]) -> Self {
         let shared = line.iter().zip(other).take_while(|(a, b)| a.commit == b.commit).count();
         let salts: HashMap<String, usize> =
             other.iter().enumerate().skip(shared).map(|(at, filed)| (filed.salt.to_string(), at)).collect();
@@ -28,22 +28,22 @@ impl Counterparts {
         Self { shared, by_index: line.iter().enumerate().map(find).collect() }
     }
 
-    pub(super) fn index(&self, at: usize) -> Option<usize> {
+    pub(crate) fn index(&self, at: usize) -> Option<usize> {
         self.by_index.get(at).copied().flatten()
     }
 
     /// Says where an entry went that was not in the other line.
-    pub(super) fn set(&mut self, at: usize, other: usize) {
+    pub(crate) fn set(&mut self, at: usize, other: usize) {
         self.by_index[at] = Some(other);
     }
 
     /// The entries of the other line that are none of the first `until` of this one.
-    pub(super) fn strangers<'o>(&self, until: usize, other: &'o [FiledEntry]) -> impl Iterator<Item = &'o FiledEntry> {
+    pub(crate) fn strangers<'o>(&self, until: usize, other: &'o [FiledEntry]) -> impl Iterator<Item = &'o FiledEntry> {
         let known: HashSet<usize> = self.by_index.iter().take(until).copied().flatten().collect();
         other.iter().enumerate().filter(move |(at, _)| !known.contains(at)).map(|(_, filed)| filed)
     }
 
-    pub(super) fn number(&self, number: EntryNumber) -> Option<EntryNumber> {
+    pub(crate) fn number(&self, number: EntryNumber) -> Option<EntryNumber> {
         let at = usize::try_from(number.get()).ok()?.checked_sub(1)?;
         EntryNumber::new(u32::try_from(self.index(at)? + 1).ok()?)
     }
@@ -100,7 +100,7 @@ pub(crate) fn unlike(line: &[FiledEntry], other: &[FiledEntry]) -> Vec<(EntryNum
 }
 
 /// The state before the first entry, and after each.
-pub(super) fn states(line: &[FiledEntry]) -> Option<Vec<State>> {
+pub(crate) fn states(line: &[FiledEntry]) -> Option<Vec<State>> {
     let mut states = vec![State::default()];
     for filed in line {
         let mut next = states.last()?.clone();
@@ -111,7 +111,7 @@ pub(super) fn states(line: &[FiledEntry]) -> Option<Vec<State>> {
 }
 
 /// When what an entry tells of happened.
-pub(super) fn happened(line: &[FiledEntry], number: EntryNumber) -> Option<time::OffsetDateTime> {
+pub(crate) fn happened(line: &[FiledEntry], number: EntryNumber) -> Option<time::OffsetDateTime> {
     line.get(usize::try_from(number.get()).ok()?.checked_sub(1)?).map(|filed| filed.entry.happened)
 }
 
@@ -130,7 +130,7 @@ mod tests {
             number: EntryNumber::new(number).unwrap(),
             recorded: at,
             happened: at,
-            precision: asfound_core::entry::Precision::Second,
+            precision: asfound_core::moment::Precision::Second,
             author: Author::new("Edda Brandt", None).unwrap(),
             why: Reason::try_from(why.to_owned()).unwrap(),
             body: if number == 1 { Body::Enrolled(vehicle) } else { Body::Note(EntryNumber::new(number - 1)) },

@@ -5,27 +5,41 @@ use std::path::Path;
 
 use asfound_core::names::{Tag, Vin};
 use asfound_core::reading::VehicleMark;
-use asfound_journal::garage::Garage;
-use asfound_journal::journal::Journal;
-use asfound_journal::store::Store;
+use thiserror::Error;
 
-use crate::failure::Failure;
+use crate::journal::{Journal, JournalError};
+use crate::store::{Store, StoreError};
 
-/// The vehicles of a garage.
-pub struct VehicleLookup<'g> {
-    garage: &'g Garage,
+/// Why nobody can say which vehicle a reading is of.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum UnknownVehicle {
+    /// It gives a VIN that no vehicle has.
+    #[error("no vehicle in this garage has the VIN {0}")]
+    Vin(Vin),
+    /// It gives none, and the names of its file and folders are no tags.
+    #[error("neither the reading nor its name or folder says which vehicle it is of")]
+    NotTold,
+    /// The vehicles cannot be read.
+    #[error(transparent)]
+    Journal(#[from] JournalError),
+}
+
+/// The vehicles of a store, by tag and by VIN.
+pub struct VehicleLookup<'s, S> {
+    store: &'s S,
     tags: BTreeSet<Tag>,
     /// By VIN, once one was asked for.
     by_vin: Option<BTreeMap<Vin, Tag>>,
 }
 
-impl<'g> VehicleLookup<'g> {
-    /// The vehicles of a garage.
+impl<'s, S: Store> VehicleLookup<'s, S> {
+    /// The vehicles of a store.
     ///
     /// # Errors
     /// When they cannot be listed.
-    pub fn of(garage: &'g Garage) -> Result<Self, Failure> {
-        Ok(Self { garage, tags: garage.store().tags()?.into_iter().collect(), by_vin: None })
+    pub fn of(store: &'s S) -> Result<Self, StoreError> {
+        Ok(Self { store, tags: store.tags()?.into_iter().collect(), by_vin: None })
     }
 
     /// Whether a vehicle is enrolled.
@@ -43,30 +57,29 @@ impl<'g> VehicleLookup<'g> {
     ///
     /// # Errors
     /// Why nobody can say.
-    pub fn owner(&mut self, mark: Option<&VehicleMark>, path: Option<&Path>) -> Result<Tag, String> {
+    pub fn owner(&mut self, mark: Option<&VehicleMark>, path: Option<&Path>) -> Result<Tag, UnknownVehicle> {
         match mark {
             Some(VehicleMark::Tag(tag)) => Ok(tag.clone()),
             Some(VehicleMark::Vin(vin)) => {
                 let known = match &mut self.by_vin {
                     Some(known) => known,
-                    none => none.insert(by_vin(self.garage, &self.tags).map_err(|failure| failure.message)?),
+                    none => none.insert(by_vin(self.store, &self.tags)?),
                 };
-                known.get(vin).cloned().ok_or_else(|| format!("no vehicle in this garage has the VIN {vin}"))
+                known.get(vin).cloned().ok_or_else(|| UnknownVehicle::Vin(vin.clone()))
             }
             None => {
                 let names = path.into_iter().flat_map(Path::ancestors).filter_map(Path::file_name);
                 let tags = names.filter_map(|name| name.to_str()?.split('.').next()?.parse::<Tag>().ok());
-                let found = tags.into_iter().find(|tag| self.knows(tag));
-                found.ok_or_else(|| "neither the reading nor its name or folder says which vehicle it is of".to_owned())
+                tags.into_iter().find(|tag| self.knows(tag)).ok_or(UnknownVehicle::NotTold)
             }
         }
     }
 }
 
-fn by_vin(garage: &Garage, tags: &BTreeSet<Tag>) -> Result<BTreeMap<Vin, Tag>, Failure> {
+fn by_vin<S: Store>(store: &S, tags: &BTreeSet<Tag>) -> Result<BTreeMap<Vin, Tag>, JournalError> {
     let mut known = BTreeMap::new();
     for tag in tags {
-        if let Some(vin) = Journal::new(garage.store(), tag.clone()).vehicle()?.vin {
+        if let Some(vin) = Journal::new(store, tag.clone()).vehicle()?.vin {
             known.insert(vin, tag.clone());
         }
     }

@@ -1,9 +1,9 @@
 //! What a reading shows of which something later is known already.
 
-use super::ModuleReading;
 use crate::definition::Definition;
 use crate::entry::{LateContent, Moment};
 use crate::names::{RecordName, SettingName};
+use crate::reading::ModuleReading;
 use crate::state::ModuleState;
 
 /// Takes out of what a module said whatever is not certainly later than what is known of it.

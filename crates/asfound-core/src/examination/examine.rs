@@ -8,13 +8,14 @@ use super::late::take_late;
 use super::missing::{MissingItem, missing};
 use super::older_names::as_known;
 use super::problem::{ReadingProblem, ReadingRemark};
-use super::{ModuleReading, Reading, Situation, VehicleMark};
 use crate::definition::{Definition, DefinitionSet, SettingDefinition};
 use crate::entry::{
     Effects, IdentityEffect, LateContent, ModuleCoverage, Moment, ReadingBody, ReadingRole, RecordEffect, Vehicle,
 };
 use crate::layout::DecodeError;
 use crate::names::{EntryNumber, ModuleName, RecordName};
+use crate::reading::{ModuleReading, Reading, VehicleMark};
+use crate::situation::Situation;
 use crate::state::{ModuleState, State};
 use crate::trouble_code::ReportedCode;
 use crate::value::{Decimal, HexBytes, Value};

@@ -1,6 +1,6 @@
 //! What a module says of itself by the identifiers of ISO 14229-1.
 
-use crate::definition::Identity;
+use crate::identity::Identity;
 use crate::state::ModuleState;
 
 /// Identifiers of ISO 14229-1 (table of udsoncan 1.26.1): spare part number, hardware number or its version, software version or the

@@ -1,4 +1,4 @@
-//! The file of one walk: a line for every event, each tied to the line before, on the disk before the next question.
+//! The file of one guided run: a line for every event, each tied to the line before, on the disk before the next question.
 
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{self, Read, Seek, SeekFrom, Write};
@@ -7,10 +7,11 @@ use std::thread::sleep;
 use std::time::Duration;
 
 use asfound_core::plan::Event;
-use asfound_journal::Digest;
 use thiserror::Error;
 use time::OffsetDateTime;
 use time::format_description::well_known::Rfc3339;
+
+use crate::Digest;
 
 /// The version of the file that this program writes and reads.
 const FORMAT: &str = "asfound-work/1";
@@ -22,7 +23,7 @@ const DIGITS: usize = 16;
 const TRIES: u32 = 50;
 const PAUSE: Duration = Duration::from_millis(20);
 
-/// Why a walk's file cannot be used.
+/// Why a run's file cannot be used.
 #[derive(Debug, Error)]
 pub enum RunFileError {
     /// It cannot be read or written.
@@ -41,15 +42,15 @@ pub enum RunFileError {
     },
 }
 
-/// The file of one walk, locked for this process.
+/// The file of one guided run, locked for this process.
 #[derive(Debug)]
-pub struct EventFile {
+pub struct RunFile {
     file: File,
     last: String,
     events: Vec<Event>,
 }
 
-impl EventFile {
+impl RunFile {
     /// Opens the file of a walk, or begins it. `about` ties it to the plan that is walked.
     ///
     /// A last line without its end was being written when the power went or the program was killed; whatever it told
@@ -66,7 +67,7 @@ impl EventFile {
         }
         file.seek(SeekFrom::End(0))?;
         let text = std::str::from_utf8(&bytes[..whole])
-            .map_err(|_| RunFileError::Line { line: 1, what: "the file is no text".to_owned() })?;
+            .map_err(|_| RunFileError::Line { line: 1, what: "the file is not text".to_owned() })?;
         let (last, events) = read(text, about)?;
         let mut this = Self { file, last, events };
         if whole == 0 {
@@ -161,7 +162,7 @@ mod tests {
             Event::Asked(1),
             Event::Written(1),
         ];
-        let mut file = EventFile::open(path, "p", NOW).unwrap();
+        let mut file = RunFile::open(path, "p", NOW).unwrap();
         events.iter().for_each(|event| file.append(event, NOW).unwrap());
         events.to_vec()
     }
@@ -175,12 +176,12 @@ mod tests {
         for cut in 0..=whole.len() {
             fs::write(&path, &whole[..cut]).unwrap();
             let lines = whole[..cut].split(|byte| *byte == b'\n').count() - 1;
-            let mut file = EventFile::open(&path, "p", NOW).unwrap();
+            let mut file = RunFile::open(&path, "p", NOW).unwrap();
             assert_eq!(file.events(), &events[..lines.saturating_sub(1)], "cut at {cut}");
             // It can be written on, and read again.
             file.append(&Event::Stopped, NOW).unwrap();
             drop(file);
-            let again = EventFile::open(&path, "p", NOW).unwrap();
+            let again = RunFile::open(&path, "p", NOW).unwrap();
             assert_eq!(again.events().last(), Some(&Event::Stopped));
             assert_eq!(again.events().len(), lines.saturating_sub(1) + 1);
         }
@@ -196,7 +197,7 @@ mod tests {
             let mut bytes = whole.clone();
             bytes[at] ^= 1;
             fs::write(&path, &bytes).unwrap();
-            assert!(matches!(EventFile::open(&path, "p", NOW), Err(RunFileError::Line { .. })), "byte {at}");
+            assert!(matches!(RunFile::open(&path, "p", NOW), Err(RunFileError::Line { .. })), "byte {at}");
         }
     }
 
@@ -204,10 +205,10 @@ mod tests {
     fn it_is_for_one_plan_and_one_process() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("w.events");
-        let first = EventFile::open(&path, "p", NOW).unwrap();
-        assert!(matches!(EventFile::open(&path, "p", NOW), Err(RunFileError::Busy)));
+        let first = RunFile::open(&path, "p", NOW).unwrap();
+        assert!(matches!(RunFile::open(&path, "p", NOW), Err(RunFileError::Busy)));
         drop(first);
-        assert!(matches!(EventFile::open(&path, "q", NOW), Err(RunFileError::Line { line: 1, .. })));
+        assert!(matches!(RunFile::open(&path, "q", NOW), Err(RunFileError::Line { line: 1, .. })));
     }
 
     /// Computed with `printf '%s%s' "$last" "$payload" | sha256sum | cut -c1-16`, as docs/plans.md says.

@@ -2,8 +2,8 @@
 
 use std::borrow::Cow;
 
-use super::Reading;
 use crate::names::RecordName;
+use crate::reading::Reading;
 use crate::state::{ModuleState, State};
 
 /// The reading with its records named as the journal names them: a data identifier that was typed in small letters was once

@@ -1,0 +1,90 @@
+//! What a sheet must not claim: each of these was once planted as a fault and not noticed.
+
+#![allow(clippy::unwrap_used)] // a test that cannot go on says so by panicking
+
+mod support;
+
+use asfound_core::entry::{Effects, ReadingRole};
+use asfound_report::sheet::{ProofLevel, RecordVerdict, Sheet};
+use asfound_report::{Language, handover, text};
+use support::{Journal, Texts, number};
+
+fn verdicts(sheet: &Sheet) -> Vec<RecordVerdict> {
+    sheet.modules.iter().flat_map(|module| module.records.iter().map(|record| record.verdict)).collect()
+}
+
+/// The record was read at both moments, but what it holds at the second was stated after the last reading of it.
+#[test]
+fn what_was_stated_behind_a_reading_in_between_counts_as_not_read() {
+    let mut journal = Journal::new(&Texts::default());
+    journal.read(ReadingRole::AsFound, "03 40 11", Some("01 02"), |_| {});
+    journal.read(ReadingRole::Check, "03 40 11", Some("01 02"), |_| {});
+    journal.change("flashes", "5");
+    journal.note();
+    let sheet = journal.sheet_between(Some(2), Some(5)).unwrap();
+    let body = sheet.modules.iter().find(|module| module.module.as_str() == "body").unwrap();
+    assert_eq!(body.records[0].verdict, RecordVerdict::NotRead);
+    assert_eq!(body.records[0].bytes_compared, 0);
+    assert_eq!(sheet.changes.len(), 1);
+    assert_eq!(sheet.changes[0].level, Some(ProofLevel::Stated));
+}
+
+#[test]
+fn work_that_was_never_made_is_not_printed_as_made() {
+    let mut journal = Journal::new(&Texts::default());
+    journal.read(ReadingRole::AsFound, "03 40 11", Some("01 02"), |_| {});
+    let work = journal.change("flashes", "5");
+    let effects = undone(&journal);
+    journal.never_made(work, effects);
+    journal.read(ReadingRole::AsLeft, "03 40 12", Some("01 02"), |_| {});
+    let sheet = journal.sheet().unwrap();
+    assert!(sheet.changes.is_empty(), "{:#?}", sheet.changes);
+    assert_eq!(verdicts(&sheet), [RecordVerdict::Same, RecordVerdict::Same]);
+    assert!(sheet.work.iter().filter(|line| line.entry == number(3)).all(|line| line.never_made), "{:#?}", sheet.work);
+}
+
+/// What brings the last work back.
+fn undone(journal: &Journal) -> Effects {
+    let work = journal.entries.last().and_then(|entry| entry.body.work()).expect("work");
+    let mut effects = work.effects.clone();
+    for record in &mut effects.records {
+        let before = record.found.clone().expect("what was there before");
+        record.found = Some(std::mem::replace(&mut record.left, before));
+    }
+    effects
+}
+
+#[test]
+fn a_record_that_was_refused_once_and_given_later_is_compared() {
+    let mut journal = Journal::new(&Texts::default());
+    let refuse = |reading: &mut asfound_core::reading::Reading| {
+        let body = reading.modules.get_mut(&"body".parse().unwrap()).unwrap();
+        body.records.clear();
+        body.refused.insert("0D01".parse().unwrap());
+    };
+    journal.read(ReadingRole::AsFound, "03 40 11", Some("01 02"), |_| {});
+    journal.read(ReadingRole::Check, "03 40 11", Some("01 02"), refuse);
+    journal.read(ReadingRole::AsLeft, "03 40 12", Some("01 02"), |_| {});
+    assert_eq!(verdicts(&journal.sheet().unwrap()), [RecordVerdict::Same, RecordVerdict::Same]);
+    // The other way round it is refused, whatever it gave before.
+    let mut journal = Journal::new(&Texts::default());
+    journal.read(ReadingRole::AsFound, "03 40 11", Some("01 02"), |_| {});
+    journal.read(ReadingRole::AsLeft, "03 40 11", Some("01 02"), refuse);
+    assert_eq!(verdicts(&journal.sheet().unwrap())[0], RecordVerdict::Refused);
+}
+
+/// A code that is there as left and was not as found is marked in the text, so that colour is not needed to see it.
+#[test]
+fn a_new_trouble_code_is_marked_in_every_form_of_print() {
+    let mut journal = Journal::new(&Texts::default());
+    journal.read(ReadingRole::AsFound, "03 40 11", None, |_| {});
+    journal.read(ReadingRole::AsLeft, "03 40 12", None, |reading| {
+        let body = reading.modules.get_mut(&"body".parse().unwrap()).unwrap();
+        body.trouble_codes =
+            Some(vec![asfound_core::trouble_code::ReportedCode::new("B1A04-12".parse().unwrap(), None)]);
+    });
+    let sheet = journal.sheet().unwrap();
+    let printed = text(&handover(&sheet, Language::En, None).unwrap(), 100);
+    let line = printed.lines().find(|line| line.contains("B1A04-12"));
+    assert!(line.is_some_and(|line| line.contains('▲')), "{printed}");
+}
