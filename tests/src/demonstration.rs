@@ -15,6 +15,7 @@ pub fn demonstration() -> String {
     let folder = place.path().join("story");
     let environment = Environment {
         garage: None,
+        state: None,
         author: None,
         account: None,
         agent: None,

@@ -151,6 +151,7 @@ impl Workshop {
     fn environment(&self) -> Environment {
         Environment {
             garage: Some(PathBuf::from(self.place.name()).join("garage")),
+            state: None,
             author: Some(AUTHOR.to_owned()),
             account: None,
             agent: None,

@@ -278,5 +278,5 @@ fn rules_compare_with_what_a_setting_can_be() {
 #[test]
 fn text_out_of_a_file_cannot_steer_a_terminal() {
     let said = said("[settings.\"a\\u001B[2J\"]\n");
-    assert!(said.contains("\\u{1b}[2J") && !said.contains('\u{1B}'), "{said}");
+    assert!(said.contains("‹U+001B›[2J") && !said.contains('\u{1B}'), "{said}");
 }

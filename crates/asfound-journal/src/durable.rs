@@ -10,6 +10,8 @@ use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
 use std::sync::{PoisonError, RwLock, mpsc};
 use std::thread;
 
+use crate::garage_file;
+
 /// How many threads wait for the disk.
 const AT_ONCE: usize = 8;
 
@@ -23,7 +25,7 @@ pub(crate) fn sync_folder(path: &Path) -> io::Result<()> {
 pub(crate) fn make_folder(path: &Path) -> io::Result<()> {
     match fs::create_dir(path) {
         Ok(()) => path.parent().map_or(Ok(()), |above| sync_folder(folder_or_here(above))),
-        Err(error) if error.kind() == ErrorKind::AlreadyExists && path.is_dir() => Ok(()),
+        Err(error) if error.kind() == ErrorKind::AlreadyExists => garage_file::check_folder(path),
         Err(error) => Err(error),
     }
 }

@@ -3,6 +3,7 @@
 use std::fmt;
 
 use anstyle::{AnsiColor, Style};
+use asfound_core::document::{visible, visible_lines};
 
 use crate::table::RowSource;
 use crate::{Table, TablePieces};
@@ -63,14 +64,15 @@ impl<'r> Page<'r> {
     /// The line at the head of a sheet, over a rule as wide as the page.
     pub fn head(&mut self, parts: &[&str]) {
         let parts: Vec<&str> = parts.iter().copied().filter(|part| !part.is_empty()).collect();
-        let line = self.styled(Style::new().bold(), wrapped(&parts.join(" · "), self.width, "", "").trim_end());
+        let line =
+            self.styled(Style::new().bold(), wrapped(&visible(&parts.join(" · ")), self.width, "", "").trim_end());
         self.text.push_str(&format!("{line}\n{}\n", "═".repeat(usize::from(self.width))));
     }
 
     /// The head of a part of the sheet.
     pub fn part(&mut self, title: &str) {
         self.gap();
-        let line = self.styled(Style::new().bold(), title);
+        let line = self.styled(Style::new().bold(), &visible(title));
         self.text.push_str(&format!("{line}\n"));
     }
 
@@ -113,7 +115,7 @@ impl<'r> Page<'r> {
     /// Lines as they are, indented, for bytes and listings.
     pub fn verbatim(&mut self, text: &str) {
         for line in text.lines() {
-            self.text.push_str(&format!("    {line}\n"));
+            self.text.push_str(&format!("    {}\n", visible(line)));
         }
     }
 
@@ -187,7 +189,9 @@ impl<'r> Page<'r> {
     }
 
     fn wrapped(&mut self, first: &str, rest: &str, text: &str) {
-        self.text.push_str(&wrapped(text, self.width, first, rest));
+        // Nobody who puts a page together need think of what a text may hold.
+        let (first, text) = (visible(first), visible_lines(text));
+        self.text.push_str(&wrapped(&text, self.width, &first, rest));
     }
 }
 

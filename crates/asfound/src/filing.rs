@@ -18,6 +18,7 @@ use asfound_journal::sign::{Meaning, Signer};
 use asfound_journal::store::GitStore;
 use time::OffsetDateTime;
 
+use crate::bounded_file::read_bounded;
 use crate::failure::Failure;
 use crate::setup::{DefinedJournal, Session, TracedJournal, chance};
 
@@ -104,7 +105,7 @@ impl Filing {
                     path.display()
                 )));
             }
-            let content = std::fs::read(path).map_err(|error| unreadable(path, &error))?;
+            let content = read_bounded(path, LARGEST).map_err(|error| unreadable(path, &error))?;
             let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
             self.evidence.push(Attachment { name, content });
         }

@@ -5,6 +5,7 @@
 
 mod apply_plan;
 mod arguments;
+mod bounded_file;
 mod bulk_import;
 mod bus_log;
 mod cli;

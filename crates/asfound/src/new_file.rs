@@ -1,8 +1,9 @@
 //! Writing what is handed to somebody else.
 
-use std::fs::{File, OpenOptions};
 use std::io::{self, ErrorKind, Write};
 use std::path::Path;
+
+use tempfile::NamedTempFile;
 
 use crate::failure::Failure;
 
@@ -22,7 +23,7 @@ pub type InPieces<'p> = dyn FnMut(&mut dyn FnMut(&str)) + 'p;
 /// # Errors
 /// When it is there already, or cannot be written.
 pub fn write_new_in_pieces(path: &Path, put_together: &mut InPieces<'_>) -> Result<usize, Failure> {
-    let mut file = create_new(path)?;
+    let mut file = begin(path)?;
     let (mut bytes, mut written) = (0, Ok(()));
     put_together(&mut |piece| {
         bytes += piece.len();
@@ -31,6 +32,7 @@ pub fn write_new_in_pieces(path: &Path, put_together: &mut InPieces<'_>) -> Resu
         }
     });
     written.map_err(|error| not_written(path, &error))?;
+    name(file, path)?;
     Ok(bytes)
 }
 
@@ -39,18 +41,50 @@ pub fn write_new_in_pieces(path: &Path, put_together: &mut InPieces<'_>) -> Resu
 /// # Errors
 /// When it is there already, or cannot be written.
 pub fn write_new_bytes(path: &Path, content: &[u8]) -> Result<(), Failure> {
-    create_new(path)?.write_all(content).map_err(|error| not_written(path, &error))
+    let mut file = begin(path)?;
+    file.write_all(content).map_err(|error| not_written(path, &error))?;
+    name(file, path)
 }
 
 fn not_written(path: &Path, error: &io::Error) -> Failure {
     Failure::damaged(format!("{}: {error}", path.display()))
 }
 
-fn create_new(path: &Path) -> Result<File, Failure> {
-    OpenOptions::new().write(true).create_new(true).open(path).map_err(|error| match error.kind() {
-        ErrorKind::AlreadyExists => {
-            Failure::usage(format!("{} is there already", path.display())).hint("name a new file")
-        }
-        _ => Failure::usage(format!("{}: {error}", path.display())),
+fn is_there(path: &Path) -> Failure {
+    Failure::usage(format!("{} is there already", path.display())).hint("name a new file")
+}
+
+/// Begins a file under another name in the same folder: it gets its own once it is whole, so that nobody finds a part of it.
+fn begin(path: &Path) -> Result<NamedTempFile, Failure> {
+    // Looked at before the work; nothing is written over in the end either.
+    if path.symlink_metadata().is_ok() {
+        return Err(is_there(path));
+    }
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".asfound-").suffix(".part");
+    // As any new file: the system takes away what the user's mask says.
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    builder.tempfile_in(folder).map_err(|error| {
+        // The error of the library names its own file.
+        let why = error
+            .raw_os_error()
+            .map_or_else(|| error.to_string(), |code| io::Error::from_raw_os_error(code).to_string());
+        let why = match error.kind() {
+            ErrorKind::NotFound => format!("the folder {} is not there", folder.display()),
+            _ => why,
+        };
+        Failure::usage(format!("{}: {why}", path.display()))
     })
+}
+
+/// Gives the file its name. When this returns, it lasts.
+fn name(file: NamedTempFile, path: &Path) -> Result<(), Failure> {
+    file.as_file().sync_all().map_err(|error| not_written(path, &error))?;
+    match file.persist_noclobber(path) {
+        Ok(_) => Ok(()),
+        Err(refused) if refused.error.kind() == ErrorKind::AlreadyExists => Err(is_there(path)),
+        Err(refused) => Err(not_written(path, &refused.error)),
+    }
 }

@@ -1,7 +1,5 @@
 //! Plans in files: saved for later, and read again.
 
-use std::fs::OpenOptions;
-use std::io::{ErrorKind, Write};
 use std::path::Path;
 
 use asfound_core::definition::DefinitionSet;
@@ -11,9 +9,11 @@ use asfound_core::names::EntryNumber;
 use asfound_core::plan::{ChangedField, ChangesSince, Plan, SavedPlan, Targets, Wish};
 use asfound_journal::journal::{Basis, FiledEntry, JournalError};
 
+use crate::bounded_file::read_bounded;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::unreadable;
+use crate::new_file::write_new;
 use crate::planning::{planned, refusal};
 use crate::setup::{Session, TracedJournal, problems_failure};
 
@@ -45,15 +45,10 @@ pub fn save(
     let PlanFile { wish, acknowledgements, targets, plan } = saving;
     let made = session.environment.now.replace_nanosecond(0).unwrap_or(session.environment.now);
     let saved = SavedPlan::new((known.tag.clone(), made), wish, acknowledgements, (targets, plan));
-    let mut file = OpenOptions::new().write(true).create_new(true).open(path).map_err(|error| {
-        let failure = Failure::usage(format!("{}: {error}", path.display()));
-        match error.kind() {
-            ErrorKind::AlreadyExists => failure.hint("choose another name; a saved plan is not written over"),
-            _ => failure,
-        }
+    write_new(path, &saved.to_text()).map_err(|failure| {
+        let hint = "choose another name; a saved plan is not written over";
+        if path.symlink_metadata().is_ok() { failure.hint(hint) } else { failure }
     })?;
-    let written = file.write_all(saved.to_text().as_bytes()).and_then(|()| file.sync_all());
-    written.map_err(|error| Failure::damaged(format!("{}: {error}", path.display())))?;
     Ok(path.display().to_string())
 }
 
@@ -78,7 +73,7 @@ pub fn load(path: &Path) -> Result<SavedPlan, Failure> {
             path.display()
         )));
     }
-    let bytes = std::fs::read(path).map_err(|error| unreadable(path, &error))?;
+    let bytes = read_bounded(path, LARGEST).map_err(|error| unreadable(path, &error))?;
     SavedPlan::parse(&bytes).map_err(|problems| problems_failure(path, &problems))
 }
 

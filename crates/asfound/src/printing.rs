@@ -7,12 +7,13 @@ use asfound_journal::seal::Seal;
 use asfound_report::sheet::{SealShown, Workshop};
 use asfound_report::{Language, Logo, LogoKind, Paper, Printed, pdf, printed_page_for, text_for};
 
+use crate::bounded_file::read_bounded;
 use crate::failure::Failure;
 use crate::new_file::{write_new_bytes, write_new_in_pieces};
 use crate::setup::Session;
 
 /// The most bytes that a logo may have: it stands in every sheet.
-const LARGEST_LOGO: usize = 2 * 1024 * 1024;
+const LARGEST_LOGO: u64 = 2 * 1024 * 1024;
 
 /// A kind of file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -72,10 +73,10 @@ pub fn letterhead(garage: &Garage) -> Result<(Workshop, Option<Logo>), Failure> 
 fn logo(path: &Path) -> Result<Logo, Failure> {
     let named =
         |why: &str| Failure::usage(format!("{}: {why}", path.display())).hint("mend workshop.logo in garage.toml");
-    let bytes = std::fs::read(path).map_err(|error| named(&error.to_string()))?;
-    if bytes.len() > LARGEST_LOGO {
-        return Err(named("the logo has more than 2 MB, and it would stand in every sheet"));
-    }
+    let bytes = read_bounded(path, LARGEST_LOGO).map_err(|error| match error.kind() {
+        std::io::ErrorKind::FileTooLarge => named("the logo has more than 2 MB, and it would stand in every sheet"),
+        _ => named(&error.to_string()),
+    })?;
     let kind = LogoKind::of(&bytes).ok_or_else(|| named("the logo is neither PNG nor JPEG"))?;
     Ok(Logo { bytes, kind })
 }

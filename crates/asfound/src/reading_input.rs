@@ -15,6 +15,7 @@ use asfound_journal::garage::{ColumnsName, Garage};
 use clap::Args;
 
 use crate::arguments::{Assignment, AssignmentPlace};
+use crate::bounded_file::read_bounded;
 use crate::failure::Failure;
 use crate::filing::unreadable;
 
@@ -158,7 +159,7 @@ fn content(path: &Path) -> Result<Vec<u8>, Failure> {
     if size > LARGEST {
         return Err(Failure::usage(format!("{}: {size} bytes are more than a reading can have", path.display())));
     }
-    std::fs::read(path).map_err(|error| unreadable(path, &error))
+    read_bounded(path, LARGEST).map_err(|error| unreadable(path, &error))
 }
 
 /// Whether a file is a table, by its name: readings of the project's own form end in `.toml` or `.json`.

@@ -4,6 +4,7 @@ use std::cell::RefCell;
 use std::ffi::OsString;
 use std::io::Write;
 
+use asfound_core::document::{visible, visible_lines};
 use asfound_report::wrapped;
 use clap::{CommandFactory, Parser};
 use clap_complete::CompleteEnv;
@@ -12,7 +13,7 @@ use crate::cli::{Cli, Command};
 use crate::commands;
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::setup::{Environment, Session};
+use crate::setup::{Environment, Session, visible_json};
 
 /// Answers the shell when it asks for completions (`COMPLETE=bash asfound` prints the script), and ends there.
 pub fn complete() {
@@ -51,15 +52,49 @@ pub fn run(
     };
     let (json, look) = (cli.json, (environment.width, environment.colour_of_errors));
     let (garage_option, author_option) = (cli.garage, cli.author);
-    let mut session =
-        Session { environment, garage_option, author_option, json, out, err, indexes: RefCell::default() };
+    let mut session = Session {
+        environment,
+        garage_option,
+        author_option,
+        json,
+        out,
+        err,
+        indexes: RefCell::default(),
+        foreign: RefCell::default(),
+        set_back: RefCell::default(),
+        last_filed: RefCell::default(),
+        unwritten: None,
+    };
     let answer = dispatch(cli.command, &mut session);
     for tag in session.disagreed() {
         session
             .say(&format!("the index of `{tag}` did not agree with the journal; it was thrown away and is made anew"));
     }
+    // A command that was refused for it says so itself.
+    for foreign in session.foreign.take().iter().filter(|_| !matches!(answer, Err(Failure { exit: Exit::Refused, .. })))
+    {
+        session.say(foreign);
+    }
+    for set_back in
+        session.set_back.take().iter().filter(|_| !matches!(answer, Err(Failure { exit: Exit::Refused, .. })))
+    {
+        session.say(set_back);
+    }
+    for lock in session.removed_locks() {
+        session.say(&format!("the lock {} was old and held by nobody known; it was removed", lock.display()));
+    }
     match answer {
         Ok(exit) => exit,
+        // What is filed is filed, whether or not it could be shown.
+        Err(_) if session.unwritten.is_some() && !session.filed().is_empty() => {
+            let filed: Vec<String> = session.filed().iter().map(|tag| format!("`{tag}`")).collect();
+            let why = session.unwritten.take().unwrap_or_default();
+            session.say(&format!(
+                "the journal of {} was written; what was filed could not be shown: {why}",
+                filed.join(", ")
+            ));
+            Exit::Done
+        }
         Err(failure) => tell(&failure, json, look, session.err),
     }
 }
@@ -132,16 +167,17 @@ fn tell(failure: &Failure, json: bool, (width, colour): (u16, bool), err: &mut d
             "message": failure.message,
             "hint": failure.hint,
         });
-        format!("{value:#}\n")
+        format!("{}\n", visible_json(&format!("{value:#}")))
     } else {
-        let mut lines = failure.message.lines();
+        let message = visible_lines(&failure.message);
+        let mut lines = message.lines();
         let mut text = wrapped(lines.next().unwrap_or_default(), width, "asfound: ", "         ");
         for line in lines {
             let indent = " ".repeat(line.len() - line.trim_start().len());
             text.push_str(&wrapped(line.trim_start(), width, &indent, &format!("{indent}  ")));
         }
         if let Some(hint) = &failure.hint {
-            text.push_str(&wrapped(hint, width, "hint: ", "      "));
+            text.push_str(&wrapped(&visible(hint), width, "hint: ", "      "));
         }
         if colour {
             let style = anstyle::Style::new().bold();

@@ -12,6 +12,7 @@ use time::macros::{datetime, offset};
 fn surroundings(garage: &Path, minute: i64) -> Environment {
     Environment {
         garage: Some(garage.to_owned()),
+        state: None,
         author: Some("Edda Brandt <edda@workshop.example>".to_owned()),
         account: None,
         now: datetime!(2026-03-14 09:20 +1) + time::Duration::minutes(minute),

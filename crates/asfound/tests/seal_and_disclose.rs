@@ -72,6 +72,7 @@ impl Elsewhere<'_> {
 
 fn run_in(garage: Option<PathBuf>, words: &[&str]) -> (Exit, String, String) {
     let environment = Environment {
+        state: None,
         garage,
         author: Some("bench 2".to_owned()),
         account: None,

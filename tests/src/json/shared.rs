@@ -50,7 +50,7 @@ pub struct Renumbered {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ShareRefusal {
-    /// `rewritten`, `gone`, `started-apart`, `unsound`, `says-otherwise`, `does-not-follow`, `out-of-reach` or `not-taken`.
+    /// `rewritten`, `gone`, `started-apart`, `unsound`, `unreadable`, `says-otherwise`, `does-not-follow`, `out-of-reach` or `not-taken`.
     pub kind: String,
     /// What is wrong.
     pub message: String,

@@ -258,7 +258,10 @@ fn locks_that_cannot_be_taken() {
     assert_snapshot!(shop.refused("note wren 'is it there?'"), @"
     $ asfound note wren 'is it there?'
     --- standard error
-    asfound: cannot make the folder ./garage/locks: File exists (os error 17)
+    asfound: cannot make the folder ./garage/locks: ./garage/locks is no
+             folder
+    hint: nothing was written; no garage made by this program has that in it, so
+          find out where it comes from
     --- exit code 4
     ");
     // Reading needs no lock.

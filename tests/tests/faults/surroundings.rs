@@ -82,8 +82,8 @@ fn a_garage_of_another_user_can_be_read_and_not_written() {
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     let output = as_nobody("note wren 'not mine'").expect("it can be started");
     let said = String::from_utf8_lossy(&output.stderr);
-    assert_eq!(output.status.code(), Some(4), "{said}");
-    assert!(said.contains("Permission denied") && said.contains("hint: "), "{said}");
+    assert_eq!(output.status.code(), Some(3), "{said}");
+    assert!(said.contains("belongs to another account") && said.contains("hint: "), "{said}");
     assert_eq!(plain_git::tips(&shop.repository()), before);
 }
 

@@ -6,17 +6,9 @@ const SHOWN: usize = 48;
 /// How many headers a message lists.
 const LISTED: usize = 16;
 
-/// The text with control characters escaped: a table must not be able to drive the terminal it is shown on.
+/// The text made visible: a table must not be able to drive the terminal it is shown on.
 pub(crate) fn printable(text: &str) -> String {
-    let mut shown = String::with_capacity(text.len());
-    for letter in text.chars() {
-        if letter.is_control() {
-            shown.extend(letter.escape_default());
-        } else {
-            shown.push(letter);
-        }
-    }
-    shown
+    asfound_core::document::visible(text).into_owned()
 }
 
 /// The text, printable, and cut where it is long.
@@ -52,7 +44,7 @@ mod tests {
 
     #[test]
     fn shows_no_control_character_and_no_long_text() {
-        assert_eq!(shortened("a\u{1b}[2J\nb"), "a\\u{1b}[2J\\nb");
+        assert_eq!(shortened("a\u{1b}[2J\nb"), "a‹U+001B›[2J b");
         assert_eq!(shortened(&"x".repeat(60)), format!("{}…", "x".repeat(48)));
         assert_eq!(listed(&["ECU".into(), String::new()]), "`ECU`, `#2`");
     }

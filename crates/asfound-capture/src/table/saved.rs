@@ -144,6 +144,6 @@ mod tests {
         }
         // The message repeats the line, and must not drive the terminal.
         let message = fault(&format!("{head}separator = \"\u{1b}[2J\""));
-        assert!(message.contains("\\u{1b}[2J") && !message.contains('\u{1b}'), "{message}");
+        assert!(message.contains("‹U+001B›[2J") && !message.contains('\u{1b}'), "{message}");
     }
 }

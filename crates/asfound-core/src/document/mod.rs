@@ -26,7 +26,7 @@ pub use node::{Key, Node, NodeValue};
 pub(crate) use path::{item, join};
 pub use place::TextPosition;
 pub use problem::{Problem, Problems, Severity};
-pub use shown_text::shown_text;
+pub use shown_text::{by_number, hides, shown_text, visible, visible_lines};
 pub use table_reader::TableReader;
 pub use text_bytes::decode_utf8;
 pub use toml_source::parse_toml;

@@ -5,7 +5,7 @@ use std::fmt;
 use thiserror::Error;
 
 use super::TextPosition;
-use super::shown_text::escaped;
+use super::shown_text::visible;
 
 /// The longest message, in characters; one can repeat a list out of the file.
 const LONGEST_MESSAGE: usize = 500;
@@ -71,8 +71,8 @@ impl Problem {
 /// A message made safe to show, and cut where a file made it very long.
 fn fit(message: &str) -> String {
     match message.char_indices().nth(LONGEST_MESSAGE) {
-        Some((at, _)) => escaped(&message[..at]) + "…",
-        None => escaped(message),
+        Some((at, _)) => visible(&message[..at]).into_owned() + "…",
+        None => visible(message).into_owned(),
     }
 }
 

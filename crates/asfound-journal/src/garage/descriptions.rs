@@ -39,6 +39,7 @@ impl Garage {
         form: DescriptionsForm,
         bytes: &[u8],
     ) -> Result<PathBuf, GarageError> {
+        self.check_own()?;
         let folder = self.path.join(DESCRIPTIONS);
         let path = kept::keep(&folder, &format!("{name}.{}", form.ending()), bytes)?;
         for other in [DescriptionsForm::Toml, DescriptionsForm::Table].into_iter().filter(|other| *other != form) {

@@ -5,7 +5,10 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use super::GarageError;
-use crate::durable;
+use crate::{durable, garage_file};
+
+/// No definition, mapping or table comes near this.
+const LARGEST: u64 = 1 << 28;
 
 /// A file that is kept in a garage.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -34,7 +37,7 @@ pub(super) fn list(folder: &Path, endings: &[&str]) -> Result<Vec<KeptFile>, Gar
         // A leading dot marks what an editor, or a write that was cut off, left behind.
         let is_hidden = path.file_name().is_some_and(|name| name.as_encoded_bytes().starts_with(b"."));
         if is_wanted && !is_hidden && !path.is_dir() {
-            let bytes = fs::read(&path).map_err(disk("read", &path))?;
+            let bytes = garage_file::read_at_most(&path, LARGEST).map_err(disk("read", &path))?;
             files.push(KeptFile { path, bytes });
         }
     }

@@ -8,9 +8,10 @@ use asfound_core::names::DefinitionId;
 
 use super::settings::{self, GarageSettings, SettingsRefusal};
 use super::{ColumnsName, GarageError, KeptFile, kept};
-use crate::durable;
 use crate::index::IndexFolder;
-use crate::store::{GitStore, LockTimeouts};
+use crate::last_filed::LastFiled;
+use crate::store::{GitStore, LockTimeouts, StoreError};
+use crate::{durable, garage_file};
 
 pub(super) const SETTINGS: &str = "garage.toml";
 const DEFINITIONS: &str = "definitions";
@@ -20,12 +21,17 @@ const LOCKS: &str = "locks";
 const JOURNALS: &str = "journals.git";
 const INDEX: &str = "index";
 
+/// No settings file, and no list of trusted keys, comes near this.
+pub(super) const LARGEST_SETTINGS: u64 = 1 << 24;
+
 /// A garage that is open.
 #[derive(Debug)]
 pub struct Garage {
     pub(super) path: PathBuf,
     pub(super) settings: GarageSettings,
     store: GitStore,
+    /// What of it belongs to another account, and to which.
+    foreign: Option<(PathBuf, u32)>,
 }
 
 impl Garage {
@@ -43,6 +49,7 @@ impl Garage {
             return Err(found);
         }
         make_folders_down_to(path)?;
+        check_own(foreign(path)?)?;
         for folder in [DEFINITIONS, COLUMNS, LOCKS].map(|name| path.join(name)) {
             durable::make_folder(&folder).map_err(disk("make the folder", &folder))?;
         }
@@ -61,8 +68,28 @@ impl Garage {
     pub fn open_with(path: &Path, timeouts: LockTimeouts) -> Result<Self, GarageError> {
         let settings = read_settings(path)?;
         let store = GitStore::open(&path.join(JOURNALS), &path.join(LOCKS), timeouts)?;
-        let store = store.with_index(IndexFolder::new(path.join(INDEX)));
-        Ok(Self { path: path.to_owned(), settings, store })
+        let foreign = foreign(path)?;
+        let store = match &foreign {
+            // An index is only a help, and would have to be brought up to date.
+            Some((path, owner)) => store.only_read(path, *owner),
+            None => store.with_index(IndexFolder::new(path.join(INDEX))),
+        };
+        Ok(Self { path: path.to_owned(), settings, store, foreign })
+    }
+
+    /// The same garage, of which it is remembered outside it what was filed last.
+    #[must_use]
+    pub fn remembering(self, last_filed: LastFiled) -> Self {
+        let Self { path, settings, store, foreign } = self;
+        Self { path, settings, store: store.remembering(last_filed), foreign }
+    }
+
+    /// That the garage belongs to the account which this program runs for: another one's is read and not written.
+    ///
+    /// # Errors
+    /// Whose it is.
+    pub fn check_own(&self) -> Result<(), GarageError> {
+        check_own(self.foreign.clone())
     }
 
     /// The directory.
@@ -92,6 +119,7 @@ impl Garage {
 
     /// Keeps a definition file, in place of an earlier one of that name, and says where.
     pub fn keep_definition(&self, name: &DefinitionId, text: &str) -> Result<PathBuf, GarageError> {
+        self.check_own()?;
         kept::keep(&self.path.join(DEFINITIONS), &format!("{name}.toml"), text.as_bytes())
     }
 
@@ -102,8 +130,25 @@ impl Garage {
 
     /// Keeps a column mapping, in place of an earlier one of that name, and says where.
     pub fn keep_columns(&self, name: &ColumnsName, text: &str) -> Result<PathBuf, GarageError> {
+        self.check_own()?;
         kept::keep(&self.path.join(COLUMNS), &format!("{name}.toml"), text.as_bytes())
     }
+}
+
+/// The first of its folders that belongs to another account, and to which. Those that are not there yet will be ours.
+fn foreign(path: &Path) -> Result<Option<(PathBuf, u32)>, GarageError> {
+    for folder in [path.to_owned(), path.join(JOURNALS), path.join(LOCKS)] {
+        match garage_file::other_owner(&folder) {
+            Ok(Some(owner)) => return Ok(Some((folder, owner))),
+            Err(error) if error.kind() != ErrorKind::NotFound => return Err(disk("look at", &folder)(error)),
+            _ => {}
+        }
+    }
+    Ok(None)
+}
+
+fn check_own(foreign: Option<(PathBuf, u32)>) -> Result<(), GarageError> {
+    foreign.map_or(Ok(()), |(path, owner)| Err(StoreError::Foreign { path, owner }.into()))
 }
 
 pub(super) fn disk(doing: &'static str, path: &Path) -> impl FnOnce(std::io::Error) -> GarageError {
@@ -150,7 +195,7 @@ fn make_folders_down_to(path: &Path) -> Result<(), GarageError> {
 pub(super) fn read_settings(path: &Path) -> Result<GarageSettings, GarageError> {
     let file = path.join(SETTINGS);
     let not_a_garage = |why| GarageError::NotAGarage { path: path.to_owned(), why };
-    let bytes = match fs::read(&file) {
+    let bytes = match garage_file::read_at_most(&file, LARGEST_SETTINGS) {
         Ok(bytes) => bytes,
         Err(error) => {
             return Err(match error.kind() {

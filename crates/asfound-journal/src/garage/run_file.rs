@@ -1,6 +1,6 @@
 //! The file of one guided run: a line for every event, each tied to the line before, on the disk before the next question.
 
-use std::fs::{File, OpenOptions, TryLockError};
+use std::fs::{File, TryLockError};
 use std::io::{self, Read, Seek, SeekFrom, Write};
 use std::path::Path;
 use std::thread::sleep;
@@ -11,7 +11,7 @@ use thiserror::Error;
 use time::OffsetDateTime;
 use time::format_description::well_known::Rfc3339;
 
-use crate::Digest;
+use crate::{Digest, garage_file};
 
 /// The version of the file that this program writes and reads.
 const FORMAT: &str = "asfound-work/1";
@@ -56,7 +56,7 @@ impl RunFile {
     /// A last line without its end was being written when the power went or the program was killed; whatever it told
     /// of had not been answered to yet, and it is taken away.
     pub fn open(path: &Path, about: &str, now: OffsetDateTime) -> Result<Self, RunFileError> {
-        let mut file = OpenOptions::new().read(true).write(true).create(true).truncate(false).open(path)?;
+        let mut file = garage_file::open_to_write(path, true)?;
         lock(&file)?;
         let mut bytes = Vec::new();
         file.read_to_end(&mut bytes)?;

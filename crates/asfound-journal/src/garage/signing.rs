@@ -6,10 +6,10 @@ use std::path::Path;
 
 use toml_edit::{DocumentMut, Item, Table, value};
 
-use super::open::{SETTINGS, disk, read_settings};
+use super::open::{LARGEST_SETTINGS, SETTINGS, disk, read_settings};
 use super::{Garage, GarageError, SigningKey};
-use crate::durable;
 use crate::sign::{AllowedSigner, AllowedSigners};
+use crate::{durable, garage_file};
 
 /// The list of trusted keys, in OpenSSH's form.
 pub const ALLOWED_SIGNERS: &str = "allowed_signers";
@@ -22,6 +22,7 @@ impl Garage {
     /// # Errors
     /// When the file has become unreadable, cannot be written, or names a file that is no text.
     pub fn sign_with(&mut self, signing: Option<&SigningKey>) -> Result<(), GarageError> {
+        self.check_own()?;
         let file = self.path.join(SETTINGS);
         let text = fs::read_to_string(&file).map_err(disk("read", &file))?;
         let unfit = |message: String| GarageError::Settings { path: file.clone(), line: 1, column: 1, message };
@@ -56,7 +57,7 @@ impl Garage {
     /// When the list cannot be read.
     pub fn allowed_signers(&self) -> Result<AllowedSigners, GarageError> {
         let file = self.path.join(ALLOWED_SIGNERS);
-        match fs::read(&file) {
+        match garage_file::read_at_most(&file, LARGEST_SETTINGS) {
             // A line that is no UTF-8 is a line that cannot be read; the others still count.
             Ok(bytes) => Ok(AllowedSigners::parse(&String::from_utf8_lossy(&bytes))),
             Err(error) if error.kind() == ErrorKind::NotFound => Ok(AllowedSigners::default()),
@@ -71,6 +72,7 @@ impl Garage {
     /// When the list cannot be read or written.
     pub fn trust(&self, signer: &AllowedSigner) -> Result<(), GarageError> {
         let file = self.path.join(ALLOWED_SIGNERS);
+        self.check_own()?;
         // Lines that are no text cannot be kept as they are, so that they are not written over.
         let text = match fs::read_to_string(&file) {
             Err(error) if error.kind() == ErrorKind::NotFound => String::new(),

@@ -11,6 +11,7 @@ use super::encode::{encode, id_bytes};
 use super::frames::FrameReader;
 use super::vehicle::head;
 use crate::Digest;
+use crate::garage_file;
 use crate::journal::FiledEntry;
 use crate::store::CommitId;
 
@@ -30,7 +31,7 @@ pub(crate) struct IndexComparison {
 impl IndexComparison {
     /// At the beginning; of nothing where there is no index.
     pub(crate) fn begin(folder: Option<&IndexFolder>, tag: &Tag) -> Self {
-        let file = folder.and_then(|folder| File::open(folder.readable(tag)?).ok());
+        let file = folder.and_then(|folder| garage_file::open_to_read(&folder.readable(tag)?).ok());
         let frames = file.and_then(|file| FrameReader::open(file, &head(tag)));
         Self { frames, peaks: Vec::new(), astray: None, differs: None }
     }

@@ -8,6 +8,8 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use asfound_core::names::Tag;
 
+use crate::garage_file;
+
 /// The folder that the index of a garage lies in. It need not be there, and may be deleted at any time.
 ///
 /// Clones share what was found out about the files in it.
@@ -48,11 +50,20 @@ impl IndexFolder {
 
     /// The file of one vehicle, unless it is not to be read.
     pub(super) fn readable(&self, tag: &Tag) -> Option<PathBuf> {
-        (!self.findings().undeletable.contains(tag)).then(|| self.file(tag))
+        (self.is_here() && !self.findings().undeletable.contains(tag)).then(|| self.file(tag))
+    }
+
+    /// Whether the folder, where there is one, lies in the garage: a link to one is not used.
+    pub(super) fn is_here(&self) -> bool {
+        garage_file::check_folder(&self.path).is_ok()
     }
 
     /// Throws the file of a vehicle away, and what is remembered of all vehicles, which may come from it.
     pub(crate) fn throw_away(&self, tag: &Tag) {
+        if !self.is_here() {
+            self.findings().undeletable.insert(tag.clone());
+            return;
+        }
         if let Err(error) = fs::remove_file(self.file(tag))
             && error.kind() != ErrorKind::NotFound
         {

@@ -13,7 +13,7 @@ use super::decode::commit_id;
 use super::encode::{VERSION, id_bytes};
 use super::frames::{self, FramePosition, FrameReader};
 use crate::store::CommitId;
-use crate::{Digest, durable};
+use crate::{Digest, durable, garage_file};
 
 /// What is remembered of every vehicle, under some name: a text each, that followed from the vehicle's journal up to
 /// its tip and from nothing else but what `key` stands for.
@@ -31,8 +31,10 @@ impl VehicleCache {
     pub fn open(folder: Option<&IndexFolder>, name: &str, key: Digest) -> Self {
         let head = format!("asfound-fleet/{VERSION} {name} {key}\n").into_bytes();
         // Tags hold no underscore, so that this is no vehicle's file.
-        let path = folder.map(|folder| (folder.path().to_owned(), format!("_{name}")));
-        let lines = path.as_ref().and_then(|(folder, file)| read(File::open(folder.join(file)).ok()?, &head));
+        let path =
+            folder.filter(|folder| folder.is_here()).map(|folder| (folder.path().to_owned(), format!("_{name}")));
+        let lines =
+            path.as_ref().and_then(|(folder, file)| read(garage_file::open_to_read(&folder.join(file)).ok()?, &head));
         let is_other = lines.is_none();
         Self { path, head, lines: lines.unwrap_or_default(), is_other }
     }

@@ -1,7 +1,7 @@
 //! The index of one vehicle: its entries, in their order.
 
 use std::collections::HashMap;
-use std::fs::{File, OpenOptions};
+use std::fs::File;
 use std::io::{BufWriter, Seek, SeekFrom, Write};
 use std::path::Path;
 
@@ -14,6 +14,7 @@ use super::decode::{commit_id, commit_of, decode, decode_part, identities};
 use super::encode::{VERSION, encode, id_bytes};
 use super::frames::{self, FramePosition, FrameReader};
 use crate::Digest;
+use crate::garage_file;
 use crate::journal::{EntryIndex, FiledEntry, Journal, JournalError};
 use crate::store::{CommitId, Store};
 
@@ -44,7 +45,8 @@ pub(crate) fn each<'r, 's, S: Store>(
     journal: &'r Journal<'s, S>,
     commits: &'r [[u8; 20]],
 ) -> impl Iterator<Item = Result<FiledEntry, JournalError>> + use<'r, 's, S> {
-    let file = journal.store.index().and_then(|folder| File::open(folder.readable(journal.tag())?).ok());
+    let file =
+        journal.store.index().and_then(|folder| garage_file::open_to_read(&folder.readable(journal.tag())?).ok());
     let mut frames = file.and_then(|file| FrameReader::open(file, &head(journal.tag())));
     let mut peaks = Vec::new();
     commits.iter().map(move |commit| {
@@ -93,7 +95,7 @@ impl<T> FramesRead<T> {
     fn read(path: &Path, head: &[u8], mut decode: impl FnMut(&[u8]) -> Option<Option<T>>) -> Self {
         let mut found =
             Self { frames: Vec::new(), kept: Vec::new(), head: FramePosition::after_head(head), length: None };
-        let Ok(file) = File::open(path) else { return found };
+        let Ok(file) = garage_file::open_to_read(path) else { return found };
         found.length = file.metadata().ok().map(|metadata| metadata.len());
         let Some(mut frames) = FrameReader::open(file, head) else { return found };
         // Most frames take more; where they do not, there is more room made.
@@ -199,7 +201,7 @@ struct Writer {
 impl Writer {
     /// Goes on behind `at`, where the file is still as long as it was when it was read.
     fn open(path: &Path, length: u64, at: FramePosition) -> Option<Self> {
-        let mut file = OpenOptions::new().read(true).write(true).open(path).ok()?;
+        let mut file = garage_file::open_to_write(path, false).ok()?;
         // Whoever does not get the lock leaves it to the one who has it.
         file.try_lock().ok()?;
         if file.metadata().ok()?.len() != length {
@@ -215,7 +217,7 @@ impl Writer {
     /// Begins the file, in place of one that was `length` long.
     fn begin(folder: &IndexFolder, path: &Path, length: Option<u64>, head: &[u8]) -> Option<Self> {
         folder.make();
-        let mut file = OpenOptions::new().read(true).write(true).create(true).truncate(false).open(path).ok()?;
+        let mut file = garage_file::open_to_write(path, true).ok()?;
         file.try_lock().ok()?;
         if file.metadata().ok()?.len() != length.unwrap_or(0) {
             return None;

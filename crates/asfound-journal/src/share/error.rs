@@ -36,6 +36,14 @@ pub enum ShareError {
         /// The first thing that is wrong.
         finding: Box<Finding>,
     },
+    /// The place cannot hand over what it has.
+    #[error("the journal of `{tag}` cannot be had from there: {said}")]
+    Unreadable {
+        /// The vehicle.
+        tag: Tag,
+        /// What was said of it.
+        said: String,
+    },
     /// An entry stands in both and says something else there.
     #[error("entry {number} of `{tag}` here is entry {there} there, and says something else there")]
     SaysOtherwise {
@@ -77,6 +85,10 @@ impl ShareError {
             Self::StartedApart(tag) => Some(format!(
                 "two benches gave two cars, or one car twice, the tag `{tag}`; one of the garages has to use another"
             )),
+            Self::Unreadable { .. } => Some(
+                "the other journals are not affected; have that one looked at where it lies, with `git fsck`"
+                    .to_owned(),
+            ),
             Self::Unsound { .. } | Self::SaysOtherwise { .. } => {
                 Some("nothing was taken over; have it audited where it lies".to_owned())
             }
@@ -93,6 +105,7 @@ impl ShareError {
             Self::Rewritten { .. } => "rewritten",
             Self::Gone(_) => "gone",
             Self::StartedApart(_) => "started-apart",
+            Self::Unreadable { .. } => "unreadable",
             Self::Unsound { .. } => "unsound",
             Self::SaysOtherwise { .. } => "says-otherwise",
             Self::DoesNotFollow { .. } => "does-not-follow",

@@ -1,7 +1,6 @@
 //! Brings one vehicle's journal together with what another place has of it.
 
 use std::cell::RefCell;
-use std::collections::BTreeMap;
 
 use asfound_core::definition::DefinitionSet;
 use asfound_core::entry::Author;
@@ -25,6 +24,8 @@ pub type Definitions<'a> = dyn Fn(&Tag, &[&[FiledEntry]]) -> Result<DefinitionSe
 pub struct Sharing<'a> {
     /// The journals here.
     pub store: &'a GitStore,
+    /// What was fetched from the other place, with the journals here behind it.
+    pub incoming: &'a GitStore,
     /// The other place.
     pub place: &'a SharePlace,
     /// What the entries there are audited with.
@@ -58,24 +59,15 @@ pub struct JoinOutcome {
     pub set_aside: Vec<EntryNumber>,
 }
 
-/// Takes over the lines that the place has kept. They are only ever added.
+/// Keeps lines beside the journal of a vehicle that were examined and taken over. They are only ever added.
 ///
 /// # Errors
-/// When the references cannot be read or written.
-pub fn take_aside(store: &GitStore, place: &SharePlace) -> Result<(), StoreError> {
-    let mut known: BTreeMap<Tag, Vec<CommitId>> = BTreeMap::new();
-    for (tag, tip) in place.kept(store)? {
-        if !known.contains_key(&tag) {
-            known.insert(tag.clone(), store.kept(&tag)?);
-        }
-        if !known[&tag].contains(&tip) {
-            store.keep(&tag, &tip)?;
-        }
-    }
-    Ok(())
+/// When the references cannot be written.
+pub fn keep(store: &GitStore, tag: &Tag, lines: &[CommitId]) -> Result<(), StoreError> {
+    lines.iter().try_for_each(|line| store.keep(tag, line))
 }
 
-/// Brings the journal of `tag` here together with what the place has of it.
+/// Brings the journal of `tag` here together with what the place has of it, which was examined and taken over.
 ///
 /// # Errors
 /// Why it is not brought together; it is then as it was.
@@ -108,7 +100,6 @@ fn once(sharing: &Sharing<'_>, tag: &Tag, there: Option<&CommitId>) -> Result<Jo
     }
     let theirs = store.line_to(there)?;
     let Some(here) = here else {
-        sound(sharing, tag, there)?;
         store.move_branch(tag, None, there)?;
         return Ok(JoinOutcome { received: theirs.len(), ..JoinOutcome::at(there.clone()) });
     };
@@ -120,7 +111,6 @@ fn once(sharing: &Sharing<'_>, tag: &Tag, there: Option<&CommitId>) -> Result<Jo
     if shared == 0 {
         return Err(ShareError::StartedApart(tag.clone()));
     }
-    sound(sharing, tag, there)?;
     if shared == ours.len() {
         store.move_branch(tag, Some(&here), there)?;
         return Ok(JoinOutcome { received: theirs.len() - shared, ..JoinOutcome::at(there.clone()) });
@@ -182,7 +172,7 @@ fn only_here(store: &GitStore, here: CommitId) -> Result<JoinOutcome, ShareError
 
 /// That everything the place was seen to have is still there: as it was, or, where the place itself has brought journals
 /// together, behind other entries.
-fn not_rewritten(store: &GitStore, tag: &Tag, seen: &CommitId, there: &CommitId) -> Result<(), ShareError> {
+pub(super) fn not_rewritten(store: &GitStore, tag: &Tag, seen: &CommitId, there: &CommitId) -> Result<(), ShareError> {
     let (seen, there) = (store.line_to(seen)?, store.line_to(there)?);
     if there.starts_with(&seen) {
         return Ok(());
@@ -194,12 +184,7 @@ fn not_rewritten(store: &GitStore, tag: &Tag, seen: &CommitId, there: &CommitId)
     }
 }
 
-/// That a line which came from elsewhere is sound, before anything is built upon it.
-fn sound(sharing: &Sharing<'_>, tag: &Tag, tip: &CommitId) -> Result<(), ShareError> {
-    sound_line(sharing, &StagedLine::new(sharing.store, &RefCell::default(), tag, Some(tip.clone())), tag)
-}
-
-fn sound_line(sharing: &Sharing<'_>, line: &StagedLine<'_>, tag: &Tag) -> Result<(), ShareError> {
+pub(super) fn sound_line(sharing: &Sharing<'_>, line: &StagedLine<'_>, tag: &Tag) -> Result<(), ShareError> {
     let audited = audit(line, tag, sharing.means, &mut |_| {})?;
     match audited.findings.into_iter().find(|finding| FindingLevel::costs_trust(finding.level)) {
         None => Ok(()),

@@ -6,16 +6,19 @@
 //! stood in is kept beside the journal, so that a seal that was given out over it can still be checked. `docs/sharing.md`
 //! says how and why.
 //!
-//! Nothing here starts a program or opens a connection: whoever calls has fetched what the other place has into references
-//! below [`SharePlace::incoming`], and sends what [`JoinOutcome::sends`] names.
+//! Nothing here starts a program or opens a connection: whoever calls has fetched what the other place has into a repository made for that
+//! ([`crate::store::TransferRepository`]), below [`SharePlace::incoming`]. There it is examined ([`examine()`]); what was found in order is taken over,
+//! brought together ([`join()`]), and what [`JoinOutcome::sends`] names is sent.
 
 mod error;
+mod examine;
 mod join;
 mod place;
 mod replay;
 
 pub use error::ShareError;
-pub use join::{Definitions, JoinOutcome, Sharing, join, take_aside};
+pub use examine::{Examined, examine};
+pub use join::{Definitions, JoinOutcome, Sharing, join, keep};
 pub use place::SharePlace;
 
 pub use crate::renumbering::Obstacle;

@@ -33,25 +33,33 @@ impl SharePlace {
         Ok(found.into_iter().filter_map(|(name, tip)| Some((name.parse().ok()?, tip))).collect())
     }
 
-    /// The kept lines that the place had when it was last asked.
-    pub(super) fn kept(&self, store: &GitStore) -> Result<Vec<(Tag, CommitId)>, StoreError> {
-        let found = store.references_below(&format!("{}kept/", self.incoming()))?;
+    /// The kept lines that the place had when it was last asked, by vehicle.
+    ///
+    /// # Errors
+    /// When the references cannot be read.
+    pub fn kept(&self, incoming: &GitStore) -> Result<BTreeMap<Tag, Vec<CommitId>>, StoreError> {
+        let found = incoming.references_below(&format!("{}kept/", self.incoming()))?;
         let named = |(name, tip): (String, CommitId)| {
             let (tag, commit) = name.split_once('/')?;
             // A kept line is named by its last commit; anything else is none.
             (commit == tip.as_str()).then_some((tag.parse().ok()?, tip))
         };
-        Ok(found.into_iter().filter_map(named).collect())
+        let mut kept: BTreeMap<Tag, Vec<CommitId>> = BTreeMap::new();
+        for (tag, tip) in found.into_iter().filter_map(named) {
+            kept.entry(tag).or_default().push(tip);
+        }
+        Ok(kept)
     }
 
     /// The kept lines that this garage has and the place has not, as references.
     ///
     /// # Errors
     /// When the references cannot be read.
-    pub fn kept_to_send(&self, store: &GitStore) -> Result<Vec<String>, StoreError> {
-        let there = store.references_below(&format!("{}kept/", self.incoming()))?;
+    pub fn kept_to_send(&self, store: &GitStore, incoming: &GitStore) -> Result<Vec<(String, CommitId)>, StoreError> {
+        let there = incoming.references_below(&format!("{}kept/", self.incoming()))?;
         let here = store.references_below(KEPT)?;
-        Ok(here.into_keys().filter(|name| !there.contains_key(name)).map(|name| format!("{KEPT}{name}")).collect())
+        let missing = here.into_iter().filter(|(name, _)| !there.contains_key(name));
+        Ok(missing.map(|(name, tip)| (format!("{KEPT}{name}"), tip)).collect())
     }
 
     fn seen_name(&self, tag: &Tag) -> String {

@@ -10,6 +10,7 @@ use thiserror::Error;
 
 use super::{CommitId, UnfitCommit};
 use crate::FailureKind;
+use crate::garage_file::UnfitFile;
 use crate::sign::SignError;
 
 /// Who keeps a journal from being written.
@@ -118,6 +119,26 @@ pub enum StoreError {
         /// The tip that was found.
         found: Option<CommitId>,
     },
+    /// It belongs to another account, and is only read.
+    #[error("{} belongs to another account (number {owner}): it is read, and nothing is written to it", path.display())]
+    Foreign {
+        /// The folder.
+        path: PathBuf,
+        /// The number of the account.
+        owner: u32,
+    },
+    /// The journal no longer holds what was filed last.
+    #[error("the journal of `{tag}` was further: {filed} was filed here, and it does not hold that now")]
+    WasFurther {
+        /// The vehicle.
+        tag: Tag,
+        /// The last commit that was filed.
+        filed: CommitId,
+        /// Where that is remembered.
+        file: PathBuf,
+        /// The repository, where it still has that commit and the journal only needs to end with it again.
+        repository: Option<PathBuf>,
+    },
     /// The operating system refused something.
     #[error("cannot {doing} {}: {source}", path.display())]
     Disk {
@@ -146,7 +167,7 @@ impl StoreError {
     /// What sort of failure it is.
     pub fn kind(&self) -> FailureKind {
         match self {
-            Self::Moved { .. } => FailureKind::Conflict,
+            Self::Moved { .. } | Self::Foreign { .. } | Self::WasFurther { .. } => FailureKind::Conflict,
             Self::Busy { .. } => FailureKind::Busy,
             Self::Unfit { .. } | Self::Unsigned { .. } => FailureKind::Input,
             Self::NoSuchFile { .. } => FailureKind::NotFound,
@@ -180,6 +201,21 @@ impl StoreError {
             Self::NotFiled { .. } => {
                 "another program has rewritten the journal; keep a copy of the garage before going on"
             }
+            Self::WasFurther { tag, filed, file, repository } => {
+                let back = match repository {
+                    Some(repository) => {
+                        format!(
+                            "`git --git-dir {} update-ref refs/heads/{tag} {filed}` brings it back",
+                            repository.display()
+                        )
+                    }
+                    None => "share with a place that has it, or bring journals.git back from a later copy".to_owned(),
+                };
+                return Some(format!("{back}; where it is lost for good, remove {}", file.display()));
+            }
+            Self::Foreign { .. } => {
+                "share its journals with a garage of your own, or have it given to your account where it is yours"
+            }
             Self::Disk { doing: LOCK, source, .. } if disk_hint(source).is_none() => {
                 "this file system does not let files be locked, as some network drives do not: keep the garage on a disk of this \
                  machine, and share it"
@@ -196,6 +232,11 @@ pub(crate) const LOCK: &str = "lock";
 
 /// What to do when the operating system refuses.
 pub(crate) fn disk_hint(error: &io::Error) -> Option<&'static str> {
+    if error.get_ref().is_some_and(|error| error.is::<UnfitFile>()) {
+        return Some(
+            "nothing was written; no garage made by this program has that in it, so find out where it comes from",
+        );
+    }
     match error.kind() {
         io::ErrorKind::PermissionDenied => Some("check who owns the garage and may write to it"),
         io::ErrorKind::ReadOnlyFilesystem => {

@@ -31,7 +31,7 @@ pub use author::{Author, AuthorError};
 pub use commit::Commit;
 pub use error::{Holder, StoreError};
 pub(crate) use error::{LOCK, disk_hint};
-pub use git::{GitStore, LockTimeouts, PackOutcome, PackProgress};
+pub use git::{GitStore, LockTimeouts, PackOutcome, PackProgress, TransferRepository};
 pub(crate) use git::{JournalMove, KEPT, PendingObjects, StagedLine};
 pub use ids::{BlobId, CommitId, IdError, TreeId};
 pub use memory::MemoryStore;

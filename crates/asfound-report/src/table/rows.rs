@@ -1,5 +1,7 @@
 //! The rows of a table, kept or made.
 
+use asfound_core::document::visible_lines;
+
 /// So many rows are laid out at once.
 pub(super) const PIECE: usize = 100;
 
@@ -46,7 +48,7 @@ impl Rows {
 impl RowChunk {
     pub(super) fn push<S: AsRef<str>>(&mut self, cells: impl IntoIterator<Item = S>) {
         for cell in cells {
-            self.text.push_str(cell.as_ref());
+            self.text.push_str(&visible_lines(cell.as_ref()));
             self.ends.push(self.text.len());
         }
     }

@@ -1,10 +1,12 @@
 //! Where readings come from, one after the other.
 
+use std::collections::HashSet;
 use std::fmt;
 use std::fs;
 use std::io::{BufRead, BufReader, Read};
 use std::path::{Path, PathBuf};
 
+use crate::bounded_file::read_bounded;
 use crate::failure::Failure;
 
 /// The largest reading, in bytes.
@@ -45,7 +47,9 @@ impl Sources {
             return Ok(Self::Stream(Box::new(BufReader::new(std::io::stdin())), 0));
         }
         let mut files = Vec::new();
-        collect(place, &mut files).map_err(|(path, error)| Failure::usage(format!("{}: {error}", path.display())))?;
+        let mut seen = HashSet::new();
+        collect(place, &mut files, &mut seen)
+            .map_err(|(path, error)| Failure::usage(format!("{}: {error}", path.display())))?;
         files.sort();
         files.reverse();
         let total = files.len();
@@ -101,19 +105,26 @@ fn read(path: &Path) -> Result<Vec<u8>, String> {
     if size > LARGEST {
         return Err(format!("{size} bytes are more than a reading can have"));
     }
-    fs::read(path).map_err(|error| error.to_string())
+    read_bounded(path, LARGEST).map_err(|error| error.to_string())
 }
 
-/// Every file below a folder whose name does not begin with a dot.
-fn collect(folder: &Path, files: &mut Vec<PathBuf>) -> Result<(), (PathBuf, std::io::Error)> {
+/// Every file below a folder whose name does not begin with a dot. Each folder is gone into once, by whatever links it is reached.
+fn collect(
+    folder: &Path,
+    files: &mut Vec<PathBuf>,
+    seen: &mut HashSet<PathBuf>,
+) -> Result<(), (PathBuf, std::io::Error)> {
     let failed = |error| (folder.to_owned(), error);
+    if !seen.insert(folder.canonicalize().map_err(failed)?) {
+        return Ok(());
+    }
     for entry in fs::read_dir(folder).map_err(failed)? {
         let entry = entry.map_err(failed)?;
         if entry.file_name().as_encoded_bytes().starts_with(b".") {
             continue;
         }
         let path = entry.path();
-        if path.is_dir() { collect(&path, files)? } else { files.push(path) }
+        if path.is_dir() { collect(&path, files, seen)? } else { files.push(path) }
     }
     Ok(())
 }

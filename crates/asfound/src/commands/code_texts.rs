@@ -10,6 +10,7 @@ use asfound_journal::Digest;
 use asfound_journal::garage::{DescriptionsForm, Garage};
 use clap::{Args as ClapArgs, Subcommand};
 
+use crate::bounded_file::{LARGEST_TEXT, read_bounded};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::unreadable;
@@ -75,7 +76,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
 }
 
 fn load(file: &Path, name: Option<&str>, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let bytes = std::fs::read(file).map_err(|error| unreadable(file, &error))?;
+    let bytes = read_bounded(file, LARGEST_TEXT).map_err(|error| unreadable(file, &error))?;
     let toml = file.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("toml"));
     let table = DescriptionTable::parse(&bytes, toml).map_err(|error| {
         Failure::usage(format!("{}: {error}", file.display())).hint("docs/trouble-codes.md shows both forms")

@@ -10,6 +10,7 @@ use asfound_journal::journal::Journal;
 use asfound_journal::store::Store;
 use clap::{Args as ClapArgs, Subcommand};
 
+use crate::bounded_file::{LARGEST_TEXT, read_bounded};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::unreadable;
@@ -72,7 +73,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
 fn check(paths: &[PathBuf], session: &mut Session<'_>) -> Result<Exit, Failure> {
     let (mut files, mut good) = (Vec::new(), Vec::new());
     for path in paths {
-        let bytes = std::fs::read(path).map_err(|error| unreadable(path, &error))?;
+        let bytes = read_bounded(path, LARGEST_TEXT).map_err(|error| unreadable(path, &error))?;
         let problems: Vec<Problem> = match decode_utf8(&bytes) {
             Err(problem) => vec![problem],
             Ok(text) => match Definition::parse(text) {
@@ -105,7 +106,7 @@ fn check(paths: &[PathBuf], session: &mut Session<'_>) -> Result<Exit, Failure> 
 fn keep(paths: &[PathBuf], yes: bool, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let mut read: Vec<Definition> = Vec::new();
     for path in paths {
-        let bytes = std::fs::read(path).map_err(|error| unreadable(path, &error))?;
+        let bytes = read_bounded(path, LARGEST_TEXT).map_err(|error| unreadable(path, &error))?;
         let definition = parse_definition(path, &bytes)?;
         if read.iter().any(|earlier| earlier.id() == definition.id()) {
             return Err(Failure::usage(format!("{}: `{}` is given twice", path.display(), definition.id())));

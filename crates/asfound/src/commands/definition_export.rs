@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use asfound_odx::export;
 use clap::Args as ClapArgs;
 
+use crate::bounded_file::{LARGEST_TEXT, read_bounded};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::unreadable;
@@ -27,7 +28,7 @@ pub struct Export {
 
 /// Runs the command.
 pub fn run(args: &Export, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let bytes = std::fs::read(&args.file).map_err(|error| unreadable(&args.file, &error))?;
+    let bytes = read_bounded(&args.file, LARGEST_TEXT).map_err(|error| unreadable(&args.file, &error))?;
     let definition = parse_definition(&args.file, &bytes)?;
     let exported = export(&definition);
     write_new(&args.to, &exported.document)?;

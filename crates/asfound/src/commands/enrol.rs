@@ -45,6 +45,7 @@ pub fn run(args: Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         Err(GarageError::Missing { .. }) => (Garage::create(&path)?, true),
         Err(error) => return Err(error.into()),
     };
+    let garage = session.watch(garage);
     let now = session.environment.now;
     let vehicle = Vehicle { tag: args.tag.clone(), vin: args.vin, about: args.about, enrolled: now };
     let draft = EntryDraft {

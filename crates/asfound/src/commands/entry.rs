@@ -1,6 +1,7 @@
 //! `asfound entry`
 
-use std::path::PathBuf;
+use std::ffi::OsStr;
+use std::path::{Path, PathBuf};
 
 use asfound_core::names::{EntryNumber, Tag};
 use clap::Args as ClapArgs;
@@ -9,6 +10,7 @@ use clap_complete::ArgValueCompleter;
 use crate::arguments::tags;
 use crate::exit::Exit;
 use crate::failure::Failure;
+use crate::new_file::write_new_bytes;
 use crate::screens::entry::EntryScreen;
 use crate::screens::shared::counted;
 use crate::setup::{Session, TracedJournal};
@@ -36,15 +38,16 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let filed = known.entry(args.entry)?;
     let evidence = known.journal().evidence(&filed.commit, args.entry)?;
     if let Some(folder) = &args.evidence_to {
-        let unwritable =
-            |path: &std::path::Path, error: std::io::Error| Failure::usage(format!("{}: {error}", path.display()));
+        let unwritable = |path: &Path, error: std::io::Error| Failure::usage(format!("{}: {error}", path.display()));
         std::fs::create_dir_all(folder).map_err(|error| unwritable(folder, error))?;
         for (name, content) in &evidence {
-            let path = folder.join(name);
-            if path.exists() {
-                return Err(Failure::usage(format!("{} is there already", path.display())).hint("name an empty folder"));
+            // A journal from elsewhere may name anything.
+            if Path::new(name).file_name() != Some(OsStr::new(name.as_str())) {
+                return Err(Failure::damaged(format!(
+                    "the attached file `{name}` has no name of a file; it is not written"
+                )));
             }
-            std::fs::write(&path, content).map_err(|error| unwritable(&path, error))?;
+            write_new_bytes(&folder.join(name), content).map_err(|failure| failure.hint("name an empty folder"))?;
         }
     }
     if let Some(folder) = &args.evidence_to {

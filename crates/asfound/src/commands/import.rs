@@ -77,7 +77,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         Err(GarageError::Missing { .. }) if args.enrol => Garage::create(&path)?,
         other => other?,
     };
-    session.watch(&garage);
+    let garage = session.watch(garage);
     let mut sources = Sources::open(&args.place)?;
     let signer = session.signer(&garage)?;
     let intake = BulkImport {

@@ -11,6 +11,7 @@ use clap::{Args as ClapArgs, Subcommand};
 use time::{Duration, OffsetDateTime};
 
 use crate::arguments::parse_moment;
+use crate::bounded_file::read_bounded_text;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::unreadable;
@@ -211,7 +212,7 @@ fn trust(
 }
 
 fn public_key(path: &Path) -> Result<PublicKey, Failure> {
-    let text = std::fs::read_to_string(path).map_err(|error| unreadable(path, &error))?;
+    let text = read_bounded_text(path).map_err(|error| unreadable(path, &error))?;
     if text.contains("PRIVATE KEY") {
         return Err(Failure::usage(format!("{} is a private key, which stays with its owner", path.display()))
             .hint(format!("the public half lies beside it: {}.pub", path.display())));

@@ -50,6 +50,9 @@ pub fn run(_: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         };
         screen.lines.push(line);
     }
+    for tag in garage.store().last_filed().tags().iter().filter(|tag| !tips.contains_key(tag)) {
+        session.note_set_back(&garage, tag, None);
+    }
     remembered.keep(|tag| tips.contains_key(tag));
     session.show(&screen)?;
     Ok(if screen.unreadable.is_empty() { Exit::Done } else { Exit::Damaged })

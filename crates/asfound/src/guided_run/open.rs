@@ -9,6 +9,7 @@ use asfound_core::entry::{Acknowledgement, Entry, StepPlace};
 use asfound_core::history::History;
 use asfound_core::names::EntryNumber;
 use asfound_core::plan::{Event, GuidedRun, NextAction, SavedPlan, SavedStep};
+use asfound_journal::garage_file;
 use tempfile::NamedTempFile;
 use time::OffsetDateTime;
 
@@ -85,7 +86,10 @@ pub fn open(
     acknowledgements: Vec<Acknowledgement>,
     now: OffsetDateTime,
 ) -> Result<OpenRun, Failure> {
+    known.garage.check_own()?;
     let folder = known.garage.path().join("work").join(known.tag.as_str());
+    let below = Path::new("work").join(known.tag.as_str());
+    garage_file::check_folders(known.garage.path(), &below).map_err(|error| damaged(&folder, &error.into()))?;
     make_folder(&folder).map_err(|error| damaged(&folder, &error.into()))?;
     let walked = |run: u32| folder.join(format!("{}.events", name(saved, run))).exists();
     let mut run = 1;

@@ -1,6 +1,7 @@
 //! The one place that reads the environment.
 #![allow(clippy::disallowed_methods, reason = "everything the program takes from its surroundings is taken here")]
 
+use std::ffi::OsString;
 use std::io::IsTerminal;
 use std::path::PathBuf;
 
@@ -17,6 +18,8 @@ use crate::failure::Failure;
 pub struct Environment {
     /// Where the garage is when the command line does not say: `ASFOUND_GARAGE`, else in the data directory.
     pub garage: Option<PathBuf>,
+    /// Where it is remembered what was filed last, outside the garage: in the state directory.
+    pub state: Option<PathBuf>,
     /// Who files entries: `ASFOUND_AUTHOR`, written `Name` or `Name <e-mail>`.
     pub author: Option<String>,
     /// The name of the account, for want of anything better.
@@ -64,12 +67,15 @@ impl Environment {
             }
         };
         let data = || choose_base_strategy().ok().map(|strategy| strategy.data_dir().join("asfound"));
+        let state =
+            choose_base_strategy().ok().and_then(|strategy| strategy.state_dir()).map(|dir| dir.join("asfound"));
         let plain = text("NO_COLOR").is_some() || text("TERM").is_some_and(|term| term == "dumb");
         let (out, err) = (std::io::stdout(), std::io::stderr());
         let terminal_width = terminal_size::terminal_size_of(&out).map(|(width, _)| width.0);
         let columns = text("COLUMNS").and_then(|columns| columns.parse().ok());
         Ok(Self {
             garage: path("ASFOUND_GARAGE").or_else(data),
+            state,
             author: text("ASFOUND_AUTHOR"),
             account: text("USER").or_else(|| text("LOGNAME")).or_else(|| text("USERNAME")),
             now,
@@ -83,4 +89,17 @@ impl Environment {
             interactive: std::io::stdin().is_terminal() && err.is_terminal(),
         })
     }
+}
+
+/// The variables for git that are not handed on to it: all but those that name the user's own settings and certificates. They may
+/// stem from a program that itself was started by git, or lead it to other repositories and programs.
+pub fn git_variables() -> Vec<OsString> {
+    const KEPT: [&str; 3] = ["GIT_CONFIG_GLOBAL", "GIT_CONFIG_SYSTEM", "GIT_CONFIG_NOSYSTEM"];
+    let names = std::env::vars_os().map(|(name, _)| name);
+    names
+        .filter(|name| {
+            let name = name.to_string_lossy();
+            name.starts_with("GIT_") && !KEPT.contains(&&*name) && !name.starts_with("GIT_SSL_")
+        })
+        .collect()
 }

@@ -27,7 +27,11 @@ impl JournalHandle {
     /// When there is none, with the tags that come close; or it cannot be read.
     pub fn open(session: &Session<'_>, tag: &Tag) -> Result<Self, Failure> {
         let garage = session.garage()?;
-        let index = Journal::new(garage.store(), tag.clone()).index().map_err(|error| closest(&garage, error))?;
+        let index = Journal::new(garage.store(), tag.clone()).index().map_err(|error| {
+            session.note_set_back(&garage, tag, None);
+            closest(&garage, error)
+        })?;
+        session.note_set_back(&garage, tag, index.last().and_then(|last| index.commit(last)).as_ref());
         Ok(Self { garage, tag: tag.clone(), index })
     }
 

@@ -2,6 +2,8 @@
 
 use std::io::{BufRead, Write};
 
+use asfound_core::document::{visible, visible_lines};
+
 use crate::failure::Failure;
 
 /// Asks somebody at the terminal; the questions go to standard error.
@@ -20,14 +22,16 @@ impl Prompt<'_> {
     pub fn ask<T>(&mut self, question: &str, mut accept: impl FnMut(&str) -> Result<T, String>) -> Result<T, Failure> {
         loop {
             let failed = |error: std::io::Error| Failure::usage(format!("no answer could be read: {error}"));
-            write!(self.questions, "{question} ").and_then(|()| self.questions.flush()).map_err(failed)?;
+            write!(self.questions, "{} ", visible_lines(question))
+                .and_then(|()| self.questions.flush())
+                .map_err(failed)?;
             let mut answer = String::new();
             if self.answers.read_line(&mut answer).map_err(failed)? == 0 {
                 return Err(Failure::usage("the answers ended before the questions; nothing was filed"));
             }
             match accept(answer.trim()) {
                 Ok(value) => return Ok(value),
-                Err(why) => writeln!(self.questions, "  {why}").map_err(failed)?,
+                Err(why) => writeln!(self.questions, "  {}", visible(&why)).map_err(failed)?,
             }
         }
     }

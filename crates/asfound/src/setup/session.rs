@@ -5,11 +5,13 @@ use std::collections::BTreeSet;
 use std::io::Write;
 use std::path::PathBuf;
 
+use asfound_core::document::{hides, visible_lines};
 use asfound_core::entry::{Author, Reason};
 use asfound_core::names::Tag;
 use asfound_journal::garage::Garage;
 use asfound_journal::index::IndexFolder;
-use asfound_journal::store::Store;
+use asfound_journal::last_filed::LastFiled;
+use asfound_journal::store::{CommitId, Store, StoreError};
 use serde_json::Value;
 
 use super::Environment;
@@ -52,6 +54,14 @@ pub struct Session<'w> {
     pub err: &'w mut dyn Write,
     /// The indexes of the garages that were opened.
     pub indexes: RefCell<Vec<IndexFolder>>,
+    /// What is said of garages that were opened and are another account's.
+    pub foreign: RefCell<BTreeSet<String>>,
+    /// What is said of journals that were further once.
+    pub set_back: RefCell<BTreeSet<String>>,
+    /// What was filed last in the garages that were opened.
+    pub last_filed: RefCell<Vec<LastFiled>>,
+    /// Why standard output cannot be written, once it could not.
+    pub unwritten: Option<String>,
 }
 
 impl Session<'_> {
@@ -71,14 +81,40 @@ impl Session<'_> {
     /// # Errors
     /// When it is missing, damaged or out of reach.
     pub fn garage(&self) -> Result<Garage, Failure> {
-        let garage = Garage::open(&self.garage_path()?)?;
-        self.watch(&garage);
-        Ok(garage)
+        Ok(self.watch(Garage::open(&self.garage_path()?)?))
     }
 
-    /// Remembers the index of a garage, so that it can be said when it does not agree with the journals.
-    pub fn watch(&self, garage: &Garage) {
+    /// The same garage, watched: what has to be said of it at the end is said, and what is filed in it is remembered.
+    #[must_use]
+    pub fn watch(&self, garage: Garage) -> Garage {
+        let last_filed = match &self.environment.state {
+            Some(state) => LastFiled::of_garage(state, garage.path()),
+            None => LastFiled::default(),
+        };
+        let garage = garage.remembering(last_filed);
+        self.last_filed.borrow_mut().push(garage.store().last_filed().clone());
         self.indexes.borrow_mut().extend(garage.store().index().cloned());
+        self.foreign.borrow_mut().extend(garage.check_own().err().map(|error| error.to_string()));
+        garage
+    }
+
+    /// Notes that a journal was further once, so that it is said whatever else the command says.
+    pub fn note_set_back(&self, garage: &Garage, tag: &Tag, tip: Option<&CommitId>) {
+        // What cannot be read is told of by the command itself.
+        if let Err(error @ StoreError::WasFurther { .. }) = garage.store().check_not_set_back(tag, tip) {
+            let hint = error.hint().map(|hint| format!("\nhint: {hint}")).unwrap_or_default();
+            self.set_back.borrow_mut().insert(format!("{error}{hint}"));
+        }
+    }
+
+    /// The vehicles for which something was filed.
+    pub fn filed(&self) -> BTreeSet<Tag> {
+        self.last_filed.borrow().iter().flat_map(LastFiled::since_opened).collect()
+    }
+
+    /// Lock files of other programs that were removed because of their age.
+    pub fn removed_locks(&self) -> BTreeSet<PathBuf> {
+        self.last_filed.borrow().iter().flat_map(LastFiled::removed_locks).collect()
     }
 
     /// The vehicles whose index did not agree with the journal, so that it was thrown away.
@@ -197,19 +233,37 @@ impl Session<'_> {
             Ok(()) => Ok(()),
             // Whoever reads has seen enough, as in `asfound entries wren | head`.
             Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
-            Err(error) => Err(Failure { exit: Exit::Damaged, message: format!("cannot write: {error}"), hint: None }),
+            Err(error) => {
+                self.unwritten = Some(error.to_string());
+                Err(Failure { exit: Exit::Damaged, message: format!("cannot write: {error}"), hint: None })
+            }
         }
     }
 
     /// Says something on standard error that is not the answer itself.
     pub fn say(&mut self, text: &str) {
         // Nobody is left to tell when standard error is gone.
-        let _ = writeln!(self.err, "{text}");
+        let _ = writeln!(self.err, "{}", visible_lines(text));
     }
 }
 
 fn pretty(value: &Value) -> Result<String, Failure> {
-    serde_json::to_string_pretty(value).map_err(|error| Failure::damaged(format!("JSON could not be made: {error}")))
+    let text = serde_json::to_string_pretty(value);
+    text.map(|text| visible_json(&text)).map_err(|error| Failure::damaged(format!("JSON could not be made: {error}")))
+}
+
+/// JSON with everything by its number that a terminal would not show as it stands: another way to write the same.
+pub fn visible_json(text: &str) -> String {
+    let mut json = String::with_capacity(text.len());
+    for c in text.chars() {
+        // A line end stands between values; within them JSON has it by its number already.
+        if c != '\n' && hides(c) {
+            c.encode_utf16(&mut [0; 2]).iter().for_each(|unit| json.push_str(&format!("\\u{unit:04x}")));
+        } else {
+            json.push(c);
+        }
+    }
+    json
 }
 
 /// Reads `Name` or `Name <e-mail>`.

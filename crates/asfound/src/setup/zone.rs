@@ -183,8 +183,10 @@ fn timestamp_of(at: OffsetDateTime) -> Option<Timestamp> {
     Timestamp::from_second(at.unix_timestamp()).ok()
 }
 
+/// Nothing for an offset of a day and more, which POSIX allows in `TZ` and RFC 3339 cannot write.
 fn offset_of(offset: Offset) -> Option<UtcOffset> {
-    UtcOffset::from_whole_seconds(offset.seconds()).ok()
+    const DAY: u32 = 24 * 60 * 60;
+    UtcOffset::from_whole_seconds(offset.seconds()).ok().filter(|_| offset.seconds().unsigned_abs() < DAY)
 }
 
 /// The same moment at an offset of whole minutes, which is all that RFC 3339 can write: local mean times had seconds.

@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use asfound_journal::garage::{Garage, GarageError};
+use asfound_journal::garage_file::{self, UnfitFile};
 use asfound_journal::store::{GitStore, LockTimeouts};
 
 use crate::failure::Failure;
@@ -14,6 +15,8 @@ pub struct Address {
     pub shown: String,
     /// As git takes it.
     pub for_git: String,
+    /// Whether it is a repository on this machine, which git opens itself.
+    pub is_local: bool,
 }
 
 impl Address {
@@ -26,14 +29,15 @@ impl Address {
             return Err(Failure::usage(format!("invalid place `{text}`")));
         }
         if is_remote(text) {
-            return Ok(Self { shown: text.to_owned(), for_git: text.to_owned() });
+            return Ok(Self { shown: text.to_owned(), for_git: text.to_owned(), is_local: false });
         }
         let path = Path::new(text.strip_prefix("file://").unwrap_or(text));
         let repository = repository_at(path, new)?;
         let whole = std::path::absolute(&repository).and_then(|path| path.canonicalize());
         let whole = whole.map_err(|error| Failure::usage(format!("{}: {error}", repository.display())))?;
         let for_git = whole.to_str().ok_or_else(|| Failure::usage(format!("{text}: the path is not UTF-8")))?;
-        Ok(Self { shown: text.to_owned(), for_git: for_git.to_owned() })
+        check_folders(&whole)?;
+        Ok(Self { shown: text.to_owned(), for_git: for_git.to_owned(), is_local: true })
     }
 }
 
@@ -46,7 +50,12 @@ fn is_remote(text: &str) -> bool {
 
 fn repository_at(path: &Path, new: bool) -> Result<PathBuf, Failure> {
     match Garage::open(path) {
-        Ok(_) => return Ok(path.join("journals.git")),
+        Ok(garage) => {
+            garage.check_own()?;
+            let repository = garage.repository();
+            garage_file::check_folder(&repository).map_err(|error| leads_elsewhere(path, &error))?;
+            return Ok(repository);
+        }
         // A garage that this version does not understand is left alone.
         Err(error @ (GarageError::Newer { .. } | GarageError::Settings { .. })) => return Err(error.into()),
         Err(_) => {}
@@ -71,6 +80,28 @@ fn repository_at(path: &Path, new: bool) -> Result<PathBuf, Failure> {
     }
     let failure = Failure::usage(format!("there is no garage and no bare git repository at {}", path.display()));
     Err(if empty { failure.hint("`--new` makes a repository there") } else { failure.hint("check the path") })
+}
+
+/// That what is sent to a repository does not leave it: none of the folders that git writes into is a link.
+fn check_folders(repository: &Path) -> Result<(), Failure> {
+    for folder in ["objects/pack", "objects/info", "refs/heads", "refs/kept", "logs/refs/heads"] {
+        garage_file::check_folders(repository, Path::new(folder))
+            .map_err(|error| leads_elsewhere(repository, &error))?;
+    }
+    for below in ["objects", "refs/heads", "refs/kept"].map(|folder| repository.join(folder)) {
+        for entry in std::fs::read_dir(&below).into_iter().flatten().flatten() {
+            if entry.file_type().is_ok_and(|kind| kind.is_symlink()) {
+                let error = UnfitFile::FolderLink(entry.path()).into();
+                return Err(leads_elsewhere(repository, &error));
+            }
+        }
+    }
+    Ok(())
+}
+
+fn leads_elsewhere(place: &Path, error: &std::io::Error) -> Failure {
+    Failure::damaged(format!("{} cannot be shared with: {error}", place.display()))
+        .hint("find out where it comes from; nothing was sent there")
 }
 
 #[cfg(test)]

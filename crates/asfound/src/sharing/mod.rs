@@ -4,4 +4,4 @@ mod address;
 mod program;
 
 pub use address::Address;
-pub use program::GitProgram;
+pub use program::{GitProgram, ToSend};

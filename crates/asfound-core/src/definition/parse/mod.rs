@@ -4,6 +4,7 @@ mod applies;
 mod byte_ranges;
 mod checksum;
 mod condition;
+mod control_characters;
 mod conversion;
 mod factory_rules;
 mod hexadecimal;
@@ -64,6 +65,9 @@ pub(super) fn definition(text: &str, strictness: Strictness) -> Result<ParsedDef
     let format = format(&root)?;
     let collector = Collector::new();
     let definition = read(&root, text, (format, strictness), &collector);
+    if strictness == Strictness::File {
+        control_characters::check(&root, "", &collector);
+    }
     let problems = collector.into_problems();
     match definition {
         Some(definition) if !problems.has_errors() => Ok(ParsedDefinition { definition, warnings: problems }),

@@ -3,7 +3,6 @@
 use asfound_core::names::Tag;
 use git2::{Oid, Repository};
 
-use super::lock::WriterLock;
 use super::lock_timeouts::LockWait;
 use super::next_tip::{NextTip, settle};
 use super::pending::{PendingCommit, PendingObjects};
@@ -24,11 +23,12 @@ pub(super) fn append(
     let before = expected.map(|id| read::oid(id.as_str()));
 
     let mut waiting = LockWait::start(store.timeouts);
-    let lock = WriterLock::take(&store.locks, tag.as_str(), &format!("the journal of `{tag}`"), &mut waiting)?;
+    let lock = store.writer_lock(tag.as_str(), &format!("the journal of `{tag}`"), &mut waiting)?;
     let found = tip::tip(&store.repository, tag)?;
     if found != before {
         return Err(tip::moved(tag, before, found));
     }
+    store.check_not_set_back(tag, expected)?;
     // The signature is made over the text and written into it. The lock is held meanwhile: only under it is
     // it known that this is the text.
     let mut fresh = PendingObjects::default();
@@ -39,6 +39,8 @@ pub(super) fn append(
     fresh.write_loose(repository, Some(next.content()))?;
     next.put(before, &mut waiting)?;
     settle(store, [(tag, last)])?;
+    // Until it was named, git's own cleaning could take any of it.
+    fresh.write_what_is_gone(repository)?;
     drop((next, lock));
     store.tidy_in_passing(last);
     Ok(ids.into_iter().map(read::commit_id).collect())

@@ -9,7 +9,6 @@ use std::collections::BTreeMap;
 
 use asfound_core::names::Tag;
 
-use super::lock::WriterLock;
 use super::lock_timeouts::LockWait;
 use super::next_tip::{NextTip, settle};
 use super::packing::add_pack;
@@ -43,7 +42,7 @@ impl GitStore {
         let moves = work(&fresh);
         {
             let mut waiting = LockWait::start(self.timeouts);
-            let _lock = WriterLock::take(&self.locks, "_bulk", "the garage", &mut waiting)?;
+            let _lock = self.writer_lock("_bulk", "the garage", &mut waiting)?;
             add_pack(self, &fresh.into_inner())?;
         }
         self.move_all(&moves)
@@ -59,12 +58,13 @@ impl GitStore {
             let (mut ready, mut put) = (Vec::with_capacity(some.len()), Vec::with_capacity(some.len()));
             for next in some {
                 let what = format!("the journal of `{}`", next.tag);
-                let lock = WriterLock::take(&self.locks, next.tag.as_str(), &what, &mut waiting)?;
+                let lock = self.writer_lock(next.tag.as_str(), &what, &mut waiting)?;
                 let from = next.from.as_ref().map(|id| read::oid(id.as_str()));
                 if tip::tip(&self.repository, &next.tag)? != from {
                     overtaken.push(next.tag.clone());
                     continue;
                 }
+                self.check_not_set_back(&next.tag, next.from.as_ref())?;
                 let to = read::oid(next.to.as_str());
                 ready.push((NextTip::write(self, &next.tag, to)?, from, lock));
                 put.push((&next.tag, to));

@@ -49,7 +49,7 @@ pub(super) fn beside(path: &Path) -> PathBuf {
     PathBuf::from(name)
 }
 
-fn initialise(path: &Path) -> Result<(), git2::Error> {
+pub(super) fn initialise(path: &Path) -> Result<(), git2::Error> {
     let mut options = RepositoryInitOptions::new();
     options.bare(true).external_template(false).initial_head(HEAD).description("journals of a garage\n");
     let repository = Repository::init_opts(path, &options)?;

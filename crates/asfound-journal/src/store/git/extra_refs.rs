@@ -3,16 +3,18 @@
 use std::collections::BTreeMap;
 use std::fs;
 use std::io::ErrorKind;
+use std::path::Path;
 
 use asfound_core::names::Tag;
 use git2::ErrorCode;
 
-use super::lock::WriterLock;
 use super::lock_timeouts::LockWait;
 use super::object_error::refused;
 use super::object_error::unreadable_file;
 use super::stale::StaleLock;
 use super::{GitStore, read};
+use crate::garage_file;
+use crate::store::error::disk;
 use crate::store::{CommitId, Store, StoreError};
 
 /// Where lines are kept that a journal went on with in another way: `refs/kept/<tag>/<commit>`.
@@ -37,11 +39,14 @@ impl GitStore {
     pub(crate) fn set_reference(&self, name: &str, id: &CommitId) -> Result<(), StoreError> {
         let oid = read::oid(id.as_str());
         let mut waiting = LockWait::start(self.timeouts);
-        // Under a lock of our own, so that a lock file that is there and not fresh was left by a killed process.
-        let _lock = WriterLock::take(&self.locks, "_aside", "the garage", &mut waiting)?;
-        let mut stale = StaleLock::new(self.repository.path().join(format!("{name}.lock")), self.timeouts.stale);
+        // Under a lock of our own, so that a lock file which the last holder said it makes was left by it.
+        let lock = self.writer_lock("_aside", "the garage", &mut waiting)?;
+        self.check_reference_folders(name)?;
+        let path = self.repository.path().join(format!("{name}.lock"));
+        lock.makes(&path).map_err(disk("write the lock", &path))?;
+        let mut stale = StaleLock::new(path, self.timeouts.stale);
         loop {
-            stale.remove_if_stale()?;
+            self.remove_if_stale(&mut stale)?;
             match self.repository.for_reading()?.reference(name, oid, true, "") {
                 Ok(_) => return Ok(()),
                 Err(error) if error.code() == ErrorCode::Locked && waiting.pause() => {}
@@ -52,11 +57,19 @@ impl GitStore {
 
     /// Removes a reference that is no journal's; none is removed where there is none.
     pub(crate) fn drop_reference(&self, name: &str) -> Result<(), StoreError> {
+        self.check_writable()?;
+        self.check_reference_folders(name)?;
         match self.repository.get().find_reference(name) {
             Ok(mut found) => found.delete().map_err(|error| refused(&format!("remove {name}"), &error)),
             Err(error) if error.code() == ErrorCode::NotFound => Ok(()),
             Err(error) => Err(unreadable_file(name.to_owned(), &error)),
         }
+    }
+
+    /// That the folders in which a reference lies do not lead elsewhere.
+    fn check_reference_folders(&self, name: &str) -> Result<(), StoreError> {
+        let (root, folder) = (self.repository.path(), Path::new(name).parent().unwrap_or(Path::new("")));
+        garage_file::check_folders(root, folder).map_err(disk("write below", &root.join(folder)))
     }
 
     /// Keeps the line that ends with `tip` beside the journal of `tag`.

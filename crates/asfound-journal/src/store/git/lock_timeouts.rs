@@ -9,15 +9,15 @@ use std::time::{Duration, Instant};
 pub struct LockTimeouts {
     /// How long to wait in all before giving up as busy.
     pub limit: Duration,
-    /// How old a lock file of git's must be, found while our own lock is held, to count as
-    /// left behind by a killed process.
+    /// How old a lock file of another program must be, found while our own lock is held, to count as
+    /// left behind by a killed process. Those of this program are known otherwise.
     pub stale: Duration,
 }
 
 impl Default for LockTimeouts {
-    /// 10 seconds in all; lock files older than 3 seconds are stale.
+    /// 10 seconds in all; lock files older than 10 minutes are stale.
     fn default() -> Self {
-        Self { limit: Duration::from_secs(10), stale: Duration::from_secs(3) }
+        Self { limit: Duration::from_secs(10), stale: Duration::from_secs(600) }
     }
 }
 

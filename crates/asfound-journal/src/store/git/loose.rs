@@ -1,11 +1,12 @@
 //! Loose objects that were cut short.
 
-use std::fs;
 use std::io::ErrorKind;
+use std::path::Path;
 
 use git2::{Oid, Repository};
 
-use super::zlib;
+use super::{transfer, zlib};
+use crate::garage_file;
 use crate::store::StoreError;
 
 /// Fails where the file of a loose object ends before its compressed contents do.
@@ -15,11 +16,15 @@ use crate::store::StoreError;
 /// is left to the library, and so are packed objects, for which there is no such file.
 pub(super) fn ensure_whole(repository: &Repository, kind: &str, id: Oid) -> Result<(), StoreError> {
     let digits = id.to_string();
-    let path = repository.path().join("objects").join(&digits[..2]).join(&digits[2..]);
-    let compressed = match fs::read(&path) {
+    transfer::object_folders(repository.path())
+        .try_for_each(|objects| ensure_whole_at(&objects.join(&digits[..2]).join(&digits[2..]), kind, id))
+}
+
+fn ensure_whole_at(path: &Path, kind: &str, id: Oid) -> Result<(), StoreError> {
+    let compressed = match garage_file::read_at_most(path, u64::MAX) {
         Ok(compressed) => compressed,
         Err(error) if error.kind() == ErrorKind::NotFound => return Ok(()),
-        Err(source) => return Err(StoreError::Disk { doing: "read the object", path, source }),
+        Err(source) => return Err(StoreError::Disk { doing: "read the object", path: path.to_owned(), source }),
     };
     match zlib::inflated(&compressed) {
         Some(_) => Ok(()),

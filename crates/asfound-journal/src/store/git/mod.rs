@@ -13,9 +13,11 @@
 //!    read again before anybody is told that the entry is filed.
 
 mod append;
+mod bounds;
 mod bulk;
 mod create;
 mod extra_refs;
+mod further;
 mod lock;
 mod lock_timeouts;
 mod loose;
@@ -28,11 +30,13 @@ mod pending;
 mod read;
 mod reader;
 mod repository;
+mod special_files;
 mod staged_line;
 mod stale;
 mod sync;
 mod tip;
 mod tips;
+mod transfer;
 mod tree;
 mod tree_text;
 mod zlib;
@@ -50,23 +54,37 @@ pub use lock_timeouts::LockTimeouts;
 pub use packing::{PackOutcome, PackProgress};
 pub(crate) use pending::PendingObjects;
 pub(crate) use staged_line::StagedLine;
+pub use transfer::TransferRepository;
 
+use self::lock::WriterLock;
+use self::lock_timeouts::LockWait;
 use self::reader::GitReader;
 use self::repository::{HandlePool, OpenRepository};
+use super::error;
 use super::{BlobId, Commit, CommitId, NewCommit, Reader, RepositoryOddity, Store, StoreError};
+use crate::garage_file;
 use crate::index::IndexFolder;
+use crate::last_filed::LastFiled;
 use crate::sign::Signer;
+
+/// The folders of a repository that are written into, besides those of loose objects.
+const FOLDERS: [&str; 4] = ["objects", "objects/pack", "refs", "refs/heads"];
 
 /// The journals of a garage, in a bare git repository.
 ///
 /// Open one per thread; appending from several threads and processes at once is safe.
 pub struct GitStore {
+    /// Where the repository was said to be, which may be a link to it.
+    given: PathBuf,
     repository: OpenRepository,
     readers: Arc<HandlePool>,
     /// The folder of our own lock files, one a vehicle.
     locks: PathBuf,
     timeouts: LockTimeouts,
     index: Option<IndexFolder>,
+    /// What of the garage belongs to another account, and to which.
+    foreign: Option<(PathBuf, u32)>,
+    last_filed: LastFiled,
 }
 
 impl GitStore {
@@ -74,12 +92,21 @@ impl GitStore {
     pub fn open(repository: &Path, locks: &Path, timeouts: LockTimeouts) -> Result<Self, StoreError> {
         // References take the setting when they are first looked at: it must come before.
         sync::sync_all_writes()?;
-        Ok(Self::with(OpenRepository::open(repository)?, locks, timeouts))
+        Ok(Self::with(repository, OpenRepository::open(repository)?, locks, timeouts))
     }
 
-    fn with(repository: OpenRepository, locks: &Path, timeouts: LockTimeouts) -> Self {
+    fn with(given: &Path, repository: OpenRepository, locks: &Path, timeouts: LockTimeouts) -> Self {
         let readers = Arc::default();
-        Self { repository, readers, locks: locks.to_owned(), timeouts, index: None }
+        Self {
+            given: given.to_owned(),
+            repository,
+            readers,
+            locks: locks.to_owned(),
+            timeouts,
+            index: None,
+            foreign: None,
+            last_filed: LastFiled::default(),
+        }
     }
 
     /// The same store, of whose journals an index may be kept in this folder.
@@ -87,6 +114,37 @@ impl GitStore {
     pub fn with_index(mut self, folder: IndexFolder) -> Self {
         self.index = Some(folder);
         self
+    }
+
+    /// The same store, of a garage of which `path` belongs to another account: it is read, and not written.
+    #[must_use]
+    pub(crate) fn only_read(mut self, path: &Path, owner: u32) -> Self {
+        self.foreign = Some((path.to_owned(), owner));
+        self
+    }
+
+    /// The same store, which remembers outside the garage what it filed last.
+    #[must_use]
+    pub fn remembering(mut self, last_filed: LastFiled) -> Self {
+        self.last_filed = last_filed;
+        self
+    }
+
+    /// Takes one of our own locks; where anything stands in the way of writing here at all, that is told first.
+    fn writer_lock(&self, name: &str, what: &str, waiting: &mut LockWait) -> Result<WriterLock, StoreError> {
+        self.check_writable()?;
+        WriterLock::take(&self.locks, name, what, waiting)
+    }
+
+    fn check_writable(&self) -> Result<(), StoreError> {
+        if let Some((path, owner)) = &self.foreign {
+            return Err(StoreError::Foreign { path: path.clone(), owner: *owner });
+        }
+        let folders = FOLDERS.map(|folder| self.given.join(folder));
+        for folder in [self.given.clone()].into_iter().chain(folders) {
+            garage_file::check_folder(&folder).map_err(error::disk("write below", &folder))?;
+        }
+        Ok(())
     }
 
     /// Lets go of what was read so far, for whoever has read much and goes on with something else.
@@ -100,9 +158,9 @@ impl GitStore {
     pub fn create(repository: &Path, locks: &Path, timeouts: LockTimeouts) -> Result<Self, StoreError> {
         sync::sync_all_writes()?;
         {
-            let mut waiting = lock_timeouts::LockWait::start(timeouts);
+            let mut waiting = LockWait::start(timeouts);
             // Tags hold no underscore, so that this is no vehicle's lock.
-            let _lock = lock::WriterLock::take(locks, "_garage", "the garage", &mut waiting)?;
+            let _lock = WriterLock::take(locks, "_garage", "the garage", &mut waiting)?;
             create::create(repository)?;
         }
         Self::open(repository, locks, timeouts)

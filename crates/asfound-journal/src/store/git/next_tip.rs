@@ -56,7 +56,7 @@ impl<'s> NextTip<'s> {
         let to = folder.join(self.tag.as_str());
         let mut stale = StaleLock::new(path.clone(), self.store.timeouts.stale);
         loop {
-            stale.remove_if_stale()?;
+            self.store.remove_if_stale(&mut stale)?;
             let failed = match self.lock(&path) {
                 Ok(mut lock) => {
                     // Looked at once nobody can move it any more.
@@ -130,6 +130,7 @@ pub(super) fn settle<'t>(store: &GitStore, put: impl IntoIterator<Item = (&'t Ta
             let (tag, found) = (tag.clone(), found.map(read::commit_id));
             return Err(StoreError::NotFiled { tag, commit: read::commit_id(id), found });
         }
+        store.last_filed.note(tag, &id.to_string());
     }
     Ok(())
 }

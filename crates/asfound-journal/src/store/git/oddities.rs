@@ -7,11 +7,14 @@ use std::path::Path;
 use git2::Repository;
 
 use super::object_error::unreadable_file;
+use crate::garage_file;
 use crate::store::error::disk;
 use crate::store::{RepositoryOddity, StoreError};
 
 /// Where git looks for objects that stand in for others.
 const REPLACEMENTS: &str = "refs/replace/";
+/// No list of grafts or of shallow commits comes near this.
+const LARGEST: u64 = 1 << 26;
 
 pub(super) fn oddities(repository: &Repository) -> Result<Vec<RepositoryOddity>, StoreError> {
     let failed = |error: git2::Error| unreadable_file(format!("the references below {REPLACEMENTS}"), &error);
@@ -49,7 +52,7 @@ fn files_below(folder: &Path) -> Result<Vec<String>, StoreError> {
 
 /// The first word of each line of a file, which are ids of commits.
 fn first_words(path: &Path) -> Result<Vec<String>, StoreError> {
-    let bytes = match fs::read(path) {
+    let bytes = match garage_file::read_at_most(path, LARGEST) {
         Ok(bytes) => bytes,
         Err(error) if error.kind() == ErrorKind::NotFound => return Ok(Vec::new()),
         Err(error) => return Err(disk("read", path)(error)),

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use git2::{FileMode, ObjectType, Oid, Repository, Tree};
 use time::{OffsetDateTime, UtcOffset};
 
+use super::bounds::{self, ListingBounds};
 use super::loose;
 use super::object_error::unreadable;
 use super::pending::{Folders, PendingCommit};
@@ -55,6 +56,7 @@ pub(super) fn tree(repository: &Repository, id: Oid) -> Result<Tree<'_>, StoreEr
 
 pub(super) fn blob(repository: &Repository, id: Oid) -> Result<Vec<u8>, StoreError> {
     loose::ensure_whole(repository, "blob", id)?;
+    bounds::check_size(repository, "blob", id)?;
     match repository.find_blob(id) {
         Ok(blob) => Ok(blob.content().to_vec()),
         Err(error) => Err(unreadable(repository, "blob", id, &error)),
@@ -104,17 +106,16 @@ fn time_of(commit: &git2::Commit<'_>) -> Option<OffsetDateTime> {
 /// Every file and folder below a tree, by path.
 fn listing(repository: &Repository, root: &Tree<'_>) -> Result<(BTreeMap<String, BlobId>, Folders), StoreError> {
     let (mut files, mut folders) = (BTreeMap::new(), Folders::new());
-    list_below(repository, root, "", 0, &mut files, &mut folders)?;
+    list_below(repository, root, ("", 0), &mut ListingBounds::default(), (&mut files, &mut folders))?;
     Ok((files, folders))
 }
 
 fn list_below(
     repository: &Repository,
     folder: &Tree<'_>,
-    prefix: &str,
-    depth: usize,
-    files: &mut BTreeMap<String, BlobId>,
-    folders: &mut Folders,
+    (prefix, depth): (&str, usize),
+    left: &mut ListingBounds,
+    (files, folders): (&mut BTreeMap<String, BlobId>, &mut Folders),
 ) -> Result<(), StoreError> {
     let odd = |detail| StoreError::OddTree { object: format!("tree {}", folder.id()), detail };
     if depth > DEEPEST {
@@ -124,13 +125,15 @@ fn list_below(
     for entry in folder {
         let name = entry.name().map_err(|_| odd("it holds a name that is not UTF-8".to_owned()))?;
         let path = format!("{prefix}{name}");
+        left.count(folder.id(), &path)?;
         let mode = entry.filemode_raw();
         if mode == i32::from(FileMode::Blob) && entry.kind() == Some(ObjectType::Blob) {
             if files.insert(path.clone(), blob_id(entry.id())).is_some() {
                 return Err(odd(format!("`{path}` is listed twice")));
             }
         } else if mode == i32::from(FileMode::Tree) && entry.kind() == Some(ObjectType::Tree) {
-            list_below(repository, &tree(repository, entry.id())?, &format!("{path}/"), depth + 1, files, folders)?;
+            let below = tree(repository, entry.id())?;
+            list_below(repository, &below, (&format!("{path}/"), depth + 1), left, (files, folders))?;
         } else {
             return Err(odd(format!("`{path}` is neither a plain file nor a folder (mode {mode:o})")));
         }

@@ -9,11 +9,13 @@ use std::sync::Arc;
 
 use git2::{ObjectType, Oid};
 
+use super::bounds::{self, ListingBounds};
 use super::object_error::unreadable;
 use super::read;
 use super::repository::{HandlePool, PooledHandle};
 use super::tree_text::{RawTreeEntry, differ, parse};
-use super::zlib;
+use super::{loose, transfer, zlib};
+use crate::garage_file;
 use crate::store::{BlobId, Changes, CommitId, Reader, StoreError, TreeId};
 
 /// How many folders may lie within each other, as for listings.
@@ -47,8 +49,13 @@ impl GitReader {
         }
         self.handle.read(|repository| {
             let unreadable = |error| unreadable(repository, kind.str(), id, &error);
+            if repository.path().ends_with(transfer::NAME) {
+                // Loose objects of the repository behind it are none that were looked at above.
+                loose::ensure_whole(repository, kind.str(), id)?;
+            }
             // The library holds what it reads against its id, and looks into the packs first.
             let database = repository.odb().map_err(unreadable)?;
+            bounds::check_size(repository, kind.str(), id)?;
             let object = database.read(id).map_err(unreadable)?;
             if object.kind() == kind {
                 Ok(object.data().to_vec())
@@ -73,7 +80,7 @@ impl GitReader {
     fn loose_object(&self, kind: ObjectType, id: Oid) -> Result<Option<Vec<u8>>, StoreError> {
         let digits = id.to_string();
         let path = self.objects.join(&digits[..2]).join(&digits[2..]);
-        let compressed = match fs::read(&path) {
+        let compressed = match garage_file::read_at_most(&path, u64::MAX) {
             Ok(compressed) => compressed,
             Err(error) if error.kind() == ErrorKind::NotFound => return Ok(None),
             Err(source) => return Err(StoreError::Disk { doing: "read the object", path, source }),
@@ -118,6 +125,7 @@ impl GitReader {
         before: Option<Oid>,
         after: Option<Oid>,
         prefix: &str,
+        left: &mut ListingBounds,
         changes: &mut Changes,
     ) -> Result<(), StoreError> {
         if before == after {
@@ -135,8 +143,9 @@ impl GitReader {
         for (was, is) in differ(&old, &new) {
             let Some(line) = is.or(was) else { continue };
             let path = format!("{prefix}{}", line.name);
+            left.count(after.or(before).unwrap_or(Oid::ZERO_SHA1), &path)?;
             if line.is_folder {
-                self.compare(was.map(RawTreeEntry::id), is.map(RawTreeEntry::id), &format!("{path}/"), changes)?;
+                self.compare(was.map(RawTreeEntry::id), is.map(RawTreeEntry::id), &format!("{path}/"), left, changes)?;
             } else {
                 // One that was a folder and is a file has lost what was in the folder, and is there.
                 let blob = is.map(|line| read::blob_id(line.id()));
@@ -157,7 +166,7 @@ impl Reader for GitReader {
     fn changes(&self, before: Option<&TreeId>, listing: &TreeId) -> Result<Changes, StoreError> {
         let oid = |id: &TreeId| read::oid(id.as_str());
         let mut changes = Changes::new();
-        self.compare(before.map(oid), Some(oid(listing)), "", &mut changes)?;
+        self.compare(before.map(oid), Some(oid(listing)), "", &mut ListingBounds::default(), &mut changes)?;
         Ok(changes)
     }
 

@@ -11,7 +11,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError, Weak};
 
 use git2::Repository;
 
-use super::{create, packs};
+use super::{create, packs, special_files};
 use crate::store::StoreError;
 
 /// After how many objects a handle is opened anew.
@@ -27,7 +27,9 @@ pub(super) struct OpenRepository {
 
 impl OpenRepository {
     pub(super) fn open(path: &Path) -> Result<Self, StoreError> {
+        special_files::check(path)?;
         let repository = open(path)?;
+        special_files::check_own_references(&repository)?;
         let path = repository.path().to_owned();
         Ok(Self { path, repository: RefCell::new(repository), read: Cell::new(0), is_checked: Cell::new(false) })
     }

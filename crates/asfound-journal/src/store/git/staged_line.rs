@@ -134,7 +134,7 @@ impl GitStore {
         let (before, after) = (expected.map(|id| read::oid(id.as_str())), read::oid(new.as_str()));
         let mut waiting = super::lock_timeouts::LockWait::start(self.timeouts);
         let what = format!("the journal of `{tag}`");
-        let _lock = super::lock::WriterLock::take(&self.locks, tag.as_str(), &what, &mut waiting)?;
+        let _lock = self.writer_lock(tag.as_str(), &what, &mut waiting)?;
         let found = tip::tip(&self.repository, tag)?;
         if found != before {
             return Err(tip::moved(tag, before, found));
@@ -144,6 +144,7 @@ impl GitStore {
         {
             self.keep(tag, before)?;
         }
+        self.check_not_set_back(tag, Some(new))?;
         next_tip::advance(self, tag, before, after, &mut waiting)
     }
 }

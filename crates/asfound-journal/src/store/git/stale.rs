@@ -2,16 +2,17 @@
 
 use std::fs::{self, Metadata};
 use std::io;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant, SystemTime};
 
+use super::GitStore;
 use crate::store::StoreError;
 use crate::store::error::disk;
 
 /// Watches the lock file of one branch, while our own lock on its journal is held.
 ///
-/// No program of ours can have made it then, except one that was killed. Another program, such as
-/// a packing of references, holds such a lock for an instant only; hence an age from which a
+/// No program of ours can have made it then, except one that was killed, and what that made is known by other means. Another
+/// program may hold such a lock for as long as a disk that stalls makes it; hence an age of minutes from which a
 /// lock file counts as left behind.
 pub(super) struct StaleLock {
     path: PathBuf,
@@ -25,13 +26,13 @@ impl StaleLock {
         Self { path, age, seen: None }
     }
 
-    /// Removes the lock file if it was left behind.
-    pub(super) fn remove_if_stale(&mut self) -> Result<(), StoreError> {
+    /// Removes the lock file if it was left behind; hands back its path if so.
+    pub(super) fn remove_if_stale(&mut self) -> Result<Option<&Path>, StoreError> {
         let changed = match fs::metadata(&self.path).and_then(|data: Metadata| data.modified()) {
             Ok(changed) => changed,
             Err(error) if error.kind() == io::ErrorKind::NotFound => {
                 self.seen = None;
-                return Ok(());
+                return Ok(None);
             }
             Err(error) => return Err(disk("look at", &self.path)(error)),
         };
@@ -44,14 +45,24 @@ impl StaleLock {
         // look new for ever, so the time it was watched for counts as well.
         let old = changed.elapsed().is_ok_and(|age| age >= self.age) || since.elapsed() >= self.age;
         if !old {
-            return Ok(());
+            return Ok(None);
         }
         match fs::remove_file(&self.path) {
             Err(error) if error.kind() != io::ErrorKind::NotFound => {
                 Err(disk("remove the stale lock", &self.path)(error))
             }
-            _ => Ok(()),
+            _ => Ok(Some(&self.path)),
         }
+    }
+}
+
+impl GitStore {
+    /// Removes a lock file that was left behind. Whose it was is not known, so that it is noted and can be said.
+    pub(super) fn remove_if_stale(&self, lock: &mut StaleLock) -> Result<(), StoreError> {
+        if let Some(path) = lock.remove_if_stale()? {
+            self.last_filed.note_removed_lock(path);
+        }
+        Ok(())
     }
 }
 

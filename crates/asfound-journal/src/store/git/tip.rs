@@ -9,8 +9,8 @@ use git2::{ErrorCode, Oid, ReferenceType, Repository};
 
 use super::object_error::refused;
 use super::object_error::unreadable_file;
-use super::read;
 use super::repository::OpenRepository;
+use super::{read, special_files};
 use crate::store::StoreError;
 use crate::store::error::disk;
 
@@ -69,6 +69,7 @@ pub(super) fn tip(opened: &OpenRepository, tag: &Tag) -> Result<Option<Oid>, Sto
 /// What the branch of a journal says, whether or not that is there.
 pub(super) fn branch(repository: &Repository, tag: &Tag) -> Result<Option<Oid>, StoreError> {
     let name = reference_name(tag);
+    special_files::check_file(&repository.path().join(&name))?;
     match repository.find_reference(&name) {
         Ok(reference) if reference.kind() == Some(ReferenceType::Direct) => Ok(reference.target()),
         Ok(_) => Err(StoreError::Damaged { object: name, detail: "it points at another branch".to_owned() }),

@@ -12,6 +12,7 @@ use std::path::Path;
 use asfound_core::names::Tag;
 
 use super::tip::BRANCHES;
+use crate::garage_file;
 use crate::store::{CommitId, StoreError};
 
 /// The tips, and the journals whose branch needs a closer look.
@@ -20,14 +21,14 @@ pub(super) fn tips(repository: &Path) -> Result<(BTreeMap<Tag, CommitId>, Vec<Ta
     let folder = repository.join(BRANCHES);
     let (mut tips, mut unclear) = (BTreeMap::new(), Vec::new());
     for tag in names(&folder).map_err(|source| StoreError::Disk { doing: "list", path: folder.clone(), source })? {
-        match fs::read_to_string(folder.join(tag.as_str())).map(|text| text.trim_end().parse()) {
+        match regular_text(&folder.join(tag.as_str())).map(|text| text.trim_end().parse()) {
             Ok(Ok(tip)) => drop(tips.insert(tag, tip)),
             Err(error) if error.kind() == ErrorKind::NotFound => {}
             _ => unclear.push(tag),
         }
     }
     let packed = repository.join("packed-refs");
-    let text = match fs::read_to_string(&packed) {
+    let text = match regular_text(&packed) {
         Ok(text) => text,
         Err(error) if error.kind() == ErrorKind::NotFound => String::new(),
         Err(source) => return Err(StoreError::Disk { doing: "read", path: packed, source }),
@@ -40,6 +41,11 @@ pub(super) fn tips(repository: &Path) -> Result<(BTreeMap<Tag, CommitId>, Vec<Ta
         }
     }
     Ok((tips, unclear))
+}
+
+/// The text of a file; other things than files are not waited for.
+fn regular_text(path: &Path) -> io::Result<String> {
+    String::from_utf8(garage_file::read_at_most(path, u64::MAX)?).map_err(|_| ErrorKind::InvalidData.into())
 }
 
 /// The files in a folder whose names are tags.

@@ -2,13 +2,20 @@
 
 use std::io::Read;
 
+use super::bounds;
 use flate2::read::ZlibDecoder;
 use flate2::{Compress, Compression, FlushCompress, Status};
 
-/// What was compressed; nothing where the bytes end before it does, or are not what zlib writes. What follows it does not count.
+/// What stands before the content of an object: its kind and its length.
+const HEAD: u64 = 32;
+
+/// What was compressed; nothing where the bytes end before it does, or are not what zlib writes, or it is longer than any object may
+/// be. What follows it does not count.
 pub(super) fn inflated(compressed: &[u8]) -> Option<Vec<u8>> {
     let mut content = Vec::with_capacity(compressed.len() * 3);
-    ZlibDecoder::new(compressed).read_to_end(&mut content).ok().map(|_| content)
+    let longest = bounds::LARGEST as u64 + HEAD;
+    ZlibDecoder::new(compressed).take(longest + 1).read_to_end(&mut content).ok()?;
+    (content.len() as u64 <= longest).then_some(content)
 }
 
 /// Compresses one content after another, which is cheaper than to begin anew for each.

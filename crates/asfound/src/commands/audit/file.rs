@@ -7,6 +7,7 @@ use asfound_journal::disclosure::{DISCLOSURE_FORMAT, Disclosure};
 use asfound_journal::seal::{EXTENSION_FORMAT, Extension, KeptSeal};
 use serde::Deserialize;
 
+use crate::bounded_file::read_bounded_text;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::unreadable;
@@ -27,7 +28,7 @@ pub(super) fn check(
     until: Option<&KeptSeal>,
     session: &mut Session<'_>,
 ) -> Result<Exit, Failure> {
-    let text = std::fs::read_to_string(path).map_err(|error| {
+    let text = read_bounded_text(path).map_err(|error| {
         let tag = "a vehicle is named by its tag, a file by its path: `./NAME` where it looks like a tag";
         unreadable(path, &error).maybe_hint((error.kind() == ErrorKind::NotFound).then_some(tag))
     })?;

@@ -12,6 +12,7 @@ use crate::setup::{Environment, Zone};
 fn environment(garage: &Path) -> Environment {
     Environment {
         garage: Some(garage.to_owned()),
+        state: None,
         author: Some("bench".to_owned()),
         account: None,
         agent: None,
@@ -44,6 +45,10 @@ fn converse(garage: &Path, plan: &Path, typed: &str) -> (String, Result<Exit, Fa
         out: &mut out,
         err: &mut err,
         indexes: RefCell::default(),
+        foreign: RefCell::default(),
+        set_back: RefCell::default(),
+        last_filed: RefCell::default(),
+        unwritten: None,
     };
     let saved = load(plan).unwrap();
     let known = TracedJournal::open(&session, &saved.vehicle).unwrap();

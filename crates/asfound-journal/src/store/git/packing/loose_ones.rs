@@ -8,6 +8,7 @@ use std::path::{Path, PathBuf};
 use git2::{ObjectType, Oid};
 
 use super::super::{tree_text, zlib};
+use crate::garage_file;
 use crate::store::StoreError;
 
 /// The ids of the loose objects that begin with this byte.
@@ -42,7 +43,7 @@ impl NamedObject {
     /// Takes in a loose object; false where it is damaged, or is gone.
     pub(super) fn take(&mut self, objects: &Path, id: Oid) -> Result<bool, StoreError> {
         let path = file(objects, id);
-        let compressed = match fs::read(&path) {
+        let compressed = match garage_file::read_at_most(&path, u64::MAX) {
             Ok(compressed) => compressed,
             Err(error) if error.kind() == ErrorKind::NotFound => return Ok(true),
             Err(source) => return Err(StoreError::Disk { doing: "read the object", path, source }),
@@ -80,6 +81,11 @@ fn sound(compressed: &[u8], id: Oid) -> Option<(ObjectType, Vec<u8>)> {
 /// Removes the file of a loose object, which lies in a pack.
 pub(super) fn remove(objects: &Path, id: Oid) -> Result<(), StoreError> {
     let path = file(objects, id);
+    garage_file::check_folder(path.parent().unwrap_or(objects)).map_err(|source| StoreError::Disk {
+        doing: "remove the packed",
+        path: path.clone(),
+        source,
+    })?;
     match fs::remove_file(&path) {
         Err(source) if source.kind() != ErrorKind::NotFound => {
             Err(StoreError::Disk { doing: "remove the packed", path, source })

@@ -19,7 +19,6 @@ use std::path::{Path, PathBuf};
 use git2::Oid;
 
 use super::GitStore;
-use super::lock::WriterLock;
 use super::lock_timeouts::{LockTimeouts, LockWait};
 use super::pending::PendingObjects;
 use crate::store::StoreError;
@@ -63,11 +62,11 @@ impl GitStore {
     /// When somebody else is tidying, or the disk refuses. Nothing is lost then.
     pub fn tidy(&self, progress: &mut dyn FnMut(PackProgress)) -> Result<PackOutcome, StoreError> {
         let mut waiting = LockWait::start(self.timeouts);
-        let _lock = WriterLock::take(&self.locks, "_tidy", "the garage", &mut waiting)?;
+        let lock = self.writer_lock("_tidy", "the garage", &mut waiting)?;
         let before = size(self.repository.path())?;
         let mut tidied = self.pack_portion(0, usize::MAX, LARGE_PORTION, progress)?;
         tidied.merged = merge::merge(self, usize::MAX)?;
-        tidied.references = references::pack(self, &mut waiting)?;
+        tidied.references = references::pack(self, &lock, &mut waiting)?;
         tidied.bytes = (before, size(self.repository.path())?);
         Ok(tidied)
     }
@@ -82,12 +81,12 @@ impl GitStore {
             return;
         }
         let mut waiting = LockWait::start(LockTimeouts { limit: std::time::Duration::ZERO, ..self.timeouts });
-        let Ok(_lock) = WriterLock::take(&self.locks, "_tidy", "the garage", &mut waiting) else { return };
+        let Ok(lock) = self.writer_lock("_tidy", "the garage", &mut waiting) else { return };
         let packed = self.pack_portion(first, SMALL_PORTION, SMALL_PORTION, &mut |_| {});
         let merged = packed.and_then(|_| merge::merge(self, SMALL_PORTION * merge::TOGETHER));
         let heads = self.repository.path().join("refs/heads");
         if merged.is_ok() && fs::read_dir(heads).is_ok_and(|entries| entries.count() > REFERENCES_PAY) {
-            let _ = references::pack(self, &mut waiting);
+            let _ = references::pack(self, &lock, &mut waiting);
         }
     }
 
@@ -137,6 +136,14 @@ pub(super) fn add_pack(store: &GitStore, fresh: &PendingObjects) -> Result<(), S
         return Ok(());
     }
     pack::add(store, pack::FILING, |_, made| fresh.write_pack(made)).map(|_| ())
+}
+
+/// Adds the pack that `write` writes into a folder; when this returns, it lasts.
+pub(super) fn take_pack(
+    store: &GitStore,
+    mut write: impl FnMut(&Path) -> Result<(), StoreError>,
+) -> Result<(), StoreError> {
+    pack::add(store, pack::FILING, |_, made| write(made)).map(|_| ())
 }
 
 /// What a file takes on the disk, where the system tells: small files take a whole block each.

@@ -6,6 +6,7 @@ use std::io::{ErrorKind, Write};
 use std::path::Path;
 
 use super::super::GitStore;
+use super::super::lock::WriterLock;
 use super::super::lock_timeouts::LockWait;
 use super::super::stale::StaleLock;
 use crate::durable;
@@ -18,7 +19,7 @@ const HEAD: &str = "# pack-refs with: peeled fully-peeled sorted \n";
 ///
 /// The list is replaced first and the files go afterwards, each only while its lock is held and it still says what the list
 /// says: whoever looks finds a reference in one of the two at any moment, never an older one.
-pub(super) fn pack(store: &GitStore, waiting: &mut LockWait) -> Result<usize, StoreError> {
+pub(super) fn pack(store: &GitStore, own: &WriterLock, waiting: &mut LockWait) -> Result<usize, StoreError> {
     let root = store.repository.path();
     let mut loose = BTreeMap::new();
     for below in ["refs/heads", "refs/kept"] {
@@ -28,7 +29,9 @@ pub(super) fn pack(store: &GitStore, waiting: &mut LockWait) -> Result<usize, St
         return Ok(0);
     }
     let list = root.join("packed-refs");
-    let mut lock = take_lock(store, &root.join("packed-refs.lock"), waiting)?;
+    let path = root.join("packed-refs.lock");
+    own.makes(&path).map_err(disk("write the lock", &path))?;
+    let mut lock = take_lock(store, &path, waiting)?;
     let written = match listed(&list) {
         Ok(Some(mut packed)) => {
             // What the files say counts; read again, now that nobody replaces the list.
@@ -67,7 +70,7 @@ fn take_lock(store: &GitStore, path: &Path, waiting: &mut LockWait) -> Result<Fi
         match OpenOptions::new().write(true).create_new(true).open(path) {
             Ok(file) => return Ok(file),
             Err(error) if error.kind() == ErrorKind::AlreadyExists => {
-                stale.remove_if_stale()?;
+                store.remove_if_stale(&mut stale)?;
                 if !waiting.pause() {
                     let what = "the list of packed references".to_owned();
                     let holder = Holder::LockFile(path.to_owned());
@@ -90,9 +93,12 @@ fn collect(root: &Path, below: &str, found: &mut BTreeMap<String, String>) -> Re
     for entry in entries {
         let entry = entry.map_err(disk("list", &folder))?;
         let Some(name) = entry.file_name().to_str().map(|name| format!("{below}/{name}")) else { continue };
-        if entry.path().is_dir() {
+        let kind = entry.file_type().map_err(disk("look at", &entry.path()))?;
+        // What a link leads to is not packed, and not removed.
+        if kind.is_dir() {
             collect(root, &name, found)?;
-        } else if entry.path().extension().is_none_or(|ending| ending != "lock")
+        } else if kind.is_file()
+            && entry.path().extension().is_none_or(|ending| ending != "lock")
             && let Some(id) = value(&entry.path())?
         {
             found.insert(name, id);

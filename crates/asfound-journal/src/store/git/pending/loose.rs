@@ -16,9 +16,9 @@ use super::super::object_error::{refused, unreadable};
 use super::super::zlib::Deflater;
 use super::super::{loose, packing};
 use super::{PendingObject, PendingObjects};
-use crate::durable;
 use crate::store::StoreError;
 use crate::store::error::disk;
+use crate::{durable, garage_file};
 
 /// How many files are open at once.
 const OPEN: usize = 64;
@@ -72,6 +72,14 @@ impl PendingObjects {
             || parts.into_iter().try_for_each(TemporaryObject::name),
             (&folders, |folder| durable::sync_folder(folder).map_err(disk("sync", folder))),
         )
+    }
+}
+
+impl PendingObjects {
+    /// Looks once more for everything that was written, and writes again what somebody has removed.
+    pub(in super::super) fn write_what_is_gone(&self, repository: &Repository) -> Result<(), StoreError> {
+        let database = repository.odb().map_err(|error| refused("open the objects", &error))?;
+        if self.order.iter().all(|id| database.exists(*id)) { Ok(()) } else { self.write_loose(repository, None) }
     }
 }
 
@@ -140,6 +148,7 @@ impl Drop for TemporaryObject {
 /// A new file with a name that git knows for that of an object which is being written, and removes once it is old.
 fn part_in(folder: &Path, is_folder_new: &mut bool) -> io::Result<(PathBuf, File)> {
     static COUNT: AtomicU64 = AtomicU64::new(0);
+    garage_file::check_folder(folder)?;
     let mut options = OpenOptions::new();
     options.write(true).create_new(true);
     #[cfg(unix)]

@@ -175,6 +175,29 @@ mod tests {
     }
 
     #[test]
+    fn what_is_removed_before_it_was_named_is_written_again() {
+        let place = tempfile::tempdir().unwrap();
+        let repository = Repository::init_bare(place.path()).unwrap();
+        let mut pending = PendingObjects::default();
+        let contents = [&b"one"[..], b"two", b"three"];
+        let ids = contents.map(|content| Oid::hash_object(ObjectType::Blob, content).unwrap());
+        for (id, content) in ids.iter().zip(contents) {
+            pending.add(*id, ObjectType::Blob, content.to_vec(), None);
+        }
+        pending.write_loose(&repository, None).unwrap();
+        pending.write_what_is_gone(&repository).unwrap();
+        let file = super::super::tidy::file(&place.path().join("objects"), ids[1]);
+        fs::remove_file(&file).unwrap();
+        // As git's own cleaning does with a folder that it has emptied.
+        let _ = fs::remove_dir(file.parent().unwrap());
+        assert!(repository.find_blob(ids[1]).is_err());
+        pending.write_what_is_gone(&repository).unwrap();
+        for (id, content) in ids.iter().zip(contents) {
+            assert_eq!(repository.find_blob(*id).unwrap().content(), content);
+        }
+    }
+
+    #[test]
     fn loose_objects_are_written_whatever_is_there_and_nothing_is_left_beside_them() {
         let place = tempfile::tempdir().unwrap();
         let repository = Repository::init_bare(place.path()).unwrap();
