@@ -7,6 +7,9 @@ digest for each value, with the first eight values in plain.
 Nothing here calculates an expected value with the project's own rules. Where odxtools and a setting cannot say the same,
 the value is left out by a rule that stands in `unlike`, with its reason.
 
+`heron.pdx` is written by odxtools itself, of the documents of `odx_tables.py`. A record whose identifier is the key of a table
+has the values of the row that the key chooses, under the row's short name.
+
 `exported.odx-d` is what the project itself wrote of `exported.toml` (`cargo run -p asfound-odx --example export`).
 
 Usage: python odx_packages.py ../../crates/asfound-odx/tests/data
@@ -14,25 +17,37 @@ Usage: python odx_packages.py ../../crates/asfound-odx/tests/data
 
 import hashlib
 import importlib.metadata
+import io
 import json
+import re
 import sys
 import warnings
+import zipfile
 from fractions import Fraction
 from pathlib import Path
+from xml.etree import ElementTree
 
 import odxtools
 import odx_documents
+import odx_tables
+from odxtools.database import Database
 from odxtools.dataobjectproperty import DataObjectProperty
 from odxtools.decodestate import DecodeState
 from odxtools.encodestate import EncodeState
+from odxtools.dtcdop import DtcDop
 from odxtools.encoding import Encoding
+from odxtools.environmentdatadescription import EnvironmentDataDescription
 from odxtools.exceptions import OdxError
 from odxtools.parameters.codedconstparameter import CodedConstParameter
 from odxtools.parameters.matchingrequestparameter import MatchingRequestParameter
+from odxtools.parameters.physicalconstantparameter import PhysicalConstantParameter
 from odxtools.parameters.reservedparameter import ReservedParameter
+from odxtools.parameters.tablekeyparameter import TableKeyParameter
+from odxtools.parameters.tablestructparameter import TableStructParameter
 from odxtools.parameters.valueparameter import ValueParameter
 from odxtools.staticfield import StaticField
 from odxtools.structure import Structure
+from odxtools.writepdxfile import write_pdx_file
 
 CONTENTS = 1000
 PLAIN = 8
@@ -154,17 +169,33 @@ def object_of(parameter, layer):
     return own[parameter.dop_snref] if parameter.dop_snref in [one.short_name for one in own] else parameter.dop
 
 
-def leaves(layer, parameters, origin, path, found):
-    """Places of all simple values, by odxtools' own lengths; the first byte behind them."""
+def row_object(row, layer):
+    """The data object or structure of a table's row in the layer that is looked at, as `object_of` for parameters."""
+    if row.dop_snref is None:
+        return row.structure or row.dop
+    own = layer.diag_data_dictionary_spec.data_object_props
+    return own[row.dop_snref] if row.dop_snref in [one.short_name for one in own] else row.dop
+
+
+def leaves(layer, parameters, origin, path, found, row=None):
+    """Places of all simple values, by odxtools' own lengths; the first byte behind them. `row` is what a table's key chooses."""
     cursor = end = origin
     for parameter in parameters:
         byte = cursor if parameter.byte_position is None else origin + parameter.byte_position
         bit = parameter.bit_position or 0
         here = path + [parameter.short_name]
-        if isinstance(parameter, (CodedConstParameter, ReservedParameter, MatchingRequestParameter)):
+        if isinstance(parameter, (CodedConstParameter, PhysicalConstantParameter, ReservedParameter, MatchingRequestParameter)):
             cursor = byte + (bit + parameter.get_static_bit_length() + 7) // 8
         elif isinstance(parameter, ValueParameter):
             cursor = place(layer, object_of(parameter, layer), byte, bit, here, found)
+        elif isinstance(parameter, TableKeyParameter):
+            cursor = byte + (bit + parameter.table.key_dop.get_static_bit_length() + 7) // 8
+        elif isinstance(parameter, TableStructParameter):
+            one = parameter.table_key.table_row or row
+            if one is None:
+                raise Unplaced(type(parameter).__name__)
+            object_ = row_object(one, layer)
+            cursor = byte if object_ is None else place(layer, object_, byte, bit, path + [one.short_name], found)
         else:
             raise Unplaced(type(parameter).__name__)
         end = max(end, cursor)
@@ -180,6 +211,14 @@ def place(layer, dop, byte, bit, path, found):
             name = path[:-1] + [f"{path[-1]}[{item + 1}]"]
             place(layer, dop.structure, byte + item * dop.item_byte_size, 0, name, found)
         return byte + dop.fixed_number_of_items * dop.item_byte_size
+    if isinstance(dop, EnvironmentDataDescription):
+        # Data that go with every trouble code are always there; others make a message that is not always as long.
+        if [bool(one.all_value) for one in dop.env_datas] != [True]:
+            raise Unplaced(type(dop).__name__)
+        return leaves(layer, dop.env_datas[0].parameters, byte, path, found)
+    if isinstance(dop, DtcDop):
+        # odxtools gives a trouble-code object no length of its own; its coded type has one.
+        return byte + (bit + dop.diag_coded_type.get_static_bit_length() + 7) // 8
     if dop.get_static_bit_length() is None:
         raise Unplaced(type(dop).__name__)
     if isinstance(dop, DataObjectProperty):
@@ -189,37 +228,54 @@ def place(layer, dop, byte, bit, path, found):
 
 def records(layer):
     """The data identifiers that a layer's services read, and those that they only write: identifier, service, message with
-    the record, first byte of that message."""
+    the record, first byte of that message, row of a table."""
     read = set()
     for service in layer.services:
         if service.request is None or not service.positive_responses:
             continue
+        for row, identifier in rows(service, 0x22):
+            read.add(identifier)
+            yield identifier.hex().upper(), service, service.positive_responses[0], 0x62, row
         prefix = bytes(service.request.coded_const_prefix())
         if len(prefix) == 3 and prefix[0] == 0x22 and len(service.request.parameters) == 2:
             read.add(prefix[1:])
-            yield f"{prefix[1]:02X}{prefix[2]:02X}", service, service.positive_responses[0], 0x62
+            yield f"{prefix[1]:02X}{prefix[2]:02X}", service, service.positive_responses[0], 0x62, None
     for service in layer.services:
         prefix = bytes(service.request.coded_const_prefix()) if service.request is not None else b""
         if prefix[:1] == b"\x2e" and len(prefix) >= 3 and prefix[1:3] not in read:
-            yield f"{prefix[1]:02X}{prefix[2]:02X}", service, service.request, 0x2E
+            yield f"{prefix[1]:02X}{prefix[2]:02X}", service, service.request, 0x2E, None
 
 
-def observe(layer, record, service, response, first):
+def rows(service, first):
+    """Rows of the table whose key is the identifier that a service asks for, with the identifiers that odxtools codes."""
+    parameters = service.request.parameters
+    if len(parameters) != 2 or not isinstance(parameters[1], TableKeyParameter) or parameters[0].coded_value != first:
+        return
+    table = parameters[1].table
+    for row in table.table_rows:
+        if sum(one.key == row.key for one in table.table_rows) > 1:
+            continue  # odxtools decodes no message with a key that two rows have, nor does the project.
+        state = EncodeState(coded_message=bytearray())
+        table.key_dop.encode_into_pdu(row.key, state)
+        yield row, bytes(state.coded_message)
+
+
+def observe(layer, record, service, response, first, row):
     found = []
     try:
-        end = leaves(layer, response.parameters, 0, [], found)
+        end = leaves(layer, response.parameters, 0, [], found, row)
     except Unplaced:
         return {"layer": layer.short_name, "record": record, "variable": True}
     length = end - 3
     request = bytes([0x22]) + bytes.fromhex(record)
     late = any(
         isinstance(one, ValueParameter) and one.dop_snref and object_of(one, layer) is not one.dop for one in response.parameters
-    )
+    ) or row is not None and row_object(row, layer) is not (row.structure or row.dop)
     columns, codes = [[] for _ in found], [[] for _ in found]
     for number in range(CONTENTS):
         data = bytes([first]) + bytes.fromhex(record) + content(f"{layer.short_name}/{record}", number, length)
         if not late:
-            check_places(response, data, found)
+            check_places(response, data, found, row)
         for at, leaf in enumerate(found):
             value = leaf.decode(data)
             columns[at].append(value)
@@ -239,16 +295,19 @@ def observe(layer, record, service, response, first):
         })
     out = {"layer": layer.short_name, "record": record, "service": service.short_name, "length": length, "values": values}
     if not late:
-        out.update(whole(response, request, found, columns, codes, length, first))
+        out.update(whole(response, request, found, columns, codes, length, first, row))
     return out
 
 
-def check_places(response, data, found):
+def check_places(response, data, found, row):
     """Stops where odxtools, given the whole message, finds another value than in the place that was worked out here."""
     try:
-        values = response.decode(data)
+        values = dict(response.decode(data))
+        for value in [value for value in values.values() if isinstance(value, tuple)]:
+            values[value[0]] = value[1]
     except (OdxError, UnicodeDecodeError, ZeroDivisionError):
         return
+    assert row is None or found == [] or row.short_name in values, (response.short_name, row.short_name)
     for leaf in found:
         value = values
         for name in leaf.path:
@@ -273,7 +332,7 @@ def nest(target, path, value):
     target[path[-1]] = value
 
 
-def whole(response, request, found, columns, codes, length, first_byte):
+def whole(response, request, found, columns, codes, length, first_byte, row):
     """The digest of whole messages encoded from decoded values; nothing where odxtools does not encode all of them."""
     if any(leaf.dop.compu_method.category.value == "TAB-INTP" for leaf in found):
         return {}
@@ -291,6 +350,9 @@ def whole(response, request, found, columns, codes, length, first_byte):
             nest(values, leaf.path, first[at] if value is None else value)
         try:
             asked = {"coded_request": request} if first_byte == 0x62 else {}
+            if row is not None:
+                struct = next(one for one in response.parameters if isinstance(one, TableStructParameter))
+                values = {struct.short_name: (row.short_name, values.get(row.short_name))}
             message = bytes(response.encode(**asked, **values))
         except (OdxError, NotImplementedError):
             return {}
@@ -303,9 +365,28 @@ def whole(response, request, found, columns, codes, length, first_byte):
     return {"messages": hashlib.sha256("\n".join(lines).encode()).hexdigest(), "message": lines[0]}
 
 
+def written_by_odxtools(documents):
+    """Documents as odxtools writes them."""
+    database, buffer = Database(), io.BytesIO()
+    for text in documents.values():
+        database.add_odx_xml_tree(ElementTree.fromstring(text.partition("?>")[2]))
+    database.refresh()
+    write_pdx_file(buffer, database)
+    written = {}
+    with zipfile.ZipFile(buffer) as archive:
+        for name in archive.namelist():
+            text = archive.read(name).decode()
+            # odxtools 11.7.1 reads ALL-VALUE of ENV-DATA and does not write it.
+            text = re.sub(r'(ID="DOP.Always">.*?</PARAMS>)', r"\1<ALL-VALUE/>", text, count=1, flags=re.DOTALL)
+            # The same documents give the same bytes.
+            written[name] = re.sub(r' CREATION-DATE="[^"]*"', ' CREATION-DATE="2026-01-01T00:00:00"', text)
+    return written
+
+
 def main(folder):
     (folder / "aviary.pdx").write_bytes(odx_documents.package(odx_documents.aviary()))
-    for name in ["aviary", "somersault", "exported"]:
+    (folder / "heron.pdx").write_bytes(odx_documents.package(written_by_odxtools(odx_tables.heron())))
+    for name in ["aviary", "heron", "somersault", "exported"]:
         # The example was written by odxtools 4.0.5; a default case that is no structure stops the present one.
         odxtools.exceptions.strict_mode = name != "somersault"
         if name == "exported":

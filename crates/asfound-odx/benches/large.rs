@@ -1,5 +1,5 @@
 //! A package with 1,000 variants and 50,000 parameters to definitions, beside a reference library that loads the same file:
-//! `cargo bench -p asfound-odx --bench large -- [--python PROGRAM]`, where the program has odxtools.
+//! `cargo bench -p asfound-odx --bench large -- [--python PROGRAM] [--variants NUMBER] [--file PACKAGE]`, where the program has odxtools.
 
 use std::fmt::Write as _;
 use std::io::Write;
@@ -7,11 +7,10 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Instant;
 
-use asfound_odx::{Converter, Limits, Package};
+use asfound_odx::{Limits, OdxError, Package, each_layer};
 use zip::ZipWriter;
 use zip::write::SimpleFileOptions;
 
-const VARIANTS: usize = 1000;
 /// Records of its own in each variant, and values in each.
 const RECORDS: usize = 10;
 const VALUES: usize = 5;
@@ -22,45 +21,59 @@ type Outcome = Result<(), Box<dyn std::error::Error>>;
 fn main() -> Outcome {
     let arguments: Vec<String> = std::env::args().collect();
     let python = arguments.iter().position(|one| one == "--python").and_then(|at| arguments.get(at + 1));
+    let variants = arguments.iter().position(|one| one == "--variants").and_then(|at| arguments.get(at + 1));
+    let variants: usize = variants.map_or(Ok(1000), |text| text.parse())?;
+    if let Some(file) = arguments.iter().position(|one| one == "--file").and_then(|at| arguments.get(at + 1)) {
+        return measure(&PathBuf::from(file), None, python);
+    }
     let path = std::env::temp_dir().join(format!("asfound-odx-large-{}.pdx", std::process::id()));
-    let unpacked = make(&path)?;
-    let outcome = measure(&path, unpacked, python);
+    let unpacked = make(&path, variants)?;
+    let outcome = measure(&path, Some((variants, unpacked)), python);
     std::fs::remove_file(&path)?;
     outcome
 }
 
-fn measure(path: &PathBuf, unpacked: usize, python: Option<&String>) -> Outcome {
+fn measure(path: &PathBuf, made: Option<(usize, usize)>, python: Option<&String>) -> Outcome {
     let mut out = std::io::stdout().lock();
     let packed = std::fs::metadata(path)?.len();
-    writeln!(
-        out,
-        "{VARIANTS} variants, {} parameters of their own, {} MB of XML, {} MB packed",
-        VARIANTS * RECORDS * VALUES,
-        unpacked >> 20,
-        packed >> 20
-    )?;
+    if let Some((variants, unpacked)) = made {
+        let parameters = variants * RECORDS * VALUES;
+        write!(out, "{variants} variants, {parameters} parameters of their own, {} MB of XML, ", unpacked >> 20)?;
+    }
+    writeln!(out, "{} MB packed", packed >> 20)?;
     let start = Instant::now();
-    let package = Package::open(path, Limits::default(), &mut |_| {})?;
-    let opened = start.elapsed();
-    let converter = Converter::new(&package);
+    let mut layers = 0;
+    each_layer::<OdxError>(path, Limits::default(), &[], &mut |_| {}, &mut |converter, layer| {
+        converter.summary(layer)?;
+        layers += 1;
+        Ok(())
+    })?;
+    let listed = start.elapsed();
+    let start = Instant::now();
     let (mut definitions, mut settings, mut text) = (0, 0, 0);
-    for layer in converter.find("*")? {
+    each_layer::<OdxError>(path, Limits::default(), &["*".to_owned()], &mut |_| {}, &mut |converter, layer| {
         let taken = converter.take_over(layer, None)?;
         definitions += usize::from(taken.definition.is_some());
         settings += taken.report.whole.len();
         text += taken.definition.map_or(0, |text| text.len());
-    }
+        Ok(())
+    })?;
     let all = start.elapsed();
+    let highest = peak();
     writeln!(
         out,
-        "read in {:.2} s; {definitions} definitions with {settings} settings ({} MB) in {:.2} s",
-        opened.as_secs_f64(),
+        "{layers} layers listed in {:.2} s; {definitions} definitions with {settings} settings ({} MB) in {:.2} s; \
+         memory at its highest: {highest}",
+        listed.as_secs_f64(),
         text >> 20,
         all.as_secs_f64()
     )?;
-    if let Ok(status) = std::fs::read_to_string("/proc/self/status") {
-        let peak = status.lines().find(|line| line.starts_with("VmHWM")).unwrap_or("VmHWM: not known");
-        writeln!(out, "memory at its highest: {}", peak.trim_start_matches("VmHWM:").trim())?;
+    // A file that was given may be too large for that.
+    if made.is_some() {
+        let start = Instant::now();
+        Package::open(path, Limits::default(), &mut |_| {})?;
+        let opened = start.elapsed().as_secs_f64();
+        writeln!(out, "read whole, as a library does: {opened:.2} s, memory then: {}", peak())?;
     }
     let Some(python) = python else { return Ok(()) };
     let program = "import sys, time, resource, warnings\nwarnings.simplefilter('ignore')\nimport odxtools\nstart = time.time()\nodxtools.load_pdx_file(sys.argv[1])\nprint(f'odxtools loads it in {time.time() - start:.2f} s, memory at its highest: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss} kB')";
@@ -70,8 +83,15 @@ fn measure(path: &PathBuf, unpacked: usize, python: Option<&String>) -> Outcome 
     Ok(())
 }
 
+/// The most memory that was used so far.
+fn peak() -> String {
+    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
+    let line = status.lines().find(|line| line.starts_with("VmHWM")).unwrap_or("VmHWM: not known");
+    line.trim_start_matches("VmHWM:").trim().to_owned()
+}
+
 /// Writes the package; gives the bytes of its documents.
-fn make(path: &Path) -> Result<usize, Box<dyn std::error::Error>> {
+fn make(path: &Path, variants: usize) -> Result<usize, Box<dyn std::error::Error>> {
     let mut writer = ZipWriter::new(std::fs::File::create(path)?);
     let mut unpacked = 0;
     let mut add = |name: &str, text: &str| -> Outcome {
@@ -81,7 +101,7 @@ fn make(path: &Path) -> Result<usize, Box<dyn std::error::Error>> {
         Ok(())
     };
     add("Base.odx-d", &document("Base", &format!("<BASE-VARIANTS>{}</BASE-VARIANTS>", base()?)))?;
-    for hundred in 0..VARIANTS / 100 {
+    for hundred in 0..variants / 100 {
         let mut inside = String::from("<ECU-VARIANTS>");
         for at in 0..100 {
             variant(&mut inside, hundred * 100 + at)?;

@@ -8,7 +8,7 @@ use asfound_core::definition::Pattern;
 use asfound_core::document::nearest_name;
 use asfound_core::names::ModuleName;
 
-use crate::convert::{Draft, access, assemble, modules, slug, table, text, trouble_codes};
+use crate::convert::{Draft, accesses, assemble, modules, slug, table, text, trouble_codes};
 use crate::error::OdxError;
 use crate::model::{LayerKind, ObjectKind};
 use crate::package::Package;
@@ -66,6 +66,16 @@ impl<'p> Converter<'p> {
         Self { package, inheritance: RefCell::default() }
     }
 
+    /// With what another one remembered of the same package.
+    pub(crate) fn with_inheritance(package: &'p Package, inheritance: Inheritance) -> Self {
+        Self { package, inheritance: RefCell::new(inheritance) }
+    }
+
+    /// What it remembered.
+    pub(crate) fn into_inheritance(self) -> Inheritance {
+        self.inheritance.into_inner()
+    }
+
     /// The short names of all layers that have or can have records of one control module, in the order of the documents.
     pub fn names(&self) -> Vec<String> {
         let layers = &self.package.database.layers;
@@ -104,10 +114,11 @@ impl<'p> Converter<'p> {
         let own = &self.package.database.layers[layer];
         let (mut records, mut parameters) = (BTreeSet::new(), 0);
         for inherited in &view.services.services {
-            if let Ok(access) = access(&view, inherited.service.0, view.service(inherited.service))
-                && records.insert(access.record.clone())
-            {
-                parameters += access.values().count();
+            let accesses = accesses(&view, inherited.service.0, view.service(inherited.service)).unwrap_or_default();
+            for access in accesses.found {
+                if records.insert(access.record.clone()) {
+                    parameters += access.values().count();
+                }
             }
         }
         let codes = own.objects.iter().map(|object| match &object.kind {
@@ -140,10 +151,14 @@ impl<'p> Converter<'p> {
         let modules = modules(&view, module, &mut report.notes);
         let id = slug(&own.head.short_name, '-');
         let document = &database.documents[own.document].name;
+        let languages = match report.languages.iter().cloned().collect::<Vec<_>>() {
+            none if none.is_empty() => String::new(),
+            some => format!(", labels in {}", some.join(", ")),
+        };
         let draft = Draft {
             id: id.clone(),
             title: own.head.label().to_owned(),
-            source: format!("{document}: {} {} (ISO 22901-1)", own.kind, own.head.short_name),
+            source: format!("{document}: {} {} (ISO 22901-1){languages}", own.kind, own.head.short_name),
             modules,
             records,
         };

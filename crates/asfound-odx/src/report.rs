@@ -1,6 +1,6 @@
 //! What was taken over and what was not.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::error::Place;
 use crate::reason::Reason;
@@ -72,6 +72,8 @@ pub struct Report {
     pub left: Vec<OmittedRecord>,
     /// Services that read or write no record.
     pub other_services: usize,
+    /// The languages of the labels, as the documents say: `de-DE`.
+    pub languages: BTreeSet<String>,
     /// What else there is to say.
     pub notes: Vec<Note>,
 }

@@ -27,7 +27,14 @@ struct Tally {
 fn every_record_of_every_layer_reads_and_writes_as_odxtools_does() {
     let tally = compare("aviary");
     // Each number is what was compared, so that nothing drops out unseen.
-    assert_eq!(tally, Tally { records: 184, left: 27, values: 683, kept: 27, codes: 638, messages: 69 });
+    assert_eq!(tally, Tally { records: 188, left: 23, values: 683, kept: 27, codes: 638, messages: 69 });
+}
+
+#[test]
+fn records_that_are_rows_of_tables_read_and_write_as_odxtools_does() {
+    // odxtools wrote the package, too.
+    let tally = compare("heron");
+    assert_eq!(tally, Tally { records: 27, left: 10, values: 53, kept: 0, codes: 53, messages: 20 });
 }
 
 #[test]
@@ -85,7 +92,8 @@ fn record(line: &Json, taken: &LayerDefinition, definition: Option<&Definition>,
     let (layer, record) = (text(&line["layer"]), text(&line["record"]));
     let name = format!("{layer}/{record}");
     if taken.report.left.iter().any(|left| left.record == record) {
-        assert_eq!(line["variable"], true, "{name} was left out, and odxtools gives it a length");
+        let empty = line["length"] == 0;
+        assert!(empty || line["variable"] == true, "{name} was left out, and odxtools gives it a length");
         tally.left += 1;
         return;
     }

@@ -70,6 +70,9 @@ pub enum ProblemKind {
     /// A packet of a link that carries neither CAN frames nor IP.
     #[error("packets of link type {0} are not read")]
     LinkType(i32),
+    /// An encrypted connection of diagnostics on IP.
+    #[error("an encrypted connection of diagnostics on IP (port 3496, ISO 13400-2) cannot be read")]
+    Encrypted,
     /// A packet that is too short for what it says it is.
     #[error("the packet is shorter than its own lengths say")]
     Short,

@@ -206,3 +206,59 @@ fn other_work_is_told_and_seeds_and_keys_are_gone() {
     // U0064-87 of check-values (udsoncan 1.26.1) as it travels.
     assert_eq!((module.codes[0].mask, module.codes[0].codes[0].code), (Some(0xFF), [0xC0, 0x64, 0x87]));
 }
+
+#[test]
+fn a_log_without_times_has_the_same_exchanges() {
+    use asfound_wire::conversation::{ExchangeOutcome, Exchanges};
+    use asfound_wire::listening::{BusEvent, Listener, ListenerOptions};
+    use asfound_wire::log::read_log;
+    use std::io::Read as _;
+
+    /// Request and answer of each exchange that has both, and how many have not.
+    fn exchanges(text: &str) -> (Vec<[Vec<u8>; 2]>, usize) {
+        let mut listener = Listener::new(ListenerOptions::default());
+        let mut exchanges = Exchanges::default();
+        let (mut pairs, mut open) = (Vec::new(), 0);
+        {
+            let mut out = |exchange: asfound_wire::conversation::Exchange| match (exchange.request, exchange.outcome) {
+                (Some(request), ExchangeOutcome::Answered(answer) | ExchangeOutcome::Refused(_, answer)) => {
+                    pairs.push([request.payload, answer.payload]);
+                }
+                _ => open += 1,
+            };
+            let _ = read_log(text.as_bytes(), |item| {
+                listener.item(item, &mut |heard, pairs| {
+                    if let BusEvent::Message(message) = heard {
+                        exchanges.message(&message, pairs, &mut out);
+                    }
+                });
+            })
+            .expect("the recorded data is whole");
+            let known = listener.pairs().clone();
+            listener.finish(&mut |heard, pairs| {
+                if let BusEvent::Message(message) = heard {
+                    exchanges.message(&message, pairs, &mut out);
+                }
+            });
+            exchanges.finish(&known, &mut out);
+        }
+        pairs.sort();
+        (pairs, open)
+    }
+
+    for name in ["isotp-normal.log.gz", "isotp-fixed.log.gz", "isotp-address-byte.log.gz"] {
+        let packed = std::fs::read(format!("{}/tests/data/{name}", env!("CARGO_MANIFEST_DIR"))).expect("recorded");
+        let mut text = String::new();
+        flate2::read::MultiGzDecoder::new(&packed[..]).read_to_string(&mut text).expect("recorded");
+        let without: Vec<&str> =
+            text.lines().map(|line| line.split_once(") ").map_or(line, |(_, rest)| rest)).collect();
+        let without = without.join(
+            "
+",
+        );
+        let (expected, open) = exchanges(&text);
+        let (found, open_without) = exchanges(&without);
+        let missing = expected.iter().filter(|pair| !found.contains(pair)).count();
+        assert_eq!((missing, open_without), (0, open), "{name}: {} exchanges", expected.len());
+    }
+}

@@ -43,9 +43,10 @@ fn frame_shown(frame: &CanFrame) -> String {
 }
 
 fn facts_shown(facts: &LogFacts) -> String {
-    let LogFacts { form, pieces, frames, ip_messages, first, last, problems, swapped_identifiers, interfaces } = facts;
+    let LogFacts { form, clock, pieces, frames, ip_messages, first, last, problems, swapped_identifiers, interfaces } =
+        facts;
     format!(
-        "{form:?} {pieces} {frames} {ip_messages} {first:?} {last:?} {problems:?} {swapped_identifiers} {interfaces:?}"
+        "{form:?} {clock:?} {pieces} {frames} {ip_messages} {first:?} {last:?} {problems:?} {swapped_identifiers} {interfaces:?}"
     )
 }
 

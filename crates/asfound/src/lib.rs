@@ -19,6 +19,7 @@ mod guided_run;
 mod live;
 mod log_clock;
 mod log_files;
+mod log_hint;
 mod lookup;
 mod new_file;
 mod parse_targets;

@@ -18,6 +18,7 @@ use time::OffsetDateTime;
 use crate::bus_log::{Buses, HashingReader, hear, hear_together};
 use crate::failure::Failure;
 use crate::filing::{LARGEST, unreadable};
+use crate::log_hint::{no_log, unread};
 use crate::screens::wire::message_line;
 use crate::setup::TracedJournal;
 
@@ -82,7 +83,7 @@ pub fn hear_all(files: LogFiles<'_>, known: &TracedJournal) -> Result<(BusSummar
     for ((path, _), (facts, file)) in logs.iter().zip(facts.into_iter().zip(files)) {
         let facts = facts.map_err(|error| unread(path, &error))?;
         if facts.frames + facts.ip_messages == 0 {
-            return Err(no_log(path));
+            return Err(no_log(path, &facts));
         }
         numbers += facts.frames + facts.ip_messages;
         witnessed.push(witnessed_log(path, &facts, file)?);
@@ -146,15 +147,4 @@ impl KeptLines {
         }
         Ok(Some(Attachment { name: format!("{stem}-conversations.{ending}"), content }))
     }
-}
-
-/// That a file is not a log.
-pub fn no_log(log: &Path) -> Failure {
-    Failure::usage(format!("{}: nothing in it is a bus log", log.display()))
-        .hint("save the log as candump text (`candump -L`), pcap or pcapng")
-}
-
-/// That a log cannot be read.
-pub fn unread(log: &Path, error: &LogError) -> Failure {
-    Failure::usage(format!("{}: {error}", log.display())).maybe_hint(error.hint())
 }

@@ -36,6 +36,8 @@ pub struct LayerTaken {
     pub bytes: Vec<ValueAsBytes>,
     /// Records that the definition does not name.
     pub left: Vec<RecordLeft>,
+    /// The languages of the labels, as the documents say: `de-DE`.
+    pub languages: Vec<String>,
     /// How many services read or write no record.
     pub other_services: usize,
     /// How many trouble codes have a description.

@@ -87,6 +87,8 @@ pub struct Wire {
     pub log: String,
     /// `candump`, `pcap` or `pcapng`.
     pub form: String,
+    /// What its times count from: `date`, `beginning` of the log, `line-before`, or `none`.
+    pub clock: String,
     /// The first moment in it.
     pub first: Option<String>,
     /// The last moment in it.

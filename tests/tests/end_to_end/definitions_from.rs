@@ -1,7 +1,9 @@
 //! Definitions from ODX packages, and definitions as ODX documents.
 
 use asfound_tests::Workshop;
-use asfound_tests::json::{DefinitionCheck, DefinitionExported, DefinitionLayers, DefinitionsFrom, Settings};
+use asfound_tests::json::{
+    DefinitionCheck, DefinitionExported, DefinitionLayers, DefinitionsFrom, Explained, Settings,
+};
 
 const PACKAGE: &[u8] = include_bytes!("../../../crates/asfound-odx/tests/data/aviary.pdx");
 
@@ -74,4 +76,55 @@ fn a_definition_is_written_as_a_document_and_read_again() {
         shop.json("definition from ./cluster.odx-d --layer aviary_cluster_1 --module cluster --keep");
     let kept = kept.kept.expect("it was kept");
     assert!(kept.kept.len() == 1 && kept.read_otherwise.is_empty(), "{kept:?}");
+}
+
+#[test]
+fn a_newer_package_says_what_reads_differently_and_in_which_vehicle_before_it_is_kept() {
+    let mut shop = shop();
+    shop.write("cluster.toml", shop.text("cluster-1.toml"));
+    let _ = shop.run("definition export ./cluster.toml --to ./older.odx-d").done();
+    let kept: DefinitionsFrom =
+        shop.json("definition from ./older.odx-d --layer aviary_cluster_1 --module cluster --keep");
+    assert!(kept.kept.expect("it was kept").read_otherwise.is_empty());
+    let before: Settings = shop.json("settings wren");
+    // The newer package has the texts of the switch the other way round.
+    shop.rewrite(
+        "older.odx-d",
+        "newer.odx-d",
+        &[("<VT>off</VT>", "<VT>#</VT>"), ("<VT>on</VT>", "<VT>off</VT>"), ("<VT>#</VT>", "<VT>on</VT>")],
+    );
+    let refused = shop.refused("definition from ./newer.odx-d --layer aviary_cluster_1 --module cluster --keep");
+    assert!(refused.exit == 3 && refused.flat().contains("wren cluster.needle_sweep: on, was off"), "{refused}");
+    let unaltered: Settings = shop.json("settings wren");
+    assert_eq!(unaltered, before);
+    let kept: DefinitionsFrom =
+        shop.json("definition from ./newer.odx-d --layer aviary_cluster_1 --module cluster --keep --yes");
+    let otherwise = kept.kept.expect("it was kept").read_otherwise;
+    assert!(
+        otherwise.iter().any(|one| one.vehicle == "wren" && one.setting == "cluster.needle_sweep"),
+        "{otherwise:?}"
+    );
+}
+
+#[test]
+fn every_setting_says_which_object_of_which_document_it_came_from() {
+    let mut shop = shop();
+    let made: DefinitionsFrom =
+        shop.json("definition from ./aviary.pdx --layer WrenBody_2 --module dome --keep --into ./made");
+    let [layer] = made.layers.as_slice() else { panic!("{made:?}") };
+    let settings: Vec<_> = layer
+        .whole
+        .iter()
+        .map(|value| (Some(value.setting.clone()), &value.path, &value.place))
+        .chain(layer.bytes.iter().map(|value| (value.setting.clone(), &value.path, &value.place)))
+        .filter_map(|(setting, path, place)| setting.map(|setting| (setting, path, place)))
+        .collect();
+    assert_eq!(settings.len(), 186);
+    for (setting, path, place) in settings {
+        let explained: Explained = shop.json(&format!("explain dome.{setting}"));
+        let [one] = explained.settings.as_slice() else { panic!("{explained:?}") };
+        let source = one.source.as_deref().unwrap_or_default();
+        let begins = format!("{}, line {}: service ", place.document, place.line);
+        assert!(source.starts_with(&begins) && source.contains(&format!("parameter {path}")), "{setting}: {source}");
+    }
 }

@@ -110,20 +110,25 @@ fn a_capture_on_a_page() {
     $ asfound wire show ./drive.pcap
     ./drive.pcap · pcap
     ════════════════════════════════════════════════════════════════════════════════
-    time            1773476823.250700 to 1773476844.279400
+    time            2026-03-14 09:27:03.250 to 09:27:24.279 (+01:00), 21.028 s
     frames          0 frames
     diagnostics     13 messages, 0 did not get through
 
-    module IP 000E
-    asked by        IP 0E80
+    written
+      · 09:27:23.271 IP 000E record 0D01 by IP 0E80: byte 0 was 13, now 15; byte 3
+        was 56, now 58; accepted, and read back the same
+
+    modules
+    MODULE    ASKED BY   PART NUMBER   EXCHANGES   RECORDS   REFUSED   SILENT
+    ─────────────────────────────────────────────────────────────────────────
+    IP 000E   IP 0E80    –                     6         1         0        0
+
     SERVICE                         EXCHANGES
     ─────────────────────────────────────────
-    10 diagnostic session control           1
     22 read data by identifier              2
     27 security access                      2
+    10 diagnostic session control           1
     2E write data by identifier             1
-    records         1 record
-    writes          1 accepted, 0 refused, 0 without an answer in the log
     --- exit code 0
     ");
     let whole: Wire = shop.last_json_line("wire show ./drive.pcap");

@@ -1,7 +1,7 @@
 //! `wire show`: a log by itself, without any garage.
 
 use asfound_tests::json::{Wire, WireBroken, WireMessage};
-use asfound_tests::{BusLog, Workshop};
+use asfound_tests::{BusLog, BusModule, Workshop};
 use insta::assert_snapshot;
 
 use crate::{BODY, MORNING, five_flashes};
@@ -14,20 +14,25 @@ fn a_log_on_a_page() {
     $ asfound wire show ./drive.log
     ./drive.log · candump
     ════════════════════════════════════════════════════════════════════════════════
-    time            1773476823.251500 to 1773476844.305500
-    frames          37 frames
+    time            2026-03-14 09:27:03.251 to 09:27:24.305 (+01:00), 21.054 s
+    frames          37 frames on can0
     diagnostics     13 messages, 0 did not get through
 
-    module can0 18DAF10E
-    asked by        can0 18DA0EF1
+    written
+      · 09:27:23.290 18DAF10E record 0D01 by 18DA0EF1: byte 0 was 13, now 15; byte 3
+        was 56, now 58; accepted, and read back the same
+
+    modules
+    MODULE     ASKED BY   PART NUMBER   EXCHANGES   RECORDS   REFUSED   SILENT
+    ──────────────────────────────────────────────────────────────────────────
+    18DAF10E   18DA0EF1   –                     6         1         0        0
+
     SERVICE                         EXCHANGES
     ─────────────────────────────────────────
-    10 diagnostic session control           1
     22 read data by identifier              2
     27 security access                      2
+    10 diagnostic session control           1
     2E write data by identifier             1
-    records         1 record
-    writes          1 accepted, 0 refused, 0 without an answer in the log
     --- exit code 0
     ");
 }
@@ -73,4 +78,67 @@ fn a_pair_that_is_said() {
     assert!(alone.undecided.iter().any(|one| one.id == BODY.0), "{:?}", alone.undecided);
     let said: Wire = shop.last_json_line("wire show ./drive.log --pair 18DA0EF1:18DAF10E");
     assert_eq!((said.messages, said.modules[0].without_answer), (1, 1));
+}
+
+#[test]
+fn what_is_not_read_is_named_with_the_line_that_converts_it() {
+    let mut shop = Workshop::new();
+    shop.write("drive.asc", include_bytes!("../../../crates/asfound-wire/tests/data/other.asc"));
+    let refused = shop.refused("wire show ./drive.asc");
+    let said = refused.flat();
+    assert!(refused.exit == 2 && said.contains("an ASC log, which is not read"), "{refused}");
+    assert!(said.contains("`python -m can.logconvert ./drive.asc ./drive.log`"), "{refused}");
+    shop.write("drive.blf", include_bytes!("../../../crates/asfound-wire/tests/data/other.blf"));
+    let said = shop.refused("wire show ./drive.blf").flat();
+    assert!(said.contains("`tshark -r ./drive.blf -w ./drive.pcapng`"), "{said}");
+    shop.write("drive.log", "");
+    let said = shop.refused("wire show ./drive.log").flat();
+    assert!(said.contains("the log is empty") && !said.contains("candump"), "{said}");
+    shop.write("drive.log", "Dear diary\n");
+    let said = shop.refused("wire show ./drive.log").flat();
+    assert!(said.contains("nothing in it is a bus log"), "{said}");
+}
+
+#[test]
+fn times_without_a_date_are_never_shown_as_one() {
+    let mut shop = Workshop::new();
+    let (mut first, mut before) = (None, None);
+    let (mut counted, mut differences) = (String::new(), String::new());
+    for line in five_flashes().text().lines() {
+        let (time, rest) = line[1..].split_once(") ").expect("the line has a time");
+        let (seconds, micros) = time.split_once('.').expect("the time has decimals");
+        let now = seconds.parse::<u64>().expect("seconds") * 1_000_000 + micros.parse::<u64>().expect("micros");
+        let shown = |micros: u64| format!("({:03}.{:06}) {rest}\n", micros / 1_000_000, micros % 1_000_000);
+        counted += &shown(now - *first.get_or_insert(now));
+        differences += &shown(now - before.replace(now).unwrap_or(now));
+    }
+    let mut pages = Vec::new();
+    for (text, clock) in [(counted, "beginning"), (differences, "line-before")] {
+        shop.write("drive.log", text);
+        let whole: Wire = shop.last_json_line("wire show ./drive.log");
+        assert_eq!((whole.clock.as_str(), whole.messages), (clock, 13));
+        pages.push(shop.run("wire show ./drive.log").done().out);
+    }
+    assert!(pages[0].contains("the log tells no date") && !pages[0].contains("1970"), "{}", pages[0]);
+    assert_eq!(pages[0], pages[1]);
+}
+
+#[test]
+fn a_log_with_very_many_writes_and_modules_fits_sixty_lines() {
+    let mut shop = Workshop::new();
+    let mut log = BusLog::at(MORNING);
+    for number in 0..40_u8 {
+        let address = number + 0x20;
+        let leaked = |text: String| -> &'static str { Box::leak(text.into_boxed_str()) };
+        let module = BusModule(leaked(format!("18DA{address:02X}F1")), leaked(format!("18DAF1{address:02X}")));
+        for record in ["0D01", "0D02"] {
+            log.read(module, record, "13405800").write(module, record, "15405801").read(module, record, "15405801");
+        }
+    }
+    shop.write("drive.log", log.text());
+    let page = shop.run("wire show ./drive.log").done().out;
+    assert!(page.lines().count() <= 60, "{page}");
+    let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(page.contains("and 70 more writes") && page.contains("And 28 more modules."), "{page}");
+    assert!(page.contains("byte 0 was 13, now 15; byte 3 was 00, now 01; accepted, and read back the same"), "{page}");
 }

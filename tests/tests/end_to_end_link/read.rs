@@ -25,7 +25,7 @@ fn a_whole_car_is_read_and_filed_with_the_exchange() {
     let exchange = plain_git::git(&shop.repository(), &["show", "wren:evidence/2/exchange.pcap"]).stdout;
     shop.write("exchange.pcap", exchange);
     let shown = shop.run("wire show ./exchange.pcap").done();
-    assert!(shown.out.contains("module IP 000E"), "{shown}");
+    assert!(shown.out.contains("IP 000E"), "{shown}");
 
     // The journal knows the addresses now, and nothing differs.
     let again: json::ReadingFiled = shop.json(&format!("{} --ready", read_from(&server)));

@@ -2,21 +2,22 @@
 
 use super::coded_type::coded_type;
 use super::computation::{computation, constraint};
-use super::head::{head, reference};
+use super::head::{by_identifier, head, reference};
 use super::parameter::parameters;
 use super::trouble::trouble_codes;
 use crate::input::{Element, Fault};
-use crate::model::{BaseType, DataObject, Field, FieldCount, Multiplexer, ObjectKind, Property, StructureShape};
+use crate::model::{
+    BaseType, DataObject, EnvironmentData, EnvironmentDescription, Field, FieldCount, Multiplexer, ObjectKind,
+    Property, StructureShape,
+};
 
 /// A data object, by the name of its element; nothing for elements that are none.
 pub(super) fn data_object(element: &Element) -> Result<Option<DataObject>, Fault> {
     let kind = match &*element.name {
         "DATA-OBJECT-PROP" => ObjectKind::Property(Box::new(property(element)?)),
         "DTC-DOP" => ObjectKind::TroubleCodes(Box::new(trouble_codes(element)?)),
-        "STRUCTURE" | "ENV-DATA" => ObjectKind::Structure(StructureShape {
-            byte_size: element.number("BYTE-SIZE")?,
-            parameters: parameters(element)?,
-        }),
+        "STRUCTURE" => ObjectKind::Structure(structure(element)?),
+        "ENV-DATA" => ObjectKind::EnvironmentData(environment_data(element)?),
         "STATIC-FIELD" => field(
             element,
             FieldCount::Fixed {
@@ -34,10 +35,24 @@ pub(super) fn data_object(element: &Element) -> Result<Option<DataObject>, Fault
         "DYNAMIC-LENGTH-FIELD" => field(element, FieldCount::Counted)?,
         "DYNAMIC-ENDMARKER-FIELD" => field(element, FieldCount::Marked)?,
         "MUX" => ObjectKind::Multiplexer(Box::new(multiplexer(element)?)),
-        "ENV-DATA-DESC" => ObjectKind::EnvironmentDescription,
+        "ENV-DATA-DESC" => ObjectKind::EnvironmentDescription(EnvironmentDescription {
+            references: element
+                .list("ENV-DATA-REFS", "ENV-DATA-REF")
+                .map(by_identifier)
+                .collect::<Result<_, Fault>>()?,
+            inside: element.list("ENV-DATAS", "ENV-DATA").map(environment_data).collect::<Result<_, Fault>>()?,
+        }),
         _ => return Ok(None),
     };
     Ok(Some(DataObject { head: head(element)?, kind }))
+}
+
+fn structure(element: &Element) -> Result<StructureShape, Fault> {
+    Ok(StructureShape { byte_size: element.number("BYTE-SIZE")?, parameters: parameters(element)? })
+}
+
+fn environment_data(element: &Element) -> Result<EnvironmentData, Fault> {
+    Ok(EnvironmentData { shape: structure(element)?, always: element.child("ALL-VALUE").is_some() })
 }
 
 fn property(element: &Element) -> Result<Property, Fault> {

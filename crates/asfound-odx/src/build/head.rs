@@ -21,6 +21,13 @@ pub(super) fn head(element: &Element) -> Result<Head, Fault> {
     })
 }
 
+/// The language of texts that `ADMIN-DATA` names, as in `de-DE`.
+pub(super) fn language(element: &Element) -> Option<Box<str>> {
+    let name = element.text_of("LANGUAGE")?;
+    let known = name.len() <= 35 && name.bytes().all(|byte| byte.is_ascii_alphanumeric() || byte == b'-');
+    known.then(|| Box::from(name))
+}
+
 fn shortened(words: String) -> Box<str> {
     match words.char_indices().nth(LONGEST) {
         Some((end, _)) => format!("{}…", words[..end].trim_end()).into(),

@@ -1,45 +1,74 @@
 //! One layer, object by object: what was read of one is let go before the next.
 
 use super::data_object::data_object;
-use super::head::{by_identifier, head};
+use super::head::{by_identifier, head, language};
 use super::service::{message, service};
+use super::table::table;
 use super::variant::pattern;
 use crate::error::{OdxError, Place};
 use crate::input::{Element, Fault, Head, Xml};
 use crate::model::{DataObject, Database, Layer, LayerKind, ObjectKind, ObjectPlace, Parent, ServiceEntry, Unit};
 
-/// Reads a layer and adds it; gives its place in the list.
-pub(super) fn read_layer(
-    kind: LayerKind,
-    opened: &Head,
-    document: usize,
-    xml: &mut Xml<'_>,
-    into: &mut Database,
-) -> Result<usize, OdxError> {
+/// Adds a layer that just began, without anything in it; gives its place in the list.
+pub(super) fn add_layer(kind: LayerKind, opened: &Head, document: usize, into: &mut Database) -> usize {
     let number = into.layers.len();
     let id: Option<Box<str>> = opened.attribute("ID").map(Box::from);
     into.layers.push(Layer::new(kind, document, id.clone(), opened.line));
     if let Some(id) = id {
         into.documents[document].ids.insert(id, ObjectPlace::Layer(number));
     }
+    number
+}
+
+/// What is read of a layer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Depth {
+    /// Its names, and what it inherits from.
+    Outline,
+    /// All of it.
+    Whole,
+    /// What an outline has not.
+    Contents,
+    /// Nothing.
+    Nothing,
+}
+
+/// Reads a layer that was added.
+pub(super) fn read_layer(
+    number: usize,
+    depth: Depth,
+    opened: &Head,
+    xml: &mut Xml<'_>,
+    into: &mut Database,
+) -> Result<(), OdxError> {
+    if depth == Depth::Nothing {
+        return xml.skip();
+    }
+    let (outline, contents) = (depth != Depth::Contents, depth != Depth::Outline);
     while let Some(child) = xml.next_child()? {
         match &*child.name {
-            "SHORT-NAME" | "LONG-NAME" | "DESC" => {
+            "SHORT-NAME" | "LONG-NAME" | "DESC" if outline => {
                 let element = xml.element(child)?;
                 name(&element, &mut into.layers[number]);
             }
+            "ADMIN-DATA" if outline => {
+                let element = xml.element(child)?;
+                into.layers[number].language = language(&element);
+            }
+            "PARENT-REFS" if outline => {
+                while let Some(item) = xml.next_child()? {
+                    let element = xml.element(item)?;
+                    let added = add(&element, &mut into.layers[number]);
+                    keep(added, &element, number, into);
+                }
+            }
+            _ if !contents => xml.skip()?,
             "DIAG-DATA-DICTIONARY-SPEC" => {
                 while let Some(list) = xml.next_child()? {
                     objects(&list, number, xml, into)?;
                 }
             }
-            "DIAG-COMMS"
-            | "REQUESTS"
-            | "POS-RESPONSES"
-            | "FUNCT-CLASSS"
-            | "IMPORT-REFS"
-            | "PARENT-REFS"
-            | "ECU-VARIANT-PATTERNS" => {
+            "DIAG-COMMS" | "REQUESTS" | "POS-RESPONSES" | "FUNCT-CLASSS" | "IMPORT-REFS" | "ECU-VARIANT-PATTERNS" => {
                 while let Some(item) = xml.next_child()? {
                     let element = xml.element(item)?;
                     let added = add(&element, &mut into.layers[number]);
@@ -49,11 +78,11 @@ pub(super) fn read_layer(
             _ => xml.skip()?,
         }
     }
-    if into.layers[number].head.short_name.is_empty() {
+    if outline && into.layers[number].head.short_name.is_empty() {
         let place = into.place(number, opened.line, opened.attribute("ID"));
         return Err(OdxError::Object { place, what: format!("`{}` has no `SHORT-NAME`", opened.name) });
     }
-    Ok(number)
+    Ok(())
 }
 
 fn name(element: &Element, layer: &mut Layer) {
@@ -88,6 +117,14 @@ fn objects(list: &Head, number: usize, xml: &mut Xml<'_>, into: &mut Database) -
                 keep(added, &element, number, into);
             }
         }
+        "TABLES" => {
+            while let Some(item) = xml.next_child()? {
+                let element = xml.element(item)?;
+                let added =
+                    if &*element.name == "TABLE" { add_table(&element, number, into).map(Some) } else { Ok(None) };
+                keep(added, &element, number, into);
+            }
+        }
         "UNIT-SPEC" => {
             while let Some(inner) = xml.next_child()? {
                 if &*inner.name != "UNITS" {
@@ -110,6 +147,19 @@ fn objects(list: &Head, number: usize, xml: &mut Xml<'_>, into: &mut Database) -
     Ok(())
 }
 
+fn add_table(element: &Element, number: usize, into: &mut Database) -> Result<ObjectPlace, Fault> {
+    let table = table(element)?;
+    let layer = &mut into.layers[number];
+    let (place, document) = (layer.tables.len(), layer.document);
+    for (at, row) in table.rows.iter().enumerate() {
+        if let Some(id) = &row.content.head.id {
+            into.documents[document].name_object(id, ObjectPlace::Row(number, place, at));
+        }
+    }
+    layer.tables.push(table);
+    Ok(ObjectPlace::Table(number, place))
+}
+
 fn add_object(object: DataObject, number: usize, into: &mut Database) -> ObjectPlace {
     let place = into.layers[number].objects.len();
     if let ObjectKind::TroubleCodes(codes) = &object.kind {
@@ -117,7 +167,7 @@ fn add_object(object: DataObject, number: usize, into: &mut Database) -> ObjectP
         let document = into.layers[number].document;
         for (at, id) in ids.into_iter().enumerate() {
             if let Some(id) = id {
-                into.documents[document].ids.insert(id, ObjectPlace::Code(number, place, at));
+                into.documents[document].name_object(&id, ObjectPlace::Code(number, place, at));
             }
         }
     }
@@ -178,6 +228,7 @@ fn parent(element: &Element) -> Result<Parent, Fault> {
         reference: by_identifier(element)?,
         without_services: names("NOT-INHERITED-DIAG-COMMS", "NOT-INHERITED-DIAG-COMM", "DIAG-COMM-SNREF"),
         without_objects: names("NOT-INHERITED-DOPS", "NOT-INHERITED-DOP", "DOP-BASE-SNREF"),
+        without_tables: names("NOT-INHERITED-TABLES", "NOT-INHERITED-TABLE", "TABLE-SNREF"),
     })
 }
 
@@ -194,8 +245,7 @@ fn keep(added: Result<Option<ObjectPlace>, Fault>, element: &Element, number: us
                 ObjectPlace::Class(_, at) => ObjectPlace::Class(number, at),
                 other => other,
             };
-            if into.documents[document].ids.insert(Box::from(id), found).is_some() {
-                into.documents[document].ids.insert(Box::from(id), ObjectPlace::Ambiguous);
+            if !into.documents[document].name_object(id, found) {
                 let place = into.place(number, element.line, Some(id));
                 into.problems
                     .push(OdxError::Object { place, what: "another object has the same identifier".to_owned() });

@@ -8,7 +8,9 @@ mod head;
 mod layer;
 mod parameter;
 mod service;
+mod table;
 mod trouble;
 mod variant;
 
-pub(crate) use document::read_document;
+pub(crate) use document::{Pass, read_document};
+pub(crate) use layer::Depth;

@@ -31,7 +31,10 @@ fn kind(element: &Element) -> Result<ParameterKind, Fault> {
             coded: coded_type(element.required("DIAG-CODED-TYPE")?)?,
             value: Box::from(element.required_text("CODED-VALUE")?),
         },
-        "PHYS-CONST" => ParameterKind::PhysicalConst { object: object()? },
+        "PHYS-CONST" => ParameterKind::PhysicalConst {
+            object: object()?,
+            value: Box::from(element.text_of("PHYS-CONSTANT-VALUE").unwrap_or_default()),
+        },
         "VALUE" => ParameterKind::Value { object: object()? },
         "RESERVED" => ParameterKind::Reserved { bits: element.required_number("BIT-LENGTH")? },
         "MATCHING-REQUEST-PARAM" => ParameterKind::MatchingRequest {
@@ -39,8 +42,10 @@ fn kind(element: &Element) -> Result<ParameterKind, Fault> {
             bytes: element.required_number("BYTE-LENGTH")?,
         },
         "LENGTH-KEY" => ParameterKind::LengthKey,
-        "TABLE-KEY" => ParameterKind::TableKey,
-        "TABLE-STRUCT" => ParameterKind::TableStruct,
+        "TABLE-KEY" => {
+            ParameterKind::TableKey { table: reference(element, "TABLE")?, row: reference(element, "TABLE-ROW")? }
+        }
+        "TABLE-STRUCT" => ParameterKind::TableStruct { key: reference(element, "TABLE-KEY")? },
         _ => ParameterKind::Other { object: object()? },
     })
 }

@@ -6,7 +6,7 @@ use asfound_core::definition::Permitted;
 use asfound_core::layout::{Coding, Conversion, Layout, Placement, ValueKind};
 use asfound_core::names::RecordName;
 
-use super::access::{Access, NoRecord, access};
+use super::access::{Access, NoRecord, accesses};
 use super::draft::{RecordDraft, SettingDraft};
 use super::leaf::{Content, Leaf};
 use super::place::whole_bytes;
@@ -14,7 +14,7 @@ use super::safety::proposed;
 use super::shape::{SettingShape, shape};
 use super::slug::{distinct, slug};
 use crate::error::Place;
-use crate::model::Service;
+use crate::model::{Head, Service};
 use crate::reason::Reason;
 use crate::report::{ByteValue, Note, OmittedRecord, Report, WholeValue};
 use crate::view::View;
@@ -29,6 +29,13 @@ struct RecordService<'d> {
     layer: usize,
     service: &'d Service,
     access: Access<'d>,
+}
+
+impl<'d> RecordService<'d> {
+    /// The names of the record: those of the row that its identifier chose, else the service's.
+    fn names(&self) -> (usize, &'d Head) {
+        self.access.row.map_or((self.layer, &self.service.head), |row| (row.layer, &row.row.content.head))
+    }
 }
 
 #[derive(Default)]
@@ -58,8 +65,8 @@ fn gather<'d>(view: &View<'d>, report: &mut Report) -> BTreeMap<RecordName, Reco
     for inherited in &view.services.services {
         let (layer, service) = (inherited.service.0, view.service(inherited.service));
         let place = view.database.place(layer, service.head.line, service.head.id.as_deref());
-        let access = match access(view, layer, service) {
-            Ok(access) => access,
+        let accesses = match accesses(view, layer, service) {
+            Ok(accesses) => accesses,
             Err(NoRecord::OtherService) => {
                 report.other_services += 1;
                 continue;
@@ -71,16 +78,23 @@ fn gather<'d>(view: &View<'d>, report: &mut Report) -> BTreeMap<RecordName, Reco
                 continue;
             }
         };
-        let (record, writes) = (access.record.clone(), access.writes);
-        let ways = all.entry(record.clone()).or_default();
-        let slot = if writes { &mut ways.writes } else { &mut ways.reads };
-        if let Some(first) = slot {
-            let verb = if writes { "writes" } else { "reads" };
-            let (first, second) = (&first.service.head.short_name, &service.head.short_name);
-            let text = format!("The service {second} {verb} the record {record} as {first} does: {first} was taken");
-            report.notes.push(Note { place, text });
-        } else {
-            *slot = Some(RecordService { layer, service, access });
+        for why in accesses.unclear {
+            let text = format!("The service {} gives not all records: {why}", service.head.short_name);
+            report.notes.push(Note { place: place.clone(), text });
+        }
+        for access in accesses.found {
+            let (record, writes) = (access.record.clone(), access.writes);
+            let ways = all.entry(record.clone()).or_default();
+            let slot = if writes { &mut ways.writes } else { &mut ways.reads };
+            if let Some(first) = slot {
+                let verb = if writes { "writes" } else { "reads" };
+                let (first, second) = (&first.service.head.short_name, &service.head.short_name);
+                let text =
+                    format!("The service {second} {verb} the record {record} as {first} does: {first} was taken");
+                report.notes.push(Note { place: place.clone(), text });
+            } else {
+                *slot = Some(RecordService { layer, service, access });
+            }
         }
     }
     for name in &view.services.conflicts {
@@ -100,8 +114,8 @@ fn record<'d>(
     report: &mut Report,
 ) -> Option<RecordDraft> {
     let way = ways.reads.as_ref().or(ways.writes.as_ref())?;
-    let head = &way.service.head;
-    let place = view.database.place(way.layer, head.line, head.id.as_deref());
+    let (layer, head) = way.names();
+    let place = view.database.place(layer, head.line, head.id.as_deref());
     let length = match way.access.length() {
         Ok(length) if (1..=LONGEST).contains(&length) => length,
         other => {
@@ -127,14 +141,19 @@ fn record<'d>(
         settings: Vec::new(),
     };
     let mut words = names.to_vec();
-    words.push(slug(&head.short_name, '_'));
-    words.extend(head.long_name.as_deref().map(|name| slug(name, '_')));
-    for class in &way.service.classes {
-        if let Some(class) = view.class(way.layer, class) {
+    let row = way.access.row;
+    for head in [Some(&way.service.head), row.map(|row| &row.row.content.head)].into_iter().flatten() {
+        words.push(slug(&head.short_name, '_'));
+        words.extend(head.long_name.as_deref().map(|name| slug(name, '_')));
+    }
+    let of_row = row.into_iter().flat_map(|row| row.row.classes.iter().map(move |class| (row.layer, class)));
+    for (layer, class) in way.service.classes.iter().map(|class| (way.layer, class)).chain(of_row) {
+        if let Some(class) = view.class(layer, class) {
             words.push(slug(&class.short_name, '_'));
             words.extend(class.long_name.as_deref().map(|name| slug(name, '_')));
         }
     }
+    report.languages.extend(view.database.language(layer).map(str::to_owned));
     let mut used = vec![0_u8; length];
     for leaf in way.access.values() {
         let maker = Maker { view, way, written, words: &words, length, before };
@@ -185,6 +204,7 @@ impl<'d> Maker<'_, 'd> {
         let made = made.and_then(|shape| {
             if take(shape.layout.placement(), used, self.length) { Ok(shape) } else { Err(Reason::Overlap) }
         });
+        report.languages.extend(self.view.database.language(leaf.layer).map(str::to_owned));
         let (path, place) = (leaf.path.join("."), self.view.database.place(leaf.layer, leaf.line, None));
         let record = draft.name.clone();
         // Names come last, when all are known; until then a number stands for the setting.
@@ -242,14 +262,15 @@ impl<'d> Maker<'_, 'd> {
             permitted: shape.permitted,
             tags: proposed(&words),
             about: (!about.is_empty()).then(|| about.join(". ")),
-            source: source(&place, &self.way.service.head.short_name, leaf, &object),
+            source: source(&place, self.way, leaf, &object),
             alterable: self.written.is_some_and(|written| writes(written, leaf, self.way.access.from)),
         }
     }
 }
 
-fn source(place: &Place, service: &str, leaf: &Leaf<'_>, object: &str) -> String {
-    format!("{place}: service {service}, parameter {}{object}", leaf.path.join("."))
+fn source(place: &Place, way: &RecordService<'_>, leaf: &Leaf<'_>, object: &str) -> String {
+    let row = way.access.row.map_or_else(String::new, |row| format!(", table row {}", row.row.content.head.short_name));
+    format!("{place}: service {}{row}, parameter {}{object}", way.service.head.short_name, leaf.path.join("."))
 }
 
 /// Whether a message that writes the record has a value in the same place.

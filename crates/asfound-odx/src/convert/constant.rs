@@ -1,8 +1,17 @@
 //! The bytes of constants.
 
-use super::leaf::Content;
-use crate::model::{BaseType, CodedType, Encoding, Length};
+use asfound_core::layout::ValueKind;
+use asfound_core::value::Value;
+
+use super::leaf::{Content, Leaf};
+use super::number;
+use super::shape::shape;
+use crate::model::{BaseType, CodedType, Encoding, Length, ObjectKind, Reference};
 use crate::reason::Reason;
+use crate::view::View;
+
+/// The longest constant that is worked out, in bytes.
+const LONGEST: usize = 255;
 
 /// The bytes of a coded constant at a bit position; its length in bits with it.
 pub(super) fn coded<'d>(coded: &CodedType, value: &str, bit: u8) -> (Option<usize>, Content<'d>) {
@@ -46,4 +55,43 @@ pub(super) fn coded<'d>(coded: &CodedType, value: &str, bit: u8) -> (Option<usiz
         }
         _ => opaque,
     }
+}
+
+/// The bits of a physical value that a data object codes, at a bit position; nothing where that is not exact.
+pub(super) fn physical<'d>(
+    view: &View<'d>,
+    layer: usize,
+    reference: &Reference,
+    text: &str,
+    bit: u8,
+) -> Option<Content<'d>> {
+    let (at, object) = view.object(layer, reference)?;
+    let ObjectKind::Property(property) = &object.kind else { return None };
+    let leaf = Leaf {
+        path: Vec::new(),
+        labels: Vec::new(),
+        description: None,
+        layer: at,
+        line: object.head.line,
+        semantic: None,
+        byte: 0,
+        bit,
+        bits: property.coded.fixed_bits()? as usize,
+        content: Content::Reserved,
+    };
+    if leaf.bits > 8 * LONGEST {
+        return None;
+    }
+    let layout = shape(&leaf, property, at, view, 0).ok()?.layout;
+    let value = match layout.kind() {
+        ValueKind::Integer => Value::Integer(number::decimal(text)?.to_integer()?),
+        ValueKind::Quantity { unit, .. } => Value::Quantity { number: number::decimal(text)?, unit: unit.clone() },
+        ValueKind::Choice => Value::Choice(text.to_owned()),
+        ValueKind::Text => Value::Text(text.to_owned()),
+        ValueKind::Bytes => Value::Bytes(text.parse().ok()?),
+        ValueKind::Switch => return None,
+    };
+    let mut bytes = vec![0; leaf.bytes()];
+    layout.encode(&value, &mut bytes).ok()?;
+    Some(Content::Constant { mask: layout.mask(bytes.len()).as_bytes().to_vec(), bytes })
 }

@@ -1,5 +1,6 @@
 //! The values of a message, each in its place.
 
+use super::table::MessageKey;
 use crate::model::{DataObject, Property};
 use crate::reason::Reason;
 
@@ -57,4 +58,6 @@ pub(crate) struct FlatMessage<'d> {
     pub(crate) end: usize,
     /// Why the length is not always the same.
     pub(crate) variable: Option<Reason>,
+    /// Keys of tables in it.
+    pub(crate) keys: Vec<MessageKey<'d>>,
 }

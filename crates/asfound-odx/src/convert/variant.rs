@@ -1,6 +1,6 @@
 //! Which modules a variant's definition is for, from the values that tell variants apart.
 
-use super::access::access;
+use super::access::accesses;
 use super::draft::ModulesDraft;
 use crate::model::{Matching, Pattern};
 use crate::report::Note;
@@ -79,8 +79,9 @@ fn part(view: &View<'_>, matching: &Matching) -> Result<Part, String> {
     let name = &matching.service;
     let found = view.services.services.iter().find(|one| one.name == *name);
     let Some(found) = found else { return Err(format!("there is no service {name}")) };
-    let access = access(view, found.service.0, view.service(found.service));
-    let access = access.map_err(|_| format!("the service {name} reads no record"))?;
+    let accesses = accesses(view, found.service.0, view.service(found.service));
+    let accesses = accesses.map_err(|_| format!("the service {name} reads no record"))?;
+    let [access] = accesses.found.as_slice() else { return Err(format!("the service {name} reads several records")) };
     let RecordName::Identifier(number) = access.record else {
         return Err(format!("the record {} is no part of a module's identity", access.record));
     };
@@ -88,7 +89,9 @@ fn part(view: &View<'_>, matching: &Matching) -> Result<Part, String> {
     let (_, part) = part.ok_or_else(|| format!("the record {number:04X} is no part of a module's identity"))?;
     let mut values = access.values();
     match (values.next(), values.next(), &matching.parameter) {
-        (Some(only), None, Some(parameter)) if only.path.len() == 1 && only.path[0] == **parameter => Ok(part),
+        (Some(only), None, Some(parameter)) if only.path.iter().map(String::as_str).eq(parameter.split('.')) => {
+            Ok(part)
+        }
         _ => Err(format!("the record {number:04X} has more in it than one value")),
     }
 }

@@ -43,6 +43,8 @@ pub(crate) struct Xml<'r> {
     document: Arc<str>,
     limits: Limits,
     open: usize,
+    /// Whether it is unpacked while it is read, so that what cannot be read is a fault of the archive.
+    packed: bool,
 }
 
 impl<'r> Xml<'r> {
@@ -52,7 +54,12 @@ impl<'r> Xml<'r> {
         let config = reader.config_mut();
         config.expand_empty_elements = true;
         config.check_end_names = true;
-        Self { reader, buffer: Vec::new(), gauge, document, limits, open: 0 }
+        Self { reader, buffer: Vec::new(), gauge, document, limits, open: 0, packed: false }
+    }
+
+    /// A document that is unpacked while it is read.
+    pub(crate) fn packed(self) -> Self {
+        Self { packed: true, ..self }
     }
 
     pub(crate) fn document(&self) -> &Arc<str> {
@@ -126,7 +133,7 @@ impl<'r> Xml<'r> {
             let line = self.gauge.line();
             let event = match self.reader.read_event_into(&mut self.buffer) {
                 Ok(event) => event,
-                Err(error) => return Err(failure(&self.document, &self.gauge, line, &error)),
+                Err(error) => return Err(failure(&self.document, &self.gauge, self.packed, line, &error)),
             };
             match event {
                 Event::Start(start) => {
@@ -196,7 +203,7 @@ fn tag<'s>(start: &'s BytesStart<'_>) -> &'s str {
     start.local_name().into_inner()
 }
 
-fn failure(document: &Arc<str>, gauge: &Gauge, line: u32, error: &quick_xml::Error) -> OdxError {
+fn failure(document: &Arc<str>, gauge: &Gauge, packed: bool, line: u32, error: &quick_xml::Error) -> OdxError {
     let place = Place { document: Arc::clone(document), line: gauge.line(), id: None };
     match gauge.stop() {
         Some(Stop::Encoding(encoding)) => OdxError::Encoding { place, encoding: encoding.to_owned() },
@@ -214,6 +221,10 @@ fn failure(document: &Arc<str>, gauge: &Gauge, line: u32, error: &quick_xml::Err
             limit: format!("{} MiB", most >> 20),
         },
         None => match error {
+            // What the archive itself finds wrong while it is unpacked, such as a checksum.
+            quick_xml::Error::Io(error) if packed => {
+                OdxError::Archive { document: Arc::clone(document), why: error.to_string() }
+            }
             quick_xml::Error::Io(error) => {
                 OdxError::Unreadable { document: Arc::clone(document), why: error.to_string() }
             }

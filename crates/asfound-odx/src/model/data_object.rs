@@ -68,6 +68,23 @@ pub(crate) struct Multiplexer {
     pub(crate) cases: Vec<Option<Reference>>,
 }
 
+/// Parameters that go with a trouble code (`ENV-DATA`).
+#[derive(Debug, Clone)]
+pub(crate) struct EnvironmentData {
+    pub(crate) shape: StructureShape,
+    /// `ALL-VALUE`: with every code.
+    pub(crate) always: bool,
+}
+
+/// Which parameters go with which trouble code (`ENV-DATA-DESC`).
+#[derive(Debug, Clone)]
+pub(crate) struct EnvironmentDescription {
+    /// The data by reference, as ODX 2.2 has them.
+    pub(crate) references: Vec<Reference>,
+    /// The data in place, as ODX 2.0 has them.
+    pub(crate) inside: Vec<EnvironmentData>,
+}
+
 /// The kinds of data objects.
 #[derive(Debug, Clone)]
 pub(crate) enum ObjectKind {
@@ -76,8 +93,8 @@ pub(crate) enum ObjectKind {
     Structure(StructureShape),
     Field(Field),
     Multiplexer(Box<Multiplexer>),
-    /// `ENV-DATA-DESC`: the environment data depend on a trouble code.
-    EnvironmentDescription,
+    EnvironmentData(EnvironmentData),
+    EnvironmentDescription(EnvironmentDescription),
 }
 
 /// A data object with its names.

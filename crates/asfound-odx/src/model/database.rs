@@ -16,6 +16,9 @@ pub(crate) enum ObjectPlace {
     Object(usize, usize),
     Unit(usize, usize),
     Class(usize, usize),
+    Table(usize, usize),
+    /// A row of a table: layer, table, row.
+    Row(usize, usize, usize),
     /// Several objects of one document have the identifier, so that it means none of them.
     Ambiguous,
     /// A trouble code: layer, object, code.
@@ -28,8 +31,37 @@ pub(crate) struct Document {
     pub(crate) name: Arc<str>,
     /// The short name of its container.
     pub(crate) container: Box<str>,
+    /// The language of its texts, as in `de-DE`, where it says so.
+    pub(crate) language: Option<Box<str>>,
     /// Objects by identifier.
     pub(crate) ids: HashMap<Box<str>, ObjectPlace>,
+    /// What identifiers meant before they were given anew, where that is to be taken back.
+    pub(crate) named: Option<Vec<(Box<str>, Option<ObjectPlace>)>>,
+}
+
+impl Document {
+    /// Gives an identifier to an object; an identifier that another one has already means neither. Says whether it is the
+    /// object's own.
+    pub(crate) fn name_object(&mut self, id: &str, object: ObjectPlace) -> bool {
+        let before = self.ids.insert(Box::from(id), object);
+        if before.is_some() {
+            self.ids.insert(Box::from(id), ObjectPlace::Ambiguous);
+        }
+        if let Some(log) = &mut self.named {
+            log.push((Box::from(id), before));
+        }
+        before.is_none()
+    }
+
+    /// Takes back what identifiers were given since `named` began.
+    pub(crate) fn unname(&mut self) {
+        for (id, before) in self.named.take().unwrap_or_default().into_iter().rev() {
+            match before {
+                Some(before) => self.ids.insert(id, before),
+                None => self.ids.remove(&id),
+            };
+        }
+    }
 }
 
 /// All documents of a package.
@@ -50,6 +82,23 @@ impl Database {
     pub(crate) fn place(&self, layer: usize, line: u32, id: Option<&str>) -> Place {
         let document = &self.documents[self.layers[layer].document];
         Place { document: Arc::clone(&document.name), line, id: id.map(Box::from) }
+    }
+
+    /// Lets go of what was read last of a layer: all but what its outline has.
+    pub(crate) fn empty(&mut self, layer: usize) {
+        let own = &mut self.layers[layer];
+        let head = std::mem::take(&mut own.head);
+        let outline = Layer::new(own.kind, own.document, None, head.line);
+        let (parents, language) = (std::mem::take(&mut own.parents), own.language.take());
+        *own = Layer { head, language, parents, ..outline };
+        let document = own.document;
+        self.documents[document].unname();
+    }
+
+    /// The language of a layer's texts, where the documents say so.
+    pub(crate) fn language(&self, layer: usize) -> Option<&str> {
+        let own = &self.layers[layer];
+        own.language.as_deref().or(self.documents[own.document].language.as_deref())
     }
 
     /// What an identifier means that stands in a layer; nothing for short names, which the layer in view resolves.

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 use std::fmt;
 
-use super::{DataObject, Head, Message, Pattern, Reference, Service, ServiceEntry};
+use super::{DataObject, Head, Message, Pattern, Reference, Service, ServiceEntry, Table};
 
 /// The kinds of layers; a later one goes before an earlier one where both give an object (ISO 22901-1: value inheritance).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -58,6 +58,8 @@ pub(crate) struct Parent {
     pub(crate) without_services: Vec<Box<str>>,
     /// Short names of data objects that are not inherited.
     pub(crate) without_objects: Vec<Box<str>>,
+    /// Short names of tables that are not inherited.
+    pub(crate) without_tables: Vec<Box<str>>,
 }
 
 /// A unit.
@@ -72,6 +74,8 @@ pub(crate) struct Layer {
     pub(crate) head: Head,
     pub(crate) kind: LayerKind,
     pub(crate) document: usize,
+    /// The language of its texts, where it says another one than its document does.
+    pub(crate) language: Option<Box<str>>,
     pub(crate) parents: Vec<Parent>,
     pub(crate) imports: Vec<Reference>,
     pub(crate) entries: Vec<ServiceEntry>,
@@ -79,6 +83,7 @@ pub(crate) struct Layer {
     pub(crate) requests: Vec<Message>,
     pub(crate) responses: Vec<Message>,
     pub(crate) objects: Vec<DataObject>,
+    pub(crate) tables: Vec<Table>,
     pub(crate) units: Vec<Unit>,
     /// Functional classes: their names.
     pub(crate) classes: Vec<Head>,
@@ -93,6 +98,7 @@ impl Layer {
             head: Head { id, line, ..Head::default() },
             kind,
             document,
+            language: None,
             parents: Vec::new(),
             imports: Vec::new(),
             entries: Vec::new(),
@@ -100,6 +106,7 @@ impl Layer {
             requests: Vec::new(),
             responses: Vec::new(),
             objects: Vec::new(),
+            tables: Vec::new(),
             units: Vec::new(),
             classes: Vec::new(),
             patterns: Vec::new(),

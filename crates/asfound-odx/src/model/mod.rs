@@ -7,6 +7,7 @@ mod database;
 mod layer;
 mod reference;
 mod service;
+mod table;
 mod text;
 mod trouble;
 mod variant;
@@ -14,13 +15,15 @@ mod variant;
 pub(crate) use coded_type::{BaseType, CodedType, Encoding, Length};
 pub(crate) use computation::{Category, Computation, Limit, LimitKind, Rational, Scale, Validity, ValidityRange};
 pub(crate) use data_object::{
-    Constraint, DataObject, Field, FieldCount, Multiplexer, ObjectKind, Property, StructureShape,
+    Constraint, DataObject, EnvironmentData, EnvironmentDescription, Field, FieldCount, Multiplexer, ObjectKind,
+    Property, StructureShape,
 };
 pub(crate) use database::{Database, Document, ObjectPlace};
 pub use layer::LayerKind;
 pub(crate) use layer::{Layer, Parent, Unit};
 pub(crate) use reference::{DocType, Reference, Target};
 pub(crate) use service::{Message, Parameter, ParameterKind, Service, ServiceEntry};
+pub(crate) use table::{RowEntry, Table, TableRow};
 pub(crate) use text::Head;
 pub(crate) use trouble::{TroubleCode, TroubleCodes};
 pub(crate) use variant::{Matching, Pattern};

@@ -8,7 +8,7 @@ pub(crate) enum ParameterKind {
     /// `CODED-CONST`: always these coded bits.
     CodedConst { coded: CodedType, value: Box<str> },
     /// `PHYS-CONST`: always this physical value.
-    PhysicalConst { object: Option<Reference> },
+    PhysicalConst { object: Option<Reference>, value: Box<str> },
     /// `VALUE`.
     Value { object: Option<Reference> },
     /// `RESERVED`.
@@ -17,10 +17,10 @@ pub(crate) enum ParameterKind {
     MatchingRequest { from: usize, bytes: usize },
     /// `LENGTH-KEY`: the length of another parameter.
     LengthKey,
-    /// `TABLE-KEY`.
-    TableKey,
-    /// `TABLE-STRUCT`: what the row has that a key names.
-    TableStruct,
+    /// `TABLE-KEY`: chooses a row of a table; with a row of its own it always chooses that.
+    TableKey { table: Option<Reference>, row: Option<Reference> },
+    /// `TABLE-STRUCT`: what the row has that a key chose.
+    TableStruct { key: Option<Reference> },
     /// `TABLE-ENTRY`, `SYSTEM`, `DYNAMIC`, `NRC-CONST` and what is not known.
     Other { object: Option<Reference> },
 }

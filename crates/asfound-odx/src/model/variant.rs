@@ -6,7 +6,7 @@ pub(crate) struct Matching {
     pub(crate) expected: Box<str>,
     /// The short name of the service that reads it.
     pub(crate) service: Box<str>,
-    /// The short name of the parameter, where it is a single one.
+    /// The short names of the parameter and of what it stands in, with dots.
     pub(crate) parameter: Option<Box<str>>,
     pub(crate) line: u32,
 }

@@ -1,10 +1,12 @@
 //! What references mean in the layer that is looked at.
 
 use std::cell::RefCell;
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 use std::rc::Rc;
 
+use super::tables::TablePlace;
 use super::{Inheritance, ServiceList};
+use crate::convert::RowsByKey;
 use crate::error::OdxError;
 use crate::model::{
     DataObject, Database, Head, Layer, Message, ObjectKind, ObjectPlace, Reference, Service, Target, Unit,
@@ -16,6 +18,8 @@ pub(crate) struct View<'d> {
     pub(crate) layer: usize,
     pub(crate) services: Rc<ServiceList>,
     inheritance: &'d RefCell<Inheritance>,
+    /// Tables whose keys were worked out.
+    keyed_rows: RefCell<HashMap<TablePlace, Rc<RowsByKey<'d>>>>,
 }
 
 impl<'d> View<'d> {
@@ -30,7 +34,7 @@ impl<'d> View<'d> {
             inheritance.check(database, layer)?;
             inheritance.services(database, layer)?
         };
-        Ok(Self { database, layer, services, inheritance })
+        Ok(Self { database, layer, services, inheritance, keyed_rows: RefCell::default() })
     }
 
     pub(crate) fn service(&self, place: (usize, usize)) -> &'d Service {
@@ -59,12 +63,27 @@ impl<'d> View<'d> {
         Some((layer, &self.database.layers[layer].objects[at]))
     }
 
+    /// The parents of a layer with their numbers in its list, the one that goes before the others first.
+    pub(super) fn parents(&self, layer: usize) -> Option<Rc<Vec<(usize, usize)>>> {
+        self.inheritance.borrow_mut().parents(self.database, layer).ok()
+    }
+
+    /// The rows of a table by their keys.
+    pub(crate) fn keyed_rows(&self, table: TablePlace) -> Rc<RowsByKey<'d>> {
+        if let Some(known) = self.keyed_rows.borrow().get(&table) {
+            return Rc::clone(known);
+        }
+        let keyed = Rc::new(RowsByKey::new(self, table));
+        self.keyed_rows.borrow_mut().insert(table, Rc::clone(&keyed));
+        keyed
+    }
+
     fn named_object(&self, layer: usize, name: &str) -> Option<(usize, usize)> {
         let own = &self.database.layers[layer];
         if let Some(at) = own.by_name.get(name) {
             return Some((layer, *at));
         }
-        let parents = self.inheritance.borrow_mut().parents(self.database, layer).ok()?;
+        let parents = self.parents(layer)?;
         parents.iter().find_map(|(parent, number)| {
             let without = &own.parents[*number].without_objects;
             if without.iter().any(|one| &**one == name) { None } else { self.named_object(*parent, name) }

@@ -1,5 +1,6 @@
 //! From packets to segments and datagrams.
 
+use std::collections::HashSet;
 use std::net::SocketAddr;
 
 use etherparse::{SlicedPacket, TransportSlice};
@@ -22,6 +23,8 @@ pub(crate) enum IpLink {
 #[derive(Debug, Default)]
 pub(crate) struct IpLog {
     connections: Connections,
+    /// Encrypted connections that were told.
+    encrypted: HashSet<(SocketAddr, SocketAddr)>,
 }
 
 impl IpLog {
@@ -47,7 +50,15 @@ impl IpLog {
         match &sliced.transport {
             Some(TransportSlice::Tcp(tcp)) => {
                 let way = (SocketAddr::new(source, tcp.source_port()), SocketAddr::new(target, tcp.destination_port()));
-                if is_diagnostic(way) {
+                if is_encrypted(way) {
+                    // Once for each connection, in the direction of the vehicle.
+                    if tcp.destination_port() == ENCRYPTED
+                        && self.encrypted.len() < MOST_ENCRYPTED
+                        && self.encrypted.insert(way)
+                    {
+                        out(Err(ProblemKind::Encrypted));
+                    }
+                } else if is_diagnostic(way) {
                     let flags = (tcp.syn(), tcp.fin() || tcp.rst());
                     self.connections.segment(way, moment, flags, tcp.sequence_number(), tcp.payload(), out);
                 }
@@ -71,6 +82,15 @@ impl IpLog {
     pub fn finish(&mut self, out: &mut dyn FnMut(PacketContent)) {
         self.connections.finish(out);
     }
+}
+
+/// The port of ISO 13400-2 for connections that are encrypted (TLS; from memory).
+const ENCRYPTED: u16 = 3496;
+/// As many encrypted connections are counted apart.
+const MOST_ENCRYPTED: usize = 1024;
+
+fn is_encrypted((source, target): (SocketAddr, SocketAddr)) -> bool {
+    source.port() == ENCRYPTED || target.port() == ENCRYPTED
 }
 
 fn is_diagnostic((source, target): (SocketAddr, SocketAddr)) -> bool {

@@ -6,10 +6,11 @@ use pcap_parser::{
     Block, LegacyPcapReader, Linktype, PcapBlockOwned, PcapError, PcapNGReader, traits::PcapReaderIterator,
 };
 
+use super::exported::{self, Content};
 use super::sink::Sink;
 use super::socketcan::{self, IdOrder, PacketRefusal};
 use super::truncated::SourceEnd;
-use super::{LineProblem, LogFacts, LogForm, LogItem, LogPlace, LogProblem, ProblemKind, linux_sll};
+use super::{LineProblem, LogClock, LogFacts, LogForm, LogItem, LogPlace, LogProblem, ProblemKind, linux_sll};
 use crate::frame::{CanFrame, Direction, Interface, Timestamp};
 use crate::ip::{IpLink, IpLog};
 
@@ -161,6 +162,12 @@ impl Capture<'_> {
             227 => return self.can(link, moment, packet, false, direction),
             1 => return self.ip(IpLink::Ethernet, moment, packet),
             101 | 228 | 229 => return self.ip(IpLink::Raw, moment, packet),
+            0 | 108 => {
+                // The family in four bytes, in the order of the machine (0) or of the network (108); the packet tells IP by itself.
+                let Some((_, packet)) = packet.split_at_checked(4) else { return self.problem(ProblemKind::Short) };
+                return self.ip(IpLink::Raw, moment, packet);
+            }
+            252 => return self.exported(link, moment, packet, direction),
             113 => linux_sll::version_1(packet),
             276 => linux_sll::version_2(packet),
             other => return self.problem(ProblemKind::LinkType(other)),
@@ -174,6 +181,28 @@ impl Capture<'_> {
             0x0800 | 0x86DD => self.ip(IpLink::Raw, moment, cooked.payload),
             // Other protocols on the same machine.
             _ => {}
+        }
+    }
+
+    /// A packet that another program took apart and handed on.
+    fn exported(&mut self, link: Link, moment: Option<Timestamp>, packet: &[u8], direction: Option<Direction>) {
+        let Some(exported) = exported::read(packet) else { return self.problem(ProblemKind::Short) };
+        match exported.content {
+            Content::Can { flexible } => {
+                let mut frame = CanFrame::empty();
+                (frame.moment, frame.interface, frame.direction) = (moment, link.interface, direction);
+                match socketcan::raw(exported.payload, flexible, frame) {
+                    Ok(raw) => {
+                        self.facts.frames += 1;
+                        self.sink.item(LogItem::Frame(&socketcan::read_either(raw)));
+                    }
+                    Err(PacketRefusal::Short) => self.problem(ProblemKind::Short),
+                    Err(PacketRefusal::Kind) => self.problem(LineProblem::Kind.into()),
+                }
+            }
+            Content::Ip => self.ip(IpLink::Raw, moment, exported.payload),
+            Content::Ethernet => self.ip(IpLink::Ethernet, moment, exported.payload),
+            Content::Other => self.problem(ProblemKind::LinkType(link.kind.0)),
         }
     }
 
@@ -235,6 +264,7 @@ impl Capture<'_> {
             }
         });
         facts.swapped_identifiers = self.order.swapped();
+        facts.clock = LogClock::of_moment(facts.first);
     }
 }
 

@@ -16,7 +16,7 @@ pub fn moment(text: &[u8]) -> Option<Timestamp> {
 }
 
 fn other(text: &[u8]) -> Option<Timestamp> {
-    let (whole, part) = match text.iter().position(|c| *c == b'.') {
+    let (whole, part) = match text.iter().position(|c| matches!(c, b'.' | b',')) {
         Some(point) => (&text[..point], &text[point + 1..]),
         None => (text, &text[..0]),
     };
@@ -83,6 +83,9 @@ mod tests {
         assert_eq!(nanoseconds("2000-02-29 23:59:59.5"), Some(951_868_799_500_000_000));
         assert_eq!(nanoseconds("1970-01-01 00:00:00"), Some(0));
         assert_eq!(nanoseconds("000.001234"), Some(1_234_000));
+        // A program of a country that writes commas.
+        assert_eq!(nanoseconds("1700000000,123456"), Some(1_700_000_000_123_456_000));
+        assert_eq!(nanoseconds("2023-11-14 22:13:20,5"), Some(1_700_000_000_500_000_000));
         assert_eq!(nanoseconds("1700000000.123456789"), Some(1_700_000_000_123_456_789));
         for wrong in ["", ".", "1.", "x", "1.2x", "99999999999999.0", "2023-13-14 22:13:20.1", "17000000x0.123456"] {
             assert_eq!(nanoseconds(wrong).filter(|_| wrong != "1."), None, "{wrong}");

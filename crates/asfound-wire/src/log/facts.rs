@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::ProblemKind;
+use super::{LogClock, ProblemKind};
 use crate::frame::{Interfaces, Timestamp};
 
 /// The form of a log.
@@ -21,6 +21,8 @@ pub enum LogForm {
 pub struct LogFacts {
     /// Its form.
     pub form: LogForm,
+    /// What its times count from.
+    pub clock: LogClock,
     /// Lines or packets.
     pub pieces: u64,
     /// CAN frames.
@@ -43,6 +45,7 @@ impl LogFacts {
     pub(super) fn new(form: LogForm) -> Self {
         Self {
             form,
+            clock: LogClock::None,
             pieces: 0,
             frames: 0,
             ip_messages: 0,

@@ -7,8 +7,8 @@ use super::fast_line::{FastLine, FastLineReader};
 use super::sink::Sink;
 use super::skip_ids::SkipIds;
 use super::truncated::SourceEnd;
-use super::{LineProblem, LogFacts, LogForm, LogItem, LogPlace, LogProblem, ProblemKind};
-use crate::frame::CanFrame;
+use super::{LineProblem, LogClock, LogFacts, LogForm, LogItem, LogPlace, LogProblem, ProblemKind};
+use crate::frame::{CanFrame, Timestamp};
 
 /// How much is read at once.
 const BLOCK: usize = 1 << 18;
@@ -18,6 +18,8 @@ const LONGEST: usize = 4096;
 struct Lines<'t, S> {
     facts: LogFacts,
     frame: CanFrame,
+    /// Nanoseconds since the log's beginning, where each line tells what has passed since the one before.
+    elapsed: Option<u64>,
     usual: FastLineReader,
     /// How long the last line of the usual form was.
     length: usize,
@@ -32,7 +34,7 @@ struct Lines<'t, S> {
 impl<S: Sink> Lines<'_, S> {
     #[inline]
     fn line(&mut self, line: &[u8]) {
-        if self.usual(line) {
+        if self.elapsed.is_none() && self.usual(line) {
             self.length = line.len();
         } else {
             self.unusual(line);
@@ -64,7 +66,13 @@ impl<S: Sink> Lines<'_, S> {
             return self.problem(LineProblem::LongLine.into());
         }
         match candump_line(line, &mut self.facts.interfaces, &mut self.frame) {
-            Ok(true) => self.frame(),
+            Ok(true) => {
+                if let (Some(elapsed), Some(passed)) = (&mut self.elapsed, self.frame.moment) {
+                    *elapsed = elapsed.saturating_add(passed.nanoseconds());
+                    self.frame.moment = Some(Timestamp::from_nanoseconds(*elapsed));
+                }
+                self.frame();
+            }
             Ok(false) => {}
             Err(problem) => self.problem(ProblemKind::Line(problem)),
         }
@@ -122,12 +130,14 @@ impl<S: Sink> Lines<'_, S> {
 
 pub(super) fn read(
     mut source: impl Read,
+    clock: LogClock,
     ending: &SourceEnd,
     ordinary: &SkipIds,
     sink: &mut impl Sink,
 ) -> io::Result<LogFacts> {
     let mut lines = Lines {
-        facts: LogFacts::new(LogForm::Candump),
+        facts: LogFacts { clock, ..LogFacts::new(LogForm::Candump) },
+        elapsed: (clock == LogClock::LineBefore).then_some(0),
         frame: CanFrame::empty(),
         usual: FastLineReader::default(),
         length: 0,

@@ -6,9 +6,10 @@ use thiserror::Error;
 
 use super::sink::{Plain, Sink};
 use super::skip_ids::SkipIds;
+use super::text_source::plain_text;
 use super::truncated::TruncatedReader;
 use super::unpack::{peek, unpacked};
-use super::{LogFacts, LogForm, LogProblem, capture, lines};
+use super::{LogClock, LogFacts, LogForm, LogProblem, OtherForm, capture, lines};
 use crate::frame::{CanFrame, Interface};
 use crate::ip::IpMessage;
 
@@ -33,6 +34,12 @@ pub enum LogError {
     /// Reading failed; what came before was given out.
     #[error("the log could not be read: {0}")]
     Read(#[from] io::Error),
+    /// Nothing is in it.
+    #[error("the log is empty")]
+    Empty,
+    /// A form that is known and not read.
+    #[error("the log is {0}, which is not read")]
+    Other(OtherForm),
     /// Not a form that is known.
     #[error("the file is neither candump text nor a capture (pcap, pcapng)")]
     Form,
@@ -42,7 +49,7 @@ impl LogError {
     /// What to do about it.
     pub fn hint(&self) -> Option<&'static str> {
         match self {
-            Self::Read(_) => None,
+            Self::Read(_) | Self::Empty | Self::Other(_) => None,
             Self::Form => {
                 Some("save the log as candump text (`candump -L`), pcap or pcapng; gzip and zstd may be around it")
             }
@@ -69,9 +76,16 @@ pub fn read_log_passing_over<R: Read>(
 /// The same into a sink.
 pub(super) fn read_into(reader: impl Read, ordinary: &SkipIds, sink: &mut impl Sink) -> Result<LogFacts, LogError> {
     let (source, ending) = TruncatedReader::new(unpacked(reader)?);
-    let (head, source) = peek(source, 4096)?;
+    let (head, source) = peek(plain_text(source)?, 4096)?;
+    // A capture in the new form begins with line ends.
+    if head.trim_ascii().is_empty() && form(&head) != Some(LogForm::Pcapng) && !ending.broke_off_already() {
+        return Err(LogError::Empty);
+    }
+    if let Some(other) = OtherForm::of(&head) {
+        return Err(LogError::Other(other));
+    }
     let mut facts = match form(&head).ok_or(LogError::Form)? {
-        LogForm::Candump => lines::read(source, &ending, ordinary, sink)?,
+        LogForm::Candump => lines::read(source, LogClock::of_text(&head), &ending, ordinary, sink)?,
         form => capture::read(form, source, &ending, sink)?,
     };
     facts.interfaces.number(b"");

@@ -101,6 +101,13 @@ fn plausible(id: u32) -> bool {
     if id & EXTENDED != 0 { number > 0x7FF } else { number <= 0x7FF }
 }
 
+/// A frame whose identifier has the order in which it reads as one; where it does in both, the lowest byte first, as most
+/// machines have it.
+pub(super) fn read_either(raw: Raw) -> CanFrame {
+    let swapped = plausible(u32::from_le_bytes(raw.id)) || !plausible(u32::from_be_bytes(raw.id));
+    read(raw, swapped)
+}
+
 fn read(raw: Raw, swapped: bool) -> CanFrame {
     let id = if swapped { u32::from_le_bytes(raw.id) } else { u32::from_be_bytes(raw.id) };
     let mut frame = raw.frame;

@@ -9,6 +9,11 @@ use std::rc::Rc;
 pub(super) struct SourceEnd(Rc<RefCell<Option<io::Error>>>);
 
 impl SourceEnd {
+    /// Whether the source has broken off so far.
+    pub fn broke_off_already(&self) -> bool {
+        self.0.borrow().is_some()
+    }
+
     /// Whether compressed data broke off or was damaged; an error of reading itself comes back as error.
     pub fn broke_off(&self) -> io::Result<bool> {
         match self.0.borrow_mut().take() {

@@ -15,9 +15,33 @@ pub use request::Request;
 pub use response::Response;
 pub use split::{SplitResponse, split_records};
 
-/// The name of a service in the trade's words, by its request's first byte; `None` for one that ISO 14229-1 does not have.
+/// The name of a service in the trade's words, by its request's first byte. Services that ISO 14229-1 does not have are those of
+/// ISO 15031-5 (SAE J1979) and ISO 14230-3 (names from memory); `None` for others.
 pub const fn service_name(service: u8) -> Option<&'static str> {
     Some(match service {
+        0x01 => "request current powertrain diagnostic data",
+        0x02 => "request powertrain freeze frame data",
+        0x03 => "request emission-related trouble codes",
+        0x04 => "clear emission-related diagnostic information",
+        0x05 => "request oxygen sensor monitoring test results",
+        0x06 => "request on-board monitoring test results",
+        0x07 => "request emission-related trouble codes of the driving cycle",
+        0x08 => "request control of on-board system",
+        0x09 => "request vehicle information",
+        0x0A => "request permanent emission-related trouble codes",
+        0x12 => "read freeze frame data",
+        0x13 => "read diagnostic trouble codes",
+        0x17 => "read status of diagnostic trouble codes",
+        0x18 => "read diagnostic trouble codes by status",
+        0x1A => "read ECU identification",
+        0x20 => "stop diagnostic session",
+        0x21 => "read data by local identifier",
+        0x30 => "input output control by local identifier",
+        0x32 => "stop routine by local identifier",
+        0x33 => "request routine results by local identifier",
+        0x3B => "write data by local identifier",
+        0x81 => "start communication",
+        0x82 => "stop communication",
         0x10 => "diagnostic session control",
         0x11 => "ECU reset",
         0x14 => "clear diagnostic information",

@@ -40,7 +40,7 @@ pub fn layers_of_package(current: &OsStr) -> Vec<CompletionCandidate> {
     };
     // The words of the line being typed are the arguments of the program that completes it.
     let Some(path) = std::env::args_os().skip(1).map(PathBuf::from).find(is_package) else { return Vec::new() };
-    let Ok(package) = Package::open(&path, Limits::default(), &mut |_| {}) else { return Vec::new() };
+    let Ok(package) = Package::outline(&path, Limits::default(), &mut |_| {}) else { return Vec::new() };
     let names = Converter::new(&package).names();
     matching(current, names.into_iter().map(|name| (name, String::new())))
 }

@@ -1,10 +1,11 @@
 //! `asfound definition from`
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use asfound_core::definition::Definition;
 use asfound_core::names::ModuleName;
-use asfound_odx::{Converter, LayerDefinition, LayerSummary, Limits, OdxError, Package};
+use asfound_odx::{Converter, LayerDefinition, LayerSummary, LayerVisit, Limits, OdxError, each_layer};
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
@@ -53,48 +54,52 @@ pub struct From {
 
 /// Runs the command.
 pub fn run(args: &From, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let package = open(&args.file, session)?;
-    let converter = Converter::new(&package);
-    let problems: Vec<String> = package.problems().iter().map(OdxError::to_string).collect();
-    let wanted = match args.layer.as_slice() {
-        [] => {
-            let layers = summaries(&converter)?;
-            session.show(&LayerList { file: args.file.clone(), layers: layers.clone(), problems })?;
-            let asked = session.environment.interactive && !session.json;
-            return match if asked { ask(&layers, session)? } else { None } {
-                Some(at) => take(args, &converter, &[at], Vec::new(), session),
-                None => Ok(Exit::Done),
-            };
-        }
-        names => {
-            let mut wanted = Vec::new();
-            for name in names {
-                let found = converter.find(name).map_err(failure)?;
-                wanted.extend(found.into_iter().filter(|at| !wanted.contains(at)).collect::<Vec<_>>());
-            }
-            wanted
-        }
-    };
-    take(args, &converter, &wanted, problems, session)
+    if !args.layer.is_empty() {
+        return take(args, &args.layer, session);
+    }
+    let mut summaries = BTreeMap::new();
+    let visited = watched(&args.file, &[], session, &mut |converter, layer| {
+        summaries.insert(layer, converter.summary(layer)?);
+        Ok(())
+    })?;
+    let layers: Vec<LayerSummary> = summaries.into_values().collect();
+    let problems = visited.problems.iter().map(OdxError::to_string).collect();
+    session.show(&LayerList { file: args.file.clone(), layers: layers.clone(), problems })?;
+    let asked = session.environment.interactive && !session.json;
+    match if asked { ask(&layers, session)? } else { None } {
+        Some(at) => take(args, &[layers[at].name.clone()], session),
+        None => Ok(Exit::Done),
+    }
 }
 
-fn failure(error: OdxError) -> Failure {
-    let hint = error.hint();
-    Failure::usage(error).maybe_hint(hint)
+impl std::convert::From<OdxError> for Failure {
+    fn from(error: OdxError) -> Self {
+        let hint = error.hint();
+        Self::usage(error).maybe_hint(hint)
+    }
 }
 
-fn open(path: &Path, session: &mut Session<'_>) -> Result<Package, Failure> {
+/// Visits layers and shows how far it is.
+fn watched(
+    file: &Path,
+    names: &[String],
+    session: &mut Session<'_>,
+    visit: &mut dyn FnMut(&Converter<'_>, usize) -> Result<(), Failure>,
+) -> Result<LayerVisit, Failure> {
     let watched = session.environment.colour_of_errors || session.environment.interactive;
     let mut progress = Progress::start(watched);
-    let opened = Package::open(path, Limits::default(), &mut |reading| {
-        progress.tell(session.err, || format!("{} of {} documents: {}", reading.done, reading.of, reading.document));
-    });
+    let visited = each_layer(
+        file,
+        Limits::default(),
+        names,
+        &mut |reading| {
+            progress
+                .tell(session.err, || format!("{} of {} documents: {}", reading.done, reading.of, reading.document));
+        },
+        visit,
+    );
     progress.wipe(session.err);
-    opened.map_err(failure)
-}
-
-fn summaries(converter: &Converter<'_>) -> Result<Vec<LayerSummary>, Failure> {
-    (0..converter.names().len()).map(|layer| converter.summary(layer).map_err(failure)).collect()
+    visited
 }
 
 /// Asks for a layer by its number in the list or by its name; an empty answer wants none.
@@ -114,15 +119,7 @@ fn ask(layers: &[LayerSummary], session: &mut Session<'_>) -> Result<Option<usiz
 }
 
 /// Makes the definitions of layers, and writes or keeps them.
-fn take(
-    args: &From,
-    converter: &Converter<'_>,
-    layers: &[usize],
-    problems: Vec<String>,
-    session: &mut Session<'_>,
-) -> Result<Exit, Failure> {
-    let watched = session.environment.colour_of_errors || session.environment.interactive;
-    let mut progress = Progress::start(watched);
+fn take(args: &From, names: &[String], session: &mut Session<'_>) -> Result<Exit, Failure> {
     let folder = match (&args.into, args.keep) {
         (Some(folder), _) => Some(folder.clone()),
         (None, true) => None,
@@ -132,10 +129,9 @@ fn take(
         let failed = |error: std::io::Error| Failure::usage(format!("{}: {error}", folder.display()));
         std::fs::create_dir_all(folder).map_err(failed)?;
     }
-    let (mut taken, mut definitions) = (Vec::new(), Vec::new());
-    for (done, layer) in layers.iter().enumerate() {
-        progress.tell(session.err, || format!("{done} of {} layers", layers.len()));
-        let one = converter.take_over(*layer, args.module.as_ref()).map_err(failure)?;
+    let (mut taken, mut definitions) = (BTreeMap::new(), BTreeMap::new());
+    let visited = watched(&args.file, names, session, &mut |converter, layer| {
+        let one = converter.take_over(layer, args.module.as_ref())?;
         let definition = one.definition.as_deref().map(|text| parsed(&one, text)).transpose()?;
         let mut written = LayerOutcome { files: Vec::new(), taken: one };
         if let Some(folder) = &folder {
@@ -144,14 +140,18 @@ fn take(
         // Texts are let go one by one: of very many layers there would be very much of them.
         written.taken.definition = None;
         written.taken.descriptions = None;
-        taken.push(written);
+        taken.insert(layer, written);
         if args.keep {
-            definitions.extend(definition);
+            definitions.extend(definition.map(|definition| (layer, definition)));
         }
-    }
-    progress.wipe(session.err);
+        Ok(())
+    })?;
+    // In the order in which they were named, whatever was read first.
+    let definitions: Vec<Definition> = visited.layers.iter().filter_map(|layer| definitions.remove(layer)).collect();
+    let layers = visited.layers.iter().filter_map(|layer| taken.remove(layer)).collect();
+    let problems = visited.problems.iter().map(OdxError::to_string).collect();
     let kept = if args.keep { Some(keep_definitions(&definitions, args.yes, session)?) } else { None };
-    session.show(&ConversionSummary { layers: taken, kept, problems })?;
+    session.show(&ConversionSummary { layers, kept, problems })?;
     Ok(Exit::Done)
 }
 

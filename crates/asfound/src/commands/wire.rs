@@ -1,6 +1,7 @@
 //! `asfound wire`
 
 use std::fs::File;
+use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use asfound_wire::conversation::ModuleAddress;
@@ -12,7 +13,7 @@ use crate::bus_log::{Buses, LogSummary, hear};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::unreadable;
-use crate::log_files::{no_log, unread};
+use crate::log_hint::{no_log, unread};
 use crate::screens::wire::{BusLogScreen as Shown, broken_line, message_line};
 use crate::setup::Session;
 
@@ -35,7 +36,7 @@ pub enum Action {
     #[command(after_help = "Examples:\n  asfound wire show drive.log\n  asfound wire show drive.pcapng.gz --json\n  \
                             asfound wire show drive.log --pair 17FC007B:17FE007B")]
     Show {
-        /// The log
+        /// The log; `-` is standard input, also of a logger that is still running
         #[arg(value_name = "LOG")]
         log: PathBuf,
 
@@ -61,8 +62,14 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
 }
 
 fn show(log: &Path, options: ListenerOptions, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let file = File::open(log).map_err(|error| unreadable(log, &error))?;
-    let mut shown = Shown::new(log);
+    // A logger that is still running writes to standard input.
+    let running = log == Path::new("-");
+    let file: Box<dyn Read + Send> = if running {
+        Box::new(std::io::stdin())
+    } else {
+        Box::new(File::open(log).map_err(|error| unreadable(log, &error))?)
+    };
+    let mut shown = Shown::new(log, session.environment.zone.clone());
     let json = session.json;
     // The first line that cannot be written ends the writing, and is told at the end.
     let mut written = Ok(());
@@ -85,6 +92,9 @@ fn show(log: &Path, options: ListenerOptions, session: &mut Session<'_>) -> Resu
         };
         if let (Some(line), Ok(())) = (line, &written) {
             written = writeln!(out, "{line}");
+            if running && written.is_ok() {
+                written = out.flush();
+            }
         }
     };
     let hearing = hear(file, options, &|_: &ModuleAddress, _| None, &mut take, &mut |_, _, _| {});
@@ -93,7 +103,7 @@ fn show(log: &Path, options: ListenerOptions, session: &mut Session<'_>) -> Resu
         return Ok(Exit::Done);
     }
     if facts.frames + facts.ip_messages == 0 {
-        return Err(no_log(log));
+        return Err(no_log(log, &facts));
     }
     shown.finish(facts, altogether, conversations, buses);
     if json {

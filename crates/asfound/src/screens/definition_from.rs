@@ -171,6 +171,7 @@ fn layer_json(layer: &LayerOutcome) -> Value {
             "why": left.why.code(),
             "place": place(&left.place),
         })).collect::<Vec<_>>(),
+        "languages": report.languages,
         "other_services": report.other_services,
         "trouble_codes": taken.trouble_codes,
         "notes": report.notes.iter().map(note).collect::<Vec<_>>(),

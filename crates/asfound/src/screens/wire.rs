@@ -6,20 +6,23 @@ use std::path::{Path, PathBuf};
 use asfound_wire::conversation::{Conversations, ModuleAddress, ModuleTimeline, TesterAddress, WriteOutcome};
 use asfound_wire::frame::Timestamp;
 use asfound_wire::listening::{ListenerSummary, Message, Sender};
-use asfound_wire::log::{LogFacts, LogForm, LogProblem};
+use asfound_wire::log::{LogClock, LogFacts, LogForm, LogProblem};
 use asfound_wire::pairing::Role;
 use asfound_wire::service::{Refusal, service_name};
 use asfound_wire::transport::{CanChannel, FailedMessage, FailureReason};
 use serde_json::{Value, json};
 
 use super::shared::counted;
+use super::wire_text::{self, LogTimes};
 use crate::bus_log::Buses;
-use crate::setup::Screen;
-use asfound_report::{NOTHING, Page, Table};
+use crate::log_hint::named;
+use crate::setup::{Screen, Zone};
+use asfound_report::{Page, Table};
 
 /// What was heard in a log.
 pub struct BusLogScreen {
     log: PathBuf,
+    zone: Zone,
     /// Whole messages.
     pub messages: u64,
     broken: BTreeMap<FailureReason, u64>,
@@ -32,8 +35,15 @@ const SHOWN_PROBLEMS: usize = 5;
 
 impl BusLogScreen {
     /// Nothing yet.
-    pub fn new(log: &Path) -> Self {
-        Self { log: log.to_owned(), messages: 0, broken: BTreeMap::new(), first_problems: Vec::new(), whole: None }
+    pub fn new(log: &Path, zone: Zone) -> Self {
+        Self {
+            log: log.to_owned(),
+            zone,
+            messages: 0,
+            broken: BTreeMap::new(),
+            first_problems: Vec::new(),
+            whole: None,
+        }
     }
 
     /// A message that did not get through.
@@ -84,7 +94,7 @@ fn broken_kind(why: FailureReason) -> &'static str {
     }
 }
 
-fn channel_text(channel: CanChannel, buses: &Buses) -> String {
+pub(super) fn channel_text(channel: CanChannel, buses: &Buses) -> String {
     let bus = buses.get(&channel.interface).filter(|name| !name.is_empty());
     let address = channel.address.map_or_else(String::new, |address| format!("/{address:02X}"));
     match bus {
@@ -93,14 +103,14 @@ fn channel_text(channel: CanChannel, buses: &Buses) -> String {
     }
 }
 
-fn module_text(module: ModuleAddress, buses: &Buses) -> String {
+pub(super) fn module_text(module: ModuleAddress, buses: &Buses) -> String {
     match module {
         ModuleAddress::Can(channel) => channel_text(channel, buses),
         ModuleAddress::Ip(address) => format!("IP {address:04X}"),
     }
 }
 
-fn tester_text(tester: TesterAddress, buses: &Buses) -> String {
+pub(super) fn tester_text(tester: TesterAddress, buses: &Buses) -> String {
     match tester {
         TesterAddress::Can(channel) => channel_text(channel, buses),
         TesterAddress::Ip(address) => format!("IP {address:04X}"),
@@ -112,6 +122,15 @@ fn hex(bytes: &[u8]) -> String {
     bytes.iter().flat_map(|byte| [digits(byte >> 4), digits(byte & 0x0F)]).collect()
 }
 
+fn clock_text(clock: LogClock) -> &'static str {
+    match clock {
+        LogClock::Date => "date",
+        LogClock::Beginning => "beginning",
+        LogClock::LineBefore => "line-before",
+        LogClock::None => "none",
+    }
+}
+
 fn form_text(form: LogForm) -> &'static str {
     match form {
         LogForm::Candump => "candump",
@@ -120,7 +139,7 @@ fn form_text(form: LogForm) -> &'static str {
     }
 }
 
-fn service_text(service: u8) -> String {
+pub(super) fn service_text(service: u8) -> String {
     format!("{service:02X} {}", service_name(service).unwrap_or("unknown service"))
 }
 
@@ -197,42 +216,19 @@ fn write_counts(module: &ModuleTimeline) -> [usize; 3] {
 impl Screen for BusLogScreen {
     fn text(&self, page: &mut Page) {
         let Some((facts, listened, conversations, buses)) = &self.whole else { return };
-        page.head(&[&self.log.display().to_string(), form_text(facts.form)]);
-        if let (Some(first), Some(last)) = (facts.first, facts.last) {
-            page.pair("time", &format!("{first} to {last}"));
-        }
-        page.pair("frames", &counted_large(facts.frames, "frame", "frames"));
+        page.head(&[&named(&self.log), form_text(facts.form)]);
+        let times = LogTimes::of(facts, &self.zone);
+        page.pair("time", &times.span(facts.first, facts.last));
+        page.pair(
+            "frames",
+            &format!("{}{}", counted_large(facts.frames, "frame", "frames"), wire_text::bus_names(buses)),
+        );
         let diagnostic = counted_large(self.messages, "message", "messages");
         page.pair("diagnostics", &format!("{diagnostic}, {} did not get through", self.all_broken()));
-        for (module, timeline) in &conversations.modules {
-            page.part(&format!("module {}", module_text(*module, buses)));
-            let testers: Vec<String> = timeline.testers.iter().map(|tester| tester_text(*tester, buses)).collect();
-            let asked_by = if testers.is_empty() { NOTHING.to_owned() } else { testers.join(", ") };
-            page.pair("asked by", &asked_by);
-            let mut table = Table::new(["service", "exchanges"]).figures(1);
-            for (service, count) in &timeline.services {
-                table.row([service_text(*service), count.to_string()]);
-            }
-            page.table(&table);
-            let [accepted, refused, open] = write_counts(timeline);
-            page.pair("records", &counted(timeline.records.len(), "record", "records"));
-            page.pair(
-                "writes",
-                &format!("{accepted} accepted, {refused} refused, {open} without an answer in the log"),
-            );
-            if timeline.without_request > 0 {
-                page.remark(&format!(
-                    "{} whose request is not in the log",
-                    counted_large(timeline.without_request, "answer", "answers")
-                ));
-            }
-            if timeline.without_answer > 0 {
-                page.remark(&format!(
-                    "{} without an answer in the log",
-                    counted_large(timeline.without_answer, "request", "requests")
-                ));
-            }
-        }
+        let buses = &wire_text::telling_names(buses);
+        wire_text::writes(page, conversations, buses, &times);
+        wire_text::modules(page, conversations, buses);
+        wire_text::services(page, conversations);
         if !self.broken.is_empty() {
             page.part("messages that did not get through");
             let mut table = Table::new(["why", "messages"]).figures(1);
@@ -241,16 +237,7 @@ impl Screen for BusLogScreen {
             }
             page.table(&table);
         }
-        if !listened.found.undecided.is_empty() {
-            page.part("identifiers that could be diagnostics and have no partner");
-            for undecided in &listened.found.undecided {
-                let channel = CanChannel { interface: undecided.interface, id: undecided.id, address: None };
-                let perhaps = undecided.perhaps.map_or_else(String::new, |id| format!(", perhaps with {id}"));
-                let frames = counted_large(undecided.frames, "frame", "frames");
-                page.item(&format!("{}: {frames}{perhaps}", channel_text(channel, buses)));
-            }
-            page.line("Say a pair with `--pair REQUEST:RESPONSE`.");
-        }
+        wire_text::undecided(page, listened, buses);
         let problems: u64 = facts.problems.values().sum();
         if problems > 0 {
             page.part("what could not be read");
@@ -287,6 +274,7 @@ impl Screen for BusLogScreen {
             "schema": "asfound/wire/1",
             "log": self.log,
             "form": form_text(facts.form),
+            "clock": clock_text(facts.clock),
             "first": moment_text(facts.first),
             "last": moment_text(facts.last),
             "frames": facts.frames,

@@ -1,11 +1,15 @@
 //! Puts every value of a message in its place (ISO 22901-1: positions are relative to the structure; without one, a
 //! parameter follows the one before it).
 
+mod dependent;
+
 use std::cell::Cell;
 
+use self::dependent::EnvironmentShape;
 use super::constant;
 use super::leaf::{Content, FlatMessage, Leaf};
-use crate::model::{DataObject, Field, FieldCount, Multiplexer, ObjectKind, Parameter, ParameterKind, Reference};
+use super::table::MessageKey;
+use crate::model::{DataObject, Field, FieldCount, ObjectKind, Parameter, ParameterKind, Reference, StructureShape};
 use crate::reason::Reason;
 use crate::view::View;
 
@@ -18,12 +22,27 @@ const BUDGET: usize = 16 * MOST;
 /// Bytes of the longest message: the longest record with its header.
 const LONGEST: usize = 4095 + 8;
 
+/// What is known of a message before it is looked at.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct MessageContext<'k, 'd> {
+    /// The identifier behind the first byte: a key of a table in that place chooses the row of this key.
+    pub(crate) identifier: Option<&'k [u8]>,
+    /// Keys in the message that this one answers.
+    pub(crate) keys: &'k [MessageKey<'d>],
+}
+
 /// The parameters of a message that stand in a layer, flat.
-pub(crate) fn flatten<'d>(view: &View<'d>, layer: usize, parameters: &'d [Parameter]) -> FlatMessage<'d> {
+pub(crate) fn flatten<'d>(
+    view: &View<'d>,
+    layer: usize,
+    parameters: &'d [Parameter],
+    known: MessageContext<'_, 'd>,
+) -> FlatMessage<'d> {
     let budget = Cell::new(BUDGET);
     let mut walk = Walk {
         view,
         budget: &budget,
+        known,
         flat: FlatMessage::default(),
         names: Vec::new(),
         labels: Vec::new(),
@@ -37,6 +56,7 @@ pub(crate) fn flatten<'d>(view: &View<'d>, layer: usize, parameters: &'d [Parame
 struct Walk<'v, 'd> {
     view: &'v View<'d>,
     budget: &'v Cell<usize>,
+    known: MessageContext<'v, 'd>,
     flat: FlatMessage<'d>,
     names: Vec<String>,
     labels: Vec<String>,
@@ -83,18 +103,22 @@ impl<'d> Walk<'_, 'd> {
                 self.leaf(layer, parameter, byte, bytes.checked_mul(8), Content::Matching { from: *from })
             }
             ParameterKind::Value { object } => self.value(layer, parameter, object.as_ref(), byte, depth),
-            ParameterKind::PhysicalConst { object } => {
+            ParameterKind::PhysicalConst { object, value } => {
                 let bits = self.fixed_bits(layer, object.as_ref());
-                let content =
+                let constant = object
+                    .as_ref()
+                    .and_then(|object| constant::physical(self.view, layer, object, value, parameter.bit));
+                let unknown =
                     if bits.is_some() { Content::Reserved } else { Content::Variable(Reason::VariableLength) };
-                self.leaf(layer, parameter, byte, bits, content)
+                self.leaf(layer, parameter, byte, bits, constant.unwrap_or(unknown))
             }
             ParameterKind::LengthKey => {
                 self.leaf(layer, parameter, byte, None, Content::Variable(Reason::VariableLength))
             }
-            ParameterKind::TableKey | ParameterKind::TableStruct => {
-                self.leaf(layer, parameter, byte, None, Content::Variable(Reason::Table))
+            ParameterKind::TableKey { table, row } => {
+                self.table_key(layer, parameter, (table.as_ref(), row.as_ref()), byte)
             }
+            ParameterKind::TableStruct { key } => self.table_struct(layer, parameter, key.as_ref(), byte, depth),
             ParameterKind::Other { object } => {
                 let bits = self.fixed_bits(layer, object.as_ref());
                 let content =
@@ -159,14 +183,28 @@ impl<'d> Walk<'_, 'd> {
                 };
                 self.leaf(layer, parameter, byte, bits, content)
             }
-            ObjectKind::EnvironmentDescription => {
-                self.leaf(layer, parameter, byte, None, Content::Variable(Reason::EnvironmentData))
+            ObjectKind::EnvironmentDescription(description) => {
+                // Data that go with every code always lie there; what goes with single codes may be there or not.
+                match self.environment_data(at, description) {
+                    EnvironmentShape::Always(layer, data) if parameter.bit == 0 => {
+                        self.shape(layer, &data.shape, byte, depth)
+                    }
+                    EnvironmentShape::Nothing => byte,
+                    _ => self.leaf(layer, parameter, byte, None, Content::Variable(Reason::EnvironmentData)),
+                }
+            }
+            ObjectKind::EnvironmentData(_) => {
+                self.leaf(layer, parameter, byte, None, Content::Variable(Reason::Layout))
             }
         }
     }
 
     fn structure(&mut self, layer: usize, object: &'d DataObject, byte: usize, depth: usize) -> usize {
         let ObjectKind::Structure(shape) = &object.kind else { return byte };
+        self.shape(layer, shape, byte, depth)
+    }
+
+    fn shape(&mut self, layer: usize, shape: &'d StructureShape, byte: usize, depth: usize) -> usize {
         let end = self.parameters(layer, &shape.parameters, byte, depth + 1);
         if let Some(size) = shape.byte_size {
             self.unsure = false;
@@ -225,39 +263,6 @@ impl<'d> Walk<'_, 'd> {
         self.names.push(name);
         self.labels.push(label);
         at_byte
-    }
-
-    /// The bytes of a multiplexer where all of its cases have the same.
-    fn multiplexer_bytes(&self, layer: usize, multiplexer: &'d Multiplexer, depth: usize) -> Option<usize> {
-        let mut length = None;
-        for case in &multiplexer.cases {
-            let end = match case {
-                None => multiplexer.byte,
-                Some(reference) => {
-                    let (at, object) = self.view.object(layer, reference)?;
-                    let mut walk = Walk {
-                        view: self.view,
-                        budget: self.budget,
-                        flat: FlatMessage::default(),
-                        names: Vec::new(),
-                        labels: Vec::new(),
-                        unsure: false,
-                    };
-                    let end = walk.structure(at, object, multiplexer.byte, depth + 1);
-                    if walk.flat.variable.is_some() || depth > DEEPEST {
-                        return None;
-                    }
-                    end
-                }
-            };
-            if length.is_some_and(|length| length != end) {
-                return None;
-            }
-            length = Some(end);
-        }
-        let key = self.fixed_bits(layer, multiplexer.key.as_ref())?;
-        let key_end = multiplexer.key_byte + (usize::from(multiplexer.key_bit) + key).div_ceil(8);
-        length.map(|length| length.max(key_end))
     }
 
     fn leaf(

@@ -1,0 +1,284 @@
+//! A bus log on a page: what was written first, then who spoke. A log of any size fits some sixty lines.
+
+use std::collections::BTreeMap;
+
+use asfound_report::{NOTHING, Page, Table};
+use asfound_wire::conversation::{
+    Conversations, ModuleTimeline, RecordHappening, RecordTimeline, WriteOutcome, WriteStory,
+};
+use asfound_wire::frame::Timestamp;
+use asfound_wire::log::{LogClock, LogFacts};
+use time::OffsetDateTime;
+
+use super::shared::counted;
+use super::wire::{channel_text, module_text, service_text, tester_text};
+use crate::bus_log::Buses;
+use crate::setup::Zone;
+
+/// So many writes, modules and services are shown one by one.
+const MOST_WRITES: usize = 10;
+const MOST_MODULES: usize = 12;
+const MOST_SERVICES: usize = 8;
+/// So many differing bytes of a write are shown one by one.
+const MOST_BYTES: usize = 6;
+
+/// Times as the clocks of the place show them, or as the log counts them.
+pub struct LogTimes<'z> {
+    clock: LogClock,
+    zone: &'z Zone,
+}
+
+impl<'z> LogTimes<'z> {
+    /// Those of a log.
+    pub fn of(facts: &LogFacts, zone: &'z Zone) -> Self {
+        Self { clock: facts.clock, zone }
+    }
+
+    fn local(&self, moment: Timestamp) -> Option<OffsetDateTime> {
+        if self.clock != LogClock::Date {
+            return None;
+        }
+        let at = OffsetDateTime::from_unix_timestamp_nanos(i128::from(moment.nanoseconds())).ok()?;
+        Some(at.to_offset(self.zone.offset_at(at)))
+    }
+
+    /// A time of the day, or seconds since the log began.
+    fn short(&self, moment: Option<Timestamp>) -> String {
+        let Some(moment) = moment else { return NOTHING.to_owned() };
+        match self.local(moment) {
+            Some(at) => {
+                let time = at.time();
+                format!("{:02}:{:02}:{:02}.{:03}", time.hour(), time.minute(), time.second(), time.millisecond())
+            }
+            None => format!("{} s", milliseconds(moment.nanoseconds())),
+        }
+    }
+
+    /// From when to when, and how long.
+    pub fn span(&self, first: Option<Timestamp>, last: Option<Timestamp>) -> String {
+        let (Some(first), Some(last)) = (first, last) else { return "the log has no times".to_owned() };
+        let long = milliseconds(last.since(first));
+        match (self.local(first), self.local(last)) {
+            (Some(from), Some(to)) => {
+                let day = |at: OffsetDateTime| at.date().to_string();
+                let time = |moment| self.short(Some(moment));
+                let end = if from.date() == to.date() { time(last) } else { format!("{} {}", day(to), time(last)) };
+                format!("{} {} to {end} ({}), {long} s", day(from), time(first), offset(from))
+            }
+            _ => format!("{long} s; the log tells no date"),
+        }
+    }
+}
+
+fn offset(at: OffsetDateTime) -> String {
+    let (hours, minutes, _) = at.offset().as_hms();
+    let sign = if at.offset().is_negative() { '-' } else { '+' };
+    format!("{sign}{:02}:{:02}", hours.unsigned_abs(), minutes.unsigned_abs())
+}
+
+fn milliseconds(nanoseconds: u64) -> String {
+    format!("{}.{:03}", nanoseconds / 1_000_000_000, nanoseconds % 1_000_000_000 / 1_000_000)
+}
+
+/// What was written: before and after, by whom, and how well the log shows it.
+pub fn writes(page: &mut Page, conversations: &Conversations, buses: &Buses, times: &LogTimes<'_>) {
+    let mut stories: Vec<(String, u16, WriteStory<'_>)> = Vec::new();
+    for (module, timeline) in &conversations.modules {
+        for (record, events) in &timeline.records {
+            let module = module_text(*module, buses);
+            stories.extend(events.writes().into_iter().map(|story| (module.clone(), *record, story)));
+        }
+    }
+    stories.sort_by_key(|(_, _, story)| story.number);
+    page.part(if stories.is_empty() { "nothing was written" } else { "written" });
+    for (module, record, story) in stories.iter().take(MOST_WRITES) {
+        let by = story.tester.map_or_else(String::new, |tester| format!(" by {}", tester_text(tester, buses)));
+        let (at, answer) = (times.short(story.at), answer(story));
+        page.item(&format!("{at} {module} record {record:04X}{by}: {}; {answer}", bytes(story)));
+    }
+    if stories.len() > MOST_WRITES {
+        page.item(&format!("and {}", counted(stories.len() - MOST_WRITES, "more write", "more writes")));
+    }
+}
+
+fn answer(story: &WriteStory<'_>) -> String {
+    match (story.outcome, story.read_back_agrees()) {
+        (WriteOutcome::Accepted, Some(true)) => "accepted, and read back the same".to_owned(),
+        (WriteOutcome::Accepted, Some(false)) => "accepted, but read back otherwise".to_owned(),
+        (WriteOutcome::Accepted, None) => "accepted, not read back".to_owned(),
+        (WriteOutcome::Refused(why), _) => format!("refused: {why}"),
+        (WriteOutcome::NoAnswer, Some(true)) => "no answer in the log, but read back the same".to_owned(),
+        (WriteOutcome::NoAnswer, _) => "no answer in the log".to_owned(),
+    }
+}
+
+/// What a write alters, byte by byte.
+fn bytes(story: &WriteStory<'_>) -> String {
+    let hex = |bytes: &[u8]| {
+        let shown: Vec<String> = bytes.iter().take(16).map(|byte| format!("{byte:02X}")).collect();
+        let more = if bytes.len() > 16 { format!(" and {} more", bytes.len() - 16) } else { String::new() };
+        format!("{}{more}", shown.join(" "))
+    };
+    match (story.before, story.written) {
+        (_, None) => "its bytes are not in the log".to_owned(),
+        (None, Some(written)) => format!("now {}, not read before", hex(written)),
+        (Some((before, _)), Some(written)) if before == written => "the same bytes as before".to_owned(),
+        (Some((before, _)), Some(written)) if before.len() == written.len() => {
+            let differing: Vec<String> = before
+                .iter()
+                .zip(written)
+                .enumerate()
+                .filter(|(_, (was, now))| was != now)
+                .map(|(at, (was, now))| format!("byte {at} was {was:02X}, now {now:02X}"))
+                .collect();
+            let more = differing.len().saturating_sub(MOST_BYTES);
+            let text = differing.iter().take(MOST_BYTES).cloned().collect::<Vec<_>>().join("; ");
+            if more > 0 { format!("{text}; and {}", counted(more, "more byte", "more bytes")) } else { text }
+        }
+        (Some((before, _)), Some(written)) => format!("was {}, now {}", hex(before), hex(written)),
+    }
+}
+
+/// What came of the records that were asked for: answered, refused, silent.
+fn records(timeline: &ModuleTimeline) -> [usize; 3] {
+    let mut counts = [0; 3];
+    for record in timeline.records.values() {
+        let any = |is: &dyn Fn(&RecordHappening) -> bool| record.events().iter().any(|event| is(&event.what));
+        let answered = any(&|what| {
+            matches!(what, RecordHappening::Read(_) | RecordHappening::Write { outcome: WriteOutcome::Accepted, .. })
+        });
+        let refused = any(&|what| {
+            matches!(
+                what,
+                RecordHappening::ReadRefused(_) | RecordHappening::Write { outcome: WriteOutcome::Refused(_), .. }
+            )
+        });
+        counts[if answered {
+            0
+        } else if refused {
+            1
+        } else {
+            2
+        }] += 1;
+    }
+    counts
+}
+
+/// The text in a record that was read last, where it is one.
+fn text_of(record: Option<&RecordTimeline>) -> Option<String> {
+    let read = record?.events().iter().rev().find_map(|event| match &event.what {
+        RecordHappening::Read(run) => Some(&run.bytes),
+        _ => None,
+    })?;
+    let text: String = read.iter().filter(|byte| **byte != 0 && **byte != 0xFF).map(|byte| char::from(*byte)).collect();
+    let plain = !text.is_empty() && text.chars().all(|c| c.is_ascii_graphic() || c == ' ');
+    plain.then(|| text.trim().to_owned()).filter(|text| !text.is_empty())
+}
+
+/// Part number (F187) and vehicle identification number (F190) of ISO 14229-1, annex C.
+const PART_NUMBER: u16 = 0xF187;
+const VEHICLE: u16 = 0xF190;
+
+/// One line for each module that spoke or was asked.
+pub fn modules(page: &mut Page, conversations: &Conversations, buses: &Buses) {
+    if conversations.modules.is_empty() {
+        return;
+    }
+    page.part("modules");
+    let heads = ["module", "asked by", "part number", "exchanges", "records", "refused", "silent"];
+    let mut table = heads.iter().enumerate().skip(3).fold(Table::new(heads), |table, (at, _)| table.figures(at));
+    for (module, timeline) in conversations.modules.iter().take(MOST_MODULES) {
+        let testers: Vec<String> = timeline.testers.iter().map(|tester| tester_text(*tester, buses)).collect();
+        let [answered, refused, silent] = records(timeline);
+        table.row([
+            module_text(*module, buses),
+            if testers.is_empty() { NOTHING.to_owned() } else { testers.join(", ") },
+            text_of(timeline.records.get(&PART_NUMBER)).unwrap_or_else(|| NOTHING.to_owned()),
+            timeline.services.values().sum::<u64>().to_string(),
+            answered.to_string(),
+            refused.to_string(),
+            silent.to_string(),
+        ]);
+    }
+    page.table(&table);
+    more(page, conversations.modules.len(), MOST_MODULES, "more module", "more modules");
+    let vehicles: std::collections::BTreeSet<String> =
+        conversations.modules.values().filter_map(|timeline| text_of(timeline.records.get(&VEHICLE))).collect();
+    for vehicle in vehicles.iter().take(3) {
+        page.pair("VIN", vehicle);
+    }
+    let sum = |count: fn(&ModuleTimeline) -> u64| conversations.modules.values().map(count).sum::<u64>();
+    for (count, one, many) in [
+        (
+            sum(|timeline| timeline.without_request),
+            "answer whose request is not in the log",
+            "answers whose request is not in the log",
+        ),
+        (
+            sum(|timeline| timeline.without_answer),
+            "request without an answer in the log",
+            "requests without an answer in the log",
+        ),
+    ] {
+        if count > 0 {
+            page.remark(&counted(usize::try_from(count).unwrap_or(usize::MAX), one, many));
+        }
+    }
+}
+
+/// How often each service was used, of all modules together.
+pub fn services(page: &mut Page, conversations: &Conversations) {
+    let mut services: BTreeMap<u8, u64> = BTreeMap::new();
+    for timeline in conversations.modules.values() {
+        for (service, count) in &timeline.services {
+            *services.entry(*service).or_default() += count;
+        }
+    }
+    if services.is_empty() {
+        return;
+    }
+    let mut services: Vec<(u8, u64)> = services.into_iter().collect();
+    services.sort_by_key(|(service, count)| (std::cmp::Reverse(*count), *service));
+    page.gap();
+    let mut table = Table::new(["service", "exchanges"]).figures(1);
+    for (service, count) in services.iter().take(MOST_SERVICES) {
+        table.row([service_text(*service), count.to_string()]);
+    }
+    page.table(&table);
+    more(page, services.len(), MOST_SERVICES, "more service", "more services");
+}
+
+/// The buses that a log names.
+pub fn bus_names(buses: &Buses) -> String {
+    let names: Vec<&str> = buses.values().map(String::as_str).filter(|name| !name.is_empty()).collect();
+    if names.is_empty() { String::new() } else { format!(" on {}", names.join(", ")) }
+}
+
+/// The names that tell buses apart: none where there is one bus.
+pub fn telling_names(buses: &Buses) -> Buses {
+    if buses.values().filter(|name| !name.is_empty()).count() > 1 { buses.clone() } else { Buses::new() }
+}
+
+/// Identifiers without partner, folded into lines.
+pub fn undecided(page: &mut Page, listened: &asfound_wire::listening::ListenerSummary, buses: &Buses) {
+    use asfound_wire::transport::CanChannel;
+    let all = &listened.found.undecided;
+    if all.is_empty() {
+        return;
+    }
+    page.part("identifiers that could be diagnostics and have no partner");
+    for one in all.iter().take(MOST_SERVICES) {
+        let channel = CanChannel { interface: one.interface, id: one.id, address: None };
+        let perhaps = one.perhaps.map_or_else(String::new, |id| format!(", perhaps with {id}"));
+        let frames = counted(usize::try_from(one.frames).unwrap_or(usize::MAX), "frame", "frames");
+        page.item(&format!("{}: {frames}{perhaps}", channel_text(channel, buses)));
+    }
+    more(page, all.len(), MOST_SERVICES, "more identifier", "more identifiers");
+    page.line("Say a pair with `--pair REQUEST:RESPONSE`.");
+}
+
+fn more(page: &mut Page, count: usize, shown: usize, one: &str, many: &str) {
+    if count > shown {
+        page.line(&format!("And {}.", counted(count - shown, one, many)));
+    }
+}
