@@ -4,7 +4,7 @@
 //! * [`table`]: any table that can be saved as text (comma, semicolon or tab separated), with a column
 //!   mapping that says which column holds what.
 //! * [`descriptions`]: tables that say what trouble codes mean.
-//! * [`file-log`]: logs of the diagnostic bus, as witness of what was done.
+//! * [`bus_log`]: logs of the diagnostic bus, as witness of what was done.
 //! * [`merge`]: several of them put together into one reading.
 //!
 //! Everything here is a function from bytes to values or problems; opening files is the caller's affair.

@@ -3,7 +3,7 @@
 //! What a vehicle's modules said becomes a [`reading`]; readings and work become [`entry`] values;
 //! the fold of all entries is the [`state`]; [`history`] traces every field through them and derives
 //! how well each alteration is proven; [`difference`] compares two states; [`plan`] works out how to
-//! bring a vehicle to what is wanted; an [`order`] is the frame around the entries of one job. What bytes mean is told by a [`definition`], whose settings sit
+//! bring a vehicle to what is wanted; an [`work_order`] is the frame around the entries of one job. What bytes mean is told by a [`definition`], whose settings sit
 //! in records by a [`layout`]. Raw bytes are permanent; their meaning is derived and can get better.
 
 pub mod base32;

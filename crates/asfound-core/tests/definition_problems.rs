@@ -13,7 +13,7 @@ error: line 1, column 1: the key `title` is missing
 error: line 2, column 6: id: `Merl Body` cannot be a definition name: it must start with a letter from a to z
 error: line 3, column 1: titel: the key `titel` is not known
   hint: did you mean `title`?
-error: line 4, column 23: systems[2]: unknown safety tag `brakes`
+error: line 4, column 23: systems[2]: invalid safety tag `brakes`
   hint: there are comfort, display, climate, locking, audible, lighting, visibility, driver-assistance, powertrain, emissions, steering, braking, restraint, immobiliser, high-voltage
 error: line 5, column 12: cautions: expected a list, found a text
   hint: put it in brackets: [ … ]
@@ -38,7 +38,7 @@ error: line 29, column 75: records.0D03.checksum.width: the key `width` is only 
 error: line 31, column 1: settings.no_tags: the setting has no safety tag: `tags` needs at least one
   hint: for example tags = ["comfort"]
 error: line 37, column 11: settings.Upper: `Upper` cannot be a setting name: it must start with a letter from a to z
-error: line 42, column 9: settings.Upper.tags[1]: unknown safety tag `confort`
+error: line 42, column 9: settings.Upper.tags[1]: invalid safety tag `confort`
   hint: did you mean `comfort`?
 error: line 46, column 10: settings.no_record.record: there is no record `0D04` in this file
   hint: did you mean `0d01`?

@@ -16,7 +16,7 @@
 //! * [`disclosure`] shows chosen files of chosen entries, with proof that they belong to a seal.
 //! * [`index`] keeps what follows from the journals in a form that is quick to read.
 //! * [`share`] brings together what several places have filed for one vehicle.
-//! * [`bulk`] files many entries of many vehicles at once.
+//! * [`batch`] files many entries of many vehicles at once.
 //! * [`audit`] verifies a journal, and says what it found as data.
 //!
 //! Nothing here prints, exits, reads the environment or asks the clock for a time

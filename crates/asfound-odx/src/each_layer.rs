@@ -11,8 +11,9 @@ use crate::build::Depth;
 use crate::error::OdxError;
 use crate::limits::Limits;
 use crate::model::{Database, LayerKind, ObjectPlace};
-use crate::package::{Package, ReadProgress, open};
+use crate::package::{Package, open};
 use crate::reader::Converter;
+use crate::source::ReadProgress;
 use crate::source::Visit;
 
 /// The layers that were visited.

@@ -9,18 +9,7 @@ use crate::build::Depth;
 use crate::error::OdxError;
 use crate::limits::Limits;
 use crate::model::Database;
-use crate::source::{Documents, Visit};
-
-/// How far the reading is.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct ReadProgress {
-    /// The document that is read next.
-    pub document: Arc<str>,
-    /// Documents that were read.
-    pub done: usize,
-    /// Documents in all.
-    pub of: usize,
-}
+use crate::source::{Documents, ReadProgress, Visit};
 
 /// A package (`.pdx`) or a single document (`.odx`, `.odx-d`), read.
 #[derive(Debug, Clone)]

@@ -11,7 +11,17 @@ use crate::error::{OdxError, shown};
 use crate::input::{TextSource, Xml};
 use crate::limits::Limits;
 use crate::model::{Database, LayerKind};
-use crate::package::ReadProgress;
+
+/// How far the reading is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ReadProgress {
+    /// The document that is read next.
+    pub document: Arc<str>,
+    /// Documents that were read.
+    pub done: usize,
+    /// Documents in all.
+    pub of: usize,
+}
 
 /// What a document may be unpacked to whatever its packed size.
 const SMALL: u64 = 16 << 20;

@@ -11,7 +11,7 @@ use asfound_journal::journal::Attachment;
 use asfound_wire::conversation::ModuleAddress;
 use asfound_wire::frame::{CanFrame, Timestamp};
 use asfound_wire::listening::{BusEvent as HeardOne, ListenerOptions, Sender};
-use asfound_wire::log::{LogError, LogFacts, candump_text, first_moment, tells_a_date};
+use asfound_wire::log::{LogFacts, candump_text, first_moment, tells_a_date};
 use asfound_wire::pairing::PairOverride;
 use time::OffsetDateTime;
 

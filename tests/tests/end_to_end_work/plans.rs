@@ -318,7 +318,7 @@ fn every_problem_of_a_plan_file_is_named() {
       take back
     ./bad.toml: line 15, column 12: wish.put_back.entries[1]: expected a whole
       number, found a text
-    ./bad.toml: line 28, column 9: steps[1].class: `incaution` is no class
+    ./bad.toml: line 28, column 9: steps[1].class: invalid class `incaution`
     hint: did you mean `stands_on`?
     --- exit code 2
     ");

@@ -1,7 +1,7 @@
 //! Definitions: how a family of control modules lays its settings out, what each may be, and what must hold between them.
 //!
 //! [`Definition::parse`] reads a definition file and reports everything that is wrong with it at once; [`check_together`]
-//! holds several files against each other. A [`DefinitionSet`] finds the definition that fits a module's [`Identity`].
+//! holds several files against each other. A [`DefinitionSet`] finds the definition that fits a module's [`Identity`](crate::identity::Identity).
 
 mod affected;
 mod applies_to;

@@ -21,7 +21,7 @@ pub struct PlanId(String);
 impl PlanId {
     /// The id that begins a digest.
     pub fn of_digest(first: [u8; 8]) -> Self {
-        Self(first.iter().map(|byte| format!("{byte:02x}")).collect())
+        Self(format!("{:016x}", u64::from_be_bytes(first)))
     }
 
     /// The id as text.

@@ -171,7 +171,7 @@ fn readers_and_writers_go_on_and_a_killed_tidier_costs_nothing() {
             n
         });
         for kill in 0..12u64 {
-            let mut child = start("tidying::endless_tidier", &path, "tidier");
+            let mut child = start("packing::endless_tidier", &path, "tidier");
             thread::sleep(Duration::from_millis(60 + 23 * kill));
             child.kill().unwrap();
             child.wait().unwrap();

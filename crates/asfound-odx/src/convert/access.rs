@@ -6,10 +6,10 @@ use asfound_core::names::RecordName;
 
 use super::flatten::{MessageContext, flatten};
 use super::leaf::{Content, FlatMessage, Leaf};
-use super::table::{MessageKey, RowsByKey};
+use super::table::{MessageKey, rows_by_key};
 use crate::model::{Message, Service};
 use crate::reason::Reason;
-use crate::view::{PlacedRow, View};
+use crate::view::{PlacedRow, RowsByKey, View};
 
 /// What a service does with a record.
 #[derive(Debug, Clone)]
@@ -75,7 +75,7 @@ pub(crate) fn accesses<'d>(view: &View<'d>, layer: usize, service: &'d Service) 
     for name in &keyed.unclear {
         accesses.unclear.push(format!("the row {name} has no key of its own that can be coded"));
     }
-    for key in &keyed.keys {
+    for key in keyed.keys() {
         match shape.access(key, None) {
             Ok(access) => accesses.found.push(access),
             Err(why) => {
@@ -109,7 +109,7 @@ impl<'d> Exchange<'_, 'd> {
             flat.keys.iter().find(is_identifier)?.table
         };
         let table = sent.keys.iter().find(is_identifier).map_or_else(answered, |key| key.table)?;
-        Some(self.view.keyed_rows(table))
+        Some(rows_by_key(self.view, table))
     }
 
     /// What the service does with the record of one identifier; `sent` is the request, where it is known.

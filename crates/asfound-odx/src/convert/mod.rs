@@ -21,7 +21,6 @@ pub(crate) use access::accesses;
 pub(crate) use assemble::assemble;
 pub(crate) use draft::Draft;
 pub(crate) use slug::slug;
-pub(crate) use table::RowsByKey;
 pub(crate) use text::text;
 pub(crate) use trouble::{table, trouble_codes};
 pub(crate) use variant::modules;

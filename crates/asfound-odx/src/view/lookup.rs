@@ -5,8 +5,7 @@ use std::collections::{HashMap, HashSet};
 use std::rc::Rc;
 
 use super::tables::TablePlace;
-use super::{Inheritance, ServiceList};
-use crate::convert::RowsByKey;
+use super::{Inheritance, RowsByKey, ServiceList};
 use crate::error::OdxError;
 use crate::model::{
     DataObject, Database, Head, Layer, Message, ObjectKind, ObjectPlace, Reference, Service, Target, Unit,
@@ -68,12 +67,12 @@ impl<'d> View<'d> {
         self.inheritance.borrow_mut().parents(self.database, layer).ok()
     }
 
-    /// The rows of a table by their keys.
-    pub(crate) fn keyed_rows(&self, table: TablePlace) -> Rc<RowsByKey<'d>> {
+    /// The rows of a table by their keys, which `make` works out the first time.
+    pub(crate) fn keyed_rows(&self, table: TablePlace, make: impl FnOnce() -> RowsByKey<'d>) -> Rc<RowsByKey<'d>> {
         if let Some(known) = self.keyed_rows.borrow().get(&table) {
             return Rc::clone(known);
         }
-        let keyed = Rc::new(RowsByKey::new(self, table));
+        let keyed = Rc::new(make());
         self.keyed_rows.borrow_mut().insert(table, Rc::clone(&keyed));
         keyed
     }

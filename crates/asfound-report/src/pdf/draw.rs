@@ -139,7 +139,7 @@ impl Pen<'_> {
                 fill(surface, *colour, rectangle(*x, y - width / 2.0, *length, *width));
             }
             PageItem::Panel { x, y, width, height, colour } => {
-                fill(surface, *colour, rectangle(*x, *y, *width, *height))
+                fill(surface, *colour, rectangle(*x, *y, *width, *height));
             }
             PageItem::Mark { x, base, size, mark } => fill(surface, colour(*mark), shape(*mark, *x, *base, *size)),
             PageItem::Qr { x, y, side, code } => fill(surface, (0, 0, 0), squares(code, *x, *y, *side)),

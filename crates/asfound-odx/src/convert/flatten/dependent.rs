@@ -2,7 +2,7 @@
 
 use super::super::constant;
 use super::super::leaf::{Content, FlatMessage};
-use super::super::table::MessageKey;
+use super::super::table::{MessageKey, rows_by_key};
 use super::{DEEPEST, Walk};
 use crate::model::{
     DataObject, EnvironmentData, EnvironmentDescription, Multiplexer, ObjectKind, Parameter, ParameterKind, Reference,
@@ -75,7 +75,7 @@ impl<'d> Walk<'_, 'd> {
             (None, Some(identifier), Some(table))
                 if self.names.len() == 1 && (byte, parameter.bit) == (1, 0) && bits == Some(8 * identifier.len()) =>
             {
-                self.view.keyed_rows(table).row(identifier)
+                rows_by_key(self.view, table).row(identifier)
             }
             _ => None,
         };

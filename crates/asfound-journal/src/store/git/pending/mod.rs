@@ -186,7 +186,7 @@ mod tests {
         }
         pending.write_loose(&repository, None).unwrap();
         pending.write_what_is_gone(&repository).unwrap();
-        let file = super::super::tidy::file(&place.path().join("objects"), ids[1]);
+        let file = super::super::packing::file(&place.path().join("objects"), ids[1]);
         fs::remove_file(&file).unwrap();
         // As git's own cleaning does with a folder that it has emptied.
         let _ = fs::remove_dir(file.parent().unwrap());
