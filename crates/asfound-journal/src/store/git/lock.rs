@@ -1,8 +1,10 @@
 //! Our own lock, held while writing.
 
+use std::cell::Cell;
 use std::fs::{self, File, TryLockError};
 use std::io::{self, ErrorKind, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
+use std::time::{Duration, SystemTime};
 
 use super::lock_timeouts::LockWait;
 use crate::store::error::disk;
@@ -11,6 +13,8 @@ use crate::{durable, garage_file};
 
 /// What stands before the lock file of git's that a holder makes.
 const MAKES: &str = "makes ";
+/// How long after it said so a holder may still make its lock file: it waits for others no longer than that.
+const MADE_WITHIN: Duration = Duration::from_secs(20);
 /// No text in a lock comes near this.
 const LONGEST: u64 = 1 << 16;
 
@@ -18,8 +22,17 @@ const LONGEST: u64 = 1 << 16;
 /// the process dies. The file stays; it says who holds the lock, or held it last.
 pub(super) struct WriterLock {
     file: File,
-    /// The lock file of git's that the holder before said it makes.
-    left: Option<PathBuf>,
+    /// What the holder before said and did not take back: it was killed.
+    left: Option<Announcement>,
+    /// Whether this holder said anything of the kind.
+    announced: Cell<bool>,
+}
+
+/// That a holder makes a lock file of git's.
+struct Announcement {
+    lock: PathBuf,
+    /// When that was said.
+    at: SystemTime,
 }
 
 impl WriterLock {
@@ -46,19 +59,30 @@ impl WriterLock {
         }
         let left = announced(&file).map_err(disk("read the lock", &path))?;
         say_whose(&file, &own_text()).map_err(disk("write the lock", &path))?;
-        Ok(Self { file, left })
+        Ok(Self { file, left, announced: Cell::new(false) })
     }
 
-    /// Says which lock file of git's is made next, and removes it where the holder before said the same: it was killed before it
-    /// could do so itself, or else it would be gone.
+    /// Says which lock file of git's is made next, and removes it where a holder before said the same and was killed: one that
+    /// ended otherwise took it back. A lock file that is younger than the killed holder can have made is another program's.
     pub(super) fn makes(&self, lock: &Path) -> io::Result<()> {
-        if self.left.as_deref() == Some(lock) {
-            match fs::remove_file(lock) {
+        if let Some(left) = self.left.as_ref().filter(|left| left.lock == lock) {
+            match fs::symlink_metadata(lock).and_then(|found| found.modified()) {
+                Ok(made) if made <= left.at + MADE_WITHIN => fs::remove_file(lock)?,
                 Err(error) if error.kind() != ErrorKind::NotFound => return Err(error),
                 _ => {}
             }
         }
+        self.announced.set(true);
         say_whose(&self.file, &format!("{}{MAKES}{}\n", own_text(), lock.display()))
+    }
+}
+
+impl Drop for WriterLock {
+    fn drop(&mut self) {
+        if self.announced.get() {
+            // Where that cannot be written, a lock file of the next moments may be taken for ours.
+            let _ = say_whose(&self.file, &own_text());
+        }
     }
 }
 
@@ -75,12 +99,14 @@ fn own_text() -> String {
     format!("process {}\nhost {}\n", std::process::id(), gethostname::gethostname().to_string_lossy())
 }
 
-/// The lock file of git's that the text in a lock names.
-fn announced(file: &File) -> io::Result<Option<PathBuf>> {
+/// What the text in a lock says of a lock file of git's.
+fn announced(file: &File) -> io::Result<Option<Announcement>> {
+    let at = file.metadata()?.modified()?;
     let mut text = Vec::new();
     file.take(LONGEST).read_to_end(&mut text)?;
     let text = String::from_utf8_lossy(&text);
-    Ok(text.lines().nth(2).and_then(|line| line.strip_prefix(MAKES)).map(PathBuf::from))
+    let lock = text.lines().nth(2).and_then(|line| line.strip_prefix(MAKES));
+    Ok(lock.map(|lock| Announcement { lock: PathBuf::from(lock), at }))
 }
 
 /// Who holds a lock: who its file names, unless the system knows better.
@@ -131,8 +157,6 @@ fn named(path: &Path) -> Holder {
 
 #[cfg(test)]
 mod tests {
-    use std::time::Duration;
-
     use super::super::LockTimeouts;
     use super::*;
 
@@ -166,6 +190,56 @@ mod tests {
             WriterLock::take(folder.path(), "wren", "the journal", &mut waiting()).unwrap();
             assert_eq!(std::fs::read_to_string(&path).unwrap(), own_text(), "{last:?}");
         }
+    }
+
+    /// A lock file of git's in a folder of our locks, in both of which `wren` stands for the one that is taken.
+    fn beside(folder: &Path) -> PathBuf {
+        folder.join("packed-refs.lock")
+    }
+
+    fn take(folder: &Path) -> WriterLock {
+        WriterLock::take(&folder.join("locks"), "wren", "the journal", &mut waiting()).unwrap()
+    }
+
+    #[test]
+    fn what_a_killed_holder_left_is_removed() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = beside(folder.path());
+        let killed = take(folder.path());
+        killed.makes(&path).unwrap();
+        std::fs::write(&path, "").unwrap();
+        // It lets go of the kernel's lock and does nothing else, as a process does that is killed.
+        killed.file.unlock().unwrap();
+        std::mem::forget(killed);
+        take(folder.path()).makes(&path).unwrap();
+        assert!(!path.exists());
+    }
+
+    /// Another program makes a lock file of the same name once we are done: it is alive, and the file is its own.
+    #[test]
+    fn what_another_program_makes_after_a_holder_that_ended_well_stays() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = beside(folder.path());
+        take(folder.path()).makes(&path).unwrap();
+        std::fs::write(&path, "git's own").unwrap();
+        take(folder.path()).makes(&path).unwrap();
+        assert!(path.exists());
+    }
+
+    /// Nor is one removed that was made long after the killed holder could have made its own.
+    #[test]
+    fn what_another_program_makes_long_after_a_killed_holder_stays() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = beside(folder.path());
+        let killed = take(folder.path());
+        killed.makes(&path).unwrap();
+        killed.file.unlock().unwrap();
+        std::mem::forget(killed);
+        let other = std::fs::File::create(&path).unwrap();
+        let made = other.metadata().unwrap().modified().unwrap();
+        other.set_modified(made + Duration::from_secs(3600)).unwrap();
+        take(folder.path()).makes(&path).unwrap();
+        assert!(path.exists());
     }
 
     #[test]
