@@ -58,6 +58,16 @@ impl LastFiled {
         entries.into_iter().flatten().flatten().filter_map(|entry| entry.file_name().to_str()?.parse().ok()).collect()
     }
 
+    /// Forgets what was filed in a garage that is gone, in whose place another one was made; hands back its vehicles.
+    pub fn forget(&self) -> BTreeSet<Tag> {
+        let tags = self.tags();
+        for file in tags.iter().filter_map(|tag| self.file(tag)) {
+            // One that stays is told of when its vehicle is enrolled.
+            let _ = fs::remove_file(file);
+        }
+        tags
+    }
+
     /// The vehicles for which something was filed since the garage was opened.
     pub fn since_opened(&self) -> BTreeSet<Tag> {
         self.run().filed.clone()

@@ -49,6 +49,18 @@ fn a_branch_that_was_set_back_is_told_of_and_not_filed_upon() {
     assert_eq!((ended.exit, ended.err.as_str()), (0, ""));
 }
 
+/// A folder that was deleted and a garage that is made in its place: whoever does that is told once, and goes on.
+#[test]
+fn a_new_garage_in_the_place_of_another_is_not_taken_for_it() {
+    let mut shop = with_notes();
+    fs::remove_dir_all(shop.garage()).unwrap();
+    let ended = run(&mut shop, "enrol wren");
+    assert_eq!(ended.exit, 0, "{}", ended.err);
+    assert!(ended.said().contains("another garage was here before, with a journal of `wren`"), "{}", ended.err);
+    let ended = run(&mut shop, "note wren 'the first of this one'");
+    assert_eq!((ended.exit, ended.err.as_str()), (0, ""));
+}
+
 #[test]
 fn a_copy_that_was_restored_is_told_of_and_share_brings_it_back() {
     let mut shop = with_notes();

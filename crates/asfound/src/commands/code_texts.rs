@@ -82,8 +82,7 @@ fn load(file: &Path, name: Option<&str>, session: &mut Session<'_>) -> Result<Ex
         Failure::usage(format!("{}: {error}", file.display())).hint("docs/trouble-codes.md shows both forms")
     })?;
     let name = name_of(file, name)?;
-    let path = session.garage_path()?;
-    let garage = if path.exists() { Garage::open(&path)? } else { Garage::create(&path)? };
+    let (garage, _) = session.garage_or_new()?;
     let form = if toml { DescriptionsForm::Toml } else { DescriptionsForm::Table };
     garage.keep_descriptions(&name, form, &bytes)?;
     let loaded = LoadedTable { name: name.to_string(), digest: Digest::of(&bytes), table };

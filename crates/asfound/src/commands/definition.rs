@@ -124,9 +124,8 @@ pub(super) fn keep_definitions(
     yes: bool,
     session: &mut Session<'_>,
 ) -> Result<KeptScreen, Failure> {
-    let path = session.garage_path()?;
     // Definitions are often the first thing that somebody brings: the garage is made for them too.
-    let garage = if path.exists() { Garage::open(&path)? } else { Garage::create(&path)? };
+    let (garage, _) = session.garage_or_new()?;
     let overlaps = overlaps(&garage, read)?;
     let otherwise = read_otherwise(&garage, read, session)?;
     if otherwise.takes_away() && !yes {

@@ -3,7 +3,6 @@
 use asfound_core::entry::{Body, PlainReason, Vehicle};
 use asfound_core::moment::Precision;
 use asfound_core::names::{Tag, Vin};
-use asfound_journal::garage::{Garage, GarageError};
 use asfound_journal::journal::{EntryDraft, FileError, Journal, Signing};
 use clap::Args as ClapArgs;
 
@@ -39,13 +38,7 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(args: Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let path = session.garage_path()?;
-    let (garage, made) = match Garage::open(&path) {
-        Ok(garage) => (garage, false),
-        Err(GarageError::Missing { .. }) => (Garage::create(&path)?, true),
-        Err(error) => return Err(error.into()),
-    };
-    let garage = session.watch(garage);
+    let (garage, made) = session.garage_or_new()?;
     let now = session.environment.now;
     let vehicle = Vehicle { tag: args.tag.clone(), vin: args.vin, about: args.about, enrolled: now };
     let draft = EntryDraft {

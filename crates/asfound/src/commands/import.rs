@@ -13,7 +13,7 @@ use asfound_core::reading::Reading;
 use asfound_journal::Digest;
 use asfound_journal::VehicleLookup;
 use asfound_journal::batch::{BatchEntry, BatchOutcome, VehicleBatch, file_all};
-use asfound_journal::garage::{Garage, GarageError};
+use asfound_journal::garage::Garage;
 use asfound_journal::journal::{EntryDraft, Journal, JournalError, Signing, Snapshot};
 use asfound_journal::store::{GitStore, Store};
 use clap::Args as ClapArgs;
@@ -72,12 +72,7 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let path = session.garage_path()?;
-    let garage = match Garage::open(&path) {
-        Err(GarageError::Missing { .. }) if args.enrol => Garage::create(&path)?,
-        other => other?,
-    };
-    let garage = session.watch(garage);
+    let garage = if args.enrol { session.garage_or_new()?.0 } else { session.garage()? };
     let mut sources = Sources::open(&args.place)?;
     let signer = session.signer(&garage)?;
     let intake = BulkImport {

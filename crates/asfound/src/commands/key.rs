@@ -93,8 +93,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
 
 /// The garage; keys are often the first thing that somebody brings, so that it is made for them too.
 fn garage(session: &Session<'_>) -> Result<Garage, Failure> {
-    let path = session.garage_path()?;
-    Ok(if path.exists() { Garage::open(&path)? } else { Garage::create(&path)? })
+    Ok(session.garage_or_new()?.0)
 }
 
 fn use_key(

@@ -9,7 +9,7 @@ use asfound_core::definition::DefinitionSet;
 use asfound_core::entry::Author;
 use asfound_core::names::Tag;
 use asfound_journal::audit::AuditOptions;
-use asfound_journal::garage::{Garage, GarageError};
+use asfound_journal::garage::Garage;
 use asfound_journal::journal::{FiledEntry, Journal, JournalError, Signing};
 use asfound_journal::share::{Examined, JoinOutcome, ShareError, SharePlace, Sharing, examine, join, keep};
 use asfound_journal::sign::AllowedSigners;
@@ -70,14 +70,8 @@ pub struct Args {
 
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let path = session.garage_path()?;
-    let garage = match Garage::open(&path) {
-        Ok(garage) => garage,
-        Err(GarageError::Missing { .. }) => Garage::create(&path)?,
-        Err(error) => return Err(error.into()),
-    };
+    let (garage, _) = session.garage_or_new()?;
     garage.check_own()?;
-    let garage = session.watch(garage);
     let address = Address::parse(&args.place, args.new)?;
     let author = session.author(&garage)?;
     let signer = session.signer(&garage)?;

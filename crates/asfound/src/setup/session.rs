@@ -8,7 +8,7 @@ use std::path::PathBuf;
 use asfound_core::document::{hides, visible_lines};
 use asfound_core::entry::{Author, Reason};
 use asfound_core::names::Tag;
-use asfound_journal::garage::Garage;
+use asfound_journal::garage::{Garage, GarageError};
 use asfound_journal::index::IndexFolder;
 use asfound_journal::last_filed::LastFiled;
 use asfound_journal::store::{CommitId, Store, StoreError};
@@ -84,9 +84,30 @@ impl Session<'_> {
         Ok(self.watch(Garage::open(&self.garage_path()?)?))
     }
 
+    /// The garage, which is made where there is none, and whether it was made.
+    ///
+    /// # Errors
+    /// When it is damaged or out of reach, or cannot be made.
+    pub fn garage_or_new(&self) -> Result<(Garage, bool), Failure> {
+        let path = self.garage_path()?;
+        match Garage::open(&path) {
+            Err(GarageError::Missing { .. }) => {
+                let garage = self.watch(Garage::create(&path)?);
+                let gone: Vec<String> =
+                    garage.store().last_filed().forget().iter().map(|tag| format!("`{tag}`")).collect();
+                if !gone.is_empty() {
+                    let gone = gone.join(", ");
+                    let said = format!("another garage was here before, with a journal of {gone}; this is a new one");
+                    self.set_back.borrow_mut().insert(said);
+                }
+                Ok((garage, true))
+            }
+            other => Ok((self.watch(other?), false)),
+        }
+    }
+
     /// The same garage, watched: what has to be said of it at the end is said, and what is filed in it is remembered.
-    #[must_use]
-    pub fn watch(&self, garage: Garage) -> Garage {
+    fn watch(&self, garage: Garage) -> Garage {
         let last_filed = match &self.environment.state {
             Some(state) => LastFiled::of_garage(state, garage.path()),
             None => LastFiled::default(),
