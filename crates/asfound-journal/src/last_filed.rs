@@ -26,6 +26,15 @@ pub struct LastFiled {
     since_opened: Arc<Mutex<Run>>,
 }
 
+/// The two ends of a journal when something was filed in it last.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FiledNote {
+    /// The commit that was filed last.
+    pub last: CommitId,
+    /// The first commit of the journal, which tells it from another one of the same tag at the same place.
+    pub first: CommitId,
+}
+
 /// What happened since the garage was opened.
 #[derive(Debug, Default)]
 struct Run {
@@ -41,10 +50,16 @@ impl LastFiled {
         Self { folder: Some(state.join("last-filed").join(&name[..DIGITS])), since_opened: Arc::default() }
     }
 
-    /// The commit that was filed last, where that is remembered.
-    pub fn get(&self, tag: &Tag) -> Option<CommitId> {
+    /// What was filed last, where that is remembered.
+    pub fn get(&self, tag: &Tag) -> Option<FiledNote> {
         let bytes = garage_file::read_at_most(&self.file(tag)?, LARGEST).ok()?;
-        std::str::from_utf8(&bytes).ok()?.trim_end().parse().ok()
+        let (last, first) = std::str::from_utf8(&bytes).ok()?.trim_end().split_once('\n')?;
+        Some(FiledNote { last: last.parse().ok()?, first: first.parse().ok()? })
+    }
+
+    /// Whether anything is remembered outside the garage.
+    pub(crate) fn remembers(&self) -> bool {
+        self.folder.is_some()
     }
 
     /// The file that this is remembered in.
@@ -78,12 +93,16 @@ impl LastFiled {
         self.run().removed_locks.clone()
     }
 
-    /// Notes that a journal ends with this commit. Nothing is said where that cannot be remembered: the entry is filed.
-    pub(crate) fn note(&self, tag: &Tag, commit: &str) {
+    /// Takes note that something was filed.
+    pub(crate) fn filed(&self, tag: &Tag) {
         self.run().filed.insert(tag.clone());
+    }
+
+    /// Remembers how a journal ends. Nothing is said where that cannot be done: the entry is filed.
+    pub(crate) fn remember(&self, tag: &Tag, note: &FiledNote) {
         if let Some(folder) = &self.folder {
             let _ = fs::create_dir_all(folder);
-            let text = format!("{commit}\n");
+            let text = format!("{}\n{}\n", note.last, note.first);
             let _ =
                 durable::replace_file(folder, tag.as_str(), |file| std::io::Write::write_all(file, text.as_bytes()));
         }

@@ -61,6 +61,28 @@ fn a_new_garage_in_the_place_of_another_is_not_taken_for_it() {
     assert_eq!((ended.exit, ended.err.as_str()), (0, ""));
 }
 
+/// Two sticks that are mounted at one place each have a car of the same tag: neither was ever further.
+#[test]
+fn another_garage_at_the_same_place_is_not_accused() {
+    let mut shop = with_notes();
+    let aside = shop.folder().join("aside");
+    fs::rename(shop.garage(), &aside).unwrap();
+    let mut other = Workshop::new();
+    let _ = other.run("enrol wren").done();
+    fs::rename(other.garage(), shop.garage()).unwrap();
+    for line in ["entries wren", "vehicles", "note wren 'on the other stick'", "enrol rook", "note rook 'a note'"] {
+        let ended = run(&mut shop, line);
+        assert_eq!((ended.exit, ended.err.as_str()), (0, ""), "{line}");
+    }
+    // Back to the first, which has no such car.
+    fs::rename(shop.garage(), shop.folder().join("second")).unwrap();
+    fs::rename(&aside, shop.garage()).unwrap();
+    for line in ["entries wren", "vehicles", "note wren 'a third note'", "enrol rook"] {
+        let ended = run(&mut shop, line);
+        assert_eq!((ended.exit, ended.err.as_str()), (0, ""), "{line}");
+    }
+}
+
 #[test]
 fn a_copy_that_was_restored_is_told_of_and_share_brings_it_back() {
     let mut shop = with_notes();

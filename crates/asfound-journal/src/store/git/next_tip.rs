@@ -130,7 +130,7 @@ pub(super) fn settle<'t>(store: &GitStore, put: impl IntoIterator<Item = (&'t Ta
             let (tag, found) = (tag.clone(), found.map(read::commit_id));
             return Err(StoreError::NotFiled { tag, commit: read::commit_id(id), found });
         }
-        store.last_filed.note(tag, &id.to_string());
+        store.remember(tag, &read::commit_id(id));
     }
     Ok(())
 }
