@@ -60,8 +60,7 @@ pub fn run(
         out,
         err,
         indexes: RefCell::default(),
-        foreign: RefCell::default(),
-        set_back: RefCell::default(),
+        notices: RefCell::default(),
         last_filed: RefCell::default(),
         unwritten: None,
     };
@@ -70,15 +69,11 @@ pub fn run(
         session
             .say(&format!("the index of `{tag}` did not agree with the journal; it was thrown away and is made anew"));
     }
-    // A command that was refused for it says so itself.
-    for foreign in session.foreign.take().iter().filter(|_| !matches!(answer, Err(Failure { exit: Exit::Refused, .. })))
-    {
-        session.say(foreign);
-    }
-    for set_back in
-        session.set_back.take().iter().filter(|_| !matches!(answer, Err(Failure { exit: Exit::Refused, .. })))
-    {
-        session.say(set_back);
+    // A command that was refused for one of these says so itself.
+    if !matches!(answer, Err(Failure { exit: Exit::Refused, .. })) {
+        for notice in session.notices.take() {
+            session.say(&notice);
+        }
     }
     for lock in session.removed_locks() {
         session.say(&format!("the lock {} was old and held by nobody known; it was removed", lock.display()));

@@ -16,8 +16,7 @@ use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 use time::UtcOffset;
 
-use crate::arguments::acknowledgement_options;
-use crate::arguments::{Acknowledged, one_line, parse_moment, tags};
+use crate::arguments::{Acknowledged, acknowledgement_options, one_line, parse_moment, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::{EntryPart, FileTarget, Filing, file_all};

@@ -6,8 +6,7 @@ use asfound_core::entry::WorkBody;
 use asfound_core::plan::{SavedPlan, SavedStep, SheetCode, is_rest_of, sheet_differences};
 use clap::{Args as ClapArgs, Subcommand};
 
-use crate::arguments::{Acknowledged, FollowedSheet, parse_moment};
-use crate::arguments::{acknowledgement_options, with_options};
+use crate::arguments::{Acknowledged, FollowedSheet, acknowledgement_options, parse_moment, with_options};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::{FileTarget, Filing, file};

@@ -9,8 +9,7 @@ use asfound_core::plan::{Event, NextAction, SavedWrite, StatedContent, headline}
 use clap::Args as ClapArgs;
 use clap_complete::ArgValueCompleter;
 
-use crate::arguments::acknowledgement_options;
-use crate::arguments::{Acknowledged, tags};
+use crate::arguments::{Acknowledged, acknowledgement_options, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::{Filing, file};

@@ -14,8 +14,7 @@ use time::OffsetDateTime;
 
 use super::plan_sheet::plan_json;
 use super::shared::{ContentJson, class_text, moment, open_step_json, open_step_text, side_by_side};
-use crate::arguments::acknowledgement_options;
-use crate::arguments::with_options;
+use crate::arguments::{acknowledgement_options, with_options};
 use crate::followed_sheet::steps_of;
 use crate::setup::{Screen, TracedJournal};
 use asfound_report::{Page, Table};

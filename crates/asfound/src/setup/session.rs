@@ -54,10 +54,8 @@ pub struct Session<'w> {
     pub err: &'w mut dyn Write,
     /// The indexes of the garages that were opened.
     pub indexes: RefCell<Vec<IndexFolder>>,
-    /// What is said of garages that were opened and are another account's.
-    pub foreign: RefCell<BTreeSet<String>>,
-    /// What is said of journals that were further once.
-    pub set_back: RefCell<BTreeSet<String>>,
+    /// What is to be said of the garage and its journals at the end, whatever the command says.
+    pub notices: RefCell<BTreeSet<String>>,
     /// What was filed last in the garages that were opened.
     pub last_filed: RefCell<Vec<LastFiled>>,
     /// Why standard output cannot be written, once it could not.
@@ -98,7 +96,7 @@ impl Session<'_> {
                 if !gone.is_empty() {
                     let gone = gone.join(", ");
                     let said = format!("another garage was here before, with a journal of {gone}; this is a new one");
-                    self.set_back.borrow_mut().insert(said);
+                    self.notices.borrow_mut().insert(said);
                 }
                 Ok((garage, true))
             }
@@ -115,7 +113,7 @@ impl Session<'_> {
         let garage = garage.remembering(last_filed);
         self.last_filed.borrow_mut().push(garage.store().last_filed().clone());
         self.indexes.borrow_mut().extend(garage.store().index().cloned());
-        self.foreign.borrow_mut().extend(garage.check_own().err().map(|error| error.to_string()));
+        self.notices.borrow_mut().extend(garage.check_own().err().map(|error| error.to_string()));
         garage
     }
 
@@ -124,7 +122,7 @@ impl Session<'_> {
         // What cannot be read is told of by the command itself.
         if let Err(error @ StoreError::WasFurther { .. }) = garage.store().check_not_set_back(tag, tip) {
             let hint = error.hint().map(|hint| format!("\nhint: {hint}")).unwrap_or_default();
-            self.set_back.borrow_mut().insert(format!("{error}{hint}"));
+            self.notices.borrow_mut().insert(format!("{error}{hint}"));
         }
     }
 

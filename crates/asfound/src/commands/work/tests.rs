@@ -45,8 +45,7 @@ fn converse(garage: &Path, plan: &Path, typed: &str) -> (String, Result<Exit, Fa
         out: &mut out,
         err: &mut err,
         indexes: RefCell::default(),
-        foreign: RefCell::default(),
-        set_back: RefCell::default(),
+        notices: RefCell::default(),
         last_filed: RefCell::default(),
         unwritten: None,
     };
