@@ -21,10 +21,7 @@ pub fn read_bounded(path: &Path, limit: u64) -> io::Result<Vec<u8>> {
             return Ok(bytes);
         }
     }
-    Err(io::Error::new(
-        ErrorKind::FileTooLarge,
-        format!("it has more than the {limit} bytes that are read of such a file"),
-    ))
+    Err(io::Error::new(ErrorKind::FileTooLarge, format!("it is too large (limit {limit} bytes)")))
 }
 
 /// The same of a text.

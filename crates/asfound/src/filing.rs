@@ -98,13 +98,6 @@ impl Filing {
     /// When a file cannot be read or is too large.
     pub fn attach(mut self, paths: &[PathBuf]) -> Result<Self, Failure> {
         for path in paths {
-            let size = std::fs::metadata(path).map_err(|error| unreadable(path, &error))?.len();
-            if size > LARGEST {
-                return Err(Failure::usage(format!(
-                    "{}: {size} bytes are more than the {LARGEST} that can be attached",
-                    path.display()
-                )));
-            }
             let content = read_bounded(path, LARGEST).map_err(|error| unreadable(path, &error))?;
             let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
             self.evidence.push(Attachment { name, content });

@@ -66,13 +66,6 @@ pub fn basis_of(wish: &Wish) -> Basis {
 /// # Errors
 /// When the file cannot be read, or with every problem in it.
 pub fn load(path: &Path) -> Result<SavedPlan, Failure> {
-    let size = std::fs::metadata(path).map_err(|error| unreadable(path, &error))?.len();
-    if size > LARGEST {
-        return Err(Failure::usage(format!(
-            "{}: file too large for a plan ({size} bytes, limit 16 MiB)",
-            path.display()
-        )));
-    }
     let bytes = read_bounded(path, LARGEST).map_err(|error| unreadable(path, &error))?;
     SavedPlan::parse(&bytes).map_err(|problems| problems_failure(path, &problems))
 }

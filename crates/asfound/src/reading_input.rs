@@ -155,10 +155,6 @@ pub fn take(
 }
 
 fn content(path: &Path) -> Result<Vec<u8>, Failure> {
-    let size = std::fs::metadata(path).map_err(|error| unreadable(path, &error))?.len();
-    if size > LARGEST {
-        return Err(Failure::usage(format!("{}: {size} bytes are more than a reading can have", path.display())));
-    }
     read_bounded(path, LARGEST).map_err(|error| unreadable(path, &error))
 }
 

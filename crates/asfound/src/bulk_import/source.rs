@@ -101,10 +101,6 @@ impl Iterator for Sources {
 }
 
 fn read(path: &Path) -> Result<Vec<u8>, String> {
-    let size = fs::metadata(path).map_err(|error| error.to_string())?.len();
-    if size > LARGEST {
-        return Err(format!("{size} bytes are more than a reading can have"));
-    }
     read_bounded(path, LARGEST).map_err(|error| error.to_string())
 }
 
