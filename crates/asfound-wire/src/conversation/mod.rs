@@ -13,5 +13,7 @@ pub use address::{ModuleAddress, TesterAddress};
 pub use exchange::{Exchange, ExchangeOutcome};
 pub use exchanges::Exchanges;
 pub use multi_record::{RecordLengths, Unsplit};
-pub use record_events::{ReadRun, RecordEvent, RecordHappening, RecordTimeline, WriteGap, WriteOutcome, WriteStory};
+pub use record_events::{
+    ReadRun, RecordAnswer, RecordEvent, RecordHappening, RecordTimeline, WriteGap, WriteOutcome, WriteStory,
+};
 pub use timeline::{CodesRead, Conversations, ModuleTimeline, Timeline};

@@ -118,6 +118,17 @@ const MOST_BETWEEN: usize = 64;
 /// And no more events than this altogether; the first half and the last half of them.
 const MOST_EVENTS: usize = 10_000;
 
+/// What a module answered of a record, the best first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum RecordAnswer {
+    /// It gave its bytes, or accepted a write.
+    Answered,
+    /// It refused.
+    Refused,
+    /// The log has no answer.
+    Silent,
+}
+
 impl RecordTimeline {
     /// What happened, in the order of the log.
     pub fn events(&self) -> &[RecordEvent] {
@@ -142,6 +153,22 @@ impl RecordTimeline {
     /// The bytes that were read last.
     pub fn last_read(&self) -> Option<&[u8]> {
         self.events.iter().rev().find_map(RecordEvent::bytes_read)
+    }
+
+    /// What the module answered of it at the best.
+    pub fn answer(&self) -> RecordAnswer {
+        let answers = self.events.iter().map(|event| match event.what {
+            RecordHappening::Read(_) | RecordHappening::Write { outcome: WriteOutcome::Accepted, .. } => {
+                RecordAnswer::Answered
+            }
+            RecordHappening::ReadRefused(_) | RecordHappening::Write { outcome: WriteOutcome::Refused(_), .. } => {
+                RecordAnswer::Refused
+            }
+            RecordHappening::ReadUnanswered | RecordHappening::Write { outcome: WriteOutcome::NoAnswer, .. } => {
+                RecordAnswer::Silent
+            }
+        });
+        answers.min().unwrap_or(RecordAnswer::Silent)
     }
 
     /// Each write with what was read before and after it.

@@ -1,10 +1,11 @@
 //! A bus log on a page: what was written first, then who spoke. A log of any size fits some sixty lines.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
+use asfound_core::examination::{VIN_RECORD, identity_by_records, text_of_record};
 use asfound_report::{NOTHING, Page, Table};
 use asfound_wire::conversation::{
-    Conversations, ModuleTimeline, RecordHappening, RecordTimeline, WriteOutcome, WriteStory,
+    Conversations, ModuleTimeline, RecordAnswer, RecordTimeline, WriteOutcome, WriteStory,
 };
 use asfound_wire::frame::Timestamp;
 use asfound_wire::log::{LogClock, LogFacts};
@@ -139,45 +140,16 @@ fn bytes(story: &WriteStory<'_>) -> String {
     }
 }
 
-/// What came of the records that were asked for: answered, refused, silent.
+/// How many records were answered, refused and silent.
 fn records(timeline: &ModuleTimeline) -> [usize; 3] {
-    let mut counts = [0; 3];
-    for record in timeline.records.values() {
-        let any = |is: &dyn Fn(&RecordHappening) -> bool| record.events().iter().any(|event| is(&event.what));
-        let answered = any(&|what| {
-            matches!(what, RecordHappening::Read(_) | RecordHappening::Write { outcome: WriteOutcome::Accepted, .. })
-        });
-        let refused = any(&|what| {
-            matches!(
-                what,
-                RecordHappening::ReadRefused(_) | RecordHappening::Write { outcome: WriteOutcome::Refused(_), .. }
-            )
-        });
-        counts[if answered {
-            0
-        } else if refused {
-            1
-        } else {
-            2
-        }] += 1;
-    }
-    counts
+    let count = |answer| timeline.records.values().filter(|record| record.answer() == answer).count();
+    [RecordAnswer::Answered, RecordAnswer::Refused, RecordAnswer::Silent].map(count)
 }
 
-/// The text in a record that was read last, where it is one.
-fn text_of(record: Option<&RecordTimeline>) -> Option<String> {
-    let read = record?.events().iter().rev().find_map(|event| match &event.what {
-        RecordHappening::Read(run) => Some(&run.bytes),
-        _ => None,
-    })?;
-    let text: String = read.iter().filter(|byte| **byte != 0 && **byte != 0xFF).map(|byte| char::from(*byte)).collect();
-    let plain = !text.is_empty() && text.chars().all(|c| c.is_ascii_graphic() || c == ' ');
-    plain.then(|| text.trim().to_owned()).filter(|text| !text.is_empty())
+/// What a module says of itself, by what was read of it last.
+fn last_read(timeline: &ModuleTimeline, record: u16) -> Option<&[u8]> {
+    timeline.records.get(&record).and_then(RecordTimeline::last_read)
 }
-
-/// Part number (F187) and vehicle identification number (F190) of ISO 14229-1, annex C.
-const PART_NUMBER: u16 = 0xF187;
-const VEHICLE: u16 = 0xF190;
 
 /// One line for each module that spoke or was asked.
 pub fn modules(page: &mut Page, conversations: &Conversations, buses: &Buses) {
@@ -193,7 +165,9 @@ pub fn modules(page: &mut Page, conversations: &Conversations, buses: &Buses) {
         table.row([
             module_text(*module, buses),
             if testers.is_empty() { NOTHING.to_owned() } else { testers.join(", ") },
-            text_of(timeline.records.get(&PART_NUMBER)).unwrap_or_else(|| NOTHING.to_owned()),
+            identity_by_records(|record| last_read(timeline, record).map(<[u8]>::to_vec))
+                .part_number
+                .unwrap_or_else(|| NOTHING.to_owned()),
             timeline.services.values().sum::<u64>().to_string(),
             answered.to_string(),
             refused.to_string(),
@@ -202,8 +176,8 @@ pub fn modules(page: &mut Page, conversations: &Conversations, buses: &Buses) {
     }
     page.table(&table);
     more(page, conversations.modules.len(), MOST_MODULES, "more module", "more modules");
-    let vehicles: std::collections::BTreeSet<String> =
-        conversations.modules.values().filter_map(|timeline| text_of(timeline.records.get(&VEHICLE))).collect();
+    let vehicle = |timeline: &ModuleTimeline| text_of_record(last_read(timeline, VIN_RECORD)?);
+    let vehicles: BTreeSet<String> = conversations.modules.values().filter_map(vehicle).collect();
     for vehicle in vehicles.iter().take(3) {
         page.pair("VIN", vehicle);
     }
