@@ -29,7 +29,7 @@ fn what_has_no_end_is_refused() {
     for line in ["read wren /dev/zero", "note wren x --attach /dev/zero", "definition check /dev/zero"] {
         let ended = run(&mut shop, line);
         let said = ended.said() + &ended.out;
-        assert!(said.contains("more than the 67108864 bytes"), "{line}: {said}");
+        assert!(said.contains("it is too large (limit 67108864 bytes)"), "{line}: {said}");
     }
 }
 
