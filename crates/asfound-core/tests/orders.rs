@@ -20,10 +20,8 @@ fn terms(authorised: &[(&str, &str)]) -> OrderTerms {
         (None, left) => AuthorisedItem::Setting { setting: path(place), left: left.to_owned() },
     };
     OrderTerms {
-        number: "7".parse().unwrap(),
-        consent: Reason::try_from("owner, at the desk".to_owned()).unwrap(),
         authorised: authorised.iter().map(item).collect(),
-        estimate: None,
+        ..OrderTerms::new("7".parse().unwrap(), Reason::try_from("owner, at the desk".to_owned()).unwrap())
     }
 }
 

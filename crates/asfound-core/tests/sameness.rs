@@ -282,10 +282,8 @@ fn an_order_is_held_against_what_was_done_by_what_is_meant() {
         let mut journal = Journal::new([]);
         journal.read(reading().module("gateway").value("mode", "20 s"));
         journal.file(Body::OrderOpened(OrderTerms {
-            number: "7".parse().unwrap(),
-            consent: Reason::try_from("owner, at the desk".to_owned()).unwrap(),
             authorised: vec![AuthorisedItem::Setting { setting: path("gateway.mode"), left: authorised.to_owned() }],
-            estimate: None,
+            ..OrderTerms::new("7".parse().unwrap(), Reason::try_from("owner, at the desk".to_owned()).unwrap())
         }));
         journal.change(&[("gateway.mode", done)]);
         let order = orders(&journal.entries).pop().unwrap();

@@ -24,4 +24,4 @@ pub use journal_entry::{Entry, Moment};
 pub use plain_reason::PlainReason;
 pub use run_report::{PlanId, PlanIdError, StepOutcome, StepPlace, StepReport};
 pub use vehicle::Vehicle;
-pub use work_order::{AuthorisedItem, OrderNumber, OrderNumberError, OrderTerms};
+pub use work_order::{AuthorisedItem, CorrectedTerm, OrderNumber, OrderNumberError, OrderTerms, TermSubject};

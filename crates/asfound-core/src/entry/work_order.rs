@@ -82,15 +82,14 @@ pub enum AuthorisedItem {
 }
 
 impl AuthorisedItem {
-    /// Whether both are about the same thing.
-    pub fn same_place(&self, other: &Self) -> bool {
-        match (self, other) {
-            (Self::Setting { setting, .. }, Self::Setting { setting: other, .. }) => setting == other,
-            (Self::Record { module, record, .. }, Self::Record { module: other, record: theirs, .. }) => {
-                (module, record) == (other, theirs)
+    /// What it is about.
+    pub fn subject(&self) -> TermSubject {
+        match self {
+            Self::Setting { setting, .. } => TermSubject::Setting { setting: setting.clone() },
+            Self::Record { module, record, .. } => {
+                TermSubject::Record { module: module.clone(), record: record.clone() }
             }
-            (Self::Unit { module }, Self::Unit { module: other }) => module == other,
-            _ => false,
+            Self::Unit { module } => TermSubject::Unit { module: module.clone() },
         }
     }
 }
@@ -104,6 +103,50 @@ impl fmt::Display for AuthorisedItem {
             Self::Unit { module } => write!(f, "{module}: another unit or other software"),
         }
     }
+}
+
+/// What a term of an order is about.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(untagged, deny_unknown_fields)]
+pub enum TermSubject {
+    /// A setting.
+    Setting {
+        /// The setting.
+        setting: SettingPath,
+    },
+    /// A record.
+    Record {
+        /// The module.
+        module: ModuleName,
+        /// The record.
+        record: RecordName,
+    },
+    /// A module itself.
+    Unit {
+        /// The module.
+        module: ModuleName,
+    },
+}
+
+/// `body.lane_change_flashes`, `body:0D01`, `cluster`
+impl fmt::Display for TermSubject {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Setting { setting } => setting.fmt(f),
+            Self::Record { module, record } => f.pad(&format!("{module}:{record}")),
+            Self::Unit { module } => module.fmt(f),
+        }
+    }
+}
+
+/// A term that was written down wrongly, with what was meant.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CorrectedTerm {
+    /// What the term as written is about.
+    pub term: TermSubject,
+    /// What was meant.
+    pub meant: AuthorisedItem,
 }
 
 /// What the customer has agreed to, and how that is known.
@@ -120,6 +163,19 @@ pub struct OrderTerms {
     /// What is authorised; nothing where only an examination is.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub authorised: Vec<AuthorisedItem>,
+    /// Earlier terms that were written down wrongly; nothing else was agreed to than what is meant here.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub put_right: Vec<CorrectedTerm>,
+    /// Earlier terms that the customer no longer agrees to.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub withdrawn: Vec<TermSubject>,
+}
+
+impl OrderTerms {
+    /// A consent to nothing yet.
+    pub fn new(number: OrderNumber, consent: Reason) -> Self {
+        Self { number, consent, estimate: None, authorised: Vec::new(), put_right: Vec::new(), withdrawn: Vec::new() }
+    }
 }
 
 #[cfg(test)]
@@ -151,6 +207,15 @@ mod tests {
                 AuthorisedItem::Unit { module: "cluster".parse().unwrap() },
             ],
             estimate: Some(Reason::try_from("120.00 EUR".to_owned()).unwrap()),
+            put_right: vec![CorrectedTerm {
+                term: TermSubject::Setting { setting: "body.lane_chnge".parse().unwrap() },
+                meant: AuthorisedItem::Unit { module: "body".parse().unwrap() },
+            }],
+            withdrawn: vec![
+                TermSubject::Setting { setting: "body.horn".parse().unwrap() },
+                TermSubject::Record { module: "body".parse().unwrap(), record: "0D02".parse().unwrap() },
+                TermSubject::Unit { module: "cluster".parse().unwrap() },
+            ],
         };
         let text = toml::to_string(&terms).unwrap();
         assert_eq!(toml::from_str::<OrderTerms>(&text).unwrap(), terms, "{text}");

@@ -32,7 +32,9 @@ impl History {
             Body::Correction(Correction { corrects, .. }) => format!("{kind} of entry {corrects}"),
             Body::Note(Some(about)) => format!("{kind} on entry {about}: {}", first_line(entry.why.as_str())),
             Body::OrderOpened(terms) | Body::OrderExtended(terms) => {
-                let list: Vec<String> = terms.authorised.iter().map(ToString::to_string).collect();
+                let mut list: Vec<String> = terms.authorised.iter().map(ToString::to_string).collect();
+                list.extend(terms.put_right.iter().map(|one| format!("{} put right as {}", one.term, one.meant)));
+                list.extend(terms.withdrawn.iter().map(|subject| format!("{subject} withdrawn")));
                 format!("{kind} {}: {}", terms.number, few(list, "nothing to be altered"))
             }
             Body::OrderClosed(number) => format!("{kind} {number}"),

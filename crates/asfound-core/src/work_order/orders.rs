@@ -2,7 +2,9 @@
 
 use time::OffsetDateTime;
 
-use crate::entry::{AuthorisedItem, Body, Entry, OrderNumber, OrderTerms};
+use super::Term;
+use super::terms::terms_of;
+use crate::entry::{Body, Entry, OrderNumber, OrderTerms};
 use crate::names::EntryNumber;
 
 /// One order.
@@ -28,17 +30,9 @@ impl WorkOrder {
         entry >= self.opened && self.closed.is_none_or(|closed| entry <= closed)
     }
 
-    /// Everything that is authorised: of what was agreed to twice, the later, with its entry.
-    pub fn authorised(&self) -> Vec<(EntryNumber, &AuthorisedItem)> {
-        let all = self.terms.iter().flat_map(|(entry, terms)| terms.authorised.iter().map(|item| (*entry, item)));
-        let mut list: Vec<(EntryNumber, &AuthorisedItem)> = Vec::new();
-        for (entry, item) in all {
-            match list.iter_mut().find(|(_, earlier)| earlier.same_place(item)) {
-                Some(earlier) => *earlier = (entry, item),
-                None => list.push((entry, item)),
-            }
-        }
-        list
+    /// What was agreed to, put right and withdrawn comes to: one term for each thing, in the order of the first consents.
+    pub fn terms_in_force(&self) -> Vec<Term> {
+        terms_of(self.terms.iter().map(|(entry, terms)| (*entry, terms)))
     }
 }
 

@@ -44,13 +44,37 @@ pub enum HowDone {
     WasSo,
 }
 
+impl HowDone {
+    /// The entry that tells of it.
+    pub fn entry(&self) -> Option<EntryNumber> {
+        match self {
+            Self::Recorded { entry, .. } | Self::Seen(entry) | Self::WithUnit(entry) => Some(*entry),
+            Self::WasSo => None,
+        }
+    }
+}
+
 /// What one line comes to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum OrderVerdict {
     /// It was authorised, and is as authorised.
     Done(HowDone),
+    /// It is as authorised; the consent, or the term as it was meant, was filed after it was done.
+    AgreedAfterwards {
+        /// How it was done.
+        how: HowDone,
+        /// The entry with the consent.
+        consent: EntryNumber,
+    },
     /// It was authorised, and is not as authorised, or nobody knows.
     NotDone,
+    /// The customer took it back.
+    Withdrawn {
+        /// The entry that says so.
+        withdrawn: EntryNumber,
+        /// The entry that tells that it was done before that, where it still is as it was agreed to.
+        done: Option<EntryNumber>,
+    },
     /// An entry records work that nobody authorised, and it was not taken back.
     WithoutAuthority {
         /// The entry.
@@ -85,8 +109,12 @@ pub enum OrderVerdict {
 pub enum LineGroup {
     /// Authorised and done.
     Done,
+    /// Done, and agreed to afterwards.
+    AgreedAfterwards,
     /// Authorised, not done.
     NotDone,
+    /// Withdrawn by the customer.
+    Withdrawn,
     /// Done without authority.
     WithoutAuthority,
     /// Another hand.
@@ -98,11 +126,18 @@ pub enum LineGroup {
 }
 
 impl OrderVerdict {
+    /// Whether it was done and is as a term of the order has it, or had it before the customer took it back.
+    pub fn is_as_agreed(&self) -> bool {
+        matches!(self, Self::Done(_) | Self::AgreedAfterwards { .. } | Self::Withdrawn { done: Some(_), .. })
+    }
+
     /// The group that it belongs to.
     pub fn group(&self) -> LineGroup {
         match self {
             Self::Done(_) => LineGroup::Done,
+            Self::AgreedAfterwards { .. } => LineGroup::AgreedAfterwards,
             Self::NotDone => LineGroup::NotDone,
+            Self::Withdrawn { .. } => LineGroup::Withdrawn,
             Self::WithoutAuthority { .. } => LineGroup::WithoutAuthority,
             Self::AnotherHand { .. } => LineGroup::AnotherHand,
             Self::CannotTell { .. } => LineGroup::CannotTell,
@@ -115,7 +150,9 @@ impl fmt::Display for LineGroup {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(match self {
             Self::Done => "authorised and done",
+            Self::AgreedAfterwards => "done, agreed to afterwards",
             Self::NotDone => "authorised, not done",
+            Self::Withdrawn => "withdrawn",
             Self::WithoutAuthority => "done without authority",
             Self::AnotherHand => "another hand",
             Self::CannotTell => "cannot tell",

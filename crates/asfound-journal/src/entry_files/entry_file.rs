@@ -1,8 +1,8 @@
 //! `entry.toml`: one line of the journal.
 
 use asfound_core::entry::{
-    Author, AuthorisedItem, Body, BusLogBody, Correction, Entry, OrderNumber, OrderTerms, PutBackOf, ReadingBody,
-    Reason, Vehicle, WorkBody,
+    Author, AuthorisedItem, Body, BusLogBody, CorrectedTerm, Correction, Entry, OrderNumber, OrderTerms, PutBackOf,
+    ReadingBody, Reason, TermSubject, Vehicle, WorkBody,
 };
 use asfound_core::moment::Precision;
 use asfound_core::names::EntryNumber;
@@ -102,35 +102,43 @@ struct OrderSection {
     estimate: Option<Reason>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     authorised: Vec<AuthorisedItem>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    put_right: Vec<CorrectedTerm>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    withdrawn: Vec<TermSubject>,
 }
 
 impl OrderSection {
     fn agreed(terms: OrderTerms) -> Self {
-        Self {
-            number: terms.number,
-            consent: Some(terms.consent),
-            estimate: terms.estimate,
-            authorised: terms.authorised,
-        }
+        let OrderTerms { number, consent, estimate, authorised, put_right, withdrawn } = terms;
+        Self { number, consent: Some(consent), estimate, authorised, put_right, withdrawn }
     }
 
     fn closed(number: OrderNumber) -> Self {
-        Self { number, consent: None, estimate: None, authorised: Vec::new() }
+        Self {
+            number,
+            consent: None,
+            estimate: None,
+            authorised: Vec::new(),
+            put_right: Vec::new(),
+            withdrawn: Vec::new(),
+        }
     }
 
     /// What was agreed to; nothing where nobody's consent is told.
     fn into_terms(self) -> Option<OrderTerms> {
-        Some(OrderTerms {
-            number: self.number,
-            consent: self.consent?,
-            estimate: self.estimate,
-            authorised: self.authorised,
-        })
+        let Self { number, consent, estimate, authorised, put_right, withdrawn } = self;
+        Some(OrderTerms { number, consent: consent?, estimate, authorised, put_right, withdrawn })
+    }
+
+    /// What was agreed to with the opening of an order, which has no earlier terms.
+    fn into_first_terms(self) -> Option<OrderTerms> {
+        self.into_terms().filter(|terms| terms.put_right.is_empty() && terms.withdrawn.is_empty())
     }
 
     /// The number, where nothing else is told.
     fn into_closed(self) -> Option<OrderNumber> {
-        (self.consent.is_none() && self.estimate.is_none() && self.authorised.is_empty()).then_some(self.number)
+        (self == Self::closed(self.number.clone())).then_some(self.number)
     }
 }
 
@@ -265,7 +273,7 @@ impl EntryFile {
             ("correction", (None, Some(correction), None, None, None, None)) => Body::Correction(correction),
             ("note", (Some(note), None, None, None, None, None)) => Body::Note(note.about),
             ("order-opened", (None, None, None, None, None, Some(order))) => {
-                Body::OrderOpened(order.into_terms().ok_or_else(mismatch)?)
+                Body::OrderOpened(order.into_first_terms().ok_or_else(mismatch)?)
             }
             ("order-extended", (None, None, None, None, None, Some(order))) => {
                 Body::OrderExtended(order.into_terms().ok_or_else(mismatch)?)

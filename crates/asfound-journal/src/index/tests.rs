@@ -157,6 +157,14 @@ fn terms() -> impl Strategy<Value = OrderTerms> {
         number: "A-17/3".parse().unwrap(),
         consent,
         estimate,
+        put_right: vec![CorrectedTerm {
+            term: TermSubject::Setting { setting: "body.flahes".parse().unwrap() },
+            meant: AuthorisedItem::Unit { module: "body".parse().unwrap() },
+        }],
+        withdrawn: vec![
+            TermSubject::Record { module: "body".parse().unwrap(), record: "0D02".parse().unwrap() },
+            TermSubject::Unit { module: "lamps".parse().unwrap() },
+        ],
         authorised: vec![
             AuthorisedItem::Record { module: "body".parse().unwrap(), record: "0D01".parse().unwrap(), left },
             AuthorisedItem::Unit { module: "brakes".parse().unwrap() },
@@ -400,10 +408,8 @@ fn the_form_goes_with_the_version() {
         source: Some(Digest::of(b"source")),
     };
     let terms = OrderTerms {
-        number: "A-17/3".parse().unwrap(),
-        consent: Reason::try_from("by phone".to_owned()).unwrap(),
-        estimate: None,
         authorised: vec![AuthorisedItem::Unit { module: "brakes".parse().unwrap() }],
+        ..OrderTerms::new("A-17/3".parse().unwrap(), Reason::try_from("by phone".to_owned()).unwrap())
     };
     let bodies =
         [Body::Change(WorkBody { effects, ..WorkBody::default() }), Body::Reading(reading), Body::OrderOpened(terms)];

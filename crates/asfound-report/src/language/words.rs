@@ -165,6 +165,8 @@ words! {
     kind_other: "entry", "Eintrag";
     never_made: "never made", "nie ausgeführt";
     as_authorised: "as authorised", "wie freigegeben";
+    agreed_afterwards: "agreed to afterwards", "nachträglich freigegeben";
+    withdrawn_since: "withdrawn by the customer afterwards", "vom Kunden nachträglich zurückgezogen";
     with_unit: "came with the module, as authorised", "kam mit dem Steuergerät, wie freigegeben";
     taken_back: "as before the order", "wie vor dem Auftrag";
     as_recorded: "recorded work", "aufgezeichnete Arbeit";

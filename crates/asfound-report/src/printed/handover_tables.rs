@@ -83,6 +83,8 @@ fn account(change: &SheetChange, language: Language) -> Cell {
     let words = language.words();
     let cell = match change.account {
         AccountedBy::AsAuthorised => Cell::marked(Mark::Agreed, words.as_authorised),
+        AccountedBy::AgreedAfterwards => Cell::marked(Mark::Open, words.agreed_afterwards),
+        AccountedBy::WithdrawnSince => Cell::marked(Mark::Open, words.withdrawn_since),
         AccountedBy::WithUnit => Cell::marked(Mark::Agreed, words.with_unit),
         AccountedBy::TakenBack => Cell::marked(Mark::Agreed, words.taken_back),
         AccountedBy::AsRecorded => Cell::marked(Mark::Agreed, words.as_recorded),

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use asfound_core::entry::{AuthorisedItem as Item, Body, Entry, PlainReason};
 use asfound_core::names::EntryNumber;
-use asfound_core::work_order::WorkOrder;
+use asfound_core::work_order::{Term, WorkOrder};
 use serde::Serialize;
 use time::OffsetDateTime;
 
@@ -28,6 +28,10 @@ pub struct AuthorisedShown {
     pub field: String,
     /// The value or the bytes that were agreed; nothing for a module, which becomes another unit or gets other software.
     pub value: Option<String>,
+    /// How it was written down first, where it was put right.
+    pub first_written: Option<String>,
+    /// The entry in which the customer took it back.
+    pub withdrawn: Option<EntryNumber>,
 }
 
 /// A consent: by whom and in what way, in one line, and when.
@@ -72,7 +76,7 @@ impl AgreementBuilder {
         });
         Agreement {
             order: order.number.to_string(),
-            authorised: order.authorised().into_iter().map(|(_, item)| AuthorisedShown::of(item)).collect(),
+            authorised: order.terms_in_force().iter().filter_map(AuthorisedShown::of).collect(),
             consents: consents.collect(),
             asked: self.asked,
         }
@@ -80,13 +84,18 @@ impl AgreementBuilder {
 }
 
 impl AuthorisedShown {
-    fn of(item: &Item) -> Self {
-        match item {
-            Item::Setting { setting, left } => Self { field: setting.to_string(), value: Some(left.clone()) },
-            Item::Record { module, record, left } => {
-                Self { field: format!("{module}:{record}"), value: Some(left.to_string()) }
-            }
-            Item::Unit { module } => Self { field: module.to_string(), value: None },
-        }
+    fn of(term: &Term) -> Option<Self> {
+        let agreed = term.last_agreed()?;
+        let value = match &agreed.item {
+            Item::Setting { left, .. } => Some(left.clone()),
+            Item::Record { left, .. } => Some(left.to_string()),
+            Item::Unit { .. } => None,
+        };
+        Some(Self {
+            field: term.subject.to_string(),
+            value,
+            first_written: agreed.first_written.as_ref().map(Item::to_string),
+            withdrawn: term.withdrawn(),
+        })
     }
 }

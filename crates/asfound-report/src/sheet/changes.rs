@@ -27,6 +27,10 @@ impl Serialize for FieldContent {
 pub enum AccountedBy {
     /// It is as the work order authorised it.
     AsAuthorised,
+    /// It is as the customer agreed to when it was done already.
+    AgreedAfterwards,
+    /// It is as the customer had agreed to when it was done; they took that back since.
+    WithdrawnSince,
     /// It came with a module whose replacement or other software the work order authorised.
     WithUnit,
     /// It is as it was before the work order.
@@ -46,7 +50,15 @@ pub enum AccountedBy {
 impl AccountedBy {
     /// Whether somebody recorded it and nobody said that it was not to be done.
     pub fn is_accounted_for(self) -> bool {
-        matches!(self, Self::AsAuthorised | Self::WithUnit | Self::TakenBack | Self::AsRecorded)
+        matches!(
+            self,
+            Self::AsAuthorised
+                | Self::AgreedAfterwards
+                | Self::WithdrawnSince
+                | Self::WithUnit
+                | Self::TakenBack
+                | Self::AsRecorded
+        )
     }
 }
 
@@ -162,11 +174,9 @@ impl EntrySpan<'_> {
             }
             // Work in a record that was authorised as a whole has its line there.
             return match record.map(|record| self.of_record(field.module(), record)) {
-                Some((_, AccountedBy::AsAuthorised, _)) if step.origin == Origin::Work => {
-                    (Some(step.entry), AccountedBy::AsAuthorised, level())
-                }
-                Some((_, AccountedBy::AsAuthorised, _)) => read(AccountedBy::AsAuthorised),
-                _ => read(AccountedBy::AnotherHand),
+                Some(NOBODY) | None => read(AccountedBy::AnotherHand),
+                Some((_, account, _)) if step.origin == Origin::Work => (Some(step.entry), account, level()),
+                Some((_, account, _)) => read(account),
             };
         }
         match step.origin {
@@ -182,17 +192,21 @@ impl EntrySpan<'_> {
         let what = OutcomeSubject::Record(module.clone(), record.clone());
         let done =
             self.outcome.into_iter().flat_map(|outcome| outcome.about(&what)).find_map(|line| match line.verdict {
-                Judged::Done(doing) => Some(doing),
+                Judged::Done(how) => Some((AccountedBy::AsAuthorised, how)),
+                Judged::AgreedAfterwards { how, .. } => Some((AccountedBy::AgreedAfterwards, how)),
+                Judged::Withdrawn { done: Some(entry), .. } => {
+                    Some((AccountedBy::WithdrawnSince, HowDone::Seen(entry)))
+                }
                 _ => None,
             });
         match done {
-            Some(HowDone::Recorded { entry, proof }) => {
-                (Some(entry), AccountedBy::AsAuthorised, Some(ProofLevel::from(proof)))
+            Some((account, HowDone::Recorded { entry, proof })) => {
+                (Some(entry), account, Some(ProofLevel::from(proof)))
             }
-            Some(HowDone::Seen(entry) | HowDone::WithUnit(entry)) => {
-                (Some(entry), AccountedBy::AsAuthorised, Some(ProofLevel::Read(entry)))
+            Some((account, HowDone::Seen(entry) | HowDone::WithUnit(entry))) => {
+                (Some(entry), account, Some(ProofLevel::Read(entry)))
             }
-            Some(HowDone::WasSo) | None => NOBODY,
+            Some((_, HowDone::WasSo)) | None => NOBODY,
         }
     }
 
@@ -201,7 +215,8 @@ impl EntrySpan<'_> {
         let what = OutcomeSubject::Unit(module.clone());
         let lines = self.outcome.into_iter().flat_map(|outcome| outcome.about(&what));
         let seen = lines.filter_map(|line| match line.verdict {
-            Judged::Done(HowDone::Seen(reading)) => Some(reading),
+            Judged::Done(how) | Judged::AgreedAfterwards { how, .. } => how.entry(),
+            Judged::Withdrawn { done, .. } => done,
             _ => None,
         });
         seen.filter(|reading| self.from < *reading && *reading <= self.to).last()
@@ -217,6 +232,16 @@ impl EntrySpan<'_> {
             Judged::Done(HowDone::Recorded { entry, proof }) => {
                 (entry, AccountedBy::AsAuthorised, ProofLevel::from(proof))
             }
+            Judged::AgreedAfterwards { how: HowDone::Recorded { entry, proof }, .. } => {
+                (entry, AccountedBy::AgreedAfterwards, ProofLevel::from(proof))
+            }
+            Judged::AgreedAfterwards { how: HowDone::Seen(entry) | HowDone::WithUnit(entry), .. } => {
+                (entry, AccountedBy::AgreedAfterwards, ProofLevel::Read(entry))
+            }
+            Judged::Withdrawn { done: Some(entry), .. } => {
+                let proof = self.history.proof(field, entry).filter(|_| step.origin == Origin::Work);
+                (entry, AccountedBy::WithdrawnSince, proof.map_or(ProofLevel::Read(entry), ProofLevel::from))
+            }
             Judged::WithoutAuthority { entry, proof } => {
                 (entry, AccountedBy::WithoutAuthority, ProofLevel::from(proof))
             }
@@ -228,7 +253,10 @@ impl EntrySpan<'_> {
                 let proof = self.history.proof(field, entry).filter(|_| step.origin == Origin::Work);
                 (entry, AccountedBy::TakenBack, proof.map_or(ProofLevel::Read(entry), ProofLevel::from))
             }
-            Judged::Done(HowDone::WasSo) | Judged::NotDone => return None,
+            Judged::Done(HowDone::WasSo)
+            | Judged::AgreedAfterwards { how: HowDone::WasSo, .. }
+            | Judged::NotDone
+            | Judged::Withdrawn { done: None, .. } => return None,
         };
         (entry == step.entry || entry == answers).then_some((Some(entry), account, Some(level)))
     }

@@ -272,10 +272,9 @@ impl Journal {
         };
         let text = |text: &str| Reason::try_from(text.to_owned()).expect("a reason");
         let terms = OrderTerms {
-            number: "A-17".parse().expect("a number"),
-            consent: text(&self.texts.why),
             estimate: Some(text(&self.texts.why)),
             authorised: authorised.iter().map(item).collect(),
+            ..OrderTerms::new("A-17".parse().expect("a number"), text(&self.texts.why))
         };
         self.file(Body::OrderOpened(terms), "work order A-17")
     }

@@ -13,6 +13,7 @@ use super::codes_in_full::codes_in_full;
 use super::corrected::{CorrectedLine, corrected_json, corrected_lines, corrected_text};
 use super::guided_run::steps_text;
 use super::log_entries::witness_text;
+use super::order::later_terms_text;
 use super::reading_filed::{IdentityLine, covers, identities};
 use super::shared::{
     ContentJson, counted, entry_json, entry_when, on_the_wire_json, or_nothing, origin_json, origin_on_the_wire,
@@ -145,6 +146,7 @@ impl EntryScreen {
                     page.pair(label, &item.to_string());
                     label = "";
                 }
+                later_terms_text(page, terms);
             }
             Body::OrderClosed(number) => page.pair("order", &number.to_string()),
             Body::Witness(_) => witness_text(page, self.entry.recorded.offset(), &self.entry.body),

@@ -1,23 +1,27 @@
 //! `asfound order`
 
+mod close;
+mod extension;
+mod put_right;
+mod terms;
+mod withdraw;
+
 use asfound_core::definition::DefinitionSet;
-use asfound_core::entry::{AuthorisedItem, Body, OrderNumber, OrderTerms, PlainReason, Reason};
-use asfound_core::history::{Field, History, HistoryError};
+use asfound_core::entry::{AuthorisedItem, Body, OrderNumber, PlainReason};
+use asfound_core::history::{History, HistoryError};
 use asfound_core::names::{ModuleName, Tag};
-use asfound_core::work_order::{LineGroup, OrderOutcome, OrderVerdict, OutcomeBuilder, OutcomeSubject, WorkOrder};
+use asfound_core::work_order::{OrderOutcome, OutcomeBuilder, WorkOrder};
 use asfound_journal::journal::{EntryIndex, Journal, JournalError};
-use asfound_journal::sign::Meaning;
 use asfound_journal::store::GitStore;
 use clap::{Args as ClapArgs, Subcommand};
 use clap_complete::ArgValueCompleter;
 
-use crate::arguments::{Assignment, AssignmentPlace, settings_of_vehicle, tags};
+use self::terms::{Term, doubts_of, terms_of};
+use crate::arguments::{Assignment, settings_of_vehicle, tags};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::filing::{Filing, file};
-use crate::parse_targets::value_of;
 use crate::screens::order::{OrderFiled, OrderShown, OrdersShown};
-use crate::screens::shared::quoted;
 use crate::setup::{Session, TracedJournal, orders_of, reason};
 
 /// Work orders: what the customer agreed to, held against what was done.
@@ -65,6 +69,41 @@ pub enum Action {
         /// What is added
         #[command(flatten)]
         terms: TermsArgs,
+    },
+    /// Put right a term of the open order that was written down wrongly
+    ///
+    /// The term as it was written stays legible. Where the work was done already, the sheet says that the term was put right
+    /// afterwards.
+    #[command(after_help = "Example:
+  asfound order put-right wren body.lock_at_sped --meant body.lock_at_speed=on --consent \"owner, by phone, 14 March 10:50\"")]
+    PutRight {
+        /// The vehicle
+        #[arg(add = ArgValueCompleter::new(tags))]
+        tag: Tag,
+        /// The term as it stands: SETTING, MODULE:RECORD or MODULE
+        term: Term,
+        /// What was meant: a setting and its value, or MODULE:RECORD=BYTES
+        #[arg(long, value_name = "SETTING=VALUE", add = ArgValueCompleter::new(settings_of_vehicle))]
+        meant: Assignment,
+        /// Who confirmed it, how and when
+        #[arg(long, value_name = "TEXT")]
+        consent: String,
+    },
+    /// Take terms out of the open order that the customer no longer agrees to
+    ///
+    /// Work that was done before it had their consent; the sheet says that it was withdrawn afterwards.
+    #[command(after_help = "Example:
+  asfound order withdraw wren body.horn_tone --consent \"owner, by phone, 14 March 11:30\"")]
+    Withdraw {
+        /// The vehicle
+        #[arg(add = ArgValueCompleter::new(tags))]
+        tag: Tag,
+        /// The terms: SETTING, MODULE:RECORD or MODULE
+        #[arg(required = true)]
+        terms: Vec<Term>,
+        /// Who took them back, how and when
+        #[arg(long, value_name = "TEXT")]
+        consent: String,
     },
     /// Show an order: what was authorised against what was done; without a number, the open one or the last
     #[command(
@@ -126,23 +165,19 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     match &args.action {
         Action::Open { tag, number, terms } => open(tag, number, terms, session),
         Action::Extend { tag, terms } => extend(tag, terms, session),
+        Action::PutRight { tag, term, meant, consent } => put_right::run(tag, term, meant, consent, session),
+        Action::Withdraw { tag, terms, consent } => withdraw::run(tag, terms, consent, session),
         Action::Show { tag, all: true, .. } => list(tag, session),
         Action::Show { tag, number, .. } => show(tag, number.as_ref(), session),
-        Action::Close { tag, why, released } => close(tag, why.as_deref(), *released, session),
+        Action::Close { tag, why, released } => close::run(tag, why.as_deref(), *released, session),
     }
 }
 
-fn open(tag: &Tag, number: &OrderNumber, terms: &TermsArgs, session: &mut Session<'_>) -> Result<Exit, Failure> {
+fn open(tag: &Tag, number: &OrderNumber, args: &TermsArgs, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let known = TracedJournal::open(session, tag)?;
-    let consent = consent_of(terms)?;
-    let authorised = authorised_of(&known, terms)?;
-    let estimate = estimate_of(terms)?;
-    let terms_filed = OrderTerms { number: number.clone(), consent, estimate, authorised };
-    let filing = Filing::new(
-        session,
-        &known.garage,
-        reason(terms.why.as_deref(), &PlainReason::OrderOpened(number.clone()).to_string())?,
-    )?;
+    let terms = terms_of(&known, number.clone(), args)?;
+    let why = reason(args.why.as_deref(), &PlainReason::OrderOpened(number.clone()).to_string())?;
+    let filing = Filing::new(session, &known.garage, why)?;
     let filed = file(&known, &filing, |before| {
         let all = orders_of(&known.journal(), &before.index)?;
         if let Some(open) = all.last().filter(|order| order.closed.is_none()) {
@@ -154,32 +189,19 @@ fn open(tag: &Tag, number: &OrderNumber, terms: &TermsArgs, session: &mut Sessio
             return Err(Failure::refused(format!("entry {} has opened an order {number} already", earlier.opened))
                 .hint("give this one a number of its own"));
         }
-        Ok(Body::OrderOpened(terms_filed.clone()))
+        Ok(Body::OrderOpened(terms.clone()))
     })?;
-    session.show(&OrderFiled::new(tag, &filed))?;
+    let doubts = doubts_of(&known, &terms.authorised);
+    session.show(&OrderFiled::new(tag, &filed, doubts))?;
     Ok(Exit::Done)
 }
 
-fn extend(tag: &Tag, terms: &TermsArgs, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    if terms.authorise.is_empty() && terms.units.is_empty() && terms.estimate.is_none() {
+fn extend(tag: &Tag, args: &TermsArgs, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    if args.authorise.is_empty() && args.units.is_empty() && args.estimate.is_none() {
         return Err(Failure::usage("nothing is added").hint("name it with `--authorise SETTING=VALUE`"));
     }
-    let known = TracedJournal::open(session, tag)?;
-    let consent = consent_of(terms)?;
-    let (estimate, authorised) = (estimate_of(terms)?, authorised_of(&known, terms)?);
-    let number = the_open(tag, orders_of(&known.journal(), &known.index)?)?.number;
-    let filing = Filing::new(
-        session,
-        &known.garage,
-        reason(terms.why.as_deref(), &PlainReason::OrderExtended(number).to_string())?,
-    )?;
-    let filed = file(&known, &filing, |before| {
-        let number = the_open(tag, orders_of(&known.journal(), &before.index)?)?.number;
-        let (consent, estimate, authorised) = (consent.clone(), estimate.clone(), authorised.clone());
-        Ok(Body::OrderExtended(OrderTerms { number, consent, estimate, authorised }))
-    })?;
-    session.show(&OrderFiled::new(tag, &filed))?;
-    Ok(Exit::Done)
+    let why = args.why.as_deref();
+    extension::run(tag, why, session, |known, order| terms_of(known, order.number.clone(), args))
 }
 
 fn list(tag: &Tag, session: &mut Session<'_>) -> Result<Exit, Failure> {
@@ -200,35 +222,11 @@ fn show(tag: &Tag, number: Option<&OrderNumber>, session: &mut Session<'_>) -> R
         None => all.into_iter().next_back().ok_or_else(|| none_yet(tag))?,
     };
     for (order, outcome) in reckoned(vec![order], &known.journal(), &known.index, &known.history, &known.definitions)? {
-        session.show(&OrderShown { tag: tag.clone(), order, outcome })?;
-    }
-    Ok(Exit::Done)
-}
-
-fn close(tag: &Tag, why: Option<&str>, released: bool, session: &mut Session<'_>) -> Result<Exit, Failure> {
-    let known = TracedJournal::open(session, tag)?;
-    let number = the_open(tag, orders_of(&known.journal(), &known.index)?)?.number;
-    let mut filing = Filing::new(session, &known.garage, reason(why, &PlainReason::OrderClosed(number).to_string())?)?;
-    if released {
-        filing = filing.meaning(Meaning::Released)?;
-    }
-    let filed = file(&known, &filing, |before| {
-        let journal = known.journal();
-        let order = the_open(tag, orders_of(&journal, &before.index)?)?;
-        let number = order.number.clone();
-        for (order, outcome) in reckoned(vec![order], &journal, &before.index, &before.history, &known.definitions)? {
-            if outcome.blocks() {
-                return Err(blocked(tag, &order, &outcome));
-            }
-        }
-        Ok(Body::OrderClosed(number))
-    })?;
-    let journal = known.journal();
-    let index = journal.index()?;
-    let closed = |order: &WorkOrder| order.closed == Some(filed.entry.number);
-    let orders = orders_of(&journal, &index)?.into_iter().filter(closed).collect();
-    for (order, outcome) in reckoned(orders, &journal, &index, &filed.history, &known.definitions)? {
-        session.show(&OrderShown { tag: tag.clone(), order, outcome })?;
+        let open = order.closed.is_none().then(|| order.terms_in_force());
+        let items: Vec<AuthorisedItem> =
+            open.iter().flatten().filter_map(|term| Some(term.authorised()?.item.clone())).collect();
+        let doubts = doubts_of(&known, &items);
+        session.show(&OrderShown { tag: tag.clone(), order, outcome, doubts })?;
     }
     Ok(Exit::Done)
 }
@@ -258,66 +256,4 @@ fn reckoned(
         outcomes.push(&filed?.entry).map_err(HistoryError::from).map_err(JournalError::from)?;
     }
     Ok(outcomes.finish(history, definitions))
-}
-
-fn consent_of(terms: &TermsArgs) -> Result<Reason, Failure> {
-    Reason::try_from(terms.consent.clone()).map_err(|_| {
-        let blank = terms.consent.trim().is_empty();
-        Failure::usage(if blank {
-            "an order needs the customer's consent: who agreed, how and when"
-        } else {
-            "the consent holds control characters, which no entry can keep"
-        })
-    })
-}
-
-fn estimate_of(terms: &TermsArgs) -> Result<Option<Reason>, Failure> {
-    let estimate = terms.estimate.clone().map(Reason::try_from).transpose();
-    estimate.map_err(|_| Failure::usage("the estimate is blank, or holds control characters, which no entry can keep"))
-}
-
-fn authorised_of(known: &TracedJournal, terms: &TermsArgs) -> Result<Vec<AuthorisedItem>, Failure> {
-    let mut authorised: Vec<AuthorisedItem> = Vec::new();
-    for Assignment { place, text } in &terms.authorise {
-        authorised.push(match place {
-            AssignmentPlace::Setting(path) => {
-                let value = value_of(&known.history, &known.definitions, path, text, true)?;
-                AuthorisedItem::Setting { setting: path.clone(), left: value.to_string() }
-            }
-            AssignmentPlace::Record(module, record) => {
-                let left = text.parse().map_err(|error| Failure::usage(format!("{place}: {error}")))?;
-                AuthorisedItem::Record { module: module.clone(), record: record.clone(), left }
-            }
-        });
-    }
-    authorised.extend(terms.units.iter().map(|module| AuthorisedItem::Unit { module: module.clone() }));
-    for (at, item) in authorised.iter().enumerate() {
-        if authorised[..at].iter().any(|earlier| earlier.same_place(item)) {
-            return Err(Failure::usage(format!("`{item}` and an earlier authority are about the same thing")));
-        }
-    }
-    Ok(authorised)
-}
-
-/// Why an order cannot be closed, and the two ways on.
-fn blocked(tag: &Tag, order: &WorkOrder, outcome: &OrderOutcome) -> Failure {
-    let mut message = format!("order {} cannot be closed: something was done without authority", order.number);
-    let (mut entries, mut wanted) = (Vec::new(), Vec::new());
-    for line in outcome.of(LineGroup::WithoutAuthority) {
-        let OrderVerdict::WithoutAuthority { entry, .. } = line.verdict else { continue };
-        let shown = |text: &Option<String>| text.clone().unwrap_or_else(|| "?".to_owned());
-        message.push_str(&format!("\n  {}: {} -> {}, entry {entry}", line.what, shown(&line.found), shown(&line.left)));
-        if !entries.contains(&entry) {
-            entries.push(entry);
-        }
-        if let (OutcomeSubject::Field(Field::Setting(path)), Some(left)) = (&line.what, &line.left) {
-            wanted.push(format!("--authorise {path}={}", quoted(left)));
-        }
-    }
-    let entries: Vec<String> = entries.iter().map(ToString::to_string).collect();
-    let authorise = if wanted.is_empty() { "--authorise MODULE:RECORD=BYTES".to_owned() } else { wanted.join(" ") };
-    Failure::refused(message).hint(format!(
-        "record the consent: asfound order extend {tag} {authorise} --consent TEXT; or put it back: asfound put-back {tag} {}",
-        entries.join(" ")
-    ))
 }
