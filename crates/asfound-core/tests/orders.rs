@@ -82,7 +82,7 @@ fn consent_or_putting_back_lifts_the_block() {
     assert!(comes_to(&journal).blocks());
     let mut consented = Journal { entries: journal.entries.clone(), ..Journal::new([BODY_1, BODY_2]) };
     consented.file(Body::OrderExtended(terms(&[("body.fold", "on")])));
-    assert_eq!(lines(&consented), ["authorised and done: body.fold off -> on"]);
+    assert_eq!(lines(&consented), ["done, agreed to afterwards: body.fold off -> on"]);
     journal.put_back(&[change]).unwrap();
     assert_eq!(lines(&journal), ["altered and taken back: body.fold off -> off"]);
     assert!(!comes_to(&journal).blocks());

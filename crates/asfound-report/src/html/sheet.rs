@@ -38,7 +38,13 @@ pub fn page_for(printed: &Printed<'_>, reader: &mut dyn FnMut(&str)) {
         page.raw("</div>\n");
     }
     page.raw("</header>\n<main>\n");
+    let fronts = printed.parts.iter().filter(|part| part.front).count();
     for (at, part) in printed.parts.iter().enumerate() {
+        match at {
+            0 if fronts > 0 => drop(page.raw("<div class=\"front\">\n")),
+            _ if at == fronts && fronts > 0 => drop(page.raw("</div>\n")),
+            _ => {}
+        }
         page.raw(&format!("<section aria-labelledby=\"p{at}\">\n<h2 id=\"p{at}\">")).text(&part.heading).raw("</h2>\n");
         part.blocks.iter().for_each(|one| block(&mut page, one));
         page.raw("</section>\n");

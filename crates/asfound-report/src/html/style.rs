@@ -54,11 +54,13 @@ const SHEET: &str = "
 .sign p{border-top:1px solid var(--ink);padding-top:.3rem;margin-top:2.4rem}
 .end{text-align:center;color:var(--muted);margin-top:2.5rem;font-size:.85rem;letter-spacing:.04em}
 @media(max-width:520px){.sign{grid-template-columns:1fr;gap:0}.own{text-align:left}.logo{margin-left:0}}
+.front{font-size:1.1rem}.front h2{font-size:1.2rem;margin-top:1.5rem}.front .small,.front .sign{font-size:1rem}
 @media print{
 html{font-size:9.4pt}body{font-size:9.4pt;line-height:1.4}
+.front{font-size:10.5pt}.front h2{font-size:11.6pt;margin:9pt 0 3pt}.front .small,.front .sign,.front .claim{font-size:10.5pt}.front+section{break-before:page}
 .sheet{max-width:none;padding:0}
 h1{font-size:17pt}h2{font-size:11pt;margin:14pt 0 4pt;break-after:avoid}
-table{font-size:8.4pt}thead{display:table-header-group;break-after:avoid}tbody tr:first-child{break-before:avoid}thead th{font-size:7.4pt}
+table{font-size:9.2pt}thead{display:table-header-group;break-after:avoid}tbody tr:first-child{break-before:avoid}thead th,.small,dt{font-size:9pt}
 tr,.claim,.sign,.qr,li,dt,dd{break-inside:avoid}
 .wide{overflow:visible;background:none}.wide table{min-width:0}tbody th{min-width:0}
 th,td{padding:2.5pt 7pt 2.5pt 0}
@@ -106,7 +108,7 @@ fn colours() -> String {
 /// What stands on every page of paper: the number, and page x of y where the browser draws page margins.
 fn paper(number: &str, language: Language) -> String {
     let words = language.words();
-    let font = "font:7.5pt 'Noto Sans','Segoe UI',Roboto,Arial,sans-serif;color:#515e65";
+    let font = "font:9pt 'Noto Sans','Segoe UI',Roboto,Arial,sans-serif;color:#515e65";
     format!(
         "@page{{margin:16mm 15mm 19mm;@bottom-left{{content:{};{font}}}@bottom-right{{content:{} counter(page) {} counter(pages);{font}}}}}",
         css_string(number),

@@ -4,7 +4,7 @@ use asfound_core::entry::ReadingRole;
 use asfound_core::safety::{GENERAL_CAUTIONS, SafetyTag};
 
 use super::{Language, Numbers};
-use crate::sheet::{Sheet, SheetLimit};
+use crate::sheet::{SameCounts, Sheet, SheetLimit};
 
 impl Language {
     /// `1 record`, `3 records`
@@ -125,6 +125,65 @@ impl Language {
         }
     }
 
+    /// `before 3, now 5`
+    pub(crate) fn before_and_now(self, found: &str, left: &str) -> String {
+        match self {
+            Self::En => format!("before {found}, now {left}"),
+            Self::De => format!("vorher {found}, jetzt {left}"),
+        }
+    }
+
+    /// Bits that no definition names.
+    pub(crate) fn unnamed_bits(self, bits: u32) -> String {
+        let bits = self.bits(bits);
+        match self {
+            Self::En => format!("{bits} without a name"),
+            Self::De => format!("{bits} ohne Namen"),
+        }
+    }
+
+    /// That a list goes on.
+    pub(crate) fn and_more(self, more: usize) -> String {
+        let more = self.whole(more as u64);
+        match self {
+            Self::En => format!("and {more} more: see the pages behind"),
+            Self::De => format!("und {more} weitere: siehe folgende Seiten"),
+        }
+    }
+
+    /// Settings that were not read at both moments.
+    pub(crate) fn settings_not_read(self, count: usize) -> String {
+        let settings = self.counted(count, ("setting", "settings"), ("Einstellung", "Einstellungen"));
+        format!("{settings} {}", self.words().not_read_twice)
+    }
+
+    /// What is said of everything that was read and is not named before.
+    pub(crate) fn all_else(self, sheet: &Sheet<'_>, same: SameCounts) -> String {
+        let SameCounts { settings, records, modules } = same;
+        if settings + records == 0 {
+            let nothing = sheet.totals.records_compared() == 0 && sheet.changes.is_empty();
+            return (if nothing { self.words().nothing_compared } else { self.words().nothing_else }).to_owned();
+        }
+        let settings =
+            (settings > 0).then(|| self.counted(settings, ("setting", "settings"), ("Einstellung", "Einstellungen")));
+        let records = (records > 0).then(|| self.records(records));
+        let what = settings.into_iter().chain(records).collect::<Vec<_>>();
+        match self {
+            Self::En => {
+                format!(
+                    "Everything else that we read is as it was: {} in {}.",
+                    what.join(" and "),
+                    self.modules(modules)
+                )
+            }
+            Self::De => format!(
+                "Alles andere, was wir ausgelesen haben, ist unverändert: {} in {}.",
+                what.join(" und "),
+                self.of_modules(modules)
+            ),
+        }
+    }
+
     /// What the sheet claims of what was not touched: exactly what was compared, and no more.
     pub(crate) fn claim(self, sheet: &Sheet<'_>) -> String {
         let totals = &sheet.totals;
@@ -135,7 +194,7 @@ impl Language {
         let (bytes, same) = (self.bytes(totals.bytes_compared), self.records(totals.same));
         let (from, to) = (sheet.found.entry, sheet.left.entry);
         let agreed = totals.changed_as_agreed;
-        let by_order = sheet.agreement.is_some();
+        let by_order = sheet.is_judged_by_orders();
         let mut text = match self {
             Self::En => format!(
                 "Between entry {from} and entry {to}, {records} of {modules}, {bytes}, were read at both moments and \

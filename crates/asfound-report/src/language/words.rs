@@ -58,6 +58,28 @@ words! {
     seal: "Seal", "Siegel";
     how_to_check: "How to check this in ten years", "So lässt sich das in zehn Jahren prüfen";
 
+    // The first page
+    q_as_agreed: "Altered as you asked", "Geändert, wie Sie es wünschten";
+    q_altered: "Altered by us", "Von uns geändert";
+    q_afterwards: "Altered, and agreed to afterwards", "Geändert und erst danach vereinbart";
+    q_recorded: "Altered without a work order", "Ohne Auftrag geändert";
+    q_not_agreed: "Altered without your agreement", "Ohne Ihre Zustimmung geändert";
+    q_not_recorded: "Altered, and not by recorded work", "Geändert, und nicht durch aufgezeichnete Arbeit";
+    q_cannot_tell: "Different now; nobody can tell whether somebody altered it", "Jetzt anders; ob es jemand geändert hat, lässt sich nicht feststellen";
+    q_not_done: "Asked for, not done", "Gewünscht, nicht ausgeführt";
+    q_not_read: "Not read, or no answer", "Nicht ausgelesen oder keine Antwort";
+    signed_and_sealed: "Signed and sealed", "Unterschrift und Siegel";
+    nothing_else: "Nothing else was read both before and after.", "Sonst wurde nichts vorher und nachher ausgelesen.";
+    nothing_here: "Nothing.", "Nichts.";
+    not_known: "not known", "nicht bekannt";
+    by_us_unagreed: "our work, not agreed to", "unsere Arbeit, nicht vereinbart";
+    by_nobody_known: "not by recorded work", "nicht durch aufgezeichnete Arbeit";
+    not_yet_read_back: "not read back yet", "noch nicht zurückgelesen";
+    no_answer: "nothing was read both before and after", "nicht vorher und nachher ausgelesen";
+    not_read_twice: "not read both before and after", "nicht vorher und nachher ausgelesen";
+    not_given: "refused by the module", "vom Steuergerät verweigert";
+    unchanged: "Settings that stayed as they were", "Unveränderte Einstellungen";
+
     // Heads and labels
     vehicle: "Vehicle", "Fahrzeug";
     vin: "VIN", "FIN";
@@ -69,6 +91,8 @@ words! {
     asked: "Asked for", "Gewünscht";
     estimate: "Estimate agreed to", "Kostenvoranschlag";
     authorised: "Authorised work", "Freigegebene Arbeiten";
+    first_written: "first written as", "zuerst notiert als";
+    withdrawn: "withdrawn", "zurückgezogen";
     consents: "Consent", "Zustimmung";
     systems: "Systems affected", "Betroffene Systeme";
     another_unit: "another unit or other software", "anderes Gerät oder andere Software";

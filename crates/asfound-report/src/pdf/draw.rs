@@ -21,7 +21,7 @@ use crate::palette::{LIGHT, Rgb};
 use crate::printed::{Logo, LogoKind, Mark, Printed};
 use crate::qr::QrCode;
 
-const FOOT: TextStyle = TextStyle { face: FaceName::Regular, size: 7.4, colour: LIGHT.muted };
+const FOOT: TextStyle = TextStyle { face: FaceName::Regular, size: 9.0, colour: LIGHT.muted };
 
 /// The picture of a logo.
 fn image(logo: &Logo) -> Result<Image, PdfError> {

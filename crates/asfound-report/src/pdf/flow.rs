@@ -47,6 +47,8 @@ pub(super) struct Flow {
     pub(super) pages: Vec<PageItems>,
     pub(super) tags: Tags,
     pub(super) y: f32,
+    /// Whether it is the first page, whose letters are larger.
+    pub(super) front: bool,
     width: f32,
     height: f32,
 }
@@ -54,7 +56,21 @@ pub(super) struct Flow {
 impl Flow {
     pub(super) fn new(paper: Paper) -> Self {
         let (width, height) = paper.size();
-        Self { faces: Faces::new(), pages: vec![PageItems::new()], tags: Tags::new(), y: TOP, width, height }
+        Self {
+            faces: Faces::new(),
+            pages: vec![PageItems::new()],
+            tags: Tags::new(),
+            y: TOP,
+            front: false,
+            width,
+            height,
+        }
+    }
+
+    /// How text looks here: no letters on the first page are smaller than those that everybody reads without glasses.
+    pub(super) fn text_style(&self, looks: TextStyle) -> TextStyle {
+        const FRONT: f32 = 10.5;
+        if self.front { TextStyle { size: looks.size.max(FRONT), ..looks } } else { looks }
     }
 
     /// The width between the margins.

@@ -11,7 +11,7 @@ use crate::printed::{Block, Mark, Printed};
 
 const TITLE: TextStyle = TextStyle { face: FaceName::Bold, size: 19.0, colour: LIGHT.ink };
 const TEXT: TextStyle = TextStyle { face: FaceName::Regular, size: 9.4, colour: LIGHT.ink };
-const SOFT: TextStyle = TextStyle { face: FaceName::Regular, size: 8.6, colour: LIGHT.muted };
+const SOFT: TextStyle = TextStyle { face: FaceName::Regular, size: 9.0, colour: LIGHT.muted };
 const HEADING: TextStyle = TextStyle { face: FaceName::Bold, size: 10.6, colour: LIGHT.accent };
 const SEAL: TextStyle = TextStyle { face: FaceName::Mono, size: 9.4, colour: LIGHT.ink };
 const LABELS: f32 = 138.0;
@@ -32,9 +32,14 @@ pub(super) fn laid_out(printed: &Printed, paper: Paper) -> Result<Flow, PdfError
     let mut flow = Flow::new(paper);
     head(&mut flow, printed)?;
     for (at, part) in printed.parts.iter().enumerate() {
+        // What stands on the first page stands there alone.
+        if flow.front && !part.front {
+            flow.turn();
+        }
+        flow.front = part.front;
         let section = flow.part(0, TagRole::Section);
-        flow.y += 13.0;
-        flow.need(84.0);
+        flow.y += if flow.front { 9.0 } else { 13.0 };
+        flow.need(if flow.front { 48.0 } else { 84.0 });
         // The end does not stand on a page alone: the last part goes with it.
         if at + 1 == printed.parts.len() {
             let height = ending(&flow, printed);
@@ -45,10 +50,12 @@ pub(super) fn laid_out(printed: &Printed, paper: Paper) -> Result<Flow, PdfError
         flow.put(None, PageItem::Rule { x: SIDE, y, length: flow.measure(), width: 1.1, colour: LIGHT.accent });
         flow.y += 5.0;
         let wide = flow.measure();
-        flow.paragraph(heading, HEADING, &part.heading, (SIDE, wide));
+        let looks = TextStyle { size: if flow.front { 11.6 } else { HEADING.size }, ..HEADING };
+        flow.paragraph(heading, looks, &part.heading, (SIDE, wide));
         flow.y += 3.0;
         part.blocks.iter().for_each(|one| block(&mut flow, section, one));
     }
+    flow.front = false;
     flow.y += 16.0;
     let wide = flow.measure();
     if let Some(footer) = &printed.footer {
@@ -117,11 +124,11 @@ fn head(flow: &mut Flow, printed: &Printed) -> Result<(), PdfError> {
 }
 
 fn block(flow: &mut Flow, under: usize, block: &Block) {
-    let wide = flow.measure();
+    let (wide, looks, soft) = (flow.measure(), flow.text_style(TEXT), flow.text_style(SOFT));
     match block {
         Block::Line(text) => {
             let part = flow.part(under, TagRole::Paragraph);
-            flow.paragraph(part, TEXT, text, (SIDE, wide));
+            flow.paragraph(part, looks, text, (SIDE, wide));
             flow.y += 3.0;
         }
         Block::Claim(mark, text) => claim(flow, under, *mark, text),
@@ -137,27 +144,28 @@ fn block(flow: &mut Flow, under: usize, block: &Block) {
             for text in items {
                 let item = flow.part(list, TagRole::Item);
                 let body = flow.part(item, TagRole::ItemBody);
-                flow.need(TEXT.leading());
-                flow.text(None, TEXT, "•".to_owned(), SIDE + 2.0);
-                flow.paragraph(body, TEXT, text, (SIDE + 12.0, wide - 12.0));
+                flow.need(looks.leading());
+                flow.text(None, looks, "•".to_owned(), SIDE + 2.0);
+                flow.paragraph(body, looks, text, (SIDE + 12.0, wide - 12.0));
                 flow.y += 1.5;
             }
         }
         Block::Code(label, text) => {
             let part = flow.part(under, TagRole::Paragraph);
-            flow.need(SOFT.leading() + SEAL.leading());
-            flow.paragraph(part, SOFT, &format!("{label} "), (SIDE, wide));
-            flow.paragraph(part, SEAL, text, (SIDE, wide));
+            let code = flow.text_style(SEAL);
+            flow.need(soft.leading() + code.leading());
+            flow.paragraph(part, soft, &format!("{label} "), (SIDE, wide));
+            flow.paragraph(part, code, text, (SIDE, wide));
             flow.y += 4.0;
         }
         Block::Qr(code, caption) => {
-            flow.need(QR + SOFT.leading());
+            flow.need(QR + soft.leading());
             let figure = flow.part(under, TagRole::Figure(format!("{caption}: {}", code.text())));
             let y = flow.y;
             flow.put(Some(figure), PageItem::Qr { x: SIDE - 8.0, y, side: QR, code: code.clone() });
             flow.y += QR;
             let part = flow.part(under, TagRole::Paragraph);
-            flow.paragraph(part, SOFT, caption, (SIDE, wide));
+            flow.paragraph(part, soft, caption, (SIDE, wide));
         }
         Block::SignHere(labels) => sign_here(flow, under, labels),
     }
@@ -166,18 +174,18 @@ fn block(flow: &mut Flow, under: usize, block: &Block) {
 /// The sentence that matters, on a panel with a bar in the colour of its mark.
 fn claim(flow: &mut Flow, under: usize, mark: Mark, text: &str) {
     let part = flow.part(under, TagRole::Paragraph);
-    let wide = flow.measure();
-    let texts = lines(&flow.faces, TEXT.face, TEXT.size, text, wide - 42.0);
-    let height = texts.len() as f32 * TEXT.leading() + 14.0;
+    let (wide, looks) = (flow.measure(), flow.text_style(TEXT));
+    let texts = lines(&flow.faces, looks.face, looks.size, text, wide - 42.0);
+    let height = texts.len() as f32 * looks.leading() + 14.0;
     flow.need(height.min(flow.whole()));
     let y = flow.y;
     flow.put(None, PageItem::Panel { x: SIDE, y, width: wide, height, colour: LIGHT.panel });
     flow.put(None, PageItem::Panel { x: SIDE, y, width: 3.0, height, colour: colour(mark) });
     flow.y += 7.0;
-    flow.put(None, PageItem::Mark { x: SIDE + 13.0, base: y + 7.0 + TEXT.size, size: TEXT.size, mark });
+    flow.put(None, PageItem::Mark { x: SIDE + 13.0, base: y + 7.0 + looks.size, size: looks.size, mark });
     for line in texts {
-        flow.text(Some(part), TEXT, line, SIDE + 27.0);
-        flow.y += TEXT.leading();
+        flow.text(Some(part), looks, line, SIDE + 27.0);
+        flow.y += looks.leading();
     }
     flow.y = y + height + 6.0;
 }
@@ -214,7 +222,8 @@ fn sign_here(flow: &mut Flow, under: usize, labels: &[String]) {
         let part = flow.part(under, TagRole::Paragraph);
         flow.put(None, PageItem::Rule { x, y: top, length: width - 12.0, width: 0.7, colour: LIGHT.ink });
         flow.y = top + 3.0;
-        flow.paragraph(part, SOFT, label, (x, width - 12.0));
+        let soft = flow.text_style(SOFT);
+        flow.paragraph(part, soft, label, (x, width - 12.0));
         below = below.max(flow.y);
     }
     flow.y = below;

@@ -9,8 +9,8 @@ use crate::printed::{Cell, ColumnHead, Grid, Mark};
 
 const GAP: f32 = 9.0;
 const PAD: f32 = 3.0;
-const BODY: f32 = 8.4;
-const SMALL: f32 = 7.4;
+const BODY: f32 = 9.2;
+const SMALL: f32 = 9.0;
 
 /// A line in a cell.
 struct CellText {

@@ -49,7 +49,7 @@ pub struct ComparedSides {
 pub fn compared(comparison: &Comparison, sides: &ComparedSides, language: Language) -> Printed<'static> {
     let words = language.words();
     let (found, left) = (sides.found.name(language), sides.left.name(language));
-    let part = |heading: &str, blocks: Vec<Block<'static>>| PrintedPart { heading: heading.to_owned(), blocks };
+    let part = PrintedPart::new;
     Printed {
         language,
         at: sides.printed,

@@ -1,12 +1,13 @@
 //! A handover sheet, in words.
 
+use super::front::front;
 use super::handover_codes as with_codes;
 use super::handover_tables as tables;
 use super::{Block, Cell, ColumnHead, Grid, GridRows, Logo, Mark, Printed, PrintedPart};
 use crate::language::{Language, Numbers};
 use crate::page::NOTHING;
-use crate::qr::{QrCode, TooLong};
-use crate::sheet::{AccountedBy, Conditions, Sheet};
+use crate::qr::TooLong;
+use crate::sheet::{AccountedBy, Agreement, Conditions, SettingShown, Sheet};
 use crate::shown::shown;
 
 /// Puts a sheet into words.
@@ -20,13 +21,15 @@ pub fn handover<'s>(sheet: &'s Sheet<'_>, language: Language, logo: Option<Logo>
     about.extend(vehicle.vin.as_ref().map(|vin| format!("{} {vin}", words.vin)));
     about.extend(vehicle.about.as_deref().map(shown));
     let letterhead = sheet.workshop.name.iter().chain(&sheet.workshop.address).map(|line| shown(line)).collect();
-    let part = |heading: &str, blocks: Vec<Block<'s>>| PrintedPart { heading: heading.to_owned(), blocks };
-    let parts = vec![
+    let part = PrintedPart::new;
+    let mut parts = front(sheet, language)?;
+    parts.extend([
         part(words.in_short, in_short(sheet, language)),
         part(words.asked_and_agreed, agreed(sheet, language)),
         part(words.found_and_left, tables::changes(sheet, language)),
         part(words.noticed, noticed(sheet, language)),
         part(words.not_touched, tables::verdicts(sheet, language)),
+        part(words.unchanged, unchanged(sheet, language)),
         part(words.trouble_codes, with_codes::codes(sheet, language)),
         part(words.work_done, tables::work(sheet, language)),
         part(words.on_trial, with_codes::trials(sheet, language)),
@@ -36,9 +39,9 @@ pub fn handover<'s>(sheet: &'s Sheet<'_>, language: Language, logo: Option<Logo>
         part(words.amendments, tables::amendments(sheet, language)),
         part(words.limits, limits(sheet, language)),
         part(words.signatures, signatures(sheet, language)),
-        part(words.seal, seal(sheet, language)?),
+        part(words.seal, seal(sheet, language)),
         part(words.how_to_check, how_to_check(sheet, language)),
-    ];
+    ]);
     Ok(Printed {
         language,
         at: sheet.printed,
@@ -81,7 +84,7 @@ fn in_short(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
             (words.sheet_number.to_owned(), sheet.number.clone()),
             (words.printed.to_owned(), language.moment(sheet.printed)),
             (words.customer.to_owned(), or_nothing(sheet.customer.as_deref())),
-            (words.order.to_owned(), or_nothing(sheet.agreement.as_ref().map(|order| order.order.as_str()))),
+            (words.order.to_owned(), listed(sheet.agreements.iter().map(|one| one.order.clone()).collect())),
             (words.workshop.to_owned(), or_nothing(sheet.workshop.name.as_deref())),
             (words.licence.to_owned(), or_nothing(sheet.workshop.licence.as_deref())),
         ]),
@@ -90,39 +93,75 @@ fn in_short(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
 
 fn agreed(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
     let words = language.words();
-    let agreement = sheet.agreement.as_ref();
-    let authorised: Vec<String> = agreement
-        .into_iter()
-        .flat_map(|agreement| &agreement.authorised)
-        .map(|item| authority(&item.field, item.value.as_deref(), language))
-        .collect();
-    let consents = || agreement.into_iter().flat_map(|agreement| &agreement.consents);
+    let systems: Vec<String> = sheet.systems.iter().map(|tag| language.system(*tag).to_owned()).collect();
+    let mut blocks = Vec::new();
+    if sheet.agreements.is_empty() {
+        blocks.push(Block::Line(words.no_order.to_owned()));
+    }
+    for agreement in &sheet.agreements {
+        blocks.push(Block::Pairs(of_order(agreement, language)));
+    }
+    blocks.push(Block::Pairs(vec![(words.systems.to_owned(), listed(systems))]));
+    blocks
+}
+
+fn listed(items: Vec<String>) -> String {
+    if items.is_empty() { NOTHING.to_owned() } else { items.join("; ") }
+}
+
+/// What one order has to say of itself.
+fn of_order(agreement: &Agreement, language: Language) -> Vec<(String, String)> {
+    let words = language.words();
     let dated = |text: &str, at: Option<time::OffsetDateTime>| match at {
         Some(at) => format!("{} ({})", shown(text), language.moment(at)),
         None => shown(text),
     };
-    let estimates = consents().filter_map(|consent| {
+    let estimates = agreement.consents.iter().filter_map(|consent| {
         let estimate = shown(consent.estimate.as_deref()?);
         Some(consent.at.map_or(estimate.clone(), |at| format!("{estimate} ({})", language.date(at))))
     });
-    let listed = |items: Vec<String>| if items.is_empty() { NOTHING.to_owned() } else { items.join("; ") };
-    let systems = sheet.systems.iter().map(|tag| language.system(*tag).to_owned()).collect();
-    let mut blocks = Vec::new();
-    if sheet.agreement.is_none() {
-        blocks.push(Block::Line(words.no_order.to_owned()));
-    }
-    blocks.push(Block::Pairs(vec![
-        (words.asked.to_owned(), or_nothing(agreement.and_then(|agreement| agreement.asked.as_deref()))),
+    let authorised = agreement.authorised.iter().map(|item| {
+        let mut text = authority(&item.field, item.value.as_deref(), language);
+        if let Some(first) = &item.first_written {
+            text.push_str(&format!(" ({} {})", words.first_written, shown(first)));
+        }
+        if let Some(entry) = item.withdrawn {
+            text.push_str(&format!(" ({}, {} {entry})", words.withdrawn, words.of_entry));
+        }
+        text
+    });
+    let consents = agreement.consents.iter().map(|one| dated(&one.words, one.at));
+    vec![
+        (words.order.to_owned(), agreement.order.clone()),
+        (words.asked.to_owned(), or_nothing(agreement.asked.as_deref())),
         (words.estimate.to_owned(), listed(estimates.collect())),
-        (words.authorised.to_owned(), listed(authorised)),
-        (words.consents.to_owned(), listed(consents().map(|one| dated(&one.words, one.at)).collect())),
-        (words.systems.to_owned(), listed(systems)),
-    ]));
-    blocks
+        (words.authorised.to_owned(), listed(authorised.collect())),
+        (words.consents.to_owned(), listed(consents.collect())),
+    ]
+}
+
+/// The settings that stayed as they were, by label: one line a module.
+fn unchanged(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
+    let lines: Vec<(String, String)> = sheet
+        .modules
+        .iter()
+        .filter(|module| !module.settings_same.is_empty())
+        .map(|module| {
+            let one = |setting: &SettingShown| {
+                let name = setting.label.as_deref().map_or(setting.setting.to_string(), shown);
+                match &setting.holds {
+                    Some(holds) => format!("{name} {}", language.content(&holds.0)),
+                    None => name,
+                }
+            };
+            (module.module.to_string(), module.settings_same.iter().map(one).collect::<Vec<_>>().join("; "))
+        })
+        .collect();
+    if lines.is_empty() { vec![Block::Line(NOTHING.to_owned())] } else { vec![Block::Pairs(lines)] }
 }
 
 /// What was authorised: a setting or a record with its content, or a module itself.
-fn authority(field: &str, value: Option<&str>, language: Language) -> String {
+pub(super) fn authority(field: &str, value: Option<&str>, language: Language) -> String {
     match value {
         Some(value) => format!("{} = {}", language.field(field), language.value(value)),
         None => format!("{}: {}", shown(field), language.words().another_unit),
@@ -232,21 +271,16 @@ fn limits(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
 }
 
 fn signatures<'s>(sheet: &'s Sheet<'_>, language: Language) -> Vec<Block<'s>> {
-    let words = language.words();
-    vec![
-        tables::signatures(sheet, language),
-        Block::SignHere(vec![words.sign_workshop.to_owned(), words.sign_customer.to_owned()]),
-    ]
+    vec![tables::signatures(sheet, language)]
 }
 
-fn seal(sheet: &Sheet<'_>, language: Language) -> Result<Vec<Block<'static>>, TooLong> {
+fn seal(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
     let words = language.words();
-    Ok(vec![
+    vec![
         Block::Line(language.sealed(sheet.seal.entries)),
         Block::Code(words.short_form.to_owned(), sheet.seal.short.clone()),
         Block::Code(words.full_form.to_owned(), sheet.seal.full.clone()),
-        Block::Qr(QrCode::of(&sheet.seal.full)?, words.qr_caption.to_owned()),
-    ])
+    ]
 }
 
 fn how_to_check(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {

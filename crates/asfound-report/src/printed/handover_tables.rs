@@ -111,7 +111,7 @@ pub(super) fn verdicts(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'stat
         };
         vec![
             Cell::of(module.module.to_string()),
-            verdict(module, sheet.agreement.is_some(), language),
+            verdict(module, sheet.is_judged_by_orders(), language),
             Cell::of(sum(|record| record.bytes_compared)),
             Cell::of(sum(|record| record.bytes_volatile)),
             Cell::of(sum(|record| record.undeclared_bits as usize)),

@@ -3,6 +3,7 @@
 //! Every text in it is fit for print ([`shown`](crate::shown)); escaping for a format is the format's affair.
 
 mod compared;
+mod front;
 mod handover;
 mod handover_codes;
 mod handover_tables;
@@ -72,8 +73,20 @@ pub struct Printed<'s> {
 /// One part.
 #[derive(Debug, Clone)]
 pub(crate) struct PrintedPart<'s> {
+    /// Whether it stands on the first page, in larger letters and alone.
+    pub(crate) front: bool,
     pub(crate) heading: String,
     pub(crate) blocks: Vec<Block<'s>>,
+}
+
+impl<'s> PrintedPart<'s> {
+    pub(crate) fn new(heading: &str, blocks: Vec<Block<'s>>) -> Self {
+        Self { front: false, heading: heading.to_owned(), blocks }
+    }
+
+    pub(crate) fn on_front(heading: &str, blocks: Vec<Block<'s>>) -> Self {
+        Self { front: true, ..Self::new(heading, blocks) }
+    }
 }
 
 /// One block of a part.

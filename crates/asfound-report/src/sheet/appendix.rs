@@ -94,6 +94,8 @@ pub struct NotDone {
     pub entry: Option<EntryNumber>,
     /// The setting, the record or the module.
     pub what: String,
+    /// What the definition calls it.
+    pub label: Option<String>,
     /// The value or the bytes that were authorised; nothing where a step was planned, and for a module.
     pub value: Option<String>,
     /// What became of it, where a step was begun: `not-made`, `in-doubt`, `read-back-otherwise`.
@@ -244,7 +246,7 @@ impl<'h> AppendixBuilder<'h> {
                 (Some(record), None) => format!("{}:{record}", step.module),
                 (None, None) => step.module.to_string(),
             };
-            NotDone { entry: Some(number), what, value: None, outcome: Some(step.outcome) }
+            NotDone { entry: Some(number), what, label: None, value: None, outcome: Some(step.outcome) }
         }));
     }
 
@@ -268,9 +270,15 @@ pub(super) fn not_done(outcome: &OrderOutcome) -> Vec<NotDone> {
     lines
         .map(|line| match &line.what {
             OutcomeSubject::Unit(module) => {
-                NotDone { entry: None, what: module.to_string(), value: None, outcome: None }
+                NotDone { entry: None, what: module.to_string(), label: None, value: None, outcome: None }
             }
-            what => NotDone { entry: None, what: what.to_string(), value: line.authorised.clone(), outcome: None },
+            what => NotDone {
+                entry: None,
+                what: what.to_string(),
+                label: None,
+                value: line.authorised.clone(),
+                outcome: None,
+            },
         })
         .collect()
 }

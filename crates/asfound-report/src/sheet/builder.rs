@@ -23,7 +23,7 @@ use super::number::number_of;
 use super::trials::trials;
 use super::{
     AccountedBy, Conditions, MomentsBuilder, MomentsError, NotDone, ProofLevel, SealShown, Sheet, SheetChange,
-    SheetLimit, SignatureShown, Totals, VehicleShown, Workshop, between, of_order,
+    SheetLimit, SheetSubject, SignatureShown, Totals, VehicleShown, Workshop,
 };
 
 /// Why a sheet cannot be drawn up.
@@ -51,12 +51,8 @@ pub struct SheetRequest<'a> {
     pub definitions: &'a DefinitionSet,
     /// The life of every field, traced through all entries.
     pub history: &'a History,
-    /// The work order that it is about, which says between which moments it speaks; nothing where it is about none.
-    pub work_order: Option<&'a WorkOrder>,
-    /// Without a work order: the first moment, where it is not the last reading as found.
-    pub from: Option<EntryNumber>,
-    /// Without a work order: the second moment, where it is not the last reading as left.
-    pub to: Option<EntryNumber>,
+    /// What it is about.
+    pub subject: SheetSubject,
     /// For whom it is printed.
     pub customer: Option<String>,
     /// By whom.
@@ -80,8 +76,9 @@ pub struct SheetBuilder<'a> {
     /// What is in doubt as far as the entries go, until the second moment.
     doubts: OpenSteps,
     conditions: [Option<Conditions>; 2],
-    outcomes: Option<OutcomeBuilder>,
-    agreed: AgreementBuilder,
+    outcomes: OutcomeBuilder,
+    /// The orders by which the work is judged, with what their entries tell of them.
+    agreed: Vec<(WorkOrder, AgreementBuilder)>,
     told: AppendixBuilder<'a>,
 }
 
@@ -91,10 +88,8 @@ impl<'a> SheetBuilder<'a> {
     /// # Errors
     /// When there are no two moments.
     pub fn begin(order: SheetRequest<'a>) -> Result<Self, SheetError> {
-        let (from, to) = match order.work_order {
-            Some(work_order) => of_order(order.outline, work_order.opened, work_order.closed)?,
-            None => between(order.outline, order.from, order.to)?,
-        };
+        let (from, to) = order.subject.moments(order.outline)?;
+        let orders = order.subject.orders(from, to);
         Ok(Self {
             from,
             to,
@@ -102,8 +97,8 @@ impl<'a> SheetBuilder<'a> {
             state: State::default(),
             doubts: OpenSteps::default(),
             conditions: [None, None],
-            outcomes: order.work_order.map(|one| OutcomeBuilder::of(vec![one.clone()])),
-            agreed: AgreementBuilder::default(),
+            agreed: orders.iter().map(|order| (order.clone(), AgreementBuilder::default())).collect(),
+            outcomes: OutcomeBuilder::of(orders),
             told: AppendixBuilder::new(order.history, from..=to),
             order,
         })
@@ -125,11 +120,9 @@ impl<'a> SheetBuilder<'a> {
         if entry.number == self.to {
             self.conditions[1] = Some(conditions(entry));
         }
-        if let Some(outcomes) = &mut self.outcomes {
-            outcomes.push(entry)?;
-        }
-        if let Some(work_order) = self.order.work_order {
-            self.agreed.push(work_order, entry);
+        self.outcomes.push(entry)?;
+        for (order, agreed) in &mut self.agreed {
+            agreed.push(order, entry);
         }
         self.told.push(entry);
         Ok(())
@@ -143,22 +136,23 @@ impl<'a> SheetBuilder<'a> {
         let Self { order, from, to, found, state: left, doubts, conditions: [found_at, left_at], .. } = self;
         let (found_at, left_at) =
             (found_at.ok_or(MomentsError::NoEntry(from))?, left_at.ok_or(MomentsError::NoEntry(to))?);
-        let outcome = self.outcomes.and_then(|outcomes| outcomes.finish(order.history, order.definitions).pop());
-        let outcome = outcome.map(|(_, outcome)| outcome);
+        let outcomes = self.outcomes.finish(order.history, order.definitions);
         let vehicle = left.vehicle.clone().ok_or(SheetError::NoVehicle)?;
         let comparison = compare(&found, &left, order.definitions, order.definitions, order.history.movements());
-        let span = EntrySpan { history: order.history, from, to, outcome: outcome.as_ref() };
+        let span = EntrySpan { history: order.history, from, to, outcomes: &outcomes };
         let (mut all_changes, mut modules, mut all_codes) = (Vec::new(), Vec::new(), Vec::new());
         let until_left: Vec<&Entry> = order.trials.readings().take_while(|reading| reading.number <= to).collect();
         let nothing = ModuleState::default();
         for compared in &comparison.modules {
+            let of_left = left.module(&compared.module).unwrap_or(&nothing);
+            let definition = order.definitions.explaining(&compared.module, &of_left.identity);
             let sides = ModuleSides {
                 found: found.module(&compared.module).unwrap_or(&nothing),
-                left: left.module(&compared.module).unwrap_or(&nothing),
+                left: of_left,
                 from,
+                definition,
                 renewed_as_authorised: span.renewed_as_authorised(&compared.module).is_some(),
             };
-            let definition = order.definitions.explaining(&compared.module, &sides.left.identity);
             let of_module = changes(&span, compared, definition);
             modules.push(module(compared, &sides, &of_module));
             all_codes.push(codes(compared, (sides.found, sides.left), &until_left));
@@ -173,10 +167,18 @@ impl<'a> SheetBuilder<'a> {
         undone.extend(earlier.map(|doubt| NotDone {
             entry: Some(doubt.entry),
             what: doubt.place.to_string(),
+            label: None,
             value: None,
             outcome: Some(doubt.outcome),
         }));
-        undone.extend(outcome.iter().flat_map(not_done));
+        undone.extend(outcomes.iter().flat_map(|(_, outcome)| not_done(outcome)));
+        for one in &mut undone {
+            let path = one.what.parse::<SettingPath>().ok();
+            let defined = path.as_ref().and_then(|path| {
+                order.definitions.explaining(&path.module, &left.identity(&path.module))?.setting(&path.setting)
+            });
+            one.label = defined.map(|defined| defined.label().to_owned());
+        }
         let shown = |entry: EntryNumber| from <= entry && entry <= to;
         let mut signatures = order.signatures;
         signatures.retain(|signature| shown(signature.entry));
@@ -202,7 +204,7 @@ impl<'a> SheetBuilder<'a> {
             amendments,
             limits: Vec::new(),
             signatures,
-            agreement: order.work_order.map(|one| self.agreed.finish(one)),
+            agreements: self.agreed.into_iter().map(|(order, agreed)| agreed.finish(&order)).collect(),
             seal: order.seal,
         };
         let later = order.outline.last().map_or(0, |last| last.get().saturating_sub(to.get()));

@@ -7,7 +7,7 @@ use asfound_core::difference::{ComparisonVerdict, Content, ModuleComparison, Rec
 use asfound_core::history::{Field, History, Origin, Proof, Transition};
 use asfound_core::names::{EntryNumber, ModuleName, RecordName, SettingPath};
 use asfound_core::value::BitMask;
-use asfound_core::work_order::{HowDone, OrderOutcome, OrderVerdict as Judged, OutcomeLine, OutcomeSubject};
+use asfound_core::work_order::{HowDone, OrderOutcome, OrderVerdict as Judged, OutcomeLine, OutcomeSubject, WorkOrder};
 use serde::ser::SerializeStruct;
 use serde::{Serialize, Serializer};
 
@@ -145,8 +145,8 @@ pub(super) struct EntrySpan<'a> {
     pub(super) history: &'a History,
     pub(super) from: EntryNumber,
     pub(super) to: EntryNumber,
-    /// What the work order comes to, where there is one.
-    pub(super) outcome: Option<&'a OrderOutcome>,
+    /// The work orders that cover it, and what each comes to.
+    pub(super) outcomes: &'a [(WorkOrder, OrderOutcome)],
 }
 
 /// The entry that tells of a difference, who accounts for it, and how well it is proven.
@@ -166,7 +166,7 @@ impl EntrySpan<'_> {
         let Some(step) = self.last_step(field) else { return NOBODY };
         let read = |account| (Some(step.entry), account, Some(ProofLevel::Read(step.entry)));
         let level = || self.history.proof(field, step.entry).map(ProofLevel::from);
-        if let Some(outcome) = self.outcome {
+        if let Some((_, outcome)) = self.outcomes.iter().find(|(order, _)| order.holds(step.entry)) {
             let line =
                 outcome.about(&OutcomeSubject::Field(field.clone())).find_map(|line| self.told(line, field, step));
             if let Some(told) = line {
@@ -174,6 +174,10 @@ impl EntrySpan<'_> {
             }
             // Work in a record that was authorised as a whole has its line there.
             return match record.map(|record| self.of_record(field.module(), record)) {
+                // No line accuses it: the outcome has it as it was, in the end.
+                Some(NOBODY) | None if step.origin == Origin::Work => {
+                    (Some(step.entry), AccountedBy::AsRecorded, level())
+                }
                 Some(NOBODY) | None => read(AccountedBy::AnotherHand),
                 Some((_, account, _)) if step.origin == Origin::Work => (Some(step.entry), account, level()),
                 Some((_, account, _)) => read(account),
@@ -191,7 +195,7 @@ impl EntrySpan<'_> {
     fn of_record(&self, module: &ModuleName, record: &RecordName) -> ChangeAccount {
         let what = OutcomeSubject::Record(module.clone(), record.clone());
         let done =
-            self.outcome.into_iter().flat_map(|outcome| outcome.about(&what)).find_map(|line| match line.verdict {
+            self.outcomes.iter().flat_map(|(_, outcome)| outcome.about(&what)).find_map(|line| match line.verdict {
                 Judged::Done(how) => Some((AccountedBy::AsAuthorised, how)),
                 Judged::AgreedAfterwards { how, .. } => Some((AccountedBy::AgreedAfterwards, how)),
                 Judged::Withdrawn { done: Some(entry), .. } => {
@@ -213,7 +217,7 @@ impl EntrySpan<'_> {
     /// The reading that shows that a module became another unit or got other software, where the order authorises that.
     pub(super) fn renewed_as_authorised(&self, module: &ModuleName) -> Option<EntryNumber> {
         let what = OutcomeSubject::Unit(module.clone());
-        let lines = self.outcome.into_iter().flat_map(|outcome| outcome.about(&what));
+        let lines = self.outcomes.iter().flat_map(|(_, outcome)| outcome.about(&what));
         let seen = lines.filter_map(|line| match line.verdict {
             Judged::Done(how) | Judged::AgreedAfterwards { how, .. } => how.entry(),
             Judged::Withdrawn { done, .. } => done,

@@ -8,8 +8,8 @@ use serde::Serialize;
 use time::OffsetDateTime;
 
 use super::{
-    AcknowledgementShown, Agreement, CodesShown, CorrectionShown, ModuleShown, NotDone, NoteShown, SealShown,
-    SheetChange, SignatureShown, Totals, TrialShown, WorkShown,
+    AccountedBy, AcknowledgementShown, Agreement, CodesShown, CorrectionShown, ModuleShown, NotDone, NoteShown,
+    SealShown, SheetChange, SignatureShown, Totals, TrialShown, WorkShown,
 };
 
 /// Everything that a handover sheet says.
@@ -26,8 +26,8 @@ pub struct Sheet<'h> {
     pub customer: Option<String>,
     /// By whom.
     pub workshop: Workshop,
-    /// What was asked for and agreed; nothing where there is no work order.
-    pub agreement: Option<Agreement>,
+    /// What was asked for and agreed, by work order; none where no work order covers what lies between the moments.
+    pub agreements: Vec<Agreement>,
     /// The first moment.
     pub found: Conditions,
     /// The second moment.
@@ -62,6 +62,13 @@ pub struct Sheet<'h> {
     pub signatures: Vec<SignatureShown>,
     /// The seal of the journal.
     pub seal: SealShown,
+}
+
+impl Sheet<'_> {
+    /// Whether work orders say of all recorded work whether it was authorised.
+    pub fn is_judged_by_orders(&self) -> bool {
+        !self.agreements.is_empty() && self.changes.iter().all(|change| change.account != AccountedBy::AsRecorded)
+    }
 }
 
 /// The vehicle.

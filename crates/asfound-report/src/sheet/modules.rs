@@ -1,12 +1,15 @@
 //! One verdict for every record, at the points read.
 
-use asfound_core::difference::{ComparisonVerdict, ModuleComparison, RecordComparison};
+use std::collections::BTreeSet;
+
+use asfound_core::definition::Definition;
+use asfound_core::difference::{ComparisonVerdict, ModuleComparison, ModuleSnapshot, RecordComparison};
 use asfound_core::identity::Identity;
-use asfound_core::names::{EntryNumber, ModuleName, RecordName};
-use asfound_core::state::ModuleState;
+use asfound_core::names::{EntryNumber, ModuleName, RecordName, SettingName, SettingPath};
+use asfound_core::state::{KnownSetting, ModuleState};
 use serde::Serialize;
 
-use super::{AccountedBy, SheetChange};
+use super::{AccountedBy, FieldContent, SheetChange};
 
 /// What is said of one record.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -34,6 +37,8 @@ pub enum RecordVerdict {
 pub struct RecordShown {
     /// The record.
     pub record: RecordName,
+    /// What the definition calls it.
+    pub label: Option<String>,
     /// What is said of it.
     pub verdict: RecordVerdict,
     /// How many bytes were compared.
@@ -91,6 +96,21 @@ pub struct ModuleShown {
     pub renewed: bool,
     /// Its records, by name.
     pub records: Vec<RecordShown>,
+    /// The settings that were read at both moments and hold the same, by name.
+    pub settings_same: Vec<SettingShown>,
+    /// The settings known by value that were not read at both moments, by name.
+    pub settings_not_read: Vec<SettingShown>,
+}
+
+/// One setting that did not change, or of which nothing is said.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct SettingShown {
+    /// The setting.
+    pub setting: SettingName,
+    /// What the definition calls it.
+    pub label: Option<String>,
+    /// What it holds; nothing where it was not read.
+    pub holds: Option<FieldContent>,
 }
 
 /// Sums over all modules.
@@ -169,6 +189,8 @@ pub(super) struct ModuleSides<'a> {
     pub(super) found: &'a ModuleState,
     pub(super) left: &'a ModuleState,
     pub(super) from: EntryNumber,
+    /// The definition that explains it as left.
+    pub(super) definition: Option<&'a Definition>,
     /// Whether the module became another unit or got other software between the two, as a work order authorised.
     pub(super) renewed_as_authorised: bool,
 }
@@ -181,7 +203,54 @@ pub(super) fn module(compared: &ModuleComparison, sides: &ModuleSides<'_>, chang
         found: IdentityShown::of(&sides.found.identity),
         left: IdentityShown::of(&sides.left.identity),
         renewed: !compared.identity.is_empty(),
+        settings_same: Vec::new(),
+        settings_not_read: Vec::new(),
         records: compared.records.iter().map(|record| examined(record, sides, changes)).collect(),
+    }
+    .with_settings(sides, changes)
+}
+
+impl ModuleShown {
+    /// The same with the settings that did not change, and those of which nothing is said.
+    fn with_settings(mut self, sides: &ModuleSides<'_>, changes: &[SheetChange]) -> Self {
+        let fields: BTreeSet<&str> = changes.iter().map(|change| change.field.as_str()).collect();
+        let altered = |setting: &SettingName| {
+            let path = SettingPath { module: self.module.clone(), setting: setting.clone() };
+            fields.contains(path.to_string().as_str())
+        };
+        let compared = self.records.iter().filter(|record| record.verdict.is_compared());
+        let compared: BTreeSet<&RecordName> = compared.map(|record| &record.record).collect();
+        let snapshot = ModuleSnapshot { module: sides.left, definition: sides.definition };
+        let (mut same, mut not_read) = (Vec::new(), Vec::new());
+        for (name, setting) in sides.definition.into_iter().flat_map(Definition::settings) {
+            let holds = snapshot.content(name).map(FieldContent);
+            let label = Some(setting.label().to_owned());
+            if compared.contains(setting.record()) && !altered(name) && holds.is_some() {
+                same.push(SettingShown { setting: name.clone(), label, holds });
+            }
+        }
+        let of_records = |name: &SettingName| sides.definition.is_some_and(|one| one.setting(name).is_some());
+        for (name, left) in sides.left.stated.iter().filter(|(name, _)| !of_records(name)) {
+            let read =
+                |known: &KnownSetting| known.read.map(|(reading, _)| reading).filter(|read| *read >= known.since);
+            let found = sides.found.stated.get(name).and_then(read);
+            let again = read(left).filter(|reading| *reading > sides.from);
+            if found.is_none() || again.is_none() {
+                not_read.push(SettingShown { setting: name.clone(), label: None, holds: None });
+            } else if !altered(name) {
+                let holds = snapshot.content(name).map(FieldContent);
+                same.push(SettingShown { setting: name.clone(), label: None, holds });
+            }
+        }
+        (self.settings_same, self.settings_not_read) = (same, not_read);
+        self
+    }
+}
+
+impl RecordVerdict {
+    /// Whether it was read at both moments, so that its settings were compared.
+    pub fn is_compared(self) -> bool {
+        matches!(self, Self::Same | Self::ChangedAsAgreed | Self::ChangedOtherwise | Self::CannotTell)
     }
 }
 
@@ -215,8 +284,10 @@ fn examined(record: &RecordComparison, sides: &ModuleSides<'_>, changes: &[Sheet
         }
     };
     let compared = !matches!(verdict, RecordVerdict::NotRead | RecordVerdict::Refused);
+    let defined = sides.definition.and_then(|definition| definition.records().get(&record.record));
     RecordShown {
         record: record.record.clone(),
+        label: defined.map(|defined| defined.label().to_owned()),
         verdict,
         bytes_compared: if compared { record.compared } else { 0 },
         bytes_volatile: if compared { record.volatile } else { 0 },

@@ -2,6 +2,7 @@
 
 use asfound_core::entry::{Body, Entry, ReadingRole};
 use asfound_core::names::EntryNumber;
+use asfound_core::work_order::WorkOrder;
 use thiserror::Error;
 
 /// Why there are no two moments to compare.
@@ -65,6 +66,50 @@ impl MomentsBuilder {
     }
 }
 
+/// What a sheet is about.
+#[derive(Debug, Clone)]
+pub enum SheetSubject {
+    /// One work order, which says between which moments it speaks.
+    Order(WorkOrder),
+    /// What lies between two moments, judged by the work orders that it belongs to.
+    Between {
+        /// The first moment, where it is not the last reading as found.
+        from: Option<EntryNumber>,
+        /// The second moment, where it is not the last reading as left.
+        to: Option<EntryNumber>,
+        /// All orders of the journal.
+        orders: Vec<WorkOrder>,
+    },
+}
+
+impl SheetSubject {
+    /// The two moments.
+    ///
+    /// # Errors
+    /// When there are none.
+    pub fn moments(&self, outline: &MomentsBuilder) -> Result<(EntryNumber, EntryNumber), MomentsError> {
+        match self {
+            Self::Order(order) => of_order(outline, order.opened, order.closed),
+            Self::Between { from, to, .. } => between(outline, *from, *to),
+        }
+    }
+
+    /// The orders by which what lies between the moments is judged, each as it was at the second.
+    pub(super) fn orders(&self, from: EntryNumber, to: EntryNumber) -> Vec<WorkOrder> {
+        match self {
+            Self::Order(order) => vec![order.clone()],
+            Self::Between { orders, .. } => {
+                let covers = |order: &&WorkOrder| order.opened <= to && order.closed.is_none_or(|closed| closed > from);
+                let until = |order: &WorkOrder| {
+                    let closed = order.closed.map_or(to, |closed| closed.min(to));
+                    WorkOrder { closed: Some(closed), ..order.clone() }
+                };
+                orders.iter().filter(covers).map(until).collect()
+            }
+        }
+    }
+}
+
 /// The two moments of an order that was opened in one entry and, where it is closed, closed in another.
 ///
 /// The first is the last reading as found within the order, before its first work; else the last reading of any kind before that
@@ -73,7 +118,7 @@ impl MomentsBuilder {
 ///
 /// # Errors
 /// When nothing was read before the work.
-pub fn of_order(
+fn of_order(
     outline: &MomentsBuilder,
     opened: EntryNumber,
     closed: Option<EntryNumber>,
@@ -103,7 +148,7 @@ pub fn of_order(
 ///
 /// # Errors
 /// When there are no such entries, nothing was read, or the second is not after the first.
-pub fn between(
+fn between(
     outline: &MomentsBuilder,
     from: Option<EntryNumber>,
     to: Option<EntryNumber>,

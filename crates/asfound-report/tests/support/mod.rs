@@ -19,8 +19,8 @@ use asfound_core::state::State;
 use asfound_core::trial::TrialBuilder;
 use asfound_core::work_order::orders;
 use asfound_report::sheet::{
-    MomentsBuilder, SealShown, SharedTexts, Sheet, SheetBuilder, SheetError, SheetRequest, SignatureShown,
-    SignatureWorth, Workshop,
+    MomentsBuilder, SealShown, SharedTexts, Sheet, SheetBuilder, SheetError, SheetRequest, SheetSubject,
+    SignatureShown, SignatureWorth, Workshop,
 };
 use asfound_report::{BookBuilder, BookRequest, Language, book_page};
 use time::macros::datetime;
@@ -285,7 +285,14 @@ impl Journal {
     }
 
     pub fn sheet_between(&self, from: Option<u32>, to: Option<u32>) -> Result<Sheet<'static>, SheetError> {
-        let order = orders(&self.entries).pop();
+        let mut orders = orders(&self.entries);
+        let subject = match (from, to, orders.pop()) {
+            (None, None, Some(order)) => SheetSubject::Order(order),
+            (_, _, last) => {
+                orders.extend(last);
+                SheetSubject::Between { from: from.map(number), to: to.map(number), orders }
+            }
+        };
         let meanings = ["made", "read", "stated", "released"];
         let standings = [SignatureWorth::Unsigned, SignatureWorth::Good, SignatureWorth::Unknown, SignatureWorth::Bad];
         let (mut outline, mut trials) = (MomentsBuilder::default(), TrialBuilder::default());
@@ -296,7 +303,7 @@ impl Journal {
         // A sheet holds on to these; a test that is over needs them no more than its process does.
         let (definitions, history) =
             (Box::leak(Box::new(self.definitions.clone())), Box::leak(Box::new(self.history())));
-        let (outline, order) = (Box::leak(Box::new(outline)), Box::leak(Box::new(order)));
+        let outline = Box::leak(Box::new(outline));
         let mut texts = SharedTexts::default();
         let signatures = self.entries.iter().zip(0_usize..).map(|(entry, at)| SignatureShown {
             entry: entry.number,
@@ -311,9 +318,7 @@ impl Journal {
             trials,
             definitions,
             history,
-            work_order: order.as_ref(),
-            from: from.map(number),
-            to: to.map(number),
+            subject,
             customer: Some(self.texts.customer.clone()),
             workshop: Workshop {
                 name: Some(self.texts.workshop.clone()),

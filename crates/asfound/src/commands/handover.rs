@@ -11,8 +11,7 @@ use asfound_journal::journal::FiledEntry;
 use asfound_journal::seal::Seal;
 use asfound_journal::sign::{Meaning, SignatureState};
 use asfound_report::sheet::{
-    MomentsBuilder, SealShown, SharedTexts, SheetBuilder, SheetRequest, SignatureShown, SignatureWorth, between,
-    of_order,
+    MomentsBuilder, SealShown, SharedTexts, SheetBuilder, SheetRequest, SheetSubject, SignatureShown, SignatureWorth,
 };
 use asfound_report::{Language, Paper, handover, text_for};
 use clap::Args as ClapArgs;
@@ -84,12 +83,10 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         trials.push(&entry);
         orders.push(&entry);
     }
-    let order = the_order(args, orders.finish(), &outline)?;
-    let (from, to) = match &order {
-        Some(order) => of_order(&outline, order.opened, order.closed),
-        None => between(&outline, args.from, args.to),
-    }
-    .map_err(|error| Failure::usage(error).hint("name the two moments with `--from N --to N`"))?;
+    let subject = subject_of(args, orders.finish(), &outline)?;
+    let (from, to) = subject
+        .moments(&outline)
+        .map_err(|error| Failure::usage(error).hint("name the two moments with `--from N --to N`"))?;
     let (signatures, seal) = attested(&journal, from..=to)?;
     let known = TracedJournal::of(journal)?;
     let mut drawing = SheetBuilder::begin(SheetRequest {
@@ -97,9 +94,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         trials,
         definitions: &known.definitions,
         history: &known.history,
-        work_order: order.as_ref(),
-        from: Some(from),
-        to: Some(to),
+        subject,
         customer: args.customer.clone(),
         workshop,
         signatures,
@@ -126,21 +121,25 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     Ok(Exit::Done)
 }
 
-/// The order that the sheet is about.
-fn the_order(args: &Args, mut all: Vec<WorkOrder>, outline: &MomentsBuilder) -> Result<Option<WorkOrder>, Failure> {
+/// What the sheet is about: an order, or what lies between two moments.
+fn subject_of(args: &Args, mut all: Vec<WorkOrder>, outline: &MomentsBuilder) -> Result<SheetSubject, Failure> {
     if let Some(number) = &args.order {
         let known: Vec<String> = all.iter().map(|order| order.number.to_string()).collect();
         let found = all.into_iter().find(|order| order.number == *number);
-        return found.map(Some).ok_or_else(|| {
+        return found.map(SheetSubject::Order).ok_or_else(|| {
             let failure = Failure::usage(format!("the journal of `{}` has no order {number}", args.tag));
             failure.maybe_hint((!known.is_empty()).then(|| format!("it has {}", known.join(", "))))
         });
     }
-    if args.from.is_some() || args.to.is_some() {
-        return Ok(None);
-    }
     let begun = outline.last_as_found();
-    Ok(all.pop().filter(|order| order.closed.is_none_or(|closed| begun.is_none_or(|begun| begun < closed))))
+    let is_last = |order: &mut WorkOrder| order.closed.is_none_or(|closed| begun.is_none_or(|begun| begun < closed));
+    if args.from.is_none()
+        && args.to.is_none()
+        && let Some(order) = all.pop_if(is_last)
+    {
+        return Ok(SheetSubject::Order(order));
+    }
+    Ok(SheetSubject::Between { from: args.from, to: args.to, orders: all })
 }
 
 /// What the signatures of the entries between two moments are worth, and the seal over all entries.
