@@ -17,6 +17,7 @@ pub fn text_for(printed: &Printed<'_>, width: u16, reader: &mut dyn FnMut(&str))
     let mut rest = |text: &str| reader(text);
     let mut page = Page::new(width, false).read_by(&mut rest);
     page.head(&[&printed.title, &printed.number, &printed.about]);
+    printed.span.iter().for_each(|span| page.line(span));
     printed.letterhead.iter().for_each(|line| page.line(line));
     for part in &printed.parts {
         page.part(&part.heading);
@@ -34,7 +35,10 @@ pub fn text_for(printed: &Printed<'_>, width: u16, reader: &mut dyn FnMut(&str))
                     page.verbatim(text);
                 }
                 // The same stands above in letters, for where it cannot be read.
-                Block::Qr(code, caption) => {
+                Block::Seal { label, short, code, caption } => {
+                    page.gap();
+                    page.line(&format!("{label}:"));
+                    page.verbatim(short);
                     if code.width() + 2 * QrCode::QUIET <= usize::from(width) {
                         page.line(&format!("{caption}. {}", printed.language.words().qr_in_letters));
                         page.as_it_is(&code.half_blocks());

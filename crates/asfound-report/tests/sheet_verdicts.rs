@@ -5,7 +5,7 @@
 mod support;
 
 use asfound_core::entry::{Effects, ReadingRole};
-use asfound_report::sheet::{ProofLevel, RecordVerdict, Sheet};
+use asfound_report::sheet::{AccountedBy, FrontPage, ProofLevel, RecordVerdict, Sheet, SheetChange};
 use asfound_report::{Language, handover, printed_page};
 use support::{Journal, Texts, number};
 
@@ -95,4 +95,57 @@ fn a_new_trouble_code_is_marked() {
         row.contains('▲')
     };
     assert_eq!((marked("B1A04-12"), marked("B1A05-11")), (true, false));
+}
+
+/// Every difference stands under one question of the first page, and under the right one.
+#[test]
+fn the_first_page_asks_what_was_agreed_to_and_when() {
+    let texts = Texts::default();
+    let mut journal = Journal::new(&texts);
+    journal.read(ReadingRole::AsFound, "03 40 11", Some("01 02"), |_| {});
+    journal.order(&[("body.flashes", "5"), ("cluster.sweep", "on")]);
+    journal.change("flashes", "5");
+    journal.change("fold", "on");
+    let front = |journal: &Journal| {
+        let sheet = journal.sheet().unwrap();
+        let front = FrontPage::of(&sheet);
+        let names =
+            |changes: &[&SheetChange]| changes.iter().map(|one| one.field.clone()).collect::<Vec<_>>().join(" ");
+        let undone: Vec<String> = front.not_done.iter().map(|one| one.what.clone()).collect();
+        [names(&front.as_agreed), names(&front.afterwards), names(&front.not_agreed), undone.join(" ")]
+    };
+    assert_eq!(front(&journal), ["body.flashes", "", "body.fold", "cluster.sweep"]);
+    journal.extend(&[("body.fold", "on")], &["cluster.sweep"]);
+    assert_eq!(front(&journal), ["body.flashes", "body.fold", "", ""]);
+    journal.extend(&[], &["body.flashes"]);
+    assert_eq!(front(&journal), ["", "body.flashes body.fold", "", ""]);
+}
+
+/// A span that is asked for is judged by the orders that cover it: nothing else than what the sheet of the order says.
+#[test]
+fn asking_for_a_span_does_not_turn_the_order_off() {
+    let mut journal = Journal::new(&Texts::default());
+    journal.read(ReadingRole::AsFound, "03 40 11", Some("01 02"), |_| {});
+    journal.order(&[("body.flashes", "5")]);
+    journal.change("flashes", "5");
+    journal.change("fold", "on");
+    let accounts = |sheet: &Sheet| sheet.changes.iter().map(|one| one.account).collect::<Vec<_>>();
+    let of_order = journal.sheet().unwrap();
+    assert_eq!(accounts(&of_order), [AccountedBy::AsAuthorised, AccountedBy::WithoutAuthority]);
+    let of_span = journal.sheet_between(Some(2), Some(5)).unwrap();
+    assert_eq!(accounts(&of_span), accounts(&of_order));
+    assert_eq!(of_span.agreements, of_order.agreements);
+    // As it was at the second moment: what was done later is no affair of it, and accuses nobody.
+    journal.change("flashes", "3");
+    let earlier = journal.sheet_between(Some(2), Some(5)).unwrap();
+    assert_eq!(accounts(&earlier), accounts(&of_order));
+    // Before the order nothing is judged by it.
+    let mut before = Journal::new(&Texts::default());
+    before.read(ReadingRole::AsFound, "03 40 11", Some("01 02"), |_| {});
+    before.change("fold", "on");
+    before.order(&[("body.flashes", "5")]);
+    before.change("flashes", "5");
+    let both = before.sheet_between(Some(2), Some(5)).unwrap();
+    assert_eq!(accounts(&both), [AccountedBy::AsAuthorised, AccountedBy::AsRecorded]);
+    assert!(!both.is_judged_by_orders());
 }

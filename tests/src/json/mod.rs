@@ -82,7 +82,7 @@ pub use life::{Life, LifeStep};
 pub use note_filed::NoteFiled;
 pub use open_step::OpenStep;
 pub use order::{OrderInFull, OrderLine, OrderTerms};
-pub use order_filed::{Authorised, OrderFiled};
+pub use order_filed::{Authorised, CorrectedTerm, OrderFiled, TermDoubt, TermSubject};
 pub use orders::{OneOrder, Orders};
 pub use parts::{
     Acknowledgement, Author, Bits, Content, EntryHead, FreezeFrame, Moving, OnTheWire, Origin, Proof, ReportedCode,

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{Answer, Authorised, OpenStep, Proof};
+use super::{Answer, Authorised, CorrectedTerm, OpenStep, Proof, TermDoubt, TermSubject};
 
 /// One order, and what it comes to.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -28,6 +28,8 @@ pub struct OrderInFull {
     pub read_after_work: bool,
     /// The open steps until the order's end, by module and record.
     pub in_doubt: Vec<OpenStep>,
+    /// While it is open: terms that may not be what was meant.
+    pub doubts: Vec<TermDoubt>,
 }
 
 /// What was agreed to in one entry.
@@ -42,13 +44,18 @@ pub struct OrderTerms {
     pub estimate: Option<String>,
     /// What is authorised.
     pub authorised: Vec<Authorised>,
+    /// Earlier terms that were put right.
+    pub put_right: Vec<CorrectedTerm>,
+    /// Earlier terms that were withdrawn.
+    pub withdrawn: Vec<TermSubject>,
 }
 
 /// One line of what was authorised against what was done.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct OrderLine {
-    /// `authorised-and-done`, `authorised-not-done`, `done-without-authority`, `another-hand` or `altered-and-taken-back`.
+    /// `authorised-and-done`, `done-agreed-to-afterwards`, `authorised-not-done`, `withdrawn`, `done-without-authority`,
+    /// `another-hand`, `cannot-tell` or `altered-and-taken-back`.
     pub group: String,
     /// `field`, `record` or `module`.
     pub kind: String,
@@ -65,6 +72,8 @@ pub struct OrderLine {
     /// Of what was authorised and done: `recorded` (an entry records the work), `seen` (a reading shows it), `with-unit` (it
     /// came with a module whose replacement or other software was authorised) or `was-so`.
     pub how: Option<String>,
+    /// The entry with the consent that came afterwards, or in which it was withdrawn.
+    pub said_in: Option<u32>,
     /// Of another hand: what kind of alteration it is.
     pub hand: Option<String>,
     /// How well recorded work is proven.
@@ -82,9 +91,12 @@ impl Answer for OrderInFull {
 pub(super) fn check_lines(lines: &[OrderLine]) {
     let groups = [
         "authorised-and-done",
+        "done-agreed-to-afterwards",
         "authorised-not-done",
+        "withdrawn",
         "done-without-authority",
         "another-hand",
+        "cannot-tell",
         "altered-and-taken-back",
     ];
     let places: Vec<_> = lines.iter().map(|line| groups.iter().position(|group| *group == line.group)).collect();

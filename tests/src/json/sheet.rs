@@ -22,8 +22,8 @@ pub struct Sheet {
     pub customer: Option<String>,
     /// By whom.
     pub workshop: WorkshopOnSheet,
-    /// What was asked for and agreed; nothing where there is no work order.
-    pub agreement: Option<Agreement>,
+    /// What was asked for and agreed, by work order; none where no work order covers what lies between the moments.
+    pub agreements: Vec<Agreement>,
     /// The first moment.
     pub found: Conditions,
     /// The second moment.
@@ -108,6 +108,10 @@ pub struct AuthorisedWork {
     pub field: String,
     /// The value or the bytes; nothing for a module, which becomes another unit or gets other software.
     pub value: Option<String>,
+    /// How it was written down first, where it was put right.
+    pub first_written: Option<String>,
+    /// The entry in which the customer took it back.
+    pub withdrawn: Option<u32>,
 }
 
 /// A consent.
@@ -216,6 +220,8 @@ pub struct Undone {
     pub entry: Option<u32>,
     /// The setting, the record or the module.
     pub what: String,
+    /// What the definition calls it.
+    pub label: Option<String>,
     /// The value or the bytes that were authorised; nothing where a step was planned, and for a module.
     pub value: Option<String>,
     /// What became of the step, where it was planned.

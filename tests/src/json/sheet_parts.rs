@@ -38,6 +38,22 @@ pub struct ModuleOnSheet {
     pub renewed: bool,
     /// Its records, identifiers first.
     pub records: Vec<ExaminedRecord>,
+    /// The settings that were read at both moments and hold the same, by name.
+    pub settings_same: Vec<SettingOnSheet>,
+    /// The settings known by value that were not read at both moments, by name.
+    pub settings_not_read: Vec<SettingOnSheet>,
+}
+
+/// One setting that did not change, or of which nothing is said.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SettingOnSheet {
+    /// The setting.
+    pub setting: String,
+    /// What the definition calls it.
+    pub label: Option<String>,
+    /// What it holds; nothing where it was not read.
+    pub holds: Option<String>,
 }
 
 /// What a module says of itself.
@@ -60,6 +76,8 @@ pub struct ModuleIdentity {
 pub struct ExaminedRecord {
     /// The record.
     pub record: String,
+    /// What the definition calls it.
+    pub label: Option<String>,
     /// `same`, `changed-as-agreed`, `changed-otherwise`, `cannot-tell`, `only-volatile`, `not-read` or `refused`.
     pub verdict: String,
     /// How many bytes were compared.
@@ -134,7 +152,8 @@ pub struct Changed {
     pub undeclared_bits: Option<u32>,
     /// The entry that tells of it last.
     pub entry: Option<u32>,
-    /// `as-authorised`, `with-unit` (it came with a module, as authorised), `taken-back` (as before the order), `as-recorded`,
+    /// `as-authorised`, `agreed-afterwards`, `withdrawn-since`, `with-unit` (it came with a module, as authorised),
+    /// `taken-back` (as before the order), `as-recorded`,
     /// `without-authority`, `another-hand` or `contradiction`.
     pub account: String,
     /// How well it is proven.

@@ -179,11 +179,11 @@ fn a_module_that_is_replaced_as_ordered() {
     };
     let mut shop = swap("--authorise-unit body");
     assert_snapshot!("module_replaced", shop.run("order show wren"));
-    let sheet: Sheet = shop.json("handover wren");
+    let mut sheet: Sheet = shop.json("handover wren");
     assert!(sheet.changes.iter().all(|change| change.account == "with-unit"), "{:#?}", sheet.changes);
     assert_eq!((sheet.totals.changed_as_agreed, sheet.totals.changed_otherwise, sheet.undone.len()), (1, 0, 0));
     assert!(sheet.totals.undeclared_bits > 0 && sheet.modules.iter().any(|module| module.renewed));
-    let authorised = sheet.agreement.expect("an order").authorised;
+    let authorised = sheet.agreements.pop().expect("an order").authorised;
     assert_eq!((authorised[0].field.as_str(), authorised[0].value.as_deref()), ("body", None));
     assert_eq!(shop.run("order close wren").exit, 0);
 
@@ -219,5 +219,5 @@ fn an_estimate() {
     assert_eq!(shop.run("audit wren").exit, 0);
     let mut without = opened();
     assert!(!plain_git::text(&without.repository(), &["show", "wren:entry.toml"]).contains("estimate"));
-    assert!(without.run("handover wren").done().out.contains("Estimate agreed to      –"));
+    assert!(!without.run("handover wren").done().out.contains("Estimate agreed to"));
 }

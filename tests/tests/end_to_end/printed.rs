@@ -41,8 +41,8 @@ fn a_sheet_of_an_order() {
     );
     let _ = shop.run("change wren body.lane_change_flashes=5 --why 'as ordered'").done();
     let _ = shop.run("change wren body.lock_at_speed=on --why 'while at it'").done();
-    let sheet: Sheet = shop.json("handover wren");
-    let agreement = sheet.agreement.expect("the open order");
+    let mut sheet: Sheet = shop.json("handover wren");
+    let agreement = sheet.agreements.pop().expect("the open order");
     assert_eq!((agreement.order.as_str(), agreement.authorised.len()), ("2026-0412", 2));
     assert_eq!(agreement.asked.as_deref(), Some("five flashes; horn on locking"));
     let accounts: Vec<(&str, &str)> =

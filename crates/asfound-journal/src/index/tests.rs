@@ -4,9 +4,10 @@ use std::collections::BTreeMap;
 
 use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::entry::{
-    Acknowledgement, Author, AuthorisedItem, Body, BusLogBody, BusPlace, Correction, Effects, Entry, FiledLog,
-    IdentityEffect, Mending, ModuleCoverage, OrderTerms, PutBackOf, ReadingBody, ReadingRole, Reason, RecordEffect,
-    StatedEffect, StepOutcome, StepReport, Vehicle, WireAction, WireAnswer, WireGap, WireMovement, WireWrite, WorkBody,
+    Acknowledgement, Author, AuthorisedItem, Body, BusLogBody, BusPlace, CorrectedTerm, Correction, Effects, Entry,
+    FiledLog, IdentityEffect, Mending, ModuleCoverage, OrderTerms, PutBackOf, ReadingBody, ReadingRole, Reason,
+    RecordEffect, StatedEffect, StepOutcome, StepReport, TermSubject, Vehicle, WireAction, WireAnswer, WireGap,
+    WireMovement, WireWrite, WorkBody,
 };
 use asfound_core::history::OneSetting;
 use asfound_core::identity::Identity;

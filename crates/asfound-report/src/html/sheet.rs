@@ -20,6 +20,9 @@ pub fn page_for(printed: &Printed<'_>, reader: &mut dyn FnMut(&str)) {
     let mut page = Markup::begin(printed.language, &title, &style, None, reader);
     page.raw("<body>\n<div class=\"sheet\">\n<header class=\"head\">\n<div>");
     page.element("<h1>", &printed.title, "</h1>").element("<p>", &printed.about, "</p>");
+    if let Some(span) = &printed.span {
+        page.element("<p>", span, "</p>");
+    }
     page.element("<p class=\"number code\">", &printed.number, "</p></div>\n");
     if printed.logo.is_some() || !printed.letterhead.is_empty() {
         page.raw("<div class=\"own\">");
@@ -85,7 +88,12 @@ fn block(page: &mut Markup<'_>, block: &Block<'_>) {
             page.element("<p class=\"seal\"><span class=\"small\">", label, "</span>");
             page.element("<code>", text, "</code></p>\n");
         }
-        Block::Qr(code, caption) => page.qr(code, caption),
+        Block::Seal { label, short, code, caption } => {
+            page.raw("<div class=\"sealed\"><p class=\"seal\"><span class=\"small\">").text(label).raw("</span>");
+            page.element("<code>", short, "</code></p>\n<div>");
+            page.qr(code, caption);
+            page.raw("</div></div>\n");
+        }
         Block::SignHere(lines) => {
             page.raw("<div class=\"sign\">");
             for line in lines {

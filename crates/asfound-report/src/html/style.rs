@@ -49,6 +49,7 @@ const SHEET: &str = "
 .claim span.t{color:var(--ink)}
 .wide table{min-width:34rem}
 .seal{font-size:1.05rem;overflow-wrap:anywhere}
+.sealed{display:flex;flex-wrap:wrap;justify-content:space-between;gap:.5rem 2rem;align-items:flex-start}
 .qr{background:#fff;display:block;width:9.5rem;height:9.5rem;margin:.8rem 0 .2rem}
 .sign{display:grid;grid-template-columns:1fr 1fr;gap:2rem;margin-top:2.6rem;font-size:.83rem;color:var(--muted)}
 .sign p{border-top:1px solid var(--ink);padding-top:.3rem;margin-top:2.4rem}

@@ -82,10 +82,11 @@ impl Numbers for Language {
             Some(Value::Switch(true)) => words.on.to_owned(),
             Some(Value::Switch(false)) => words.off.to_owned(),
             Some(Value::Quantity { number, unit }) => format!("{} {}", self.decimal(&number.to_string()), shown(unit)),
+            Some(Value::Text(text)) => self.value(text),
             Some(_) => shown(&content.to_string()),
             None => match content {
                 Content::Coded { coded, .. } => format!("{coded} ({})", words.no_meaning),
-                other => shown(&other.to_string()),
+                other => self.value(&other.to_string()),
             },
         }
     }

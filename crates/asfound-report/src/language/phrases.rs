@@ -250,7 +250,8 @@ impl Language {
             text.push_str(&match self {
                 Self::En => format!(" Nothing is said of {records} not read at both moments or refused."),
                 Self::De => {
-                    format!(" Nichts gesagt wird über {records}, nicht zu beiden Zeitpunkten gelesen oder verweigert.")
+                    let were = if unread == 1 { "wurde" } else { "wurden" };
+                    format!(" {records} {were} nicht zu beiden Zeitpunkten gelesen oder verweigert; darüber sagt dieses Blatt nichts.")
                 }
             });
         }
@@ -262,14 +263,14 @@ impl Language {
         match (self, limit) {
             (Self::En, SheetLimit::NotReadAsFound) => "The first moment is no reading as found.".to_owned(),
             (Self::De, SheetLimit::NotReadAsFound) => {
-                "Der erste Zeitpunkt ist keine Auslesung des vorgefundenen Zustands.".to_owned()
+                "Der erste Zeitpunkt ist keine Auslesung vor der Arbeit.".to_owned()
             }
             (Self::En, SheetLimit::NotReadAsLeft) => {
                 "The second moment is no reading as left: what was stated after the last reading is not proven."
                     .to_owned()
             }
             (Self::De, SheetLimit::NotReadAsLeft) => {
-                "Der zweite Zeitpunkt ist keine Auslesung des hinterlassenen Zustands: was nach \
+                "Der zweite Zeitpunkt ist keine Auslesung nach der Arbeit: was nach \
                  der letzten Auslesung angegeben wurde, ist nicht nachgewiesen."
                     .to_owned()
             }
@@ -323,7 +324,7 @@ impl Language {
         match self {
             Self::En => GENERAL_CAUTIONS,
             Self::De => [
-                "Fahrzeug steht, Zündung ein, Motor aus, Versorgungsspannung gestützt; ein Schreibvorgang wird nicht unterbrochen.",
+                "Fahrzeug steht, Zündung ein, Motor aus, Versorgungsspannung gestützt; einen Schreibvorgang nicht unterbrechen.",
                 "Die Vorschriften des Fahrzeugherstellers und das örtliche Recht gehen vor.",
                 "Rückhaltesysteme, Bremse, Lenkung, Wegfahrsperre, Abgas- und Hochvoltsysteme sind Sache ausgebildeter Fachleute.",
                 "Den Datensatz nach dem Schreiben zurücklesen und die Auslesung ablegen.",

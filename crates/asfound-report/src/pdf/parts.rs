@@ -11,6 +11,7 @@ use crate::printed::{Block, Mark, Printed};
 
 const TITLE: TextStyle = TextStyle { face: FaceName::Bold, size: 19.0, colour: LIGHT.ink };
 const TEXT: TextStyle = TextStyle { face: FaceName::Regular, size: 9.4, colour: LIGHT.ink };
+const FRONT: TextStyle = TextStyle { size: 10.5, ..TEXT };
 const SOFT: TextStyle = TextStyle { face: FaceName::Regular, size: 9.0, colour: LIGHT.muted };
 const HEADING: TextStyle = TextStyle { face: FaceName::Bold, size: 10.6, colour: LIGHT.accent };
 const SEAL: TextStyle = TextStyle { face: FaceName::Mono, size: 9.4, colour: LIGHT.ink };
@@ -89,11 +90,16 @@ fn ending(flow: &Flow, printed: &Printed) -> f32 {
 
 /// Title and number on the left, whose sheet it is on the right.
 fn head(flow: &mut Flow, printed: &Printed) -> Result<(), PdfError> {
-    let (left, right) = (flow.measure() * 0.6, flow.measure() * 0.37);
+    let beside = printed.logo.is_some() || !printed.letterhead.is_empty();
+    let (left, right) = (flow.measure() * if beside { 0.6 } else { 1.0 }, flow.measure() * 0.37);
     let title = flow.part(0, TagRole::Heading(1, printed.title.clone()));
     flow.paragraph(title, TITLE, &printed.title, (SIDE, left));
     let about = flow.part(0, TagRole::Paragraph);
-    flow.paragraph(about, TEXT, &printed.about, (SIDE, left));
+    flow.paragraph(about, FRONT, &printed.about, (SIDE, left));
+    if let Some(span) = &printed.span {
+        let part = flow.part(0, TagRole::Paragraph);
+        flow.paragraph(part, FRONT, span, (SIDE, left));
+    }
     let number = flow.part(0, TagRole::Paragraph);
     flow.y += 2.0;
     flow.paragraph(number, SOFT, &printed.number, (SIDE, left));
@@ -144,7 +150,9 @@ fn block(flow: &mut Flow, under: usize, block: &Block) {
             for text in items {
                 let item = flow.part(list, TagRole::Item);
                 let body = flow.part(item, TagRole::ItemBody);
-                flow.need(looks.leading());
+                let height =
+                    lines(&flow.faces, looks.face, looks.size, text, wide - 12.0).len() as f32 * looks.leading();
+                flow.need(height.min(flow.whole()));
                 flow.text(None, looks, "•".to_owned(), SIDE + 2.0);
                 flow.paragraph(body, looks, text, (SIDE + 12.0, wide - 12.0));
                 flow.y += 1.5;
@@ -158,14 +166,21 @@ fn block(flow: &mut Flow, under: usize, block: &Block) {
             flow.paragraph(part, code, text, (SIDE, wide));
             flow.y += 4.0;
         }
-        Block::Qr(code, caption) => {
-            flow.need(QR + soft.leading());
-            let figure = flow.part(under, TagRole::Figure(format!("{caption}: {}", code.text())));
-            let y = flow.y;
-            flow.put(Some(figure), PageItem::Qr { x: SIDE - 8.0, y, side: QR, code: code.clone() });
-            flow.y += QR;
+        Block::Seal { label, short, code, caption } => {
+            flow.need(QR);
+            let top = flow.y;
+            flow.y += 8.0;
+            let room = wide - QR - 12.0;
             let part = flow.part(under, TagRole::Paragraph);
-            flow.paragraph(part, soft, caption, (SIDE, wide));
+            flow.paragraph(part, soft, &format!("{label} "), (SIDE, room));
+            flow.paragraph(part, flow.text_style(SEAL), short, (SIDE, room));
+            flow.y += 4.0;
+            let part = flow.part(under, TagRole::Paragraph);
+            flow.paragraph(part, soft, caption, (SIDE, room));
+            let figure = flow.part(under, TagRole::Figure(format!("{caption}: {}", code.text())));
+            let x = flow.right() - QR + 8.0;
+            flow.put(Some(figure), PageItem::Qr { x, y: top, side: QR, code: code.clone() });
+            flow.y = flow.y.max(top + QR);
         }
         Block::SignHere(labels) => sign_here(flow, under, labels),
     }

@@ -55,6 +55,7 @@ pub fn compared(comparison: &Comparison, sides: &ComparedSides, language: Langua
         at: sides.printed,
         title: words.comparison.to_owned(),
         about: format!("{} · {}", shown(&sides.about), language.moment(sides.printed)),
+        span: None,
         letterhead: Vec::new(),
         logo: None,
         number: format!("{found} → {left}"),

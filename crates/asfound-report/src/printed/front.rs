@@ -1,6 +1,6 @@
 //! The first page of a handover sheet, for the customer: what was altered, was it agreed to, what was not done, what not read.
 
-use super::handover::authority;
+use super::handover::{authority, check_command};
 use super::{Block, Mark, PrintedPart};
 use crate::language::{Language, Numbers};
 use crate::page::NOTHING;
@@ -43,8 +43,13 @@ pub(super) fn front<'s>(sheet: &Sheet<'_>, language: Language) -> Result<Vec<Pri
         words.signed_and_sealed,
         vec![
             Block::SignHere(vec![words.sign_workshop.to_owned(), words.sign_customer.to_owned()]),
-            Block::Code(words.seal.to_owned(), sheet.seal.short.clone()),
-            Block::Qr(QrCode::of(&sheet.seal.full)?, words.qr_caption.to_owned()),
+            Block::Seal {
+                label: words.seal.to_owned(),
+                short: sheet.seal.short.clone(),
+                code: QrCode::of(&sheet.seal.full)?,
+                caption: words.qr_caption.to_owned(),
+            },
+            Block::Line(language.check_with(&check_command(sheet))),
         ],
     ));
     Ok(parts)
@@ -98,7 +103,7 @@ fn altered(change: &SheetChange, language: Language) -> String {
         AccountedBy::AsAuthorised | AccountedBy::AsRecorded | AccountedBy::CannotTell => None,
     });
     notes.extend(match change.level {
-        Some(ProofLevel::ReadBack(_)) => Some(words.read_back),
+        Some(ProofLevel::ReadBack(_)) => Some(words.read_back_after),
         Some(ProofLevel::Witnessed(_)) => Some(words.witnessed),
         Some(ProofLevel::PartlyWitnessed(_)) => Some(words.partly_witnessed),
         Some(ProofLevel::Stated) => Some(words.not_yet_read_back),

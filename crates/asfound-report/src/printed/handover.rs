@@ -1,13 +1,15 @@
 //! A handover sheet, in words.
 
+use std::collections::BTreeSet;
+
 use super::front::front;
 use super::handover_codes as with_codes;
 use super::handover_tables as tables;
-use super::{Block, Cell, ColumnHead, Grid, GridRows, Logo, Mark, Printed, PrintedPart};
+use super::{Block, Cell, ColumnHead, Grid, Logo, Mark, Printed, PrintedPart};
 use crate::language::{Language, Numbers};
 use crate::page::NOTHING;
 use crate::qr::TooLong;
-use crate::sheet::{AccountedBy, Agreement, Conditions, SettingShown, Sheet};
+use crate::sheet::{AccountedBy, Agreement, Conditions, SettingShown, Sheet, SignatureWorth};
 use crate::shown::shown;
 
 /// Puts a sheet into words.
@@ -42,11 +44,14 @@ pub fn handover<'s>(sheet: &'s Sheet<'_>, language: Language, logo: Option<Logo>
         part(words.seal, seal(sheet, language)),
         part(words.how_to_check, how_to_check(sheet, language)),
     ]);
+    // What has nothing to say takes no room.
+    parts.retain(|part| !matches!(&part.blocks[..], [Block::Line(line)] if line == NOTHING));
     Ok(Printed {
         language,
         at: sheet.printed,
         title: words.sheet.to_owned(),
         about: about.join(" · "),
+        span: Some(span(sheet, language)),
         letterhead,
         logo,
         number: sheet.number.clone(),
@@ -54,6 +59,18 @@ pub fn handover<'s>(sheet: &'s Sheet<'_>, language: Language, logo: Option<Logo>
         footer: sheet.workshop.footer.as_deref().map(shown),
         end: format!("{} {}", words.end, sheet.number),
     })
+}
+
+/// `Work order A-17 · before 14 March 2026, 09:20, 84,210 km · after 14 March 2026, 11:45, 84,213 km`
+fn span(sheet: &Sheet<'_>, language: Language) -> String {
+    let words = language.words();
+    let orders = sheet.agreements.iter().map(|agreement| format!("{} {}", words.order, agreement.order));
+    let moment = |word: &str, at: &Conditions| {
+        let driven = at.odometer_km.map(|km| format!(", {} km", language.whole(km))).unwrap_or_default();
+        format!("{word} {}{driven}", language.moment(at.at))
+    };
+    let moments = [moment(words.before, &sheet.found), moment(words.after, &sheet.left)];
+    orders.chain(moments).collect::<Vec<_>>().join(" · ")
 }
 
 /// The text, or the sign for nothing.
@@ -80,15 +97,20 @@ fn in_short(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
     };
     vec![
         Block::Claim(mark, language.claim(sheet)),
-        Block::Pairs(vec![
-            (words.sheet_number.to_owned(), sheet.number.clone()),
-            (words.printed.to_owned(), language.moment(sheet.printed)),
-            (words.customer.to_owned(), or_nothing(sheet.customer.as_deref())),
-            (words.order.to_owned(), listed(sheet.agreements.iter().map(|one| one.order.clone()).collect())),
-            (words.workshop.to_owned(), or_nothing(sheet.workshop.name.as_deref())),
-            (words.licence.to_owned(), or_nothing(sheet.workshop.licence.as_deref())),
+        told(vec![
+            (words.sheet_number, sheet.number.clone()),
+            (words.printed, language.moment(sheet.printed)),
+            (words.customer, or_nothing(sheet.customer.as_deref())),
+            (words.workshop, or_nothing(sheet.workshop.name.as_deref())),
+            (words.licence, or_nothing(sheet.workshop.licence.as_deref())),
         ]),
     ]
+}
+
+/// Labels with what belongs to them, where there is something.
+fn told<'s>(pairs: Vec<(&str, String)>) -> Block<'s> {
+    let something = pairs.into_iter().filter(|(_, text)| text != NOTHING);
+    Block::Pairs(something.map(|(label, text)| (label.to_owned(), text)).collect())
 }
 
 fn agreed(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
@@ -99,9 +121,9 @@ fn agreed(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
         blocks.push(Block::Line(words.no_order.to_owned()));
     }
     for agreement in &sheet.agreements {
-        blocks.push(Block::Pairs(of_order(agreement, language)));
+        blocks.push(told(of_order(agreement, language)));
     }
-    blocks.push(Block::Pairs(vec![(words.systems.to_owned(), listed(systems))]));
+    blocks.push(told(vec![(words.systems, listed(systems))]));
     blocks
 }
 
@@ -110,7 +132,7 @@ fn listed(items: Vec<String>) -> String {
 }
 
 /// What one order has to say of itself.
-fn of_order(agreement: &Agreement, language: Language) -> Vec<(String, String)> {
+fn of_order(agreement: &Agreement, language: Language) -> Vec<(&'static str, String)> {
     let words = language.words();
     let dated = |text: &str, at: Option<time::OffsetDateTime>| match at {
         Some(at) => format!("{} ({})", shown(text), language.moment(at)),
@@ -132,11 +154,11 @@ fn of_order(agreement: &Agreement, language: Language) -> Vec<(String, String)> 
     });
     let consents = agreement.consents.iter().map(|one| dated(&one.words, one.at));
     vec![
-        (words.order.to_owned(), agreement.order.clone()),
-        (words.asked.to_owned(), or_nothing(agreement.asked.as_deref())),
-        (words.estimate.to_owned(), listed(estimates.collect())),
-        (words.authorised.to_owned(), listed(authorised.collect())),
-        (words.consents.to_owned(), listed(consents.collect())),
+        (words.order, agreement.order.clone()),
+        (words.asked, or_nothing(agreement.asked.as_deref())),
+        (words.estimate, listed(estimates.collect())),
+        (words.authorised, listed(authorised.collect())),
+        (words.consents, listed(consents.collect())),
     ]
 }
 
@@ -171,44 +193,27 @@ pub(super) fn authority(field: &str, value: Option<&str>, language: Language) ->
 fn conditions(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
     let words = language.words();
     let vehicle = &sheet.vehicle;
-    let reading = |conditions: &Conditions| {
-        let kind = conditions.role.map_or(words.no_reading, |role| language.reading(role));
-        if conditions.partial { format!("{kind} ({})", words.partial) } else { kind.to_owned() }
+    let side = |at: &Conditions| {
+        let kind = at.role.map_or(words.no_reading, |role| language.reading(role));
+        let kind = if at.partial { format!("{kind} ({})", words.partial) } else { kind.to_owned() };
+        let volts = at.supply_voltage.as_ref().map(|volts| format!("{} V", language.decimal(&volts.to_string())));
+        let parts = [
+            Some(format!("{} {}, {kind}", words.of_entry, at.entry)),
+            Some(language.moment(at.at)),
+            at.odometer_km.map(|km| format!("{} km", language.whole(km))),
+            volts,
+            Some(shown(&at.by)),
+            at.tool.as_deref().map(shown),
+        ];
+        parts.into_iter().flatten().collect::<Vec<_>>().join(" · ")
     };
-    let kilometres = |conditions: &Conditions| {
-        conditions.odometer_km.map_or(NOTHING.to_owned(), |km| format!("{} km", language.whole(km)))
-    };
-    let volts = |conditions: &Conditions| {
-        let volts = conditions.supply_voltage.as_ref();
-        volts.map_or(NOTHING.to_owned(), |volts| format!("{} V", language.decimal(&volts.to_string())))
-    };
-    let row = |label: &str, of: &dyn Fn(&Conditions) -> String| {
-        vec![Cell::of(label), Cell::of(of(&sheet.found)), Cell::of(of(&sheet.left))]
-    };
-    vec![
-        Block::Pairs(vec![
-            (words.vehicle.to_owned(), vehicle.tag.to_string()),
-            (words.vin.to_owned(), vehicle.vin.as_ref().map_or(NOTHING.to_owned(), ToString::to_string)),
-            (words.about.to_owned(), or_nothing(vehicle.about.as_deref())),
-        ]),
-        Block::Grid(Grid {
-            caption: words.vehicle_and_conditions.to_owned(),
-            heads: vec![
-                ColumnHead::text(words.condition, 3),
-                ColumnHead::text(words.as_found, 4),
-                ColumnHead::text(words.as_left, 4),
-            ],
-            rows: GridRows::from(vec![
-                row(words.entry, &|at| at.entry.to_string()),
-                row(words.reading, &reading),
-                row(words.date_and_time, &|at| language.moment(at.at)),
-                row(words.taken_by, &|at| shown(&at.by)),
-                row(words.tool, &|at| or_nothing(at.tool.as_deref())),
-                row(words.odometer, &kilometres),
-                row(words.supply_voltage, &volts),
-            ]),
-        }),
-    ]
+    vec![told(vec![
+        (words.vehicle, vehicle.tag.to_string()),
+        (words.vin, vehicle.vin.as_ref().map_or(NOTHING.to_owned(), ToString::to_string)),
+        (words.about, or_nothing(vehicle.about.as_deref())),
+        (words.as_found, side(&sheet.found)),
+        (words.as_left, side(&sheet.left)),
+    ])]
 }
 
 fn cautions(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
@@ -271,6 +276,11 @@ fn limits(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
 }
 
 fn signatures<'s>(sheet: &'s Sheet<'_>, language: Language) -> Vec<Block<'s>> {
+    if sheet.signatures.iter().all(|one| one.standing == SignatureWorth::Unsigned) {
+        let names: BTreeSet<String> = sheet.signatures.iter().map(|one| shown(&one.name.to_string())).collect();
+        let names = names.into_iter().collect::<Vec<_>>().join(", ");
+        return vec![Block::Line(format!("{names}: {}", language.words().signed_not))];
+    }
     vec![tables::signatures(sheet, language)]
 }
 
@@ -283,12 +293,16 @@ fn seal(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
     ]
 }
 
+/// The command that holds the journal against the seal of the sheet.
+pub(super) fn check_command(sheet: &Sheet<'_>) -> String {
+    format!("asfound audit {} --seal {}", sheet.vehicle.tag, sheet.seal.short)
+}
+
 fn how_to_check(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
     let words = language.words();
-    let command = format!("asfound audit {} --seal {}", sheet.vehicle.tag, sheet.seal.short);
     vec![Block::List(vec![
         words.check_journal.to_owned(),
-        language.check_with(&command),
+        language.check_with(&check_command(sheet)),
         words.check_by_hand.to_owned(),
     ])]
 }

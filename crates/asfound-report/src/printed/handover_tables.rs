@@ -110,26 +110,44 @@ pub(super) fn verdicts(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'stat
             language.whole(module.records.iter().map(of).sum::<usize>() as u64)
         };
         vec![
-            Cell::of(module.module.to_string()),
+            named(module),
             verdict(module, sheet.is_judged_by_orders(), language),
             Cell::of(sum(|record| record.bytes_compared)),
             Cell::of(sum(|record| record.bytes_volatile)),
             Cell::of(sum(|record| record.undeclared_bits as usize)),
-            Cell::of(readings(module)),
         ]
     });
-    vec![Block::Grid(Grid {
-        caption: words.not_touched.to_owned(),
-        heads: vec![
-            ColumnHead::text(words.module, 4),
-            ColumnHead::text(words.verdict, 11),
-            ColumnHead::figures(words.bytes, 3),
-            ColumnHead::figures(words.volatile, 3),
-            ColumnHead::figures(words.undeclared, 3),
-            ColumnHead::text(words.readings, 4),
-        ],
-        rows: rows.collect(),
-    })]
+    // Most often all modules were read at the same two moments, and a column would say the same in every row.
+    let mut between: Vec<String> = sheet.modules.iter().map(readings).collect();
+    let rows: Vec<Vec<Cell>> = rows.collect();
+    between.dedup();
+    let alike = between.len() == 1;
+    let mut heads = vec![
+        ColumnHead::text(words.module, 8),
+        ColumnHead::text(words.verdict, 12),
+        ColumnHead::figures(words.bytes, 3),
+        ColumnHead::figures(words.volatile, 3),
+        ColumnHead::figures(words.undeclared, 3),
+    ];
+    if !alike {
+        heads.push(ColumnHead::text(words.readings, 4));
+    }
+    let rows = rows.into_iter().zip(&sheet.modules).map(|(mut row, module)| {
+        row.extend((!alike).then(|| Cell::of(readings(module))));
+        row
+    });
+    let grid = Block::Grid(Grid { caption: words.not_touched.to_owned(), heads, rows: rows.collect() });
+    let line = alike.then(|| Block::Line(format!("{}: {}", words.readings, between.concat())));
+    line.into_iter().chain([grid]).collect()
+}
+
+/// A module with what it says of itself, where that did not change: what did has a table of its own.
+fn named(module: &ModuleShown) -> Cell {
+    let name = Cell::of(module.module.to_string());
+    let IdentityShown { part_number, hardware, software, serial } = &module.left;
+    let parts: Vec<String> =
+        [part_number, hardware, software, serial].into_iter().flatten().map(|part| shown(part)).collect();
+    if module.renewed || parts.is_empty() { name } else { name.and(parts.join(" · ")) }
 }
 
 /// One line for every verdict that a module's records have.
@@ -206,8 +224,8 @@ pub(super) fn work<'s>(sheet: &'s Sheet<'_>, language: Language) -> Vec<Block<'s
         caption: words.work_done.to_owned(),
         heads: vec![
             ColumnHead::figures(words.entry, 4),
-            ColumnHead::text(words.date_and_time, 17),
-            ColumnHead::text(words.what, 16),
+            ColumnHead::text(words.date_and_time, 13),
+            ColumnHead::text(words.what, 20),
             ColumnHead::text(words.by, 7),
             ColumnHead::text(words.why, 12),
         ],
@@ -218,10 +236,10 @@ pub(super) fn work<'s>(sheet: &'s Sheet<'_>, language: Language) -> Vec<Block<'s
 /// Hardware and software of every module, before and after.
 pub(super) fn identities(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
     let words = language.words();
-    if sheet.modules.is_empty() {
+    if !sheet.modules.iter().any(|module| module.renewed) {
         return nothing();
     }
-    let rows = sheet.modules.iter().map(|module| {
+    let rows = sheet.modules.iter().filter(|module| module.renewed).map(|module| {
         let part = |of: fn(&IdentityShown) -> Option<&String>| {
             let (found, left) = (of(&module.found), of(&module.left));
             match (found, left) {

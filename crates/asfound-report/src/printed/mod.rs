@@ -58,6 +58,8 @@ pub struct Printed<'s> {
     pub(crate) title: String,
     /// What it is about, below the title.
     pub(crate) about: String,
+    /// Between which moments it speaks, and by which order; nothing where the pages say so themselves.
+    pub(crate) span: Option<String>,
     /// Whose it is: the first line is the name.
     pub(crate) letterhead: Vec<String>,
     pub(crate) logo: Option<Logo>,
@@ -68,6 +70,15 @@ pub struct Printed<'s> {
     pub(crate) footer: Option<String>,
     /// The mark at the end.
     pub(crate) end: String,
+}
+
+impl Printed<'_> {
+    /// The first page alone.
+    #[must_use]
+    pub fn first_page(mut self) -> Self {
+        self.parts.retain(|part| part.front);
+        self
+    }
 }
 
 /// One part.
@@ -104,8 +115,8 @@ pub(crate) enum Block<'s> {
     List(Vec<String>),
     /// Lines in letters of one width.
     Code(String, String),
-    /// A QR code with its caption and what it says.
-    Qr(QrCode, String),
+    /// A short text to read out and to type, with its label, beside the QR code of its long form, with its caption.
+    Seal { label: String, short: String, code: QrCode, caption: String },
     /// Lines to sign on.
     SignHere(Vec<String>),
 }

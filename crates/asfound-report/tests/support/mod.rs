@@ -6,7 +6,8 @@ pub mod everything;
 
 use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::entry::{
-    Acknowledgement, Author, AuthorisedItem, Body, Correction, Effects, Entry, OrderTerms, ReadingRole, Reason, Vehicle,
+    Acknowledgement, Author, AuthorisedItem, Body, Correction, Effects, Entry, OrderTerms, ReadingRole, Reason,
+    TermSubject, Vehicle,
 };
 use asfound_core::examination::{ReadingTerms, examine};
 use asfound_core::history::{Field, History};
@@ -277,6 +278,22 @@ impl Journal {
             ..OrderTerms::new("A-17".parse().expect("a number"), text(&self.texts.why))
         };
         self.file(Body::OrderOpened(terms), "work order A-17")
+    }
+
+    /// Adds settings to the open order, and takes others out of it.
+    pub fn extend(&mut self, authorised: &[(&str, &str)], withdrawn: &[&str]) -> u32 {
+        let setting = |text: &str| text.parse().expect("a setting");
+        let consent = Reason::try_from(self.texts.why.clone()).expect("a reason");
+        let item = |(place, left): &(&str, &str)| AuthorisedItem::Setting {
+            setting: setting(place),
+            left: (*left).to_owned(),
+        };
+        let terms = OrderTerms {
+            authorised: authorised.iter().map(item).collect(),
+            withdrawn: withdrawn.iter().map(|place| TermSubject::Setting { setting: setting(place) }).collect(),
+            ..OrderTerms::new("A-17".parse().expect("a number"), consent)
+        };
+        self.file(Body::OrderExtended(terms), "more of work order A-17")
     }
 
     /// The sheet of the last order, or without any between the last readings as found and as left.

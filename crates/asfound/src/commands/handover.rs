@@ -33,6 +33,7 @@ use crate::setup::{DefinedJournal, JournalHandle, Session, TracedJournal};
   asfound handover wren --customer \"R. Quill\" --out wren.pdf
   asfound handover wren --out wren.html --language de
   asfound handover wren --order 2026-0412 --customer \"R. Quill\" --out wren.pdf
+  asfound handover wren --short --out wren.pdf
   asfound handover wren --from 2 --to 9 --out wren.txt
   asfound handover wren               to read it here")]
 pub struct Args {
@@ -63,6 +64,10 @@ pub struct Args {
     /// The language, `en` or `de`; without it, the garage's, else that of the surroundings
     #[arg(long, value_name = "LANGUAGE")]
     pub language: Option<Language>,
+
+    /// Print the first page alone: what was altered, was it agreed to, what was not done, what was not read
+    #[arg(long)]
+    pub short: bool,
 
     /// The paper of a PDF, `a4` or `letter`
     #[arg(long, value_name = "PAPER", default_value = "a4", value_parser = |text: &str| text.parse::<Paper>())]
@@ -106,7 +111,10 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         drawing.push(&filed?.entry).map_err(Failure::usage)?;
     }
     let sheet = drawing.finish().map_err(Failure::usage)?;
-    let printed = handover(&sheet, language, logo).map_err(Failure::usage)?;
+    let mut printed = handover(&sheet, language, logo).map_err(Failure::usage)?;
+    if args.short {
+        printed = printed.first_page();
+    }
     let written = match (&args.out, format) {
         (Some(file), Some(format)) => Some((file.clone(), write(file, format, &printed, args.paper)?)),
         _ if session.json => None,

@@ -177,7 +177,7 @@ impl Screen for OrdersShown {
                 order.number.to_string(),
                 format!("{}–{until}", order.opened),
                 standing(order),
-                count(LineGroup::Done),
+                (outcome.of(LineGroup::Done).count() + outcome.of(LineGroup::AgreedAfterwards).count()).to_string(),
                 count(LineGroup::NotDone),
                 count(LineGroup::WithoutAuthority),
             ]);
