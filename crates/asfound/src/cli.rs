@@ -25,6 +25,10 @@ pub struct Cli {
     #[arg(long, global = true, value_name = "NAME")]
     pub author: Option<String>,
 
+    /// File it though the garage does not know this author, or does not know the key that signs as theirs
+    #[arg(long, global = true)]
+    pub as_said: bool,
+
     /// What to do
     #[command(subcommand)]
     pub command: Command,

@@ -46,7 +46,15 @@ impl Filing {
     pub fn new(session: &Session<'_>, garage: &Garage, why: Reason) -> Result<Self, Failure> {
         let now = session.environment.now;
         let author = session.author(garage)?;
-        let signer = session.signer(garage)?;
+        let signer = session.signer(garage, &author)?;
+        // Where several people file, or sign, who it is filed as is said each time.
+        if signer.is_some() || !garage.settings().people.is_empty() {
+            let signed = match &signer {
+                Some(signer) => format!("signed with {}", signer.public_key().fingerprint()),
+                None => "not signed".to_owned(),
+            };
+            session.notices.borrow_mut().insert(format!("filing as {author}, {signed}"));
+        }
         let (evidence, chance) = (Vec::new(), chance()?);
         Ok(Self { recorded: now, happened: now.into(), author, why, evidence, chance, signer, meaning: None })
     }

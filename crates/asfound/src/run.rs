@@ -51,11 +51,12 @@ pub fn run(
         Err(failure) => return tell(&failure, cli.json, (80, false), err),
     };
     let (json, look) = (cli.json, (environment.width, environment.colour_of_errors));
-    let (garage_option, author_option) = (cli.garage, cli.author);
+    let (garage_option, author_option, as_said) = (cli.garage, cli.author, cli.as_said);
     let mut session = Session {
         environment,
         garage_option,
         author_option,
+        as_said,
         json,
         out,
         err,

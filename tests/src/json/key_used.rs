@@ -16,6 +16,8 @@ pub struct KeyUsed {
     pub kind: String,
     /// The file of its private half; nothing where an ssh-agent holds it.
     pub file: Option<String>,
+    /// Whose entries alone it signs, name and e-mail address; nothing where it signs everybody's.
+    pub author: Option<String>,
     /// The names by which it is trusted, separated by commas.
     pub principals: String,
     /// The list of trusted keys.

@@ -12,12 +12,26 @@ pub struct Keys {
     pub schema: String,
     /// The key that signs; nothing where entries are filed unsigned.
     pub signing: Option<SigningKey>,
+    /// The people who file entries here, each with their own key.
+    pub people: Vec<PersonWithKey>,
     /// The keys that are trusted, in the order of the list.
     pub trusted: Vec<TrustedKey>,
     /// Lines of the list that cannot be read and trust nobody, in order.
     pub problems: Vec<UnreadableLine>,
     /// The keys in the ssh-agent, in its order; nothing unless they were asked for.
     pub agent: Option<Vec<AgentKey>>,
+}
+
+/// Somebody who files entries here.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PersonWithKey {
+    /// Name and e-mail address.
+    pub author: String,
+    /// The fingerprint of their key; nothing where the garage's signs for them.
+    pub key: Option<String>,
+    /// The file of its private half; nothing where an ssh-agent holds it.
+    pub file: Option<String>,
 }
 
 /// The key that signs.

@@ -255,7 +255,7 @@ pub struct Amendment {
 #[serde(deny_unknown_fields)]
 pub struct Limit {
     /// `not-read-as-found`, `not-read-as-left`, `partial`, `records-not-read`, `records-refused`, `codes-not-examined`,
-    /// `in-doubt`, `not-read-back` or `later-entries`.
+    /// `in-doubt`, `not-read-back`, `signed-for-another` or `later-entries`.
     pub limit: String,
     /// The reading; absent but for `partial`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -269,7 +269,7 @@ pub struct Limit {
     /// How many changes; absent but for `not-read-back`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub changes: Option<usize>,
-    /// How many entries; absent but for `later-entries`.
+    /// How many entries; absent but for `signed-for-another` and `later-entries`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub entries: Option<usize>,
     /// How many steps; absent but for `in-doubt`.
@@ -289,8 +289,10 @@ pub struct SignatureOnSheet {
     pub name: String,
     /// In what meaning: `made`, `read`, `stated` or `released`.
     pub meaning: String,
-    /// `good`, `unknown`, `bad` or `unsigned`.
+    /// `good`, `for-another` (the key is not the author's), `unknown`, `bad` or `unsigned`.
     pub standing: String,
+    /// The name by which the key is trusted, where that is not the author's.
+    pub signer: Option<String>,
     /// The fingerprint of the key.
     pub key: Option<String>,
 }

@@ -3,7 +3,7 @@
 use std::process::{Command, Stdio};
 
 use asfound_tests::Workshop;
-use asfound_tests::json::{Entries, Entry, KeyStopped, KeyTrusted, KeyUsed, Keys};
+use asfound_tests::json::{Entries, Entry, KeyStopped, KeyTrusted, KeyUsed, Keys, Sheet};
 
 /// Makes a key in the workshop's folder; says so where `ssh-keygen` is missing.
 fn key(shop: &Workshop, name: &str) -> bool {
@@ -54,4 +54,60 @@ fn keys_are_told_in_json() {
     assert_eq!(again.replaced.as_ref(), Some(&used.key));
     assert_eq!(shop.json::<KeyStopped>("key stop").was.as_ref(), Some(&again.key));
     assert_eq!(shop.json::<KeyStopped>("key stop").was, None);
+}
+
+/// The text without its line breaks.
+fn flowed(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Three people at one bench, each with a key of their own: nobody signs as somebody else without saying so.
+#[test]
+fn each_signs_with_their_own_key() {
+    let mut shop = Workshop::with_wren();
+    if !key(&shop, "edda") || !key(&shop, "ole") {
+        return;
+    }
+    let ole = "--author 'Ole Quist <ole@workshop.example>'";
+    // One key for a whole garage signs nobody else's entries.
+    let _ = shop.run("key use ./edda").done();
+    assert_eq!(shop.run("note wren 'by the one whose key it is'").exit, 0);
+    let refused = shop.run(&format!("{ole} note wren 'by another'"));
+    assert_eq!(refused.exit, 3, "{}", refused.err);
+    assert!(flowed(&refused.err).contains("the key that would sign it is edda@workshop.example's"), "{}", refused.err);
+    assert_eq!(shop.run(&format!("{ole} --as-said note wren 'for another'")).exit, 0);
+    let entry = shop.json::<Entry>("entry wren 4").entry;
+    assert_eq!((entry.signature.state.as_str(), entry.signature.by_author), ("good", false));
+    // The sheet does not say of it that its author signed.
+    let sheet = shop.run("handover wren --from 2 --to 4").done().out;
+    assert!(flowed(&sheet).contains("signed with another person's key"), "{sheet}");
+    let sheet = shop.json::<Sheet>("handover wren --from 2 --to 4");
+    let last = sheet.signatures.last().unwrap();
+    assert_eq!((last.standing.as_str(), last.signer.as_deref()), ("for-another", Some("edda@workshop.example")));
+    assert!(sheet.limits.iter().any(|limit| limit.limit == "signed-for-another"), "{:?}", sheet.limits);
+
+    // Each with their own.
+    let _ = shop.run("key use ./edda --own").done();
+    let _ = shop.run(&format!("{ole} --as-said key use ./ole --own")).done();
+    let filed = shop.run(&format!("{ole} note wren 'by Ole'"));
+    assert!(
+        flowed(&filed.err).contains("filing as Ole Quist <ole@workshop.example>, signed with SHA256:"),
+        "{}",
+        filed.err
+    );
+    assert_eq!(shop.run("--author quist note wren 'by Ole, in short'").exit, 0);
+    for number in [5, 6] {
+        let entry = shop.json::<Entry>(&format!("entry wren {number}")).entry;
+        assert_eq!((entry.author.name.as_str(), entry.signature.by_author), ("Ole Quist", true), "{number}");
+    }
+    let keys = shop.json::<Keys>("key list");
+    assert_eq!(keys.people.len(), 2);
+    // A name that nobody here has is asked about, and nothing is filed.
+    let stranger = shop.run("--author Olle note wren 'a slip'");
+    assert_eq!(stranger.exit, 3, "{}", stranger.err);
+    assert!(flowed(&stranger.err).contains("is none of the people that this garage knows"), "{}", stranger.err);
+    // So is one that two of them may be.
+    assert!(flowed(&shop.run("--author workshop.example note wren x").err).contains("may be several of the people"));
+    assert_eq!(shop.json::<Entries>("entries wren").entries.len(), 6);
+    let _ = shop.run("audit wren").done();
 }

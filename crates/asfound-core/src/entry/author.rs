@@ -32,6 +32,16 @@ struct AuthorForm {
     email: Option<String>,
 }
 
+/// `Edda Brandt <edda@workshop.example>`
+impl fmt::Display for Author {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match &self.email {
+            Some(email) => write!(f, "{} <{email}>", self.name),
+            None => f.pad(&self.name),
+        }
+    }
+}
+
 impl Author {
     /// An author by name and, where there is one, e-mail address.
     pub fn new(name: &str, email: Option<&str>) -> Result<Self, AuthorError> {

@@ -29,5 +29,5 @@ pub use error::GarageError;
 pub use kept::KeptFile;
 pub use open::Garage;
 pub use run_file::{RunFile, RunFileError};
-pub use settings::{AuthorSettings, GarageSettings, SigningKey, WorkshopSettings};
+pub use settings::{AuthorSettings, GarageSettings, Person, SigningKey, WorkshopSettings};
 pub use signing::ALLOWED_SIGNERS;

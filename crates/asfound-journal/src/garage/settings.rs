@@ -39,6 +39,8 @@ pub struct GarageSettings {
     pub author: AuthorSettings,
     /// The key that new entries are signed with, where there is one.
     pub signing: Option<SigningKey>,
+    /// The people who file entries here; where there are none, anybody may.
+    pub people: Vec<Person>,
     /// How the workshop names itself on what it prints.
     pub workshop: WorkshopSettings,
 }
@@ -69,6 +71,15 @@ pub struct SigningKey {
     pub key: Fingerprint,
     /// The file of its private half; without it, the key is in an ssh-agent.
     pub file: Option<PathBuf>,
+}
+
+/// One of the tables `people`: somebody who files entries here.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Person {
+    /// Who.
+    pub author: asfound_core::entry::Author,
+    /// The key that their entries are signed with; without one, the garage's.
+    pub signing: Option<SigningKey>,
 }
 
 /// The table `author`: both parts may be missing.
@@ -104,6 +115,8 @@ struct SettingsFile {
     author: AuthorTable,
     signing: Option<SigningTable>,
     #[serde(default)]
+    people: Vec<PersonTable>,
+    #[serde(default)]
     workshop: WorkshopSettings,
 }
 
@@ -112,6 +125,31 @@ struct SettingsFile {
 struct SigningTable {
     key: Fingerprint,
     file: Option<PathBuf>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct PersonTable {
+    name: Spanned<String>,
+    email: Option<String>,
+    key: Option<Spanned<Fingerprint>>,
+    file: Option<PathBuf>,
+}
+
+impl PersonTable {
+    fn person(self) -> Result<Person, SettingsRefusal> {
+        let at = self.name.span().start;
+        let author = asfound_core::entry::Author::new(self.name.get_ref(), self.email.as_deref())
+            .map_err(|error| SettingsRefusal::At(at, error.to_string()))?;
+        let signing = match (self.key, self.file) {
+            (Some(key), file) => Some(SigningKey { key: key.into_inner(), file }),
+            (None, None) => None,
+            (None, Some(_)) => {
+                return Err(SettingsRefusal::At(at, "`file` needs the key's fingerprint, `key`".to_owned()));
+            }
+        };
+        Ok(Person { author, signing })
+    }
 }
 
 #[derive(Deserialize, Default)]
@@ -133,6 +171,7 @@ pub(super) fn parse(bytes: &[u8]) -> Result<GarageSettings, SettingsRefusal> {
             email: checked(file.author.email, Author::checked_email)?,
         },
         signing: file.signing.map(|SigningTable { key, file }| SigningKey { key, file }),
+        people: file.people.into_iter().map(PersonTable::person).collect::<Result<_, _>>()?,
         workshop: file.workshop,
     })
 }

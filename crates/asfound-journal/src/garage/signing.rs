@@ -4,7 +4,8 @@ use std::fs;
 use std::io::ErrorKind;
 use std::path::Path;
 
-use toml_edit::{DocumentMut, Item, Table, value};
+use asfound_core::entry::Author;
+use toml_edit::{ArrayOfTables, DocumentMut, Item, Table, value};
 
 use super::open::{LARGEST_SETTINGS, SETTINGS, disk, read_settings};
 use super::{Garage, GarageError, SigningKey};
@@ -15,6 +16,7 @@ use crate::{durable, garage_file};
 pub const ALLOWED_SIGNERS: &str = "allowed_signers";
 
 const SIGNING: &str = "signing";
+const PEOPLE: &str = "people";
 
 impl Garage {
     /// Signs new entries with this key, or with none from now on. Everything else in `garage.toml` stays as it is.
@@ -45,6 +47,42 @@ impl Garage {
                     Some(None) => return Err(unfit("the path of the signing key is not a text".to_owned())),
                 }
             }
+        }
+        durable::write_file(&self.path, SETTINGS, document.to_string().as_bytes()).map_err(disk("write", &file))?;
+        self.settings = read_settings(&self.path)?;
+        Ok(())
+    }
+
+    /// Signs the entries of one person with their own key from now on. Everything else in `garage.toml` stays as it is.
+    ///
+    /// # Errors
+    /// As for [`Garage::sign_with`].
+    pub fn sign_own(&mut self, author: &Author, signing: &SigningKey) -> Result<(), GarageError> {
+        self.check_own()?;
+        let file = self.path.join(SETTINGS);
+        let text = fs::read_to_string(&file).map_err(disk("read", &file))?;
+        let unfit = |message: String| GarageError::Settings { path: file.clone(), line: 1, column: 1, message };
+        let mut document: DocumentMut = text.parse().map_err(|error: toml_edit::TomlError| unfit(error.to_string()))?;
+        let people = document.entry(PEOPLE).or_insert_with(|| Item::ArrayOfTables(ArrayOfTables::new()));
+        let people = people.as_array_of_tables_mut().ok_or_else(|| unfit("`people` are no tables".to_owned()))?;
+        let named = |table: &Table, key: &str| table.get(key).and_then(Item::as_str).map(str::to_owned);
+        let same = |table: &Table| {
+            named(table, "name").as_deref() == Some(author.name()) && named(table, "email").as_deref() == author.email()
+        };
+        let mut person = Table::new();
+        person.insert("name", value(author.name()));
+        if let Some(email) = author.email() {
+            person.insert("email", value(email));
+        }
+        person.insert("key", value(signing.key.as_str()));
+        if let Some(path) = &signing.file {
+            let path = path.to_str().ok_or_else(|| unfit("the path of the signing key is not a text".to_owned()))?;
+            person.insert("file", value(path));
+        }
+        let known = people.iter().position(same);
+        match known.and_then(|at| people.get_mut(at)) {
+            Some(table) => *table = person,
+            None => people.push(person),
         }
         durable::write_file(&self.path, SETTINGS, document.to_string().as_bytes()).map_err(disk("write", &file))?;
         self.settings = read_settings(&self.path)?;

@@ -2,6 +2,7 @@
 
 use std::fmt;
 
+use asfound_core::entry::Author;
 use ssh_key::public::KeyData;
 use time::OffsetDateTime;
 
@@ -43,6 +44,12 @@ impl AllowedSigner {
     /// Whether it is trusted for entries at all.
     pub fn is_for_entries(&self) -> bool {
         !self.certifies && self.namespaces.as_deref().is_none_or(|uses| list_takes(uses, NAMESPACE))
+    }
+
+    /// Whether it is trusted by the name or the e-mail address of this author.
+    pub fn is_of(&self, author: &Author) -> bool {
+        let names = author.email().into_iter().chain([author.name()]);
+        names.into_iter().any(|name| list_takes(&self.principals, name))
     }
 
     /// The name by which it is known: one of these where it is trusted by that, else its first pattern.

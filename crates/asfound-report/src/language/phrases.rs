@@ -310,6 +310,15 @@ impl Language {
             (Self::De, SheetLimit::InDoubt { steps }) => {
                 format!("Zweifelhaft und seither nicht gelesen: {}.", self.steps(steps))
             }
+            (Self::En, SheetLimit::SignedForAnother { entries }) => {
+                format!("{} signed with another person's key than the author's.", self.entries(entries))
+            }
+            (Self::De, SheetLimit::SignedForAnother { entries }) => {
+                format!(
+                    "{} mit dem Schlüssel einer anderen Person als des Autors unterschrieben.",
+                    self.entries(entries)
+                )
+            }
             (Self::En, SheetLimit::LaterEntries { entries }) => {
                 format!("{} filed later not covered by this sheet.", self.entries(entries))
             }

@@ -214,6 +214,7 @@ words! {
     meaning_stated: "states that this is so", "gibt dies so an";
     meaning_released: "checked and released", "hat geprüft und freigegeben";
     signed_good: "signature holds, key trusted", "Signatur gültig, Schlüssel anerkannt";
+    signed_for_another: "signed with another person's key, not the author's", "mit dem Schlüssel einer anderen Person unterschrieben";
     signed_unknown: "signature holds, key not known", "Signatur gültig, Schlüssel nicht bekannt";
     signed_bad: "SIGNATURE DOES NOT HOLD", "SIGNATUR UNGÜLTIG";
     signed_not: "name only, no signature by key", "nur Name, keine Signatur";

@@ -309,11 +309,15 @@ pub(super) fn signatures<'s>(sheet: &'s Sheet<'_>, language: Language) -> Block<
     let row = move |one: &SignatureShown| {
         let (mark, worth) = match one.standing {
             SignatureWorth::Good => (Mark::Good, words.signed_good),
+            SignatureWorth::ForAnother => (Mark::Alarm, words.signed_for_another),
             SignatureWorth::Unknown => (Mark::Open, words.signed_unknown),
             SignatureWorth::Bad => (Mark::Alarm, words.signed_bad),
             SignatureWorth::Unsigned => (Mark::Open, words.signed_not),
         };
-        let worth = Cell::marked(mark, worth);
+        let mut worth = Cell::marked(mark, worth);
+        if let Some(signer) = &one.signer {
+            worth = worth.and(shown(&signer.to_string()));
+        }
         let meaning = match one.meaning {
             "made" => words.meaning_made,
             "read" => words.meaning_read,

@@ -138,6 +138,8 @@ pub struct SignatureShown {
     pub meaning: &'static str,
     /// What the signature is worth.
     pub standing: SignatureWorth,
+    /// The name by which the key is trusted, where that is not the author's.
+    pub signer: Option<SharedText>,
     /// The key, where there is one.
     pub key: Option<SharedText>,
 }
@@ -146,8 +148,10 @@ pub struct SignatureShown {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum SignatureWorth {
-    /// It holds, and its key is trusted.
+    /// It holds, and its key is trusted as the author's.
     Good,
+    /// It holds, and its key is trusted as another person's.
+    ForAnother,
     /// It holds; nothing says whose key that is.
     Unknown,
     /// It does not hold.

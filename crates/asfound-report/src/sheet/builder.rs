@@ -23,7 +23,7 @@ use super::number::number_of;
 use super::trials::trials;
 use super::{
     AccountedBy, Conditions, MomentsBuilder, MomentsError, NotDone, ProofLevel, SealShown, Sheet, SheetChange,
-    SheetLimit, SheetSubject, SignatureShown, Totals, VehicleShown, Workshop,
+    SheetLimit, SheetSubject, SignatureShown, SignatureWorth, Totals, VehicleShown, Workshop,
 };
 
 /// Why a sheet cannot be drawn up.
@@ -287,6 +287,9 @@ fn limits(sheet: &Sheet<'_>, in_doubt: usize, later: usize) -> Vec<SheetLimit> {
             |changes| SheetLimit::NotReadBack { changes },
         ),
         (in_doubt, |steps| SheetLimit::InDoubt { steps }),
+        (sheet.signatures.iter().filter(|one| one.standing == SignatureWorth::ForAnother).count(), |entries| {
+            SheetLimit::SignedForAnother { entries }
+        }),
         (later, |entries| SheetLimit::LaterEntries { entries }),
     ];
     limits.extend(counts.into_iter().filter(|(count, _)| *count > 0).map(|(count, limit)| limit(count)));

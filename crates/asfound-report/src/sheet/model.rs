@@ -155,6 +155,11 @@ pub enum SheetLimit {
         /// How many changes.
         changes: usize,
     },
+    /// Entries were signed with another person's key than their author's.
+    SignedForAnother {
+        /// How many.
+        entries: usize,
+    },
     /// Later entries are not part of the sheet.
     LaterEntries {
         /// How many.

@@ -328,6 +328,7 @@ impl Journal {
             name: texts.of(entry.author.name()),
             meaning: meanings[at % 4],
             standing: standings[at / 2 % 4],
+            signer: None,
             key: None,
         });
         let mut drawing = SheetBuilder::begin(SheetRequest {

@@ -52,7 +52,7 @@ pub fn run(args: Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
         chance: chance()?,
     };
     let definitions = garage_definitions(&garage)?;
-    let signer = session.signer(&garage)?;
+    let signer = session.signer(&garage, &draft.author)?;
     let signing = signer.as_deref().map(|signer| Signing { signer, meaning: None });
     let journal = Journal::new(garage.store(), args.tag).signing(signing);
     journal.file(&definitions, |_| Ok(draft.clone())).map_err(|error: FileError<Failure>| Failure::from(error))?;

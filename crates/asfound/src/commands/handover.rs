@@ -165,11 +165,16 @@ fn attested(
         if !between.contains(&filed.entry.number) {
             continue;
         }
-        let (standing, key) = match journal.signature(&filed, &allowed)? {
-            SignatureState::Good { fingerprint, .. } => (SignatureWorth::Good, Some(fingerprint)),
-            SignatureState::Unknown { fingerprint, .. } => (SignatureWorth::Unknown, Some(fingerprint)),
-            SignatureState::Bad { .. } => (SignatureWorth::Bad, None),
-            SignatureState::Missing => (SignatureWorth::Unsigned, None),
+        let state = journal.signature(&filed, &allowed)?;
+        let by_author = state.is_by(&filed.entry.author);
+        let (standing, key, signer) = match state {
+            SignatureState::Good { fingerprint, .. } if by_author => (SignatureWorth::Good, Some(fingerprint), None),
+            SignatureState::Good { fingerprint, principal } => {
+                (SignatureWorth::ForAnother, Some(fingerprint), Some(principal))
+            }
+            SignatureState::Unknown { fingerprint, .. } => (SignatureWorth::Unknown, Some(fingerprint), None),
+            SignatureState::Bad { .. } => (SignatureWorth::Bad, None, None),
+            SignatureState::Missing => (SignatureWorth::Unsigned, None, None),
         };
         signatures.push(SignatureShown {
             entry: filed.entry.number,
@@ -177,6 +182,7 @@ fn attested(
             name: texts.of(filed.entry.author.name()),
             meaning: meaning(&filed),
             standing,
+            signer: signer.map(|signer| texts.of(&signer)),
             key: key.map(|key| texts.of(&key.to_string())),
         });
     }

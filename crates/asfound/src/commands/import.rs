@@ -74,13 +74,14 @@ pub struct Args {
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let garage = if args.enrol { session.garage_or_new()?.0 } else { session.garage()? };
     let mut sources = Sources::open(&args.place)?;
-    let signer = session.signer(&garage)?;
+    let author = session.author(&garage)?;
+    let signer = session.signer(&garage, &author)?;
     let intake = BulkImport {
         args,
         garage: &garage,
         definitions: garage_definitions(&garage)?,
         signing: signer.as_deref().map(|signer| Signing { signer, meaning: None }),
-        author: session.author(&garage)?,
+        author,
         now: session.environment.now,
     };
     let mut owners = VehicleLookup::of(garage.store())?;

@@ -31,7 +31,8 @@ pub struct Args {
 #[derive(Debug, Subcommand)]
 pub enum Action {
     /// Sign every entry from now on with this key; a passphrase is asked for when one is filed
-    #[command(after_help = "Examples:\n  asfound key use ~/.ssh/id_ed25519\n  asfound key use --agent SHA256:…\n\n\
+    #[command(after_help = "Examples:\n  asfound key use ~/.ssh/id_ed25519\n  asfound key use --agent SHA256:…\n  \
+                      asfound --author \"Ole Quist <ole@workshop.example>\" key use ole --own\n\n\
                       `ssh-keygen -t ed25519` makes a key. Scripts give its passphrase in ASFOUND_KEY_PASSPHRASE.")]
     Use {
         /// The file of the private key, in OpenSSH's form
@@ -45,6 +46,10 @@ pub enum Action {
         /// The name by which its public half is trusted; else the author's e-mail address or name
         #[arg(long, value_name = "NAME")]
         name: Option<Principal>,
+
+        /// Sign the author's entries alone with it: others who file here sign with their own
+        #[arg(long)]
+        own: bool,
     },
     /// List the keys that are trusted, and the one that signs
     #[command(after_help = "Examples:\n  asfound key list\n  asfound key list --in-agent")]
@@ -84,7 +89,9 @@ pub enum Action {
 /// Runs the command.
 pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     match &args.action {
-        Action::Use { file, agent, name } => use_key(file.as_deref(), agent.as_ref(), name.as_ref(), session),
+        Action::Use { file, agent, name, own } => {
+            use_key(file.as_deref(), agent.as_ref(), name.as_ref(), *own, session)
+        }
         Action::List { in_agent } => list(*in_agent, session),
         Action::Trust { key, name, from, until } => trust(key, name, [from.as_deref(), until.as_deref()], session),
         Action::Stop => stop(session),
@@ -100,6 +107,7 @@ fn use_key(
     file: Option<&Path>,
     agent: Option<&Fingerprint>,
     name: Option<&Principal>,
+    own: bool,
     session: &mut Session<'_>,
 ) -> Result<Exit, Failure> {
     let (key, file) = match (file, agent) {
@@ -118,16 +126,28 @@ fn use_key(
         (None, None) => return Err(Failure::usage("no key is named")),
     };
     let mut garage = garage(session)?;
-    let before = garage.settings().signing.clone().map(|signing| signing.key);
+    let author = own.then(|| session.author(&garage)).transpose()?;
+    let settings = garage.settings();
+    let before = match &author {
+        Some(author) => {
+            settings.people.iter().find(|one| one.author == *author).and_then(|person| person.signing.as_ref())
+        }
+        None => settings.signing.as_ref(),
+    };
+    let before = before.map(|signing| signing.key.clone());
     let principal = match name {
         Some(name) => name.clone(),
         None => own_name(&garage, session)?,
     };
     let trusted = trust_own(&garage, &key, &principal, session.environment.now)?;
-    garage.sign_with(Some(&SigningKey { key: key.fingerprint(), file: file.clone() }))?;
+    let signing = SigningKey { key: key.fingerprint(), file: file.clone() };
+    match &author {
+        Some(author) => garage.sign_own(author, &signing)?,
+        None => garage.sign_with(Some(&signing))?,
+    }
     let replaced = before.filter(|before| *before != key.fingerprint());
     let list = garage.path().join(ALLOWED_SIGNERS);
-    session.show(&KeyUsed { key, file, trusted, list, replaced })?;
+    session.show(&KeyUsed { key, file, author, trusted, list, replaced })?;
     Ok(Exit::Done)
 }
 
@@ -167,8 +187,9 @@ fn list(in_agent: bool, session: &mut Session<'_>) -> Result<Exit, Failure> {
             Failure::usage(format!("the ssh-agent cannot be reached: {told}")).hint("look at it with `ssh-add -l`")
         })?),
     };
-    let (signing, list) = (garage.settings().signing.clone(), garage.allowed_signers()?);
-    session.show(&Keys { signing, list, agent, now: session.environment.now })?;
+    let (signing, people) = (garage.settings().signing.clone(), garage.settings().people.clone());
+    let list = garage.allowed_signers()?;
+    session.show(&Keys { signing, people, list, agent, now: session.environment.now })?;
     Ok(Exit::Done)
 }
 

@@ -74,7 +74,7 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     garage.check_own()?;
     let address = Address::parse(&args.place, args.new)?;
     let author = session.author(&garage)?;
-    let signer = session.signer(&garage)?;
+    let signer = session.signer(&garage, &author)?;
     let signing = signer.as_deref().map(|signer| Signing { signer, meaning: None });
     let allowed = garage.allowed_signers()?;
     let definitions = garage_definitions(&garage)?;

@@ -2,7 +2,8 @@
 
 use std::path::{Path, PathBuf};
 
-use asfound_journal::garage::SigningKey;
+use asfound_core::entry::Author;
+use asfound_journal::garage::{Person, SigningKey};
 use asfound_journal::sign::{AllowedSigner, AllowedSigners, Fingerprint, PublicKey, Stamp};
 use serde_json::{Value, json};
 use time::{OffsetDateTime, UtcOffset};
@@ -17,6 +18,8 @@ pub struct KeyUsed {
     pub key: PublicKey,
     /// The file of its private half; without it, it is in the ssh-agent.
     pub file: Option<PathBuf>,
+    /// Whose entries alone it signs; without them, everybody's.
+    pub author: Option<Author>,
     /// The name by which it is trusted.
     pub trusted: String,
     /// The list of trusted keys.
@@ -33,7 +36,10 @@ impl Screen for KeyUsed {
         page.pair("trusted as", &self.trusted);
         page.pair("listed in", &self.list.display().to_string());
         page.gap();
-        page.line("Every entry is signed with it from now on.");
+        page.line(&match &self.author {
+            Some(author) => format!("The entries of {author} are signed with it from now on."),
+            None => "Every entry is signed with it from now on.".to_owned(),
+        });
         if let Some(replaced) = &self.replaced {
             page.gap();
             page.line(&format!(
@@ -49,6 +55,7 @@ impl Screen for KeyUsed {
             "key": self.key.fingerprint(),
             "kind": self.key.kind(),
             "file": self.file,
+            "author": self.author.as_ref().map(ToString::to_string),
             "principals": self.trusted,
             "list": self.list,
             "replaced": self.replaced,
@@ -114,6 +121,8 @@ impl Screen for KeyTrusted {
 pub struct Keys {
     /// The key that signs.
     pub signing: Option<SigningKey>,
+    /// The people who file entries here, each with their own key.
+    pub people: Vec<Person>,
     /// Those that are trusted.
     pub list: AllowedSigners,
     /// Those in the ssh-agent, where they were asked for.
@@ -128,6 +137,10 @@ impl Screen for Keys {
         match &self.signing {
             Some(SigningKey { key, file }) => page.pair("signs", &format!("{key}, {}", place(file.as_deref()))),
             None => page.pair("signs", "no key: entries are filed without a signature"),
+        }
+        for Person { author, signing } in &self.people {
+            let own = signing.as_ref().map(|SigningKey { key, file }| format!("{key}, {}", place(file.as_deref())));
+            page.pair("for", &format!("{author}: {}", own.as_deref().unwrap_or("no key of their own")));
         }
         let offset = self.now.offset();
         page.part("Trusted");
@@ -168,6 +181,11 @@ impl Screen for Keys {
         json!({
             "schema": "asfound/keys/1",
             "signing": self.signing.as_ref().map(|signing| json!({ "key": signing.key, "file": signing.file })),
+            "people": self.people.iter().map(|Person { author, signing }| json!({
+                "author": author.to_string(),
+                "key": signing.as_ref().map(|signing| &signing.key),
+                "file": signing.as_ref().map(|signing| &signing.file),
+            })).collect::<Vec<_>>(),
             "trusted": trusted.collect::<Vec<_>>(),
             "problems": self.list.problems().iter()
                 .map(|(line, message)| json!({ "line": line, "message": message }))

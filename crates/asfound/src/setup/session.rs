@@ -8,7 +8,7 @@ use std::path::PathBuf;
 use asfound_core::document::{hides, visible_lines};
 use asfound_core::entry::{Author, Reason};
 use asfound_core::names::Tag;
-use asfound_journal::garage::{Garage, GarageError};
+use asfound_journal::garage::{Garage, GarageError, Person};
 use asfound_journal::index::IndexFolder;
 use asfound_journal::last_filed::LastFiled;
 use asfound_journal::store::{CommitId, Store, StoreError};
@@ -46,6 +46,8 @@ pub struct Session<'w> {
     pub garage_option: Option<PathBuf>,
     /// The author named on the command line.
     pub author_option: Option<String>,
+    /// Whether to file it though author and key are not known to belong here, or to each other.
+    pub as_said: bool,
     /// Whether to write JSON.
     pub json: bool,
     /// Standard output.
@@ -154,9 +156,10 @@ impl Session<'_> {
             (None, Some(name)) => Author::new(name, kept.email.as_deref()),
             (None, None) => Author::new(self.environment.account.as_deref().unwrap_or_default(), None),
         };
-        author.map_err(|error| {
+        let author = author.map_err(|error| {
             Failure::usage(error).hint("name the author with `--author \"Name <e-mail>\"`, or once in garage.toml")
-        })
+        })?;
+        if self.as_said { Ok(author) } else { known_person(&garage.settings().people, author) }
     }
 
     /// Shows a screen on standard output.
@@ -286,6 +289,34 @@ pub fn visible_json(text: &str) -> String {
 }
 
 /// Reads `Name` or `Name <e-mail>`.
+/// The person whom a garage knows and who is meant: by their name or e-mail address, or a part of either that no other has.
+/// Where a garage knows nobody, anybody may file.
+fn known_person(people: &[Person], told: Author) -> Result<Author, Failure> {
+    if people.is_empty() {
+        return Ok(told);
+    }
+    let exactly = people
+        .iter()
+        .find(|person| person.author == told || (told.email().is_some() && person.author.email() == told.email()));
+    let part = told.name().to_lowercase();
+    let in_part = |person: &&Person| {
+        let texts = [Some(person.author.name()), person.author.email()];
+        told.email().is_none() && texts.into_iter().flatten().any(|text| text.to_lowercase().contains(&part))
+    };
+    let mut fitting = people.iter().filter(in_part);
+    match (exactly, fitting.next(), fitting.next()) {
+        (Some(person), ..) | (None, Some(person), None) => Ok(person.author.clone()),
+        (None, one, _) => {
+            let names: Vec<String> = people.iter().map(|person| person.author.to_string()).collect();
+            let what = if one.is_some() { "may be several of the people" } else { "is none of the people" };
+            Err(Failure::refused(format!("`{told}` {what} that this garage knows: {}", names.join(", "))).hint(
+                "say who you are with `--author NAME`; a new person takes part with `asfound key use FILE --own \
+                 --as-said`, or files once with `--as-said`",
+            ))
+        }
+    }
+}
+
 fn parse_author(text: &str) -> Result<Author, asfound_core::entry::AuthorError> {
     match text.trim().strip_suffix('>').and_then(|text| text.split_once('<')) {
         Some((name, email)) => Author::new(name, Some(email)),

@@ -3,6 +3,7 @@
 use std::path::Path;
 use std::rc::Rc;
 
+use asfound_core::entry::Author;
 use asfound_journal::garage::{Garage, SigningKey};
 use asfound_journal::sign::{AgentKey, KeyFile, Passphrase, SignError, Signer};
 
@@ -14,13 +15,30 @@ use crate::failure::Failure;
 const TRIES: u32 = 3;
 
 impl Session<'_> {
-    /// The garage's key, ready to sign; nothing where the garage signs with none.
+    /// The key that this author's entries are signed with, ready to sign: their own, or else the garage's; nothing where there
+    /// is neither.
     ///
     /// # Errors
     /// When the key is not to be had. Nothing is filed then: an entry that lacks its signature could not be told
-    /// from one whose signature was taken away.
-    pub fn signer(&self, garage: &Garage) -> Result<Option<Rc<dyn Signer>>, Failure> {
-        let Some(SigningKey { key, file }) = &garage.settings().signing else { return Ok(None) };
+    /// from one whose signature was taken away. And when it is trusted as another person's, unless that was said.
+    pub fn signer(&self, garage: &Garage, author: &Author) -> Result<Option<Rc<dyn Signer>>, Failure> {
+        let settings = garage.settings();
+        let own = settings.people.iter().find(|person| person.author == *author).and_then(|it| it.signing.as_ref());
+        let Some(SigningKey { key, file }) = own.or(settings.signing.as_ref()) else { return Ok(None) };
+        if !self.as_said {
+            let list = garage.allowed_signers()?;
+            let listed: Vec<_> = list.signers().filter(|signer| signer.key.fingerprint() == *key).collect();
+            if let Some(other) = listed.first().filter(|_| !listed.iter().any(|signer| signer.is_of(author))) {
+                let whose = &other.principals;
+                return Err(Failure::refused(format!(
+                    "the entry is by {author}, and the key that would sign it is {whose}'s"
+                ))
+                .hint(
+                    "say who you are with `--author`; give each their key with `asfound key use FILE --own`; or \
+                         sign for another with `--as-said`, which every sheet tells",
+                ));
+            }
+        }
         let Some(file) = file else {
             return Ok(Some(Rc::new(AgentKey::find(self.environment.agent.as_deref(), key)?)));
         };

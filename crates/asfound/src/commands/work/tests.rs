@@ -41,6 +41,7 @@ fn converse(garage: &Path, plan: &Path, typed: &str) -> (String, Result<Exit, Fa
         environment: environment(garage),
         garage_option: None,
         author_option: None,
+        as_said: false,
         json: false,
         out: &mut out,
         err: &mut err,
