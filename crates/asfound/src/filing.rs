@@ -49,11 +49,11 @@ impl Filing {
         let signer = session.signer(garage, &author)?;
         // Where several people file, or sign, who it is filed as is said each time.
         if signer.is_some() || !garage.settings().people.is_empty() {
-            let signed = match &signer {
+            let key = match &signer {
                 Some(signer) => format!("signed with {}", signer.public_key().fingerprint()),
                 None => "not signed".to_owned(),
             };
-            session.notices.borrow_mut().insert(format!("filing as {author}, {signed}"));
+            session.filed_as.replace(Some(format!("By {author}, {key}.")));
         }
         let (evidence, chance) = (Vec::new(), chance()?);
         Ok(Self { recorded: now, happened: now.into(), author, why, evidence, chance, signer, meaning: None })

@@ -62,6 +62,7 @@ pub fn run(
         err,
         indexes: RefCell::default(),
         notices: RefCell::default(),
+        filed_as: RefCell::default(),
         last_filed: RefCell::default(),
         unwritten: None,
     };

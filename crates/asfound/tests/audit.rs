@@ -218,7 +218,7 @@ fn kept_seals_show_what_was_rewritten() {
     let (exit, out, _) = asfound(folder.path(), 9, &["audit", "wren", "--seal", &seals[3], "--json"]);
     assert_eq!(exit, Exit::No);
     let json: serde_json::Value = serde_json::from_str(&out).unwrap();
-    assert_eq!((&json["sound"], &json["seals"]["rewritten"]["until"]), (&false.into(), &4.into()));
+    assert_eq!((&json["sound"], &json["seals"]["differs"]["until"]), (&false.into(), &4.into()));
     let (exit, _, err) = asfound(folder.path(), 9, &["audit", "--seal", &seals[0]]);
     assert!(exit == Exit::Usage, "{err}");
 }

@@ -90,11 +90,7 @@ fn each_signs_with_their_own_key() {
     let _ = shop.run("key use ./edda --own").done();
     let _ = shop.run(&format!("{ole} --as-said key use ./ole --own")).done();
     let filed = shop.run(&format!("{ole} note wren 'by Ole'"));
-    assert!(
-        flowed(&filed.err).contains("filing as Ole Quist <ole@workshop.example>, signed with SHA256:"),
-        "{}",
-        filed.err
-    );
+    assert!(flowed(&filed.out).contains("By Ole Quist <ole@workshop.example>, signed with SHA256:"), "{filed}");
     assert_eq!(shop.run("--author quist note wren 'by Ole, in short'").exit, 0);
     for number in [5, 6] {
         let entry = shop.json::<Entry>(&format!("entry wren {number}")).entry;

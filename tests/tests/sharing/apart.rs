@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 use std::process::Command;
+use time::Duration;
 
 use asfound_tests::json::{Renumbered, Shared};
 use asfound_tests::{Workshop, plain_git};
@@ -111,8 +112,10 @@ fn entries_filed_at_the_same_time_stand_behind_each_other() {
         assert_eq!(plain_git::line(&repository, name).len(), 6, "{kept}");
         assert!(plain_git::text(&repository, &["show", &format!("{name}:entry.toml")]).contains("corrects = 3"));
         assert_sound(&repository);
-        let audit = shop.run(&format!("--garage ./{garage} audit wren --seal {seal}")).done();
+        let audit = shop.run(&format!("--garage ./{garage} audit wren --seal {seal}"));
+        assert_eq!(audit.exit, 1, "entries stand between the sealed ones: {audit}");
         assert!(audit.out.contains("stand in the journal with all that they say"), "{audit}");
+        assert!(audit.out.contains("2 entries stand between the sealed ones and under no seal"), "{audit}");
         let _ = shop.run(&format!("--garage ./{garage} audit")).done();
         verify(&shop.folder().join(garage));
     }
@@ -132,7 +135,7 @@ fn a_seal_does_not_hold_where_a_replayed_entry_says_something_else() {
     let seal = short_seal(&mut shop);
     let _ = share(&mut shop, "two", "./cars.git");
     let _ = share(&mut shop, "garage", "./cars.git");
-    let _ = shop.run(&format!("audit wren --seal {seal}")).done();
+    assert!(shop.run(&format!("audit wren --seal {seal} --json")).out.contains("holds-replayed"));
     // The same journal with another entry in the place of the replayed one, which claims to be it.
     let repository = shop.repository();
     let kept = plain_git::text(&repository, &["for-each-ref", "--format=%(objectname)", "refs/kept/wren/"]);
@@ -143,6 +146,47 @@ fn a_seal_does_not_hold_where_a_replayed_entry_says_something_else() {
     assert_eq!(refused.exit, 1, "{refused}");
     assert!(refused.out.contains("does not hold"), "{refused}");
     assert!(refused.out.contains("were set aside and are not in it"), "{refused}");
+}
+
+/// A consent from an old copy of a garage, shared in before work that was sealed without it, is told of and authorises nothing
+/// that was sealed.
+#[test]
+fn what_is_put_between_sealed_entries_is_listed_with_what_it_changes() {
+    let mut shop = two_benches();
+    let order = "order open wren 2026-0412 --authorise body.lane_change_flashes=5 --consent 'owner, at the desk'";
+    let _ = shop.run(order).done();
+    let _ = share(&mut shop, "garage", "./cars.git");
+    let _ = share(&mut shop, "two", "./cars.git");
+    let _ = shop.run("change wren cluster.needle_sweep=on --why 'while at it'").done();
+    let seal = short_seal(&mut shop);
+    let extend = "order extend wren --authorise cluster.needle_sweep=on --consent 'owner, by phone, before the work'";
+    // With a clock that was set back.
+    let now = shop.now();
+    shop.set_clock_back(Duration::minutes(35));
+    let _ = shop.run(&format!("--garage ./two {extend}")).done();
+    shop.wait_until(now);
+    let _ = share(&mut shop, "two", "./cars.git");
+    assert_eq!(share(&mut shop, "garage", "./cars.git").outcome, "brought-together");
+
+    let audit = shop.run(&format!("audit wren --seal {seal}"));
+    assert_eq!(audit.exit, 1, "{audit}");
+    let said = audit.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains("1 entry stands between the sealed ones and under no seal"), "{audit}");
+    assert!(said.contains("by what was sealed, the orders say otherwise"), "{audit}");
+    let value: serde_json::Value =
+        serde_json::from_str(&shop.run(&format!("audit wren --seal {seal} --json")).out).expect("it is JSON");
+    assert_eq!(value["sound"], false);
+    let (unsealed, judged) = (&value["seals"]["unsealed"], &value["seals"]["judged_otherwise"]);
+    assert_eq!((unsealed.as_array().unwrap().len(), &unsealed[0]["entry"]), (1, &4.into()), "{value:#}");
+    assert_eq!(unsealed[0]["signature"], "missing");
+    let expected = serde_json::json!([{
+        "what": "cluster.needle_sweep", "as_sealed": "done-without-authority", "now": "authorised-and-done",
+    }]);
+    assert_eq!(*judged, expected);
+    // What was filed after everything that was sealed stands between nothing.
+    let later = short_seal(&mut shop);
+    let _ = shop.run("note wren 'later'").done();
+    let _ = shop.run(&format!("audit wren --seal {later}")).done();
 }
 
 #[test]

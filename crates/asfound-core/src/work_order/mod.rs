@@ -4,6 +4,7 @@
 //! be put right and withdrawn. The entries in between belong to it. [`WorkOrders`] finds them in a journal; [`OutcomeBuilder`] holds what was authorised against what was done, field
 //! by field, down to bits that no definition names.
 
+mod authority_change;
 mod orders;
 mod outcome_builder;
 mod outcome_line;
@@ -11,6 +12,7 @@ mod outcome_rules;
 mod term_check;
 mod terms;
 
+pub use authority_change::{AuthorityChange, authority_changes};
 pub use orders::{WorkOrder, WorkOrders, open_order, orders};
 pub use outcome_builder::{OutcomeBuilder, outcome};
 pub use outcome_line::{HowDone, LineGroup, OrderOutcome, OrderVerdict, OutcomeLine, OutcomeSubject};

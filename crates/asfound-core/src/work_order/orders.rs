@@ -30,6 +30,13 @@ impl WorkOrder {
         entry >= self.opened && self.closed.is_none_or(|closed| entry <= closed)
     }
 
+    /// The same without the terms that these entries hold.
+    #[must_use]
+    pub fn without(&self, entries: &[EntryNumber]) -> Self {
+        let terms = self.terms.iter().filter(|(entry, _)| !entries.contains(entry)).cloned().collect();
+        Self { terms, ..self.clone() }
+    }
+
     /// What was agreed to, put right and withdrawn comes to: one term for each thing, in the order of the first consents.
     pub fn terms_in_force(&self) -> Vec<Term> {
         terms_of(self.terms.iter().map(|(entry, terms)| (*entry, terms)))

@@ -236,7 +236,7 @@ impl OutcomeRules<'_> {
             let seen = matches!(last.origin, Origin::Contradicts(_));
             let how = if seen { HowDone::Seen(last.entry) } else { HowDone::Recorded { entry, proof } };
             let as_agreed = done(how, if seen { last.entry } else { entry }, left);
-            if let Some(verdict) = as_agreed.filter(|_| !settled && !(unaltered && wanted.is_none())) {
+            if let Some(verdict) = as_agreed.filter(|_| !(settled || unaltered && wanted.is_none())) {
                 lines.push(line(found, Some(left), verdict));
                 settled = true;
             } else if undecided(left) && !settled {

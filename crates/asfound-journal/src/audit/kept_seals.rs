@@ -1,5 +1,9 @@
 //! Holds a journal against seals that somebody kept.
 
+use std::collections::BTreeSet;
+
+use asfound_core::names::EntryNumber;
+
 use super::{Audit, SupersededLine};
 use crate::Digest;
 use crate::seal::{KeptSeal, Seal};
@@ -23,10 +27,11 @@ pub enum SealVerdict {
         /// How many there are.
         here: u64,
     },
-    /// The first entries are not those that were sealed: they were rewritten, or the seal is another journal's.
-    Rewritten,
-    /// The first entries are not those that were sealed, but a later seal holds: this one is another journal's, or was
-    /// misread.
+    /// The first entries are not those that were sealed: they were rewritten, or the seal is another journal's. Which of the
+    /// two, nothing here can tell.
+    DoesNotHold,
+    /// The first entries are not those that were sealed, but a later seal holds, or this one is that of another journal of the
+    /// garage: it is another journal's, or was misread.
     NotOfThisJournal,
     /// The entries cannot be read so far.
     CannotTell {
@@ -47,7 +52,7 @@ impl SealVerdict {
             Self::Holds { .. } => "holds",
             Self::HoldsReplayed { .. } => "holds-replayed",
             Self::Shorter { .. } => "shorter",
-            Self::Rewritten => "rewritten",
+            Self::DoesNotHold => "does-not-hold",
             Self::NotOfThisJournal => "not-of-this-journal",
             Self::CannotTell { .. } => "cannot-tell",
         }
@@ -59,13 +64,16 @@ impl SealVerdict {
 pub struct SealComparison {
     /// Each seal and how the journal stands to it, by the number of entries.
     pub seals: Vec<(KeptSeal, SealVerdict)>,
-    /// Where the first entry that is not the one that was sealed lies, where one is not.
-    pub rewritten: Option<RewrittenWithin>,
+    /// Where the first entry that is not the one that was sealed lies, where one is not and the seals are this journal's.
+    pub differs: Option<DiffersWithin>,
+    /// Entries that stand between sealed ones and are under none of the seals: of another line, put in between when lines were
+    /// brought together.
+    pub unsealed: Vec<EntryNumber>,
 }
 
-/// Between which seals the first entry that was rewritten lies.
+/// Between which seals the first entry lies that is not the one that was sealed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct RewrittenWithin {
+pub struct DiffersWithin {
     /// It comes after this entry; 0 where no seal holds.
     pub after: u64,
     /// It is this entry or one before it.
@@ -84,13 +92,21 @@ impl Audit {
         let in_place = |verdict: &SealVerdict| matches!(verdict, SealVerdict::Holds { .. });
         let last_held = seals.iter().rfind(|(_, verdict)| in_place(verdict)).map(|(kept, _)| kept.entries());
         for (kept, verdict) in &mut seals {
-            if *verdict == SealVerdict::Rewritten && last_held.is_some_and(|held| held >= kept.entries()) {
+            if *verdict == SealVerdict::DoesNotHold && last_held.is_some_and(|held| held >= kept.entries()) {
                 *verdict = SealVerdict::NotOfThisJournal;
             }
         }
-        let first = seals.iter().find(|(_, verdict)| *verdict == SealVerdict::Rewritten);
-        let rewritten = first.map(|(kept, _)| RewrittenWithin { after: last_held.unwrap_or(0), until: kept.entries() });
-        SealComparison { seals, rewritten }
+        let first = seals.iter().find(|(_, verdict)| *verdict == SealVerdict::DoesNotHold);
+        let differs = first.map(|(kept, _)| DiffersWithin { after: last_held.unwrap_or(0), until: kept.entries() });
+        let replayed = seals.iter().filter(|(_, verdict)| matches!(verdict, SealVerdict::HoldsReplayed { .. }));
+        let lines = replayed.filter_map(|(kept, _)| Some((kept, self.line_under(kept)?)));
+        let unsealed: BTreeSet<EntryNumber> = lines.flat_map(|(kept, line)| line.between(kept.entries())).collect();
+        SealComparison { seals, differs, unsealed: unsealed.into_iter().collect() }
+    }
+
+    /// The line that is kept beside the journal and that a seal is over.
+    fn line_under(&self, seal: &KeptSeal) -> Option<&SupersededLine> {
+        self.kept.iter().find(|line| verdict(&line.leaves, true, seal).holds())
     }
 
     fn verdict(&self, whole: bool, seal: &KeptSeal) -> SealVerdict {
@@ -98,8 +114,7 @@ impl Audit {
         if here.holds() {
             return here;
         }
-        let sealed = |line: &&SupersededLine| verdict(&line.leaves, true, seal).holds();
-        match self.kept.iter().find(sealed) {
+        match self.line_under(seal) {
             Some(line) => SealVerdict::HoldsReplayed { in_place: line.shared.min(seal.entries()) },
             None => here,
         }
@@ -111,7 +126,7 @@ fn verdict(leaves: &[Digest], whole: bool, kept: &KeptSeal) -> SealVerdict {
     let sealed = usize::try_from(kept.entries()).ok().and_then(|entries| leaves.get(..entries));
     match sealed {
         Some(sealed) if kept.fits(&Seal::over(sealed)) => SealVerdict::Holds { added: here - kept.entries() },
-        Some(_) => SealVerdict::Rewritten,
+        Some(_) => SealVerdict::DoesNotHold,
         None if whole => SealVerdict::Shorter { here },
         None => SealVerdict::CannotTell { readable: here },
     }
@@ -149,17 +164,17 @@ mod tests {
 
     #[test]
     fn seals_close_in_on_what_was_rewritten() {
-        use SealVerdict::{CannotTell, Holds, NotOfThisJournal, Rewritten, Shorter};
+        use SealVerdict::{CannotTell, DoesNotHold, Holds, NotOfThisJournal, Shorter};
         let verdicts = |against: SealComparison| {
             let words: Vec<SealVerdict> = against.seals.into_iter().map(|(_, verdict)| verdict).collect();
-            (words, against.rewritten.map(|within| (within.after, within.until)))
+            (words, against.differs.map(|within| (within.after, within.until)))
         };
         let of = |journal, seals: &[&str]| verdicts(against(journal, 6, seals));
         assert_eq!(of("abcdef", &["abcdef", "abc"]), (vec![Holds { added: 3 }, Holds { added: 0 }], None));
-        assert_eq!(of("abxdef", &["abc"]), (vec![Rewritten], Some((0, 3))));
+        assert_eq!(of("abxdef", &["abc"]), (vec![DoesNotHold], Some((0, 3))));
         assert_eq!(
             of("abxdef", &["abcdef", "ab", "a", "abcd"]),
-            (vec![Holds { added: 5 }, Holds { added: 4 }, Rewritten, Rewritten], Some((2, 4)))
+            (vec![Holds { added: 5 }, Holds { added: 4 }, DoesNotHold, DoesNotHold], Some((2, 4)))
         );
         assert_eq!(of("abcdef", &["xyz", "abcd"]), (vec![NotOfThisJournal, Holds { added: 2 }], None));
         assert_eq!(of("abcdef", &["abcdefg"]), (vec![Shorter { here: 6 }], None));

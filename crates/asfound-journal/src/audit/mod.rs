@@ -39,7 +39,7 @@ mod threads;
 
 pub use fault::{ChainFault, CodesFault, DefinitionFault, ModuleFault, VehicleFault};
 pub use finding::{Finding, FindingLevel};
-pub use kept_seals::{RewrittenWithin, SealComparison, SealVerdict};
+pub use kept_seals::{DiffersWithin, SealComparison, SealVerdict};
 pub use kind::FindingKind;
 pub use outcome::Audit;
 pub use run::{AuditOptions, Progress, audit};

@@ -1,6 +1,6 @@
 //! The lines that are kept beside a journal, and the entries that stood in them before.
 
-use std::collections::HashSet;
+use std::collections::{BTreeSet, HashSet};
 
 use asfound_core::names::{EntryNumber, Tag};
 
@@ -8,7 +8,7 @@ use super::run::{AuditOptions, audit_line};
 use super::{Audit, Finding, FindingKind};
 use crate::Digest;
 use crate::journal::{FiledEntry, Journal, JournalError};
-use crate::renumbering::{EntryMismatch, unlike};
+use crate::renumbering::{Counterparts, EntryMismatch, unlike};
 use crate::sign::Signer;
 use crate::store::{BlobId, Commit, CommitId, NewCommit, Reader, Store, StoreError};
 
@@ -20,6 +20,18 @@ pub struct SupersededLine {
     pub leaves: Vec<Digest>,
     /// How many entries, from the first on, stand in the journal as they stand here.
     pub shared: u64,
+    /// Where each entry stands in the journal.
+    pub places: Vec<EntryNumber>,
+}
+
+impl SupersededLine {
+    /// The entries of the journal that stand between the first so many of this line and are none of them.
+    pub(super) fn between(&self, sealed: u64) -> impl Iterator<Item = EntryNumber> {
+        let sealed = usize::try_from(sealed).unwrap_or(usize::MAX).min(self.places.len());
+        let places: BTreeSet<EntryNumber> = self.places[..sealed].iter().copied().collect();
+        let last = places.last().map_or(0, |last| last.get());
+        (1..=last).filter_map(EntryNumber::new).filter(move |number| !places.contains(number))
+    }
 }
 
 /// Looks at the lines that are kept beside a journal which is sound itself.
@@ -68,7 +80,9 @@ pub(super) fn check<S: Store + ?Sized>(store: &S, tag: &Tag, means: AuditOptions
             audit.findings.push(finding(None, Some(&tip), kind));
         }
         if wrong.is_empty() {
-            audit.kept.push(SupersededLine { leaves: audited.leaves, shared: shared as u64 });
+            let counterparts = Counterparts::of(&entries, &journal);
+            let places = entries.iter().filter_map(|filed| counterparts.number(filed.entry.number)).collect();
+            audit.kept.push(SupersededLine { leaves: audited.leaves, shared: shared as u64, places });
         }
     }
     for filed in &journal {

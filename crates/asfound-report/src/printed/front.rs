@@ -1,5 +1,7 @@
 //! The first page of a handover sheet, for the customer: what was altered, was it agreed to, what was not done, what not read.
 
+use asfound_core::entry::StepOutcome;
+
 use super::handover::{authority, check_command};
 use super::{Block, Mark, PrintedPart};
 use crate::language::{Language, Numbers};
@@ -116,7 +118,6 @@ fn altered(change: &SheetChange, language: Language) -> String {
 
 fn not_done(one: &NotDone, language: Language) -> String {
     let words = language.words();
-    use asfound_core::entry::StepOutcome;
     let what = match (&one.label, &one.value) {
         (Some(label), Some(value)) => format!("{} = {}", shown(label), language.value(value)),
         (Some(label), None) => shown(label),

@@ -123,11 +123,11 @@ fn agreed(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
     for agreement in &sheet.agreements {
         blocks.push(told(of_order(agreement, language)));
     }
-    blocks.push(told(vec![(words.systems, listed(systems))]));
+    blocks.push(told(vec![(words.systems, listed(&systems))]));
     blocks
 }
 
-fn listed(items: Vec<String>) -> String {
+fn listed(items: &[String]) -> String {
     if items.is_empty() { NOTHING.to_owned() } else { items.join("; ") }
 }
 
@@ -156,9 +156,9 @@ fn of_order(agreement: &Agreement, language: Language) -> Vec<(&'static str, Str
     vec![
         (words.order, agreement.order.clone()),
         (words.asked, or_nothing(agreement.asked.as_deref())),
-        (words.estimate, listed(estimates.collect())),
-        (words.authorised, listed(authorised.collect())),
-        (words.consents, listed(consents.collect())),
+        (words.estimate, listed(&estimates.collect::<Vec<_>>())),
+        (words.authorised, listed(&authorised.collect::<Vec<_>>())),
+        (words.consents, listed(&consents.collect::<Vec<_>>())),
     ]
 }
 
@@ -277,7 +277,7 @@ fn limits(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
 
 fn signatures<'s>(sheet: &'s Sheet<'_>, language: Language) -> Vec<Block<'s>> {
     if sheet.signatures.iter().all(|one| one.standing == SignatureWorth::Unsigned) {
-        let names: BTreeSet<String> = sheet.signatures.iter().map(|one| shown(&one.name.to_string())).collect();
+        let names: BTreeSet<String> = sheet.signatures.iter().map(|one| shown(&one.name)).collect();
         let names = names.into_iter().collect::<Vec<_>>().join(", ");
         return vec![Block::Line(format!("{names}: {}", language.words().signed_not))];
     }

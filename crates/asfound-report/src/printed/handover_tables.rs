@@ -316,7 +316,7 @@ pub(super) fn signatures<'s>(sheet: &'s Sheet<'_>, language: Language) -> Block<
         };
         let mut worth = Cell::marked(mark, worth);
         if let Some(signer) = &one.signer {
-            worth = worth.and(shown(&signer.to_string()));
+            worth = worth.and(shown(signer));
         }
         let meaning = match one.meaning {
             "made" => words.meaning_made,

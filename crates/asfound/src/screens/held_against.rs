@@ -2,35 +2,64 @@
 
 use std::path::PathBuf;
 
-use asfound_journal::audit::{RewrittenWithin, SealComparison, SealVerdict};
+use asfound_core::names::{EntryNumber, Tag};
+use asfound_core::work_order::{AuthorityChange, LineGroup};
+use asfound_journal::audit::{DiffersWithin, SealComparison, SealVerdict};
 use asfound_journal::seal::{Extension, KeptSeal};
 use serde_json::{Value, json};
 
 use super::extension::added;
+use super::order::group_word;
 use super::seal::entries;
-use asfound_report::Page;
+use asfound_report::{NOTHING, Page, Table};
 
 /// A journal held against seals.
 pub struct SealComparisonScreen {
     /// What it comes to.
     pub outcome: SealComparison,
+    /// Seals that are those of other journals of the garage.
+    pub owners: Vec<(KeptSeal, Tag)>,
+    /// The entries that stand between sealed ones without being sealed.
+    pub unsealed: Vec<UnsealedEntry>,
+    /// What is judged otherwise because of them.
+    pub judged: Vec<AuthorityChange>,
     /// The proof that was written, and where.
     pub proof: Option<(PathBuf, Extension)>,
+}
+
+/// An entry that stands between sealed ones without being sealed.
+pub struct UnsealedEntry {
+    /// Its number.
+    pub entry: EntryNumber,
+    /// What it is.
+    pub headline: String,
+    /// Its author.
+    pub author: String,
+    /// What its signature is worth, as a word.
+    pub signature: &'static str,
 }
 
 impl SealComparisonScreen {
     /// Whether a seal does not hold.
     pub fn refuted(&self) -> bool {
         let cannot_tell = |verdict: &SealVerdict| matches!(verdict, SealVerdict::CannotTell { .. });
-        self.outcome.seals.iter().any(|(_, verdict)| !verdict.holds() && !cannot_tell(verdict))
+        !self.unsealed.is_empty()
+            || self.outcome.seals.iter().any(|(_, verdict)| !verdict.holds() && !cannot_tell(verdict))
     }
 
     /// For people.
     pub fn text(&self, page: &mut Page) {
         for (kept, verdict) in &self.outcome.seals {
-            one(page, kept, *verdict);
+            match self.owners.iter().find(|(seal, _)| seal == kept) {
+                Some((_, owner)) => page.alarm(&format!(
+                    "the seal over {} is not of this journal: it is that of `{owner}`",
+                    entries(kept.entries())
+                )),
+                None => one(page, kept, *verdict),
+            }
         }
-        if let Some(RewrittenWithin { after, until }) = self.outcome.rewritten {
+        self.unsealed_text(page);
+        if let Some(DiffersWithin { after, until }) = self.outcome.differs {
             page.gap();
             page.line(&within(after, until));
         }
@@ -50,7 +79,7 @@ impl SealComparisonScreen {
             let (added, here) = match verdict {
                 SealVerdict::Holds { added } => (Some(added), None),
                 SealVerdict::Shorter { here } | SealVerdict::CannotTell { readable: here } => (None, Some(here)),
-                SealVerdict::HoldsReplayed { .. } | SealVerdict::Rewritten | SealVerdict::NotOfThisJournal => {
+                SealVerdict::HoldsReplayed { .. } | SealVerdict::DoesNotHold | SealVerdict::NotOfThisJournal => {
                     (None, None)
                 }
             };
@@ -60,15 +89,59 @@ impl SealComparisonScreen {
                 "verdict": verdict.word(),
                 "added_since": added,
                 "entries_here": here,
+                "of_vehicle": self.owners.iter().find(|(seal, _)| seal == kept).map(|(_, owner)| owner),
             })
         };
-        let rewritten = |within: &RewrittenWithin| json!({ "after": within.after, "until": within.until });
+        let differs = |within: &DiffersWithin| json!({ "after": within.after, "until": within.until });
+        let unsealed = |one: &UnsealedEntry| json!({ "entry": one.entry, "headline": one.headline, "author": one.author, "signature": one.signature });
+        let group = |group: Option<LineGroup>| group.map(group_word);
+        let judged = |change: &AuthorityChange| {
+            json!({
+                "what": change.what.to_string(),
+                "as_sealed": group(change.without),
+                "now": group(change.with),
+            })
+        };
         json!({
             "kept": self.outcome.seals.iter().map(seal).collect::<Vec<_>>(),
-            "rewritten": self.outcome.rewritten.as_ref().map(rewritten),
+            "differs": self.outcome.differs.as_ref().map(differs),
+            "unsealed": self.unsealed.iter().map(unsealed).collect::<Vec<_>>(),
+            "judged_otherwise": self.judged.iter().map(judged).collect::<Vec<_>>(),
             "proof": self.proof.as_ref().map(|(_, proof)| proof),
             "file": self.proof.as_ref().map(|(file, _)| file),
         })
+    }
+}
+
+impl SealComparisonScreen {
+    /// What stands between sealed entries without being sealed, and what that changes.
+    fn unsealed_text(&self, page: &mut Page) {
+        if self.unsealed.is_empty() {
+            return;
+        }
+        page.gap();
+        page.alarm(&format!(
+            "{} between the sealed ones and under no seal: what the seal says ends there",
+            match self.unsealed.len() {
+                1 => "1 entry stands".to_owned(),
+                count => format!("{count} entries stand"),
+            }
+        ));
+        let mut table = Table::new(["entry", "what", "author", "signature"]).figures(0);
+        for one in &self.unsealed {
+            table.row([one.entry.to_string(), one.headline.clone(), one.author.clone(), one.signature.to_owned()]);
+        }
+        page.table(&table);
+        if !self.judged.is_empty() {
+            page.gap();
+            page.line("Without them, by what was sealed, the orders say otherwise:");
+            let mut table = Table::new(["what", "as sealed", "now"]);
+            let word = |group: Option<LineGroup>| group.map_or(NOTHING.to_owned(), |group| group.to_string());
+            for change in &self.judged {
+                table.row([change.what.to_string(), word(change.without), word(change.with)]);
+            }
+            page.table(&table);
+        }
     }
 }
 
@@ -94,7 +167,7 @@ fn one(page: &mut Page, kept: &KeptSeal, verdict: SealVerdict) {
         SealVerdict::Shorter { here } => page.alarm(&format!(
             "{over} does not hold: here are {here}. Some were removed since, or the seal is another journal's"
         )),
-        SealVerdict::Rewritten => page.alarm(&format!(
+        SealVerdict::DoesNotHold => page.alarm(&format!(
             "{over} does not hold: an entry was altered, left out or put in, or the seal is another journal's"
         )),
         SealVerdict::NotOfThisJournal => page

@@ -254,6 +254,11 @@ fn doubts_json(doubts: &[(AuthorisedItem, TermDoubt)]) -> Value {
     doubts.iter().map(one).collect()
 }
 
+/// A word for programs.
+pub(super) fn group_word(group: LineGroup) -> String {
+    group.to_string().replace(", ", "-").replace(' ', "-")
+}
+
 fn heading(group: LineGroup) -> String {
     let text = group.to_string();
     let mut letters = text.chars();
@@ -360,7 +365,7 @@ fn line_json(line: &OutcomeLine) -> Value {
         _ => None,
     };
     json!({
-        "group": line.verdict.group().to_string().replace(", ", "-").replace(' ', "-"),
+        "group": group_word(line.verdict.group()),
         "kind": what,
         "what": match &line.what { OutcomeSubject::Unit(module) => module.to_string(), what => what.to_string() },
         "authorised": line.authorised,

@@ -58,6 +58,8 @@ pub struct Session<'w> {
     pub indexes: RefCell<Vec<IndexFolder>>,
     /// What is to be said of the garage and its journals at the end, whatever the command says.
     pub notices: RefCell<BTreeSet<String>>,
+    /// Where several people file, or sign: as whom this run files, and with which key. It stands below what is shown.
+    pub filed_as: RefCell<Option<String>>,
     /// What was filed last in the garages that were opened.
     pub last_filed: RefCell<Vec<LastFiled>>,
     /// Why standard output cannot be written, once it could not.
@@ -172,7 +174,11 @@ impl Session<'_> {
             text.push('\n');
             return self.write(&text);
         }
-        self.show_text(&mut |page| screen.text(page))
+        let filed_as = self.filed_as.take();
+        self.show_text(&mut |page| {
+            screen.text(page);
+            filed_as.iter().for_each(|line| page.line(line));
+        })
     }
 
     /// Shows a page on standard output, which is written while it is put together.

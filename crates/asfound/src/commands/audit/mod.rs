@@ -3,6 +3,7 @@
 mod file;
 mod subject;
 mod teller;
+mod unsealed;
 
 use std::num::NonZero;
 use std::path::{Path, PathBuf};
@@ -36,8 +37,8 @@ use crate::setup::Session;
   asfound audit only-added-to.toml --seal SEAL --until LATER-SEAL
   asfound audit disclosed.toml --seal SEAL
 
-Exit codes: 0 sound, doubts and remarks included; 1 something was tampered with, or a seal does not
-hold; 4 something cannot be read.
+Exit codes: 0 sound, doubts and remarks included; 1 something was tampered with, a seal does not hold,
+or entries stand between sealed ones without being sealed; 4 something cannot be read.
 What an audit can prove and what it cannot is in docs/proof.md.")]
 pub struct Args {
     /// A vehicle's tag, or a file to check; without it, every journal of the garage
@@ -97,7 +98,7 @@ fn journals(one: Option<&Tag>, args: &Args, session: &mut Session<'_>) -> Result
     }
     teller.wipe();
     let against = match audits.as_slice() {
-        [audit] if !args.seals.is_empty() => Some(held_against(audit, args)?),
+        [audit] if !args.seals.is_empty() => Some(held_against(audit, args, session)?),
         _ => None,
     };
     let exit = exit_for(&audits, against.as_ref());
@@ -106,11 +107,13 @@ fn journals(one: Option<&Tag>, args: &Args, session: &mut Session<'_>) -> Result
 }
 
 /// Holds a journal against the seals, and writes the proof where it stands.
-fn held_against(audit: &Audit, args: &Args) -> Result<SealComparisonScreen, Failure> {
-    let outcome = audit.against(&args.seals);
+fn held_against(audit: &Audit, args: &Args, session: &Session<'_>) -> Result<SealComparisonScreen, Failure> {
+    let mut outcome = audit.against(&args.seals);
+    let owners = unsealed::owners(&mut outcome, &audit.tag, session)?;
     // A proof that a journal was only added to is one of a seal whose entries have the places in which they were sealed.
     let stands = outcome.seals.iter().all(|(_, verdict)| matches!(verdict, SealVerdict::Holds { .. }));
-    let mut held = SealComparisonScreen { outcome, proof: None };
+    let (unsealed, judged) = unsealed::entries(&outcome.unsealed, &audit.tag, session)?;
+    let mut held = SealComparisonScreen { outcome, owners, unsealed, judged, proof: None };
     if let (Some(path), [kept], true) = (&args.out, args.seals.as_slice(), stands) {
         held.proof = Some(write_proof(audit, kept, path)?);
     }

@@ -37,8 +37,8 @@ pub(super) fn in_force(order: &WorkOrder, subject: &TermSubject) -> Result<Autho
     let (number, opened) = (&order.number, order.opened);
     let agreed: Vec<(String, AuthorisedItem)> =
         terms.iter().filter_map(|term| Some((term.subject.to_string(), term.authorised()?.item.clone()))).collect();
-    let named = subject.to_string();
-    if let Some((_, item)) = agreed.iter().find(|(name, item)| *name == named && item.subject() == *subject) {
+    let wanted = subject.to_string();
+    if let Some((_, item)) = agreed.iter().find(|(name, item)| *name == wanted && item.subject() == *subject) {
         return Ok(item.clone());
     }
     let withdrawn = terms.iter().find(|term| term.subject == *subject).and_then(|term| term.withdrawn());
@@ -47,7 +47,7 @@ pub(super) fn in_force(order: &WorkOrder, subject: &TermSubject) -> Result<Autho
         None => format!("order {number} (entry {opened}) has no term for {subject}"),
     });
     let names = || agreed.iter().map(|(name, _)| name.as_str());
-    Err(match nearest_name(&named, names()) {
+    Err(match nearest_name(&wanted, names()) {
         Some(near) => failure.hint(format!("did you mean `{near}`?")),
         None if agreed.is_empty() => failure.hint("nothing is agreed to in it"),
         None => failure.hint(format!("it has {}", names().collect::<Vec<_>>().join(", "))),

@@ -47,6 +47,7 @@ fn converse(garage: &Path, plan: &Path, typed: &str) -> (String, Result<Exit, Fa
         err: &mut err,
         indexes: RefCell::default(),
         notices: RefCell::default(),
+        filed_as: RefCell::default(),
         last_filed: RefCell::default(),
         unwritten: None,
     };
