@@ -159,7 +159,9 @@ fn somebody_elses_signature_is_told_from_the_authors() {
     let Some(place) = Place::new() else { return };
     place.key("key", "");
     place.done(&["key", "use", "key", "--name", "Ole Lund"]);
-    place.done(&["enrol", "wren"]);
+    let (exit, refused) = place.run(&["enrol", "wren"]);
+    assert!(exit == 3 && refused.contains("would sign it is Ole Lund's"), "{exit} {refused}");
+    place.done(&["enrol", "wren", "--as-said"]);
     let shown = place.done(&["entry", "wren", "1"]);
     assert!(shown.contains("by Ole Lund, who is not the author"), "{shown}");
     assert_eq!(place.signatures()[0]["by_author"], false);

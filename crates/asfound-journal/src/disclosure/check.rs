@@ -1,6 +1,6 @@
 //! Checks a disclosure, without the journal.
 
-use asfound_core::names::EntryNumber;
+use asfound_core::names::{DefinitionId, EntryNumber};
 use serde::Deserialize;
 use thiserror::Error;
 
@@ -34,6 +34,36 @@ pub enum DisclosureFinding {
         /// The entry.
         number: EntryNumber,
     },
+    /// A setting does not follow from the bytes and the definition that are shown with it.
+    #[error("entry {number}: {setting} does not follow from the bytes beside it{}", .holds.as_ref().map(|holds| format!(", which say {holds}")).unwrap_or_default())]
+    SettingDiffers {
+        /// The entry.
+        number: EntryNumber,
+        /// The setting, `module.setting`.
+        setting: String,
+        /// What the bytes say; nothing where they say nothing of it.
+        holds: Option<String>,
+    },
+    /// The definition that a module file names is not shown, cannot be used, or does not fit the module.
+    #[error(
+        "entry {number}: {path} names the definition {definition}, which is not shown, cannot be used or does not fit"
+    )]
+    Unexplained {
+        /// The entry.
+        number: EntryNumber,
+        /// The file.
+        path: FilePath,
+        /// The definition.
+        definition: DefinitionId,
+    },
+    /// A file is not of its form.
+    #[error("entry {number}: {path} cannot be read")]
+    Unreadable {
+        /// The entry.
+        number: EntryNumber,
+        /// The file.
+        path: FilePath,
+    },
     /// The seal that was kept is over as many entries and is another one.
     #[error("the seal in the file is not the one that was kept: it is over other entries")]
     OtherSeal,
@@ -54,6 +84,9 @@ impl DisclosureFinding {
             Self::FileAltered { .. } => "file-altered",
             Self::NotInSeal { .. } => "not-in-seal",
             Self::Misnumbered { .. } => "misnumbered",
+            Self::SettingDiffers { .. } => "setting-differs",
+            Self::Unexplained { .. } => "unexplained",
+            Self::Unreadable { .. } => "unreadable",
             Self::OtherSeal => "other-seal",
             Self::OtherNumber { .. } => "other-number",
         }
@@ -62,9 +95,12 @@ impl DisclosureFinding {
     /// The entry that it is about, where it is about one.
     pub fn entry(&self) -> Option<EntryNumber> {
         match self {
-            Self::FileAltered { number, .. } | Self::NotInSeal { number } | Self::Misnumbered { number } => {
-                Some(*number)
-            }
+            Self::FileAltered { number, .. }
+            | Self::NotInSeal { number }
+            | Self::Misnumbered { number }
+            | Self::SettingDiffers { number, .. }
+            | Self::Unexplained { number, .. }
+            | Self::Unreadable { number, .. } => Some(*number),
             Self::OtherSeal | Self::OtherNumber { .. } => None,
         }
     }
@@ -109,7 +145,7 @@ impl Disclosure {
 
 impl DisclosedEntry {
     fn check(&self, seal: &Seal, findings: &mut Vec<DisclosureFinding>) {
-        let number = self.number;
+        let (number, before) = (self.number, findings.len());
         if !self.belongs_to(seal) {
             findings.push(DisclosureFinding::NotInSeal { number });
         }
@@ -119,6 +155,10 @@ impl DisclosedEntry {
             } else if file.path.as_str() == "entry.toml" && !says_number(&file.content, number) {
                 findings.push(DisclosureFinding::Misnumbered { number });
             }
+        }
+        // What is not what was sealed has been named, whatever it says.
+        if findings.len() == before {
+            self.check_settings(findings);
         }
     }
 

@@ -155,7 +155,7 @@ mod tests {
         /// Contents are hashed to the byte, so that the file must give them back to the byte, whatever they hold.
         #[test]
         fn every_content_comes_back_to_the_byte(content in "([a-z\r\n\t'\"\\\\# =\u{0}\u{1b}é]|\r\n|'''|\"\"\")*") {
-            let path: FilePath = "modules/body.toml".parse().unwrap();
+            let path: FilePath = "trouble-codes.toml".parse().unwrap();
             let manifest = Manifest::over([(&path, content.as_bytes())]);
             let blind = Blind::from([7; 32]);
             let leaves = [leaf(b"first"), leaf(&blind.leaf_data(&manifest))];

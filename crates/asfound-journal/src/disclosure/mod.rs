@@ -7,6 +7,7 @@
 //! `docs/seal.md` describes the format.
 
 mod check;
+mod decoded;
 mod draw_up;
 mod file;
 mod parse;

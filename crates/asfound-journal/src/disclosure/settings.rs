@@ -1,11 +1,14 @@
 //! The settings that a disclosure shows.
 
+use asfound_core::entry::{Entry, Vehicle};
+
 use super::pick::module_of;
 use super::{DisclosedEntry, DisclosedFile};
+use crate::entry_files::{EntryFile, VehicleFile};
 
 /// A setting as a disclosed module file states it.
 ///
-/// What a file states follows from the bytes beside it; that it does is for whoever has the definition to see.
+/// What a file states follows from the bytes beside it; [`Disclosure::check`](super::Disclosure::check) sees that it does.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct DisclosedSetting {
     /// The module.
@@ -19,6 +22,21 @@ pub struct DisclosedSetting {
 }
 
 impl DisclosedEntry {
+    /// What the entry says, where its `entry.toml` is shown and can be read.
+    pub fn entry(&self) -> Option<Entry> {
+        let file = EntryFile::parse(self.text_of("entry.toml")?).ok()?;
+        file.into_entry(|| self.vehicle()).ok()
+    }
+
+    /// The vehicle, where its `vehicle.toml` is shown and can be read.
+    pub fn vehicle(&self) -> Option<Vehicle> {
+        VehicleFile::parse(self.text_of("vehicle.toml")?).ok().map(VehicleFile::into_vehicle)
+    }
+
+    fn text_of(&self, path: &str) -> Option<&str> {
+        self.files.iter().find(|file| file.path.as_str() == path).map(|file| file.content.as_str())
+    }
+
     /// The settings in the module files that are shown, by module and name.
     pub fn settings(&self) -> Vec<DisclosedSetting> {
         let mut settings: Vec<_> = self.files.iter().flat_map(of_file).collect();

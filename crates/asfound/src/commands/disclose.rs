@@ -66,6 +66,11 @@ pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
     let pick = DisclosureRequest { modules, vehicle: args.with_vehicle, settings_only: args.settings_only };
     let numbers: BTreeSet<EntryNumber> = args.entries.iter().copied().collect();
     let disclosure = disclose(&journal, &known.index, args.at, &numbers, &pick).map_err(refused)?;
+    // Nothing is handed out that its receiver would find wrong.
+    if let Some(first) = disclosure.check(None).first() {
+        return Err(Failure::damaged(format!("the disclosure would not stand: {first}"))
+            .hint(format!("look at the journal: asfound audit {}", args.tag)));
+    }
     let text = disclosure.to_text();
     write_new(&args.out, &text)?;
     session.show(&DisclosureScreen {

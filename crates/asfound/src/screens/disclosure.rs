@@ -2,15 +2,17 @@
 
 use std::path::PathBuf;
 
+use asfound_core::entry::Entry;
 use asfound_core::names::Tag;
 use asfound_journal::disclosure::{DisclosedEntry, Disclosure, DisclosureFinding, DisclosureRequest};
 use asfound_journal::seal::KeptSeal;
 use serde_json::{Value, json};
+use time::format_description::well_known::Rfc3339;
 
 use super::seal::{entries, seal_json};
 use super::shared::counted;
 use crate::setup::Screen;
-use asfound_report::{Page, Table};
+use asfound_report::{Page, Table, date_and_time};
 
 /// A disclosure that was written.
 pub struct DisclosureScreen {
@@ -101,6 +103,20 @@ pub struct DisclosureChecked {
     pub findings: Vec<DisclosureFinding>,
 }
 
+/// What an entry of work altered, as bytes and as values.
+fn alterations(entry: &Entry) -> Vec<String> {
+    let effects = entry.body.work().map(|work| &work.effects);
+    let records = effects.into_iter().flat_map(|effects| &effects.records).map(|effect| {
+        let found = effect.found.as_ref().map_or_else(|| "?".to_owned(), ToString::to_string);
+        format!("{}:{} {found} -> {}", effect.module, effect.record, effect.left)
+    });
+    let stated = effects.into_iter().flat_map(|effects| &effects.stated).map(|effect| {
+        let side = |text: &Option<String>| text.clone().unwrap_or_else(|| "?".to_owned());
+        harmless(&format!("{}.{} {} -> {}", effect.module, effect.setting, side(&effect.found), side(&effect.left)))
+    });
+    records.chain(stated).collect()
+}
+
 /// Text from a file of somebody else's, without signs that could steer a terminal.
 fn harmless(text: &str) -> String {
     text.chars().map(|c| if c.is_control() { '\u{FFFD}' } else { c }).collect()
@@ -112,6 +128,34 @@ impl DisclosureChecked {
         let spoken_against =
             |entry: &&DisclosedEntry| self.findings.iter().any(|finding| finding.entry() == Some(entry.number()));
         self.disclosure.entries().iter().filter(move |entry| !spoken_against(entry))
+    }
+
+    /// What the entries say of themselves: who, when, why, and what was altered.
+    fn told(&self, page: &mut Page) {
+        let mut table = Table::new(["entry", "when", "by", "what"]).figures(0);
+        let mut vehicle = None;
+        for shown in self.sound() {
+            vehicle = vehicle.or_else(|| shown.vehicle());
+            let Some(entry) = shown.entry() else { continue };
+            let mut what = vec![format!("{}: {}", entry.body.kind(), harmless(entry.why.as_str()))];
+            what.extend(alterations(&entry));
+            table.row([
+                shown.number().to_string(),
+                date_and_time(entry.happened),
+                harmless(&entry.author.to_string()),
+                what.join("\n"),
+            ]);
+        }
+        if let Some(vehicle) = vehicle {
+            page.gap();
+            page.pair("vehicle", vehicle.tag.as_str());
+            vehicle.vin.iter().for_each(|vin| page.pair("VIN", &vin.to_string()));
+            vehicle.about.iter().for_each(|about| page.pair("about", &harmless(about)));
+        }
+        if !table.is_empty() {
+            page.gap();
+            page.table(&table);
+        }
     }
 
     fn settings(&self, page: &mut Page) {
@@ -135,6 +179,7 @@ impl Screen for DisclosureChecked {
         let seal = self.disclosure.seal();
         page.head(&[&self.file.display().to_string(), "disclosure", &format!("seal over {}", entries(seal.entries))]);
         page.table(&table_of_files(&self.disclosure));
+        self.told(page);
         self.settings(page);
         page.gap();
         page.pair("seal", &seal.short().to_string());
@@ -155,6 +200,7 @@ impl Screen for DisclosureChecked {
                 page.remark("compare that seal with one that you have from elsewhere, or give it with --seal");
             }
         }
+        page.remark("signatures of entries do not come along: they are checked where the journal lies");
     }
 
     fn json(&self) -> Value {
@@ -173,6 +219,18 @@ impl Screen for DisclosureChecked {
             let mut value = entry_json(entry);
             let sound = self.sound().any(|other| other.number() == entry.number());
             value["sound"] = json!(sound);
+            let told = entry.entry().filter(|_| sound);
+            value["kind"] = json!(told.as_ref().map(|entry| entry.body.kind()));
+            value["happened"] = json!(told.as_ref().and_then(|entry| entry.happened.format(&Rfc3339).ok()));
+            value["author"] = json!(told.as_ref().map(|entry| entry.author.to_string()));
+            value["why"] = json!(told.as_ref().map(|entry| entry.why.as_str()));
+            value["altered"] = json!(told.iter().flat_map(alterations).collect::<Vec<_>>());
+            value["vehicle"] = json!(
+                entry
+                    .vehicle()
+                    .filter(|_| sound)
+                    .map(|vehicle| { json!({ "tag": vehicle.tag, "vin": vehicle.vin, "about": vehicle.about }) })
+            );
             value["settings"] = json!(if sound { settings(entry) } else { Vec::new() });
             value
         });
