@@ -6,6 +6,7 @@ use asfound_core::history::{Field, History, Origin, Transition};
 use asfound_core::names::EntryNumber;
 use time::OffsetDateTime;
 
+use crate::book_facts::facts;
 use crate::language::{Language, Numbers};
 use crate::life_line::{LifeLine, ever_changed, life_line};
 use crate::sheet::{SealShown, SharedText, SharedTexts};
@@ -64,6 +65,8 @@ pub(crate) struct BookEntry {
     pub(crate) kind: SharedText,
     pub(crate) by: SharedText,
     pub(crate) why: SharedText,
+    /// What it tells beside what it altered.
+    pub(crate) facts: Box<[String]>,
 }
 
 impl<'a> BookBuilder<'a> {
@@ -84,6 +87,7 @@ impl<'a> BookBuilder<'a> {
             kind: self.texts.of(&kind(entry, language)),
             by: self.texts.of(&shown(entry.author.name())),
             why: self.texts.of(&why(entry, self.order.history, language)),
+            facts: facts(entry, language).into_boxed_slice(),
         });
     }
 

@@ -11,6 +11,7 @@
 //! caller's affair.
 
 mod book;
+mod book_facts;
 mod dates;
 mod escape;
 mod html;

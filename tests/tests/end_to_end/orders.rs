@@ -1,6 +1,6 @@
 //! Work orders, from the customer's consent to the closing.
 
-use asfound_tests::json::{Entries, OrderFiled, OrderInFull, Orders, Sheet};
+use asfound_tests::json::{Entries, OpenWork, OrderFiled, OrderInFull, Orders, Sheet};
 use asfound_tests::{Workshop, plain_git};
 use insta::assert_snapshot;
 
@@ -220,4 +220,25 @@ fn an_estimate() {
     let mut without = opened();
     assert!(!plain_git::text(&without.repository(), &["show", "wren:entry.toml"]).contains("estimate"));
     assert!(!without.run("handover wren").done().out.contains("Estimate agreed to"));
+}
+
+/// What a workshop asks on a Monday: what is open over all cars.
+#[test]
+fn what_is_open_over_all_cars() {
+    let mut shop = opened();
+    let _ = shop.run("enrol plover").done();
+    let open = shop.json::<OpenWork>("vehicles --open");
+    assert_eq!((open.looked_at, open.vehicles.len()), (2, 1), "{open:?}");
+    let order = &open.vehicles[0].orders[0];
+    assert_eq!((order.order.as_str(), order.not_done.len()), ("2026-0412", 2), "{order:?}");
+    let _ = shop.run("change wren body.lane_change_flashes=5 --why 'as ordered'").done();
+    let wren = shop.json::<OpenWork>("vehicles --open").vehicles.remove(0);
+    assert_eq!((wren.on_trial.len(), wren.only_stated.len()), (1, 0), "{wren:?}");
+    // Nobody has read it back for more than a week; nothing was filed meanwhile.
+    shop.wait_until(shop.now() + time::Duration::days(8));
+    let wren = shop.json::<OpenWork>("vehicles --open").vehicles.remove(0);
+    assert_eq!(wren.only_stated.iter().map(|work| work.entry).collect::<Vec<_>>(), wren.on_trial, "{wren:?}");
+    let screen = shop.run("vehicles --open").done();
+    assert!(screen.flat().contains("only stated since 14 Mar 2026"), "{screen}");
+    assert!(screen.flat().contains("order show wren"), "{screen}");
 }

@@ -92,8 +92,7 @@ mod tests {
         };
         let mut files = vec![file(1, "modules/body.toml", module)];
         files.extend(definition.map(|text| file(2, "definitions/body-1.toml", text)));
-        let entry =
-            DisclosedEntry { number: EntryNumber::FIRST, path: Vec::new(), lines: Vec::new(), files };
+        let entry = DisclosedEntry { number: EntryNumber::FIRST, path: Vec::new(), lines: Vec::new(), files };
         let mut findings = Vec::new();
         entry.check_settings(&mut findings);
         findings.iter().map(|finding| format!("{}: {finding}", finding.kind())).collect()
@@ -102,7 +101,9 @@ mod tests {
     #[test]
     fn settings_follow_from_the_bytes_beside_them() {
         let said = |value: &str| {
-            format!("definition = \"body-1\"\n[identity]\n[records]\n0D01 = \"05\"\n[settings]\nflashes = \"{value}\"\n")
+            format!(
+                "definition = \"body-1\"\n[identity]\n[records]\n0D01 = \"05\"\n[settings]\nflashes = \"{value}\"\n"
+            )
         };
         assert_eq!(findings(&said("5"), Some(DEFINITION)), Vec::<String>::new());
         assert_eq!(

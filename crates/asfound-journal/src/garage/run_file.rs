@@ -19,6 +19,9 @@ const FORMAT: &str = "asfound-work/1";
 /// How many digits of a digest stand in front of a line.
 const DIGITS: usize = 16;
 
+/// The largest file that is looked into.
+const LARGEST: u64 = 16 * 1024 * 1024;
+
 /// How often the lock is tried, and the pause in between.
 const TRIES: u32 = 50;
 const PAUSE: Duration = Duration::from_millis(20);
@@ -80,6 +83,18 @@ impl RunFile {
             }
         }
         Ok(this)
+    }
+
+    /// Whether a run's file tells of one that was begun and neither filed nor ended. What cannot be read is open: somebody has
+    /// to look at it.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn is_open(path: &Path) -> io::Result<bool> {
+        let bytes = garage_file::read_at_most(path, LARGEST)?;
+        let text = String::from_utf8_lossy(&bytes);
+        let last = text.lines().last().and_then(|line| line.splitn(3, ' ').nth(2)?.parse::<Event>().ok());
+        Ok(!matches!(last, Some(Event::Filed(_) | Event::Ended)))
     }
 
     /// What happened so far.

@@ -69,8 +69,11 @@ fn entry(page: &mut Markup<'_>, book: &Book<'_>, entry: &BookEntry) {
     }
     page.element(" <span class=\"muted\">", &language.moment(entry.at), "</span></p>");
     let mut altered = book.altered(entry).peekable();
-    if altered.peek().is_some() {
+    if altered.peek().is_some() || !entry.facts.is_empty() {
         page.raw("<ul>");
+        for fact in &entry.facts {
+            page.element("<li>", fact, "</li>");
+        }
         for (line, text) in altered {
             match line {
                 Some(line) => page.raw(&format!("<li><a href=\"#s{line}\">")).text(&text).raw("</a>"),

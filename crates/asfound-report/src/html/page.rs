@@ -95,7 +95,8 @@ impl<'r> Markup<'r> {
             for (at, (cell, head)) in row.iter().zip(&grid.heads).enumerate() {
                 let class = if head.figures { " class=\"fig\"" } else { "" };
                 let (open, close) = if at == 0 { ("th scope=\"row\"", "th") } else { ("td", "td") };
-                self.raw(&format!("<{open}{class}>"));
+                // On a narrow screen a row is a block, and each cell says what it is.
+                self.raw(&format!("<{open}{class} data-head=\"")).text(&head.text).raw("\">");
                 self.cell(cell);
                 self.raw(&format!("</{close}>"));
             }

@@ -54,6 +54,12 @@ const SHEET: &str = "
 .sign{display:grid;grid-template-columns:1fr 1fr;gap:2rem;margin-top:2.6rem;font-size:.83rem;color:var(--muted)}
 .sign p{border-top:1px solid var(--ink);padding-top:.3rem;margin-top:2.4rem}
 .end{text-align:center;color:var(--muted);margin-top:2.5rem;font-size:.85rem;letter-spacing:.04em}
+@media screen and (max-width:520px){
+.wide table{min-width:0}.wide thead{position:absolute;clip-path:inset(50%);width:1px;height:1px;overflow:hidden}
+.wide table,.wide tbody,.wide tr,.wide th,.wide td{display:block;text-align:left}
+.wide tr{border-bottom:1.5px solid var(--ink);padding:.5rem 0}.wide tbody th,.wide td{border:0;padding:.1rem 0}
+.wide td::before{content:attr(data-head) ': ';color:var(--muted);font-size:.9em}.wide td:empty{display:none}
+}
 @media(max-width:520px){.sign{grid-template-columns:1fr;gap:0}.own{text-align:left}.logo{margin-left:0}}
 .front{font-size:1.1rem}.front h2{font-size:1.2rem;margin-top:1.5rem}.front .small,.front .sign{font-size:1rem}
 @media print{

@@ -22,6 +22,7 @@ pub mod key;
 pub mod logbook;
 pub mod match_other;
 pub mod note;
+pub mod open_work;
 pub mod order;
 pub mod pack;
 pub mod plan;

@@ -7,6 +7,7 @@ use asfound_journal::journal::{EntryIndex, Journal, JournalError};
 use asfound_journal::store::{GitStore, Store};
 use clap::Args as ClapArgs;
 
+use super::open_work;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::screens::found::Unreadable;
@@ -15,15 +16,23 @@ use crate::setup::{DefinitionFiles, Session, trials_of};
 
 /// List all journals of the garage, with the last entry of each, and how many orders, trials and doubts are open.
 #[derive(Debug, ClapArgs)]
-#[command(after_help = "Example:\n  asfound vehicles --json")]
-pub struct Args {}
+#[command(after_help = "Examples:\n  asfound vehicles\n  asfound vehicles --open\n  asfound vehicles --json")]
+pub struct Args {
+    /// Only what is open, car by car: orders and what they have not done, guided runs, steps in doubt, trials, and work that
+    /// was only stated for more than a week
+    #[arg(long)]
+    pub open: bool,
+}
 
 /// The form in which a line is remembered; to be altered with what a line holds, or with how it follows from the journal
 /// and the definitions.
 const LINE: &[u8] = b"3";
 
 /// Runs the command.
-pub fn run(_: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
+pub fn run(args: &Args, session: &mut Session<'_>) -> Result<Exit, Failure> {
+    if args.open {
+        return open_work::run(session);
+    }
     let garage = session.garage()?;
     let tips = garage.store().tips()?;
     let files = DefinitionFiles::read(&garage)?;

@@ -27,6 +27,7 @@ pub mod log_filed;
 pub mod moving;
 pub mod narrowing;
 pub mod noted;
+pub mod open_work;
 pub mod order;
 pub mod packed;
 pub mod plan_sheet;
