@@ -242,3 +242,66 @@ fn what_is_open_over_all_cars() {
     assert!(screen.flat().contains("only stated since 14 Mar 2026"), "{screen}");
     assert!(screen.flat().contains("order show wren"), "{screen}");
 }
+
+/// Agreed at the desk before the car is read, as people say it: honest work is as it was agreed to.
+#[test]
+fn terms_from_the_desk_are_held_by_what_they_mean() {
+    let mut shop = Workshop::equipped();
+    let _ = shop.run("enrol wren").done();
+    let filed = shop.json::<OrderFiled>(
+        "order open wren 2026-0412 --authorise body.lane_change_flashes=5 --authorise body.lock_by_horn=ON \
+         --authorise body.lock_at_sped=on --authorise bodi.lock_at_speed=on --authorise radio.volume=3 --consent 'owner, at the desk'",
+    );
+    let doubts: Vec<_> =
+        filed.doubts.iter().map(|one| (one.term.as_str(), one.doubt.as_str(), one.near.as_deref())).collect();
+    assert_eq!(
+        doubts,
+        [
+            ("body.lock_at_sped", "unknown-setting", Some("body.lock_at_speed")),
+            ("bodi.lock_at_speed", "unknown-module", Some("body")),
+            ("radio.volume", "nothing-known", None),
+        ]
+    );
+    let _ = shop.run("read wren ./as-found.toml --as found");
+    let _ = shop.run("change wren body.lane_change_flashes=5 body.lock_by_horn=on --why 'as ordered'").done();
+    let groups = |shop: &mut Workshop| -> Vec<(String, String)> {
+        let lines = shop.json::<OrderInFull>("order show wren").lines;
+        lines.into_iter().map(|line| (line.what, line.group)).collect()
+    };
+    let done = |what: &str| (what.to_owned(), "authorised-and-done".to_owned());
+    assert_eq!(groups(&mut shop)[..2], [done("body.lane_change_flashes"), done("body.lock_by_horn")]);
+    // What was misspelt is put right, what nobody meant is withdrawn; and then nothing is left over.
+    let put_right = "order put-right wren body.lock_at_sped --meant body.lock_at_speed=on --consent 'owner, by phone'";
+    let _ = shop.run(put_right).done();
+    let _ = shop.run("order withdraw wren bodi.lock_at_speed radio.volume --consent 'owner, by phone'").done();
+    let _ = shop.run("change wren body.lock_at_speed=on --why 'as ordered'").done();
+    let left: Vec<String> = groups(&mut shop).into_iter().map(|(_, group)| group).collect();
+    assert_eq!(left, ["authorised-and-done", "authorised-and-done", "authorised-and-done", "withdrawn", "withdrawn"]);
+    assert_eq!(shop.run("order withdraw wren radio.volume --consent x").exit, 2);
+    assert_eq!(shop.run("order put-right wren radio.volme --meant radio.volume=4 --consent x").exit, 2);
+    let _ = shop.run("order close wren").done();
+    let _ = shop.run("audit wren").done();
+}
+
+/// The seal of another car is that of another car: nobody is accused of having rewritten anything.
+#[test]
+fn a_seal_of_another_car_is_named_as_that() {
+    let mut shop = Workshop::with_wren();
+    let _ = shop.run("enrol plover").done();
+    let _ = shop.run("note plover 'washed'").done();
+    let value: serde_json::Value = serde_json::from_str(&shop.run("seal plover --json").done().out).unwrap();
+    let seal = value["seal"]["short"].as_str().or(value["short"].as_str()).unwrap().to_owned();
+    let audit = shop.run(&format!("audit wren --seal {seal} --json"));
+    assert_eq!(audit.exit, 1);
+    let value: serde_json::Value = serde_json::from_str(&audit.out).unwrap();
+    assert_eq!(value["seals"]["kept"][0]["verdict"], "not-of-this-journal");
+    assert_eq!(value["seals"]["kept"][0]["of_vehicle"], "plover");
+    assert_eq!(value["seals"]["differs"], serde_json::Value::Null);
+    // One that is nobody's here does not hold; which of the two it is, nobody can tell.
+    let value: serde_json::Value = serde_json::from_str(&shop.run("seal plover --json").done().out).unwrap();
+    let full = value["seal"]["full"].as_str().or(value["full"].as_str()).unwrap().to_owned();
+    let last = if full.ends_with('0') { "1" } else { "0" };
+    let other = format!("{}{last}", &full[..full.len() - 1]);
+    let audit = shop.run(&format!("audit wren --seal {other} --json"));
+    assert!(audit.exit == 1 && audit.out.contains("does-not-hold"), "{audit}");
+}
