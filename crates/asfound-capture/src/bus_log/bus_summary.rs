@@ -87,7 +87,8 @@ impl BusModule {
         !timeline.records.is_empty()
             || !timeline.local_records.is_empty()
             || !timeline.memory_writes.is_empty()
-            || !timeline.codes.is_empty() || !timeline.actions.is_empty()
+            || !timeline.codes.is_empty()
+            || !timeline.actions.is_empty()
     }
 
     /// How often somebody wrote to it.

@@ -168,12 +168,8 @@ impl OpenMatters {
 
     /// Everything that is open, the gravest first.
     pub(super) fn all(&self) -> Vec<LeftOpen> {
-        let open = |what, since: Since| LeftOpen {
-            what,
-            since: since.at,
-            number: since.number,
-            accepted: since.accepted,
-        };
+        let open =
+            |what, since: Since| LeftOpen { what, since: since.at, number: since.number, accepted: since.accepted };
         let transfer =
             self.transfer.map(|(up, blocks, bytes, since)| open(OpenMatter::Transfer { up, blocks, bytes }, since));
         let session = self.session.map(|(session, since)| open(OpenMatter::Session(session), since));

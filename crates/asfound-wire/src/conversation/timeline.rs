@@ -2,12 +2,12 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::left_open::{OpenMatters, Since};
 use super::multi_record::{SeenLengths, split_all};
 use super::{
     Action, ActionKind, Exchange, ExchangeOutcome, LeftOpen, MemoryWrite, ModuleAddress, ReadRun, RecordEvent,
     RecordHappening, RecordLengths, RecordTimeline, TesterAddress, Unsplit, WriteGap, WriteOutcome,
 };
-use super::left_open::{OpenMatters, Since};
 use crate::frame::Timestamp;
 use crate::pairing::{Pairs, Role};
 use crate::service::{CodeStatus, CodesReport, Request, Response};
@@ -249,12 +249,7 @@ impl ModuleTimeline {
     }
 
     /// Records with an identifier of one byte.
-    fn by_local_identifier(
-        &mut self,
-        heard: HeardAt,
-        request: Option<&Request<'_>>,
-        response: Option<&Response<'_>>,
-    ) {
+    fn by_local_identifier(&mut self, heard: HeardAt, request: Option<&Request<'_>>, response: Option<&Response<'_>>) {
         let (record, what) = match (request, response) {
             (Some(Request::WriteLocal { record, data }), response) => {
                 let outcome = outcome(response, |answer| matches!(answer, Response::WrittenLocal { .. }));
@@ -345,7 +340,12 @@ impl ModuleTimeline {
         request: Option<&Request<'_>>,
         response: Option<&Response<'_>>,
     ) {
-        let Some(kind) = request.and_then(ActionKind::of).or_else(|| request.is_none().then(|| ActionKind::of_response(response?)).flatten()) else { return };
+        let Some(kind) = request
+            .and_then(ActionKind::of)
+            .or_else(|| request.is_none().then(|| ActionKind::of_response(response?)).flatten())
+        else {
+            return;
+        };
         let refusal = match response {
             Some(Response::Refused { why, .. }) => Some(*why),
             _ => None,

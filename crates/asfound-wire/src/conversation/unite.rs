@@ -20,8 +20,7 @@ impl ModuleTimeline {
         }
         self.memory_writes
             .extend(later.memory_writes.into_iter().map(|one| MemoryWrite { number: one.number + after, ..one }));
-        self.left_open
-            .extend(later.left_open.into_iter().map(|one| LeftOpen { number: one.number + after, ..one }));
+        self.left_open.extend(later.left_open.into_iter().map(|one| LeftOpen { number: one.number + after, ..one }));
         self.say_of_vehicle(later.vehicle_information);
         self.not_listed += later.not_listed;
         for (service, count) in later.services {

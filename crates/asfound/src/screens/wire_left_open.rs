@@ -75,19 +75,23 @@ pub fn left_open(page: &mut Page, conversations: &Conversations, buses: &Buses, 
 /// The same for programs, with every session.
 pub fn json(conversations: &Conversations, buses: &Buses) -> Value {
     let one = |(module, open): (Option<ModuleAddress>, LeftOpen)| {
-        let mut line = match open.what {
-            OpenMatter::Transfer { up, blocks, bytes } => {
-                json!({ "what": "transfer", "from_module": up, "blocks": blocks, "bytes": bytes })
-            }
-            OpenMatter::Session(session) => json!({ "what": "session", "number": format!("{session:02X}") }),
-            OpenMatter::CodesOff => json!({ "what": "codes-off" }),
-            OpenMatter::Silenced(control) => json!({ "what": "silenced", "number": format!("{control:02X}") }),
-            OpenMatter::Controlled(record) => json!({ "what": "controlled", "record": format!("{record:04X}") }),
+        let (what, number, transferred) = match open.what {
+            OpenMatter::Transfer { up: false, blocks, bytes } => ("transfer-to-module", None, Some((blocks, bytes))),
+            OpenMatter::Transfer { up: true, blocks, bytes } => ("transfer-from-module", None, Some((blocks, bytes))),
+            OpenMatter::Session(session) => ("session", Some(format!("{session:02X}")), None),
+            OpenMatter::CodesOff => ("codes-off", None, None),
+            OpenMatter::Silenced(control) => ("silenced", Some(format!("{control:02X}")), None),
+            OpenMatter::Controlled(record) => ("controlled", Some(format!("{record:04X}")), None),
         };
-        line["module"] = module.map(|module| module_text(module, buses)).into();
-        line["since"] = moment_text(open.since).into();
-        line["accepted"] = open.accepted.into();
-        line
+        json!({
+            "module": module.map(|module| module_text(module, buses)),
+            "what": what,
+            "number": number,
+            "blocks": transferred.map(|(blocks, _)| blocks),
+            "bytes": transferred.map(|(_, bytes)| bytes),
+            "since": moment_text(open.since),
+            "accepted": open.accepted,
+        })
     };
     all(conversations).into_iter().map(one).collect()
 }
