@@ -6,20 +6,20 @@ use asfound_wire::service::{routine_name, service_name};
 /// What was done, in words.
 pub(super) fn action(kind: ActionKind) -> String {
     match kind {
-        ActionKind::Session(1) => "default session".to_owned(),
+        ActionKind::Session(0x01 | 0x81) => "default session".to_owned(),
         ActionKind::Session(2) => "programming session".to_owned(),
         ActionKind::Session(3) => "extended session".to_owned(),
-        ActionKind::Session(0x81) => "default session".to_owned(),
         ActionKind::Session(4) => "safety system diagnostic session".to_owned(),
         ActionKind::Session(session) => format!("session {session:02X}"),
         ActionKind::Reset(1) => "restart (hard reset)".to_owned(),
         ActionKind::Reset(2) => "restart (as by ignition off and on)".to_owned(),
         ActionKind::Reset(3) => "restart (soft reset)".to_owned(),
         ActionKind::Reset(kind) => format!("restart {kind:02X}"),
-        ActionKind::ClearCodes(None | Some(0x00FF_FFFF)) => "trouble codes cleared".to_owned(),
+        ActionKind::ClearCodes(None | Some(0x00FF_FFFF)) | ActionKind::ClearCodeGroup(0xFF00) => {
+            "trouble codes cleared".to_owned()
+        }
         ActionKind::ClearCodes(Some(group)) => format!("trouble codes cleared, group {group:06X}"),
         ActionKind::ClearEmissionCodes => "emission-related trouble codes cleared".to_owned(),
-        ActionKind::ClearCodeGroup(0xFF00) => "trouble codes cleared".to_owned(),
         ActionKind::ClearCodeGroup(group) => format!("trouble codes cleared, group {group:04X}"),
         ActionKind::WriteLocal(record) => format!("record of local identifier {record:02X} written"),
         ActionKind::WriteMemory(Some(address)) => format!("memory written at {address:08X}"),
