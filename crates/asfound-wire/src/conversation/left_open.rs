@@ -38,6 +38,8 @@ pub struct LeftOpen {
     pub number: u64,
     /// Whether the module said yes to it; otherwise no answer is in the log, or none was wanted.
     pub accepted: bool,
+    /// Whether no positive response was wanted.
+    pub quiet: bool,
 }
 
 /// Since when and where something is open.
@@ -168,8 +170,13 @@ impl OpenMatters {
 
     /// Everything that is open, the gravest first.
     pub(super) fn all(&self) -> Vec<LeftOpen> {
-        let open =
-            |what, since: Since| LeftOpen { what, since: since.at, number: since.number, accepted: since.accepted };
+        let open = |what, since: Since| LeftOpen {
+            what,
+            since: since.at,
+            number: since.number,
+            accepted: since.accepted,
+            quiet: since.quiet,
+        };
         let transfer =
             self.transfer.map(|(up, blocks, bytes, since)| open(OpenMatter::Transfer { up, blocks, bytes }, since));
         let session = self.session.map(|(session, since)| open(OpenMatter::Session(session), since));

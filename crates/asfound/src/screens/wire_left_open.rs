@@ -64,7 +64,11 @@ pub fn left_open(page: &mut Page, conversations: &Conversations, buses: &Buses, 
     page.part("left open at the end of the log");
     for (module, one) in open.iter().take(MOST_OPEN) {
         let who = module.map_or_else(|| "all modules".to_owned(), |module| module_text(module, buses));
-        let doubt = if one.accepted { "" } else { "; the log has no answer to it" };
+        let doubt = match (one.accepted, one.quiet) {
+            (true, _) => "",
+            (false, true) => "; no answer was wanted",
+            (false, false) => "; the log has no answer to it",
+        };
         page.item(&format!("{who}: {}, since {}{doubt}", words(one.what), times.short(one.since)));
     }
     if open.len() > MOST_OPEN {
