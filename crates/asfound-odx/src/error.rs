@@ -53,6 +53,12 @@ pub enum OdxError {
         /// The first element.
         found: String,
     },
+    /// A file without any element.
+    #[error("{document} is not an ODX document: it is empty, or not XML")]
+    Empty {
+        /// The file.
+        document: Arc<str>,
+    },
     /// A package without any document with diagnostic layers.
     #[error("{document} has no diagnostic layers in it")]
     NoLayers {
@@ -102,8 +108,10 @@ pub enum OdxError {
         reference: String,
     },
     /// Layers that inherit from themselves.
-    #[error("the layers inherit from each other in a circle: {}", .layers.join(" -> "))]
+    #[error("{place}: the layers inherit from each other in a circle: {}", .layers.join(" -> "))]
     Cycle {
+        /// Where the first of them stands.
+        place: Place,
         /// Their short names, the first one again at the end.
         layers: Vec<String>,
     },

@@ -182,9 +182,10 @@ fn depth_and_size_are_bounded() {
 #[test]
 fn what_is_no_document_is_said_so() {
     assert_eq!(refused(b"<html></html>"), "wren.odx-d is not an ODX document: its first element is `html`, not `ODX`");
-    assert!(matches!(read(b"").unwrap_err(), OdxError::NotOdx { .. }));
+    assert_eq!(refused(b""), "wren.odx-d is not an ODX document: it is empty, or not XML");
+    assert!(matches!(read(b"P").unwrap_err(), OdxError::Empty { .. } | OdxError::Xml { .. }));
     assert_eq!(refused(b"<ODX></ODX>"), "wren.odx-d has no diagnostic layers in it");
-    assert!(matches!(read(b"\x00\x01\x02").unwrap_err(), OdxError::NotOdx { .. } | OdxError::Xml { .. }));
+    assert!(matches!(read(b"\x00\x01\x02").unwrap_err(), OdxError::Empty { .. } | OdxError::Xml { .. }));
 }
 
 #[test]
@@ -198,7 +199,19 @@ fn layers_that_inherit_in_a_circle_are_refused_by_name() {
         format!("{HEAD}<BASE-VARIANTS>{}{}{}</BASE-VARIANTS>{TAIL}", layer("A", "B"), layer("B", "C"), layer("C", "B"));
     let package = read(text.as_bytes()).unwrap();
     let error = Converter::new(&package).take_over(0, None).unwrap_err();
-    assert_eq!(error.to_string(), "the layers inherit from each other in a circle: B -> C -> B");
+    assert_eq!(
+        error.to_string(),
+        "wren.odx-d, line 5, object `B`: the layers inherit from each other in a circle: B -> C -> B"
+    );
+}
+
+#[test]
+fn two_layers_of_one_identifier_are_named() {
+    let layer = |name: &str| format!("<BASE-VARIANT ID=\"A\"><SHORT-NAME>{name}</SHORT-NAME></BASE-VARIANT>\n");
+    let text = format!("{HEAD}<BASE-VARIANTS>{}{}</BASE-VARIANTS>{TAIL}", layer("Wren"), layer("Plover"));
+    let package = read(text.as_bytes()).unwrap();
+    let problems: Vec<String> = package.problems().iter().map(ToString::to_string).collect();
+    assert_eq!(problems, ["wren.odx-d, line 6, object `A`: another layer has the same identifier"]);
 }
 
 #[test]

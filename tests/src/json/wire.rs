@@ -101,6 +101,8 @@ pub struct Wire {
     pub broken: u64,
     /// The modules, by bus and identifier.
     pub modules: Vec<WireModule>,
+    /// What is open at the end of the log, the gravest first.
+    pub left_open: Vec<WireLeftOpen>,
     /// Identifiers that could be diagnostics and have no partner.
     pub undecided: Vec<WireUndecided>,
     /// Frames that came before their identifier was recognised, and could not be kept.
@@ -121,7 +123,9 @@ pub struct WireModule {
     pub services: BTreeMap<String, u64>,
     /// How many records were asked for or written.
     pub records: usize,
-    /// The writes.
+    /// How many records with an identifier of one byte (ISO 14230-3).
+    pub local_records: usize,
+    /// The writes: of records, of records with an identifier of one byte, of memory.
     pub writes: WireWrites,
     /// Answers whose request is not in the log.
     pub without_request: u64,
@@ -139,6 +143,26 @@ pub struct WireWrites {
     pub refused: usize,
     /// How many have no answer in the log.
     pub unanswered: usize,
+}
+
+/// Something that is open at the end of the log.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct WireLeftOpen {
+    /// Where the module answers; nothing where all modules were asked at once.
+    pub module: Option<String>,
+    /// `transfer-to-module`, `transfer-from-module`, `session`, `codes-off`, `silenced` or `controlled`.
+    pub what: String,
+    /// The session, the control type, or the record that stands for the output, in hexadecimal.
+    pub number: Option<String>,
+    /// The blocks of a transfer that got through.
+    pub blocks: Option<u64>,
+    /// The bytes in them.
+    pub bytes: Option<u64>,
+    /// Since when, in seconds with six decimals.
+    pub since: Option<String>,
+    /// Whether the module said yes; otherwise the log has no answer, or none was wanted.
+    pub accepted: bool,
 }
 
 /// An identifier that could be diagnostics.

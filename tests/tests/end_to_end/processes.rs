@@ -128,6 +128,44 @@ fn the_shell_is_offered_commands_tags_and_settings() {
     assert_eq!(completions(&mut shop, &["explain", "cluster."]), ["cluster.needle_sweep"]);
 }
 
+/// What a real bash offers for the last of these words, which it hands over as they are typed.
+fn offered_by_bash(shop: &mut Workshop, words: &[&str]) -> Vec<String> {
+    let script = r#"eval "$(COMPLETE=bash "$0")"
+complete=$(complete -p asfound | sed 's/.*-F \([^ ]*\).*/\1/')
+COMP_WORDS=(asfound "$@") COMP_CWORD=$# COMP_TYPE=9 COMPREPLY=()
+"$complete" asfound "${COMP_WORDS[COMP_CWORD]}" "${COMP_WORDS[COMP_CWORD-1]}"
+printf '%s\n' "${COMPREPLY[@]}""#;
+    let process = shop.process(BINARY, "");
+    let mut bash = Command::new("bash");
+    bash.args(["--norc", "--noprofile", "-c", script, BINARY]).args(words);
+    bash.current_dir(process.get_current_dir().expect("the workshop has a directory"));
+    for (name, value) in process.get_envs() {
+        if let Some(value) = value {
+            bash.env(name, value);
+        }
+    }
+    bash.env("HOME", process.get_current_dir().expect("the workshop has a directory"));
+    let output = bash.output().unwrap();
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).unwrap().lines().map(str::to_owned).collect()
+}
+
+#[test]
+fn bash_offers_the_layers_of_a_package_however_its_name_is_typed() {
+    let mut shop = Workshop::with_wren();
+    let package = include_bytes!("../../../crates/asfound-odx/tests/data/aviary.pdx");
+    for name in ["aviary.pdx", "my package.pdx", "LOUD.PDX"] {
+        shop.write(name, package);
+    }
+    let typed = ["aviary.pdx", "./aviary.pdx", "my\\ package.pdx", "'my package.pdx'", "~/aviary.pdx", "LOUD.PDX"];
+    for typed in typed {
+        let offered = offered_by_bash(&mut shop, &["definition", "from", typed, "--layer", "WrenBody_"]);
+        assert_eq!(offered, ["WrenBody_1", "WrenBody_2", "WrenBody_3"], "{typed}");
+    }
+    let nothing = offered_by_bash(&mut shop, &["definition", "from", "there-is-none.pdx", "--layer", ""]);
+    assert!(nothing.iter().all(String::is_empty), "{nothing:?}");
+}
+
 #[test]
 fn eight_processes_file_forty_notes_without_a_gap() {
     let mut shop = Workshop::with_wren();

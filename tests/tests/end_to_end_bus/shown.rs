@@ -142,3 +142,68 @@ fn a_log_with_very_many_writes_and_modules_fits_sixty_lines() {
     assert!(page.contains("and 70 more writes") && page.contains("And 28 more modules."), "{page}");
     assert!(page.contains("byte 0 was 13, now 15; byte 3 was 00, now 01; accepted, and read back the same"), "{page}");
 }
+
+#[test]
+fn what_is_open_at_the_end_stands_before_what_was_written() {
+    let mut shop = Workshop::new();
+    let mut log = five_flashes();
+    log.ask(BODY, "8502").answer(BODY, "C502").ask(BODY, "1002").answer(BODY, "5002003201F4");
+    log.ask(BODY, "3B1203").answer(BODY, "7B12").ask(BODY, "34001104").answer(BODY, "741082");
+    log.ask(BODY, "3601AABBCC").answer(BODY, "7601").ask(BODY, "3602DD").answer(BODY, "7602");
+    shop.write("drive.log", log.text());
+    assert_snapshot!(shop.run("wire show ./drive.log").done(), @"
+    $ asfound wire show ./drive.log
+    ./drive.log · candump
+    ════════════════════════════════════════════════════════════════════════════════
+    time            2026-03-14 09:27:03.251 to 09:27:24.323 (+01:00), 21.072 s
+    frames          49 frames on can0
+    diagnostics     25 messages, 0 did not get through
+
+    left open at the end of the log
+      · 18DAF10E: transfer to the module not ended, after 2 blocks with 4 bytes,
+        since 09:27:24.316
+      · 18DAF10E: programming session not left, since 09:27:24.310
+      · 18DAF10E: recording of trouble codes off (85 02), since 09:27:24.307
+
+    written
+      · 09:27:23.290 18DAF10E record 0D01 by 18DA0EF1: byte 0 was 13, now 15; byte 3
+        was 56, now 58; accepted, and read back the same
+      · 09:27:24.313 18DAF10E local record 12 by 18DA0EF1: now 03, not read before;
+        accepted, not read back
+
+    modules
+    MODULE     ASKED BY   PART NUMBER   EXCHANGES   RECORDS   REFUSED   SILENT
+    ──────────────────────────────────────────────────────────────────────────
+    18DAF10E   18DA0EF1   –                    12         2         0        0
+
+    SERVICE                             EXCHANGES
+    ─────────────────────────────────────────────
+    10 diagnostic session control               2
+    22 read data by identifier                  2
+    27 security access                          2
+    36 transfer data                            2
+    2E write data by identifier                 1
+    34 request download                         1
+    3B write data by local identifier           1
+    85 control DTC setting                      1
+    --- exit code 0
+    ");
+    let whole: Wire = shop.last_json_line("wire show ./drive.log");
+    let open: Vec<_> =
+        whole.left_open.iter().map(|open| (open.what.as_str(), open.number.as_deref(), open.bytes)).collect();
+    assert_eq!(open, [("transfer-to-module", None, Some(4)), ("session", Some("02"), None), ("codes-off", None, None)]);
+    assert_eq!((whole.modules[0].writes.accepted, whole.modules[0].local_records), (2, 1));
+}
+
+#[test]
+fn a_log_with_a_vin_by_service_09_of_another_vehicle_is_not_filed() {
+    let mut log = five_flashes();
+    let vin = |text: &str| format!("490201{}", asfound_tests::hex_of(text));
+    log.ask(BODY, "0902").answer(BODY, &vin("XWR1234567890TEST"));
+    let mut shop = crate::shop_with(&log);
+    let _ = shop.run("enrol plover --vin XWR1234567890TEXT");
+    let page = shop.run("wire show ./drive.log").done();
+    assert!(page.flat().contains("VIN XWR1234567890TEST"), "{page}");
+    let refused = shop.refused("file-log plover ./drive.log --preview");
+    assert!(refused.exit == 2 && refused.flat().contains("the vehicle in the logs says VIN"), "{refused}");
+}

@@ -84,12 +84,18 @@ impl BusModule {
     /// Whether anything was heard of it that a journal could hold.
     pub fn tells_something(&self) -> bool {
         let timeline = &self.timeline;
-        !timeline.records.is_empty() || !timeline.codes.is_empty() || !timeline.actions.is_empty()
+        !timeline.records.is_empty()
+            || !timeline.local_records.is_empty()
+            || !timeline.memory_writes.is_empty()
+            || !timeline.codes.is_empty()
+            || !timeline.actions.is_empty()
     }
 
     /// How often somebody wrote to it.
     pub fn writes(&self) -> usize {
-        self.timeline.records.values().map(|record| record.writes().len()).sum()
+        let timeline = &self.timeline;
+        let records = timeline.records.values().chain(timeline.local_records.values());
+        records.map(|record| record.writes().len()).sum::<usize>() + timeline.memory_writes.len()
     }
 }
 

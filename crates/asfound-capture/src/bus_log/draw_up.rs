@@ -314,9 +314,11 @@ fn same_vehicle(heard: &BusSummary, state: &State) -> Result<(), LogDraftError> 
     let Some(known) = state.vehicle.as_ref().and_then(|vehicle| vehicle.vin.as_ref()) else { return Ok(()) };
     for module in &heard.modules {
         let read = module.timeline.records.get(&VIN).and_then(|vin| vin.first_read());
-        let said = read.and_then(|bytes| std::str::from_utf8(bytes).ok()?.parse::<Vin>().ok());
-        if let Some(said) = said.filter(|said| said != known) {
-            return Err(LogDraftError::OtherVin { said, known: known.clone() });
+        for bytes in read.into_iter().chain(module.timeline.vin_by_information()) {
+            let said = std::str::from_utf8(bytes).ok().and_then(|text| text.parse::<Vin>().ok());
+            if let Some(said) = said.filter(|said| said != known) {
+                return Err(LogDraftError::OtherVin { said, known: known.clone() });
+            }
         }
     }
     Ok(())

@@ -29,10 +29,9 @@ pub(crate) fn read_document<E: From<OdxError>>(
     pass: &mut Pass<'_, E>,
 ) -> Result<(), E> {
     let document = Arc::clone(xml.document());
-    let not_odx = |found: &str| OdxError::NotOdx { document: Arc::clone(&document), found: crate::error::shown(found) };
-    let Some(root) = xml.next_child()? else { return Err(not_odx("").into()) };
+    let Some(root) = xml.next_child()? else { return Err(OdxError::Empty { document }.into()) };
     if &*root.name != "ODX" {
-        return Err(not_odx(&root.name).into());
+        return Err(OdxError::NotOdx { document, found: crate::error::shown(&root.name) }.into());
     }
     while let Some(category) = xml.next_child()? {
         if &*category.name == "DIAG-LAYER-CONTAINER" {

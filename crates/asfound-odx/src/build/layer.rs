@@ -14,8 +14,11 @@ pub(super) fn add_layer(kind: LayerKind, opened: &Head, document: usize, into: &
     let number = into.layers.len();
     let id: Option<Box<str>> = opened.attribute("ID").map(Box::from);
     into.layers.push(Layer::new(kind, document, id.clone(), opened.line));
-    if let Some(id) = id {
-        into.documents[document].ids.insert(id, ObjectPlace::Layer(number));
+    if let Some(id) = id
+        && !into.documents[document].name_object(&id, ObjectPlace::Layer(number))
+    {
+        let place = into.place(number, opened.line, Some(&id));
+        into.problems.push(OdxError::Object { place, what: "another layer has the same identifier".to_owned() });
     }
     number
 }

@@ -69,7 +69,9 @@ impl Inheritance {
         if let Some(start) = above.iter().position(|one| *one == layer) {
             let names = above[start..].iter().chain([&layer]);
             let layers = names.map(|one| shown(&database.layers[*one].head.short_name)).collect();
-            return Err(OdxError::Cycle { layers });
+            let head = &database.layers[layer].head;
+            let place = database.place(layer, head.line, head.id.as_deref());
+            return Err(OdxError::Cycle { place, layers });
         }
         if done.contains(&layer) {
             return Ok(());

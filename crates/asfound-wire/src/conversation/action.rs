@@ -1,7 +1,7 @@
 //! What else was done, besides reading and writing records.
 
 use crate::frame::Timestamp;
-use crate::service::{Refusal, Request};
+use crate::service::{Refusal, Request, Response};
 
 /// What was asked for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -12,6 +12,14 @@ pub enum ActionKind {
     Reset(u8),
     /// Clear the trouble codes of a group (FFFFFF is all); `None` where the request is not in the log.
     ClearCodes(Option<u32>),
+    /// Clear emission-related trouble codes (04 of ISO 15031-5).
+    ClearEmissionCodes,
+    /// Clear the trouble codes of a group of ISO 14230-3 (FF00 is all).
+    ClearCodeGroup(u16),
+    /// A record with an identifier of one byte written.
+    WriteLocal(u8),
+    /// Memory written; where, if the request tells it.
+    WriteMemory(Option<u64>),
     /// Security access of a level; nothing of seed and key is known here.
     SecurityAccess(u8),
     /// Control of ordinary communication.
@@ -52,6 +60,10 @@ impl ActionKind {
             Request::Session { session, .. } => Self::Session(session),
             Request::Reset { kind, .. } => Self::Reset(kind),
             Request::ClearCodes { group, .. } => Self::ClearCodes(Some(group)),
+            Request::ClearEmissionCodes => Self::ClearEmissionCodes,
+            Request::ClearCodeGroup { group } => Self::ClearCodeGroup(group),
+            Request::WriteLocal { record, .. } => Self::WriteLocal(record),
+            Request::WriteMemory { address, .. } => Self::WriteMemory(address),
             Request::SecurityAccess { level } => Self::SecurityAccess(level),
             Request::Communication { control, .. } => Self::Communication(control),
             Request::Control { record, .. } => Self::Control(record),
@@ -61,10 +73,39 @@ impl ActionKind {
             Request::CodeRecording { setting, .. } => Self::CodeRecording(setting),
             Request::Other { bytes } => Self::Other(*bytes.first()?),
             Request::Read { .. }
+            | Request::ReadLocal { .. }
             | Request::Write { .. }
             | Request::ReadCodes { .. }
             | Request::Transfer { .. }
             | Request::Present { .. } => return None,
+        })
+    }
+
+    /// What a response says was done, where the request is not in the log.
+    pub(super) fn of_response(response: &Response<'_>) -> Option<Self> {
+        Some(match *response {
+            Response::Session { session, .. } => Self::Session(session),
+            Response::Reset { kind } => Self::Reset(kind),
+            Response::CodesCleared => Self::ClearCodes(None),
+            Response::VehicleInformation { .. } => Self::Other(0x09),
+            Response::EmissionCodesCleared => Self::ClearEmissionCodes,
+            Response::WrittenLocal { record } => Self::WriteLocal(record),
+            Response::MemoryWritten => Self::WriteMemory(None),
+            Response::SecurityAccess { level } => Self::SecurityAccess(level),
+            Response::Communication { control } => Self::Communication(control),
+            Response::Control { record, .. } => Self::Control(record),
+            Response::Routine { action, routine, .. } => Self::Routine(action, routine),
+            Response::TransferBegun { up } => Self::BeginTransfer(up),
+            Response::TransferEnded => Self::EndTransfer,
+            Response::CodeRecording { setting } => Self::CodeRecording(setting),
+            Response::Refused { service, .. } => Self::Other(service),
+            Response::Other { bytes } => Self::Other(bytes.first()? & !0x40),
+            Response::Codes(_)
+            | Response::Read { .. }
+            | Response::ReadLocal { .. }
+            | Response::Written { .. }
+            | Response::Transferred { .. }
+            | Response::Present => return None,
         })
     }
 }

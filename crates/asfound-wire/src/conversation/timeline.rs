@@ -2,10 +2,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::left_open::{OpenMatters, Since};
 use super::multi_record::{SeenLengths, split_all};
 use super::{
-    Action, ActionKind, Exchange, ExchangeOutcome, ModuleAddress, ReadRun, RecordEvent, RecordHappening, RecordLengths,
-    RecordTimeline, TesterAddress, Unsplit, WriteGap, WriteOutcome,
+    Action, ActionKind, Exchange, ExchangeOutcome, LeftOpen, MemoryWrite, ModuleAddress, ReadRun, RecordEvent,
+    RecordHappening, RecordLengths, RecordTimeline, TesterAddress, Unsplit, WriteGap, WriteOutcome,
 };
 use crate::frame::Timestamp;
 use crate::pairing::{Pairs, Role};
@@ -32,6 +33,14 @@ pub struct ModuleTimeline {
     pub testers: BTreeSet<TesterAddress>,
     /// Its records.
     pub records: BTreeMap<u16, RecordTimeline>,
+    /// Its records with an identifier of one byte (21, 3B).
+    pub local_records: BTreeMap<u8, RecordTimeline>,
+    /// Writes of its memory (3D).
+    pub memory_writes: Vec<MemoryWrite>,
+    /// What it said of the vehicle (09 of ISO 15031-5), by kind, as it was said first.
+    pub vehicle_information: BTreeMap<u8, Vec<u8>>,
+    /// What is open at the end of the log, the gravest first.
+    pub left_open: Vec<LeftOpen>,
     /// Reads of several records that cannot be told apart.
     pub unsplit: Vec<Unsplit>,
     /// Lists of trouble codes.
@@ -46,6 +55,8 @@ pub struct ModuleTimeline {
     pub without_request: u64,
     /// Requests without an answer in the log that wanted one.
     pub without_answer: u64,
+    open: OpenMatters,
+    memory_bytes: usize,
     seen: SeenLengths,
     waiting: Vec<Unsplit>,
     waiting_bytes: usize,
@@ -58,6 +69,8 @@ pub struct Conversations {
     pub modules: BTreeMap<ModuleAddress, ModuleTimeline>,
     /// Requests to several modules that nobody answered and that wanted an answer.
     pub to_nobody: u64,
+    /// What was asked of all modules at once, wanted no answer, and is open at the end of the log.
+    pub left_open: Vec<LeftOpen>,
 }
 
 /// Gathers [`Conversations`], exchange by exchange.
@@ -65,6 +78,8 @@ pub struct Conversations {
 pub struct Timeline {
     conversations: Conversations,
     broken: Vec<BrokenWrite>,
+    /// What was asked of all modules at once.
+    open: OpenMatters,
 }
 
 /// A request to write that did not get through.
@@ -98,9 +113,19 @@ impl Timeline {
             if matches!(exchange.outcome, ExchangeOutcome::NoAnswer) {
                 self.conversations.to_nobody += 1;
             }
+            self.asked_of_all(exchange);
             return;
         };
         self.conversations.modules.entry(address).or_default().exchange(exchange);
+    }
+
+    fn asked_of_all(&mut self, exchange: &Exchange) {
+        let Some(message) = &exchange.request else { return };
+        let quiet = matches!(exchange.outcome, ExchangeOutcome::NotWanted);
+        let since = Since { at: message.first, number: message.number, accepted: false, quiet };
+        let request = Request::read(&message.payload);
+        self.open.exchange(since, Some(&request), None);
+        self.conversations.modules.values_mut().for_each(|module| module.open.asked_of_all(since, &request));
     }
 
     /// Takes a message that did not get through: where the module accepted a write whose request is broken in the log, what is
@@ -144,51 +169,27 @@ impl Timeline {
             let waiting = std::mem::take(&mut module.waiting);
             let (events, left) = split_all(*address, waiting, &mut module.seen, lengths);
             module.unsplit = left;
+            module.left_open = module.open.all();
             for (record, late) in events {
                 module.records.entry(record).or_default().add_late(late);
             }
         }
+        self.conversations.left_open = self.open.all();
         self.conversations
     }
 }
 
-impl ModuleTimeline {
-    /// Adds what a later log shows of the same module; `after` is how many frames and messages came before that log, so that
-    /// what `number` says stays in one order.
-    pub fn then(&mut self, later: Self, after: u64) {
-        self.testers.extend(later.testers);
-        for (record, timeline) in later.records {
-            self.records.entry(record).or_default().then(timeline, after);
-        }
-        self.unsplit.extend(later.unsplit.into_iter().map(|one| Unsplit { number: one.number + after, ..one }));
-        self.codes.extend(later.codes.into_iter().map(|one| CodesRead { number: one.number + after, ..one }));
-        self.actions.extend(later.actions.into_iter().map(|one| Action { number: one.number + after, ..one }));
-        self.not_listed += later.not_listed;
-        for (service, count) in later.services {
-            *self.services.entry(service).or_default() += count;
-        }
-        self.without_request += later.without_request;
-        self.without_answer += later.without_answer;
-    }
+/// The kind of vehicle information that is the VIN (ISO 15031-5, service 09), and how many letters that has (ISO 3779).
+const VIN_KIND: u8 = 0x02;
+const VIN_LENGTH: usize = 17;
 
-    /// Adds what the same logs show of the same module where it answers another tester.
-    pub fn unite(&mut self, other: Self) {
-        self.testers.extend(other.testers);
-        for (record, timeline) in other.records {
-            self.records.entry(record).or_default().add_late(timeline.into_events());
+impl ModuleTimeline {
+    /// The VIN as service 09 gave it on CAN: one item of 17 letters. Nothing where it came in another form.
+    pub fn vin_by_information(&self) -> Option<&[u8]> {
+        match self.vehicle_information.get(&VIN_KIND)?.as_slice() {
+            [1, vin @ ..] if vin.len() == VIN_LENGTH => Some(vin),
+            _ => None,
         }
-        self.unsplit.extend(other.unsplit);
-        self.unsplit.sort_by_key(|one| one.number);
-        self.codes.extend(other.codes);
-        self.codes.sort_by_key(|one| one.number);
-        self.actions.extend(other.actions);
-        self.actions.sort_by_key(|one| one.number);
-        self.not_listed += other.not_listed;
-        for (service, count) in other.services {
-            *self.services.entry(service).or_default() += count;
-        }
-        self.without_request += other.without_request;
-        self.without_answer += other.without_answer;
     }
 
     fn exchange(&mut self, exchange: &Exchange) {
@@ -209,6 +210,9 @@ impl ModuleTimeline {
         let heard = HeardAt { at, number, mended, tester: exchange.tester };
         let request = exchange.request.as_ref().map(|message| Request::read(&message.payload));
         let response = exchange.response().map(|message| Response::read(&message.payload));
+        let quiet = matches!(exchange.outcome, ExchangeOutcome::NotWanted);
+        let since = Since { at, number, accepted: response.is_some(), quiet };
+        self.open.exchange(since, request.as_ref(), response.as_ref());
         match (&request, &response) {
             (Some(Request::Read { records }), response) => self.read(heard, records, response.as_ref()),
             (None, Some(Response::Read { data })) => {
@@ -216,11 +220,7 @@ impl ModuleTimeline {
                 self.wait(heard.several(&[], data));
             }
             (Some(Request::Write { record, data }), response) => {
-                let outcome = match response {
-                    Some(Response::Written { record: written }) if written == record => WriteOutcome::Accepted,
-                    Some(Response::Refused { why, .. }) => WriteOutcome::Refused(*why),
-                    _ => WriteOutcome::NoAnswer,
-                };
+                let outcome = outcome(response.as_ref(), |answer| *answer == Response::Written { record: *record });
                 self.event(*record, heard, RecordHappening::Write { bytes: Some(data.to_vec()), outcome });
             }
             (None, Some(Response::Written { record })) => {
@@ -236,7 +236,53 @@ impl ModuleTimeline {
                     self.codes.push(CodesRead { at, number, mask, codes: codes.clone() });
                 }
             }
-            (request, response) => self.action(at, number, request.as_ref(), response.as_ref()),
+            (_, Some(Response::VehicleInformation { kind, data })) => {
+                self.vehicle_information.entry(*kind).or_insert_with(|| data.to_vec());
+                self.action(at, number, request.as_ref(), response.as_ref());
+            }
+            (request, response) => {
+                self.by_local_identifier(heard, request.as_ref(), response.as_ref());
+                self.memory(heard, request.as_ref(), response.as_ref());
+                self.action(at, number, request.as_ref(), response.as_ref());
+            }
+        }
+    }
+
+    /// Records with an identifier of one byte.
+    fn by_local_identifier(&mut self, heard: HeardAt, request: Option<&Request<'_>>, response: Option<&Response<'_>>) {
+        let (record, what) = match (request, response) {
+            (Some(Request::WriteLocal { record, data }), response) => {
+                let outcome = outcome(response, |answer| matches!(answer, Response::WrittenLocal { .. }));
+                (*record, RecordHappening::Write { bytes: Some(data.to_vec()), outcome })
+            }
+            (None, Some(Response::WrittenLocal { record })) => {
+                (*record, RecordHappening::Write { bytes: None, outcome: WriteOutcome::Accepted })
+            }
+            (_, Some(Response::ReadLocal { record, data })) => {
+                let run = ReadRun { bytes: data.to_vec(), times: 1, until: heard.at };
+                (*record, RecordHappening::Read(run))
+            }
+            (Some(Request::ReadLocal { record }), Some(Response::Refused { why, .. })) => {
+                (*record, RecordHappening::ReadRefused(*why))
+            }
+            (Some(Request::ReadLocal { record }), None) => (*record, RecordHappening::ReadUnanswered),
+            _ => return,
+        };
+        let event = heard.event(what);
+        self.local_records.entry(record).or_default().add(event);
+    }
+
+    fn memory(&mut self, heard: HeardAt, request: Option<&Request<'_>>, response: Option<&Response<'_>>) {
+        let HeardAt { at, number, tester, .. } = heard;
+        let (address, bytes) = match (request, response) {
+            (Some(Request::WriteMemory { address, data }), _) => (*address, Some(data.to_vec())),
+            (None, Some(Response::MemoryWritten)) => (None, None),
+            _ => return,
+        };
+        self.memory_bytes += bytes.as_ref().map_or(0, Vec::len);
+        if self.memory_bytes <= MOST_WAITING_BYTES && self.has_room(self.memory_writes.len()) {
+            let outcome = outcome(response, |answer| matches!(answer, Response::MemoryWritten));
+            self.memory_writes.push(MemoryWrite { at, number, tester, address, bytes, outcome });
         }
     }
 
@@ -266,9 +312,7 @@ impl ModuleTimeline {
     }
 
     fn event(&mut self, record: u16, heard: HeardAt, what: RecordHappening) {
-        let HeardAt { at, number, mended, tester } = heard;
-        let tester = tester.filter(|_| matches!(what, RecordHappening::Write { .. }));
-        self.records.entry(record).or_default().add(RecordEvent { at, number, what, tester, mended, gap: None });
+        self.records.entry(record).or_default().add(heard.event(what));
     }
 
     /// Keeps a response with several records until the whole log is known.
@@ -296,7 +340,12 @@ impl ModuleTimeline {
         request: Option<&Request<'_>>,
         response: Option<&Response<'_>>,
     ) {
-        let Some(kind) = request.and_then(ActionKind::of).or_else(|| by_response(request, response?)) else { return };
+        let Some(kind) = request
+            .and_then(ActionKind::of)
+            .or_else(|| request.is_none().then(|| ActionKind::of_response(response?)).flatten())
+        else {
+            return;
+        };
         let refusal = match response {
             Some(Response::Refused { why, .. }) => Some(*why),
             _ => None,
@@ -314,36 +363,26 @@ impl ModuleTimeline {
     }
 }
 
+/// What came of a write.
+fn outcome(response: Option<&Response<'_>>, accepts: impl Fn(&Response<'_>) -> bool) -> WriteOutcome {
+    match response {
+        Some(Response::Refused { why, .. }) => WriteOutcome::Refused(*why),
+        Some(answer) if accepts(answer) => WriteOutcome::Accepted,
+        _ => WriteOutcome::NoAnswer,
+    }
+}
+
 impl HeardAt {
+    /// What happened to a record.
+    fn event(self, what: RecordHappening) -> RecordEvent {
+        let Self { at, number, mended, tester } = self;
+        let tester = tester.filter(|_| matches!(what, RecordHappening::Write { .. }));
+        RecordEvent { at, number, what, tester, mended, gap: None }
+    }
+
     /// A response with several records.
     fn several(self, asked: &[u16], data: &[u8]) -> Unsplit {
         let Self { at, number, mended, .. } = self;
         Unsplit { at, number, asked: asked.to_vec(), data: data.to_vec(), mended, times: 1, until: at }
     }
-}
-
-/// What a response says was done, where the request is not in the log.
-fn by_response(request: Option<&Request<'_>>, response: &Response<'_>) -> Option<ActionKind> {
-    if request.is_some() {
-        return None;
-    }
-    Some(match *response {
-        Response::Session { session, .. } => ActionKind::Session(session),
-        Response::Reset { kind } => ActionKind::Reset(kind),
-        Response::CodesCleared => ActionKind::ClearCodes(None),
-        Response::SecurityAccess { level } => ActionKind::SecurityAccess(level),
-        Response::Communication { control } => ActionKind::Communication(control),
-        Response::Control { record, .. } => ActionKind::Control(record),
-        Response::Routine { action, routine, .. } => ActionKind::Routine(action, routine),
-        Response::TransferBegun { up } => ActionKind::BeginTransfer(up),
-        Response::TransferEnded => ActionKind::EndTransfer,
-        Response::CodeRecording { setting } => ActionKind::CodeRecording(setting),
-        Response::Refused { service, .. } => ActionKind::Other(service),
-        Response::Other { bytes } => ActionKind::Other(bytes.first()? & !0x40),
-        Response::Codes(_)
-        | Response::Read { .. }
-        | Response::Written { .. }
-        | Response::Transferred { .. }
-        | Response::Present => return None,
-    })
 }

@@ -67,7 +67,8 @@ pub(crate) fn echo(request: &[u8], response: &[u8], length: usize) -> Option<u8>
     let mut same = 0;
     for at in 1..=repeated(service) {
         let (mut asked, said) = (*request.get(at)?, *response.get(at)?);
-        if at == 1 && has_sub_function(service) {
+        // A session of ISO 14230-3 (10 81) is repeated with its highest bit, a sub-function of ISO 14229-1 without it.
+        if at == 1 && has_sub_function(service) && !(service == 0x10 && asked == said) {
             asked &= 0x7F;
         }
         if asked != said {

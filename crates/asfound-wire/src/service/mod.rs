@@ -72,3 +72,14 @@ pub const fn service_name(service: u8) -> Option<&'static str> {
         _ => return None,
     })
 }
+
+/// The name of a routine that ISO 14229-1, annex F, has for every module (names as udsoncan 1.26.1 has them); `None` for others.
+pub const fn routine_name(routine: u16) -> Option<&'static str> {
+    Some(match routine {
+        0xE200 => "deployLoopRoutineID",
+        0xFF00 => "eraseMemory",
+        0xFF01 => "checkProgrammingDependencies",
+        0xFF02 => "eraseMirrorMemoryDTCs",
+        _ => return None,
+    })
+}

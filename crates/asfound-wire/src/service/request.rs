@@ -25,6 +25,13 @@ pub enum Request<'a> {
         /// A memory other than the usual one.
         memory: Option<u8>,
     },
+    /// 04 of ISO 15031-5 (SAE J1979): clear emission-related codes and what was recorded with them.
+    ClearEmissionCodes,
+    /// 14 as ISO 14230-3 has it: clear trouble codes of a group.
+    ClearCodeGroup {
+        /// Two bytes; FF00 is all.
+        group: u16,
+    },
     /// 19: read trouble codes. What follows the sub-function is kept as it is.
     ReadCodes {
         /// 02 by status mask, 04 snapshot, 06 extended data, 0A all supported, and others.
@@ -36,6 +43,25 @@ pub enum Request<'a> {
     Read {
         /// Their identifiers, in the order asked.
         records: Vec<u16>,
+    },
+    /// 21 of ISO 14230-3: read a record with an identifier of one byte.
+    ReadLocal {
+        /// Its identifier.
+        record: u8,
+    },
+    /// 3B of ISO 14230-3: write a record with an identifier of one byte.
+    WriteLocal {
+        /// Its identifier.
+        record: u8,
+        /// The bytes to write.
+        data: &'a [u8],
+    },
+    /// 3D: write memory.
+    WriteMemory {
+        /// Where; `None` where the bytes do not tell it.
+        address: Option<u64>,
+        /// The bytes to write; everything behind the service where the bytes do not tell the address.
+        data: &'a [u8],
     },
     /// 27: security access. Seed and key are never kept.
     SecurityAccess {
@@ -121,6 +147,32 @@ fn sub(byte: u8) -> (u8, bool) {
     (byte & 0x7F, byte & 0x80 != 0)
 }
 
+/// What a request to write memory says. ISO 14229-1 has the lengths of address and size in front; ISO 14230-3 has three bytes
+/// of address and one of size. Only what comes out even in exactly one way is taken.
+fn write_memory(bytes: &[u8]) -> Request<'_> {
+    let with_lengths = bytes.split_first().and_then(|(lengths, rest)| {
+        let (address, size) = (usize::from(lengths & 0x0F), usize::from(lengths >> 4));
+        in_memory(rest, address, size)
+    });
+    match (with_lengths, in_memory(bytes, 3, 1)) {
+        (Some((address, data)), None) | (None, Some((address, data))) => {
+            Request::WriteMemory { address: Some(address), data }
+        }
+        _ => Request::WriteMemory { address: None, data: bytes },
+    }
+}
+
+/// Address, size and bytes, where as many bytes follow as the size says.
+fn in_memory(bytes: &[u8], address: usize, size: usize) -> Option<(u64, &[u8])> {
+    if !(1..=8).contains(&address) || !(1..=4).contains(&size) {
+        return None;
+    }
+    let number = |bytes: &[u8]| bytes.iter().fold(0_u64, |number, byte| number << 8 | u64::from(*byte));
+    let (address, rest) = bytes.split_at_checked(address)?;
+    let (size, data) = rest.split_at_checked(size)?;
+    (number(size) == data.len() as u64 && !data.is_empty()).then(|| (number(address), data))
+}
+
 impl<'a> Request<'a> {
     /// Reads a request. Everything is read: what does not fit becomes [`Request::Other`].
     pub fn read(bytes: &'a [u8]) -> Self {
@@ -141,6 +193,11 @@ impl<'a> Request<'a> {
             (0x14, [a, b, c, memory @ ..]) if memory.len() <= 1 => {
                 Self::ClearCodes { group: u32::from_be_bytes([0, *a, *b, *c]), memory: memory.first().copied() }
             }
+            (0x14, [a, b]) => Self::ClearCodeGroup { group: u16::from_be_bytes([*a, *b]) },
+            (0x04, []) => Self::ClearEmissionCodes,
+            (0x21, [record]) => Self::ReadLocal { record: *record },
+            (0x3B, [record, data @ ..]) if !data.is_empty() => Self::WriteLocal { record: *record, data },
+            (0x3D, data) if !data.is_empty() => write_memory(data),
             (0x19, [report, data @ ..]) => Self::ReadCodes { report: sub(*report).0, data },
             (0x22, records) if !records.is_empty() && records.len().is_multiple_of(2) => Self::Read {
                 records: records.as_chunks::<2>().0.iter().map(|record| u16::from_be_bytes(*record)).collect(),

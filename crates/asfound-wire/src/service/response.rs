@@ -86,6 +86,29 @@ pub enum Response<'a> {
         /// 01 on, 02 off.
         setting: u8,
     },
+    /// 44 of ISO 15031-5 (SAE J1979): emission-related codes are cleared.
+    EmissionCodesCleared,
+    /// 49 of ISO 15031-5 (SAE J1979): what the vehicle says of itself.
+    VehicleInformation {
+        /// What kind: 02 the VIN.
+        kind: u8,
+        /// What follows: on CAN the number of items first.
+        data: &'a [u8],
+    },
+    /// 61 of ISO 14230-3: a record with an identifier of one byte.
+    ReadLocal {
+        /// Its identifier.
+        record: u8,
+        /// What it holds.
+        data: &'a [u8],
+    },
+    /// 7B of ISO 14230-3: such a record is written.
+    WrittenLocal {
+        /// Its identifier.
+        record: u8,
+    },
+    /// 7D: memory is written.
+    MemoryWritten,
     /// Any other service, or one whose bytes do not fit it.
     Other {
         /// All bytes, beginning with the service.
@@ -106,7 +129,13 @@ impl<'a> Response<'a> {
             (0x7F, [service, code]) => Self::Refused { service: *service, why: Refusal(*code) },
             (0x50, [session, times @ ..]) => Self::Session { session: *session, times },
             (0x51, [kind, ..]) => Self::Reset { kind: *kind },
-            (0x54, []) => Self::CodesCleared,
+            (0x44, []) => Self::EmissionCodesCleared,
+            (0x49, [kind, data @ ..]) => Self::VehicleInformation { kind: *kind, data },
+            (0x61, [record, data @ ..]) if !data.is_empty() => Self::ReadLocal { record: *record, data },
+            (0x7B, [record, ..]) => Self::WrittenLocal { record: *record },
+            (0x7D, _) => Self::MemoryWritten,
+            // ISO 14230-3 repeats the group.
+            (0x54, [] | [_, _]) => Self::CodesCleared,
             (0x59, rest) => Self::Codes(CodesReport::read(rest)?),
             (0x62, data) if data.len() >= 3 => Self::Read { data },
             (0x67, [level, ..]) => Self::SecurityAccess { level: *level },

@@ -32,14 +32,35 @@ pub fn tags(current: &OsStr) -> Vec<CompletionCandidate> {
 /// The largest package that is opened while somebody types: nobody waits for more.
 const MOST_OPENED: u64 = 16 << 20;
 
+/// A word of a command line without its quotes and backslashes, and with the home directory for `~/`.
+fn as_a_shell_reads(word: &str) -> String {
+    let (mut read, mut quote, mut letters) = (String::new(), None, word.chars());
+    while let Some(letter) = letters.next() {
+        match (letter, quote) {
+            ('\\', None | Some('"')) => read.extend(letters.next()),
+            ('\'' | '"', None) => quote = Some(letter),
+            (letter, Some(open)) if letter == open => quote = None,
+            (letter, _) => read.push(letter),
+        }
+    }
+    match (word.strip_prefix("~/"), std::env::home_dir()) {
+        (Some(_), Some(home)) => home.join(&read[2..]).to_string_lossy().into_owned(),
+        _ => read,
+    }
+}
+
 /// The layers of the package that the command line names before the word at hand.
 pub fn layers_of_package(current: &OsStr) -> Vec<CompletionCandidate> {
     let is_package = |path: &PathBuf| {
-        let ending = path.extension().is_some_and(|ending| ["pdx", "odx", "odx-d"].iter().any(|one| ending == *one));
+        let ending = path.extension().map(|ending| ending.to_ascii_lowercase());
+        let ending = ending.is_some_and(|ending| ["pdx", "odx", "odx-d"].iter().any(|one| ending == *one));
         ending && std::fs::metadata(path).is_ok_and(|file| file.is_file() && file.len() <= MOST_OPENED)
     };
-    // The words of the line being typed are the arguments of the program that completes it.
-    let Some(path) = std::env::args_os().skip(1).map(PathBuf::from).find(is_package) else { return Vec::new() };
+    // The words of the line being typed are the arguments of the program that completes it, written as they are typed.
+    let typed = std::env::args_os().skip(1);
+    let paths =
+        typed.flat_map(|word| [Some(PathBuf::from(&word)), word.to_str().map(|word| as_a_shell_reads(word).into())]);
+    let Some(path) = paths.flatten().find(is_package) else { return Vec::new() };
     let Ok(package) = Package::outline(&path, Limits::default(), &mut |_| {}) else { return Vec::new() };
     let names = Converter::new(&package).names();
     matching(current, names.into_iter().map(|name| (name, String::new())))

@@ -41,6 +41,7 @@ pub mod suspects;
 pub mod trial;
 pub mod vehicles;
 pub mod wire;
+mod wire_left_open;
 mod wire_text;
 pub mod work_filed;
 pub mod work_sheet;

@@ -13,6 +13,7 @@ use asfound_wire::transport::{CanChannel, FailedMessage, FailureReason};
 use serde_json::{Value, json};
 
 use super::shared::counted;
+use super::wire_left_open;
 use super::wire_text::{self, LogTimes};
 use crate::bus_log::Buses;
 use crate::log_hint::named;
@@ -143,7 +144,7 @@ pub(super) fn service_text(service: u8) -> String {
     format!("{service:02X} {}", service_name(service).unwrap_or("unknown service"))
 }
 
-fn moment_text(moment: Option<Timestamp>) -> Option<String> {
+pub(super) fn moment_text(moment: Option<Timestamp>) -> Option<String> {
     moment.map(|moment| moment.to_string())
 }
 
@@ -203,7 +204,7 @@ pub fn broken_line(broken: &FailedMessage, buses: &Buses) -> Value {
 
 fn write_counts(module: &ModuleTimeline) -> [usize; 3] {
     let mut counts = [0; 3];
-    for story in module.records.values().flat_map(|record| record.writes()) {
+    for (_, story) in wire_text::stories_of(module) {
         counts[match story.outcome {
             WriteOutcome::Accepted => 0,
             WriteOutcome::Refused(_) => 1,
@@ -226,6 +227,7 @@ impl Screen for BusLogScreen {
         let diagnostic = counted_large(self.messages, "message", "messages");
         page.pair("diagnostics", &format!("{diagnostic}, {} did not get through", self.all_broken()));
         let buses = &wire_text::telling_names(buses);
+        wire_left_open::left_open(page, conversations, buses, &times);
         wire_text::writes(page, conversations, buses, &times);
         wire_text::modules(page, conversations, buses);
         wire_text::services(page, conversations);
@@ -257,6 +259,7 @@ impl Screen for BusLogScreen {
                 "testers": timeline.testers.iter().map(|tester| tester_text(*tester, buses)).collect::<Vec<_>>(),
                 "services": services,
                 "records": timeline.records.len(),
+                "local_records": timeline.local_records.len(),
                 "writes": { "accepted": accepted, "refused": refused, "unanswered": open },
                 "without_request": timeline.without_request,
                 "without_answer": timeline.without_answer,
@@ -281,6 +284,7 @@ impl Screen for BusLogScreen {
             "messages": self.messages,
             "broken": self.all_broken(),
             "modules": conversations.modules.iter().map(module).collect::<Vec<_>>(),
+            "left_open": wire_left_open::json(conversations, buses),
             "undecided": listened.found.undecided.iter().map(undecided).collect::<Vec<_>>(),
             "unrecognised_frames": listened.found.unrecognised,
             "problems": facts.problems.values().sum::<u64>(),

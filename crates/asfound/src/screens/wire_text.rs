@@ -5,10 +5,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use asfound_core::examination::{VIN_RECORD, identity_by_records, text_of_record};
 use asfound_report::{NOTHING, Page, Table};
 use asfound_wire::conversation::{
-    Conversations, ModuleTimeline, RecordAnswer, RecordTimeline, WriteOutcome, WriteStory,
+    Conversations, MemoryWrite, ModuleTimeline, RecordAnswer, RecordTimeline, WriteOutcome, WriteStory,
 };
 use asfound_wire::frame::Timestamp;
 use asfound_wire::log::{LogClock, LogFacts};
+use asfound_wire::transport::Mendings;
 use time::OffsetDateTime;
 
 use super::shared::counted;
@@ -44,7 +45,7 @@ impl<'z> LogTimes<'z> {
     }
 
     /// A time of the day, or seconds since the log began.
-    fn short(&self, moment: Option<Timestamp>) -> String {
+    pub fn short(&self, moment: Option<Timestamp>) -> String {
         let Some(moment) = moment else { return NOTHING.to_owned() };
         match self.local(moment) {
             Some(at) => {
@@ -83,22 +84,51 @@ fn milliseconds(nanoseconds: u64) -> String {
 
 /// What was written: before and after, by whom, and how well the log shows it.
 pub fn writes(page: &mut Page, conversations: &Conversations, buses: &Buses, times: &LogTimes<'_>) {
-    let mut stories: Vec<(String, u16, WriteStory<'_>)> = Vec::new();
+    let mut stories: Vec<(String, String, WriteStory<'_>)> = Vec::new();
     for (module, timeline) in &conversations.modules {
-        for (record, events) in &timeline.records {
-            let module = module_text(*module, buses);
-            stories.extend(events.writes().into_iter().map(|story| (module.clone(), *record, story)));
-        }
+        let module = module_text(*module, buses);
+        stories.extend(stories_of(timeline).into_iter().map(|(what, story)| (module.clone(), what, story)));
     }
     stories.sort_by_key(|(_, _, story)| story.number);
     page.part(if stories.is_empty() { "nothing was written" } else { "written" });
-    for (module, record, story) in stories.iter().take(MOST_WRITES) {
+    for (module, what, story) in stories.iter().take(MOST_WRITES) {
         let by = story.tester.map_or_else(String::new, |tester| format!(" by {}", tester_text(tester, buses)));
         let (at, answer) = (times.short(story.at), answer(story));
-        page.item(&format!("{at} {module} record {record:04X}{by}: {}; {answer}", bytes(story)));
+        page.item(&format!("{at} {module} {what}{by}: {}; {answer}", bytes(story)));
     }
     if stories.len() > MOST_WRITES {
         page.item(&format!("and {}", counted(stories.len() - MOST_WRITES, "more write", "more writes")));
+    }
+}
+
+/// Every write of a module, with what was written.
+pub fn stories_of(timeline: &ModuleTimeline) -> Vec<(String, WriteStory<'_>)> {
+    let records = timeline.records.iter().map(|(record, events)| (format!("record {record:04X}"), events));
+    let local = timeline.local_records.iter().map(|(record, events)| (format!("local record {record:02X}"), events));
+    let mut stories: Vec<(String, WriteStory<'_>)> = Vec::new();
+    for (what, events) in records.chain(local) {
+        stories.extend(events.writes().into_iter().map(|story| (what.clone(), story)));
+    }
+    stories.extend(timeline.memory_writes.iter().map(|write| (memory_text(write), memory_story(write))));
+    stories
+}
+
+fn memory_text(write: &MemoryWrite) -> String {
+    write.address.map_or_else(|| "memory".to_owned(), |address| format!("memory at {address:08X}"))
+}
+
+/// What memory held before and after is not looked for.
+fn memory_story(write: &MemoryWrite) -> WriteStory<'_> {
+    WriteStory {
+        before: None,
+        written: write.bytes.as_deref(),
+        at: write.at,
+        outcome: write.outcome,
+        after: None,
+        number: write.number,
+        tester: write.tester,
+        mended: Mendings::default(),
+        gap: None,
     }
 }
 
@@ -142,7 +172,8 @@ fn bytes(story: &WriteStory<'_>) -> String {
 
 /// How many records were answered, refused and silent.
 fn records(timeline: &ModuleTimeline) -> [usize; 3] {
-    let count = |answer| timeline.records.values().filter(|record| record.answer() == answer).count();
+    let all = || timeline.records.values().chain(timeline.local_records.values());
+    let count = |answer| all().filter(|record| record.answer() == answer).count();
     [RecordAnswer::Answered, RecordAnswer::Refused, RecordAnswer::Silent].map(count)
 }
 
@@ -176,7 +207,10 @@ pub fn modules(page: &mut Page, conversations: &Conversations, buses: &Buses) {
     }
     page.table(&table);
     more(page, conversations.modules.len(), MOST_MODULES, "more module", "more modules");
-    let vehicle = |timeline: &ModuleTimeline| text_of_record(last_read(timeline, VIN_RECORD)?);
+    let vehicle = |timeline: &ModuleTimeline| {
+        let by_record = last_read(timeline, VIN_RECORD).and_then(text_of_record);
+        by_record.or_else(|| timeline.vin_by_information().and_then(text_of_record))
+    };
     let vehicles: BTreeSet<String> = conversations.modules.values().filter_map(vehicle).collect();
     for vehicle in vehicles.iter().take(3) {
         page.pair("VIN", vehicle);
