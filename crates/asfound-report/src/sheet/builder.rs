@@ -16,7 +16,7 @@ use time::OffsetDateTime;
 
 use super::agreement::AgreementBuilder;
 use super::appendix::{AppendixBuilder, not_done};
-use super::changes::{EntrySpan, changes};
+use super::changes::{EntrySpan, UndeclaredByRecord, changes};
 use super::codes::codes;
 use super::modules::{ModuleSides, RecordVerdict, module};
 use super::number::number_of;
@@ -139,7 +139,8 @@ impl<'a> SheetBuilder<'a> {
         let outcomes = self.outcomes.finish(order.history, order.definitions);
         let vehicle = left.vehicle.clone().ok_or(SheetError::NoVehicle)?;
         let comparison = compare(&found, &left, order.definitions, order.definitions, order.history.movements());
-        let span = EntrySpan { history: order.history, from, to, outcomes: &outcomes };
+        let undeclared = UndeclaredByRecord::of(order.history);
+        let span = EntrySpan { history: order.history, from, to, outcomes: &outcomes, undeclared };
         let (mut all_changes, mut modules, mut all_codes) = (Vec::new(), Vec::new(), Vec::new());
         let until_left: Vec<&Entry> = order.trials.readings().take_while(|reading| reading.number <= to).collect();
         let nothing = ModuleState::default();

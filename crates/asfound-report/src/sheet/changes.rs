@@ -2,6 +2,8 @@
 //!
 //! Where there is a work order, its outcome says what was authorised; nothing is judged a second time here.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use asfound_core::definition::Definition;
 use asfound_core::difference::{ComparisonVerdict, Content, ModuleComparison, RecordComparison, SettingDifference};
 use asfound_core::history::{Field, History, Origin, Proof, Transition};
@@ -147,6 +149,27 @@ pub(super) struct EntrySpan<'a> {
     pub(super) to: EntryNumber,
     /// The work orders that cover it, and what each comes to.
     pub(super) outcomes: &'a [(WorkOrder, OrderOutcome)],
+    /// The groups of bits without a name, by the record that they lie in.
+    pub(super) undeclared: UndeclaredByRecord<'a>,
+}
+
+/// The groups of bits without a name that entries changed together, by module and record: a car may have very many of both.
+pub(super) struct UndeclaredByRecord<'a>(BTreeMap<(&'a ModuleName, &'a RecordName), Vec<(&'a Field, &'a BitMask)>>);
+
+impl<'a> UndeclaredByRecord<'a> {
+    pub(super) fn of(history: &'a History) -> Self {
+        let mut groups: BTreeMap<_, Vec<_>> = BTreeMap::new();
+        for field in history.timelines().keys() {
+            if let Field::Undeclared { module, record, mask } = field {
+                groups.entry((module, record)).or_default().push((field, mask));
+            }
+        }
+        Self(groups)
+    }
+
+    fn get<'q>(&'q self, module: &'q ModuleName, record: &'q RecordName) -> &'q [(&'q Field, &'q BitMask)] {
+        self.0.get(&(module, record)).map(Vec::as_slice).unwrap_or_default()
+    }
 }
 
 /// The entry that tells of a difference, who accounts for it, and how well it is proven.
@@ -312,9 +335,11 @@ pub(super) fn changes(
             level,
         });
     }
+    let by_setting: BTreeSet<RecordName> = changes.iter().filter_map(|change| change.record.clone()).collect();
     for record in module.records.iter().filter(|record| record.verdict == ComparisonVerdict::Changed) {
-        changes.extend(without_a_name(span, name, record));
-        let explained = changes.iter().any(|change| change.record.as_ref() == Some(&record.record));
+        let without_a_name = without_a_name(span, name, record);
+        let explained = by_setting.contains(&record.record) || !without_a_name.is_empty();
+        changes.extend(without_a_name);
         if !explained {
             // Laid out otherwise than before, or a checksum that does not follow: the bytes as a whole.
             let told = match span.renewed_as_authorised(name).filter(|_| record.layout_changed) {
@@ -331,10 +356,9 @@ pub(super) fn changes(
 fn without_a_name(span: &EntrySpan<'_>, module: &ModuleName, record: &RecordComparison) -> Vec<SheetChange> {
     let mut left_over = record.undeclared.clone();
     let mut changes = Vec::new();
-    for field in span.history.timelines().keys() {
-        let Field::Undeclared { module: of, record: within, mask } = field else { continue };
+    for (field, mask) in span.undeclared.get(module, &record.record) {
         let common = mask.common(&left_over);
-        if of != module || *within != record.record || common.is_empty() || span.last_step(field).is_none() {
+        if common.is_empty() || span.last_step(field).is_none() {
             continue;
         }
         changes.push(bits(module, record, Some(&common), span.account(field, Some(&record.record))));

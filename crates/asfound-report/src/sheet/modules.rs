@@ -1,6 +1,6 @@
 //! One verdict for every record, at the points read.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use asfound_core::definition::Definition;
 use asfound_core::difference::{ComparisonVerdict, ModuleComparison, ModuleSnapshot, RecordComparison};
@@ -196,6 +196,13 @@ pub(super) struct ModuleSides<'a> {
 }
 
 pub(super) fn module(compared: &ModuleComparison, sides: &ModuleSides<'_>, changes: &[SheetChange]) -> ModuleShown {
+    let mut by_record: BTreeMap<&RecordName, Vec<&SheetChange>> = BTreeMap::new();
+    for change in changes {
+        if let Some(record) = &change.record {
+            by_record.entry(record).or_default().push(change);
+        }
+    }
+    let of_record = |record: &RecordName| by_record.get(record).map(Vec::as_slice).unwrap_or_default();
     let address = sides.left.address.or(sides.found.address).map(|address| address.to_string());
     ModuleShown {
         module: compared.module.clone(),
@@ -205,7 +212,7 @@ pub(super) fn module(compared: &ModuleComparison, sides: &ModuleSides<'_>, chang
         renewed: !compared.identity.is_empty(),
         settings_same: Vec::new(),
         settings_not_read: Vec::new(),
-        records: compared.records.iter().map(|record| examined(record, sides, changes)).collect(),
+        records: compared.records.iter().map(|record| examined(record, sides, of_record(&record.record))).collect(),
     }
     .with_settings(sides, changes)
 }
@@ -256,7 +263,7 @@ impl RecordVerdict {
 
 /// The verdict on a record. Only what readings gave is compared: content that somebody stated, and nobody read after that,
 /// counts as not read.
-fn examined(record: &RecordComparison, sides: &ModuleSides<'_>, changes: &[SheetChange]) -> RecordShown {
+fn examined(record: &RecordComparison, sides: &ModuleSides<'_>, inside: &[&SheetChange]) -> RecordShown {
     let read = |module: &ModuleState| {
         let known = module.records.get(&record.record)?;
         known.read.map(|(reading, _)| reading).filter(|reading| *reading >= known.since)
@@ -271,12 +278,11 @@ fn examined(record: &RecordComparison, sides: &ModuleSides<'_>, changes: &[Sheet
         ComparisonVerdict::Same if record.compared == 0 => RecordVerdict::OnlyVolatile,
         ComparisonVerdict::Same => RecordVerdict::Same,
         ComparisonVerdict::Changed => {
-            let inside = || changes.iter().filter(|change| change.record.as_ref() == Some(&record.record));
             let comparable = !record.layout_changed || sides.renewed_as_authorised;
-            let accounted_for = inside().all(|change| change.account.is_accounted_for());
+            let accounted_for = inside.iter().all(|change| change.account.is_accounted_for());
             let accuses =
-                |change: &SheetChange| !change.account.is_accounted_for() && change.account != AccountedBy::CannotTell;
-            match comparable && !inside().any(accuses) {
+                |change: &&SheetChange| !change.account.is_accounted_for() && change.account != AccountedBy::CannotTell;
+            match comparable && !inside.iter().any(accuses) {
                 true if accounted_for => RecordVerdict::ChangedAsAgreed,
                 true => RecordVerdict::CannotTell,
                 false => RecordVerdict::ChangedOtherwise,
