@@ -308,9 +308,8 @@ impl Screen for ReadingFiled {
                 "Nothing differs from what was known of that moment."
             });
         }
-        if let [records, settings] = self.known_later()
-            && records + settings > 0
-        {
+        let [records, settings] = self.known_later();
+        if records + settings > 0 {
             let told = [(records, ["record", "records"]), (settings, ["setting", "settings"])];
             let told = told.into_iter().filter(|(count, _)| *count > 0);
             let told: Vec<String> = told.map(|(count, [one, many])| counted(count, one, many)).collect();
