@@ -101,7 +101,7 @@ pub use settings::{SettingLine, Settings, SeveralDefinitions, Standing, Unexplai
 pub use shared::{Renumbered, ShareRefusal, Shared, SharedJournal};
 pub use sheet::{
     Acknowledged, Agreement, AlteredOnSheet, Amendment, AuthorisedWork, Conditions, Consent, Limit, LineOfWork,
-    Noticed, SealOnSheet, Sheet, SignatureOnSheet, Undone, VehicleOnSheet, WorkshopOnSheet,
+    Noticed, SealOnSheet, Sheet, SignatureOnSheet, StayedSame, Undone, VehicleOnSheet, WorkshopOnSheet,
 };
 pub use sheet_parts::{
     Changed, CodeOnSheet, CodesOfModule, ExaminedRecord, Level, ModuleIdentity, ModuleOnSheet, SeenOnSheet, Totals,

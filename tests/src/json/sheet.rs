@@ -36,6 +36,8 @@ pub struct Sheet {
     pub modules: Vec<ModuleOnSheet>,
     /// Sums over the modules.
     pub totals: Totals,
+    /// How much stayed as it was, of what was read at both moments.
+    pub same: StayedSame,
     /// Everything that differs between the two moments, by module.
     pub changes: Vec<Changed>,
     /// The safety tags of what was altered, mildest first.
@@ -98,6 +100,18 @@ pub struct Agreement {
     pub authorised: Vec<AuthorisedWork>,
     /// The consents, in their order.
     pub consents: Vec<Consent>,
+}
+
+/// How much stayed as it was.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct StayedSame {
+    /// Settings.
+    pub settings: usize,
+    /// Records.
+    pub records: usize,
+    /// Modules that they are in.
+    pub modules: usize,
 }
 
 /// One piece of work that was authorised.

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use asfound_core::names::Tag;
 use asfound_report::Page;
-use asfound_report::sheet::{AccountedBy, Sheet};
+use asfound_report::sheet::{AccountedBy, FrontPage, Sheet};
 use serde::Serialize;
 use serde_json::{Value, json};
 
@@ -61,10 +61,12 @@ impl HandoverScreen<'_> {
     /// Writes the sheet as JSON, of its long lists item by item.
     fn write_json(self, session: &mut Session<'_>) -> Result<(), Failure> {
         let mut sheet = self.sheet;
+        let same = FrontPage::of(&sheet).same;
         let (changes, work) = (std::mem::take(&mut sheet.changes), std::mem::take(&mut sheet.work));
         let (signatures, trials) = (std::mem::take(&mut sheet.signatures), std::mem::take(&mut sheet.trials));
         let mut frame = serde_json::to_value(&sheet).unwrap_or_default();
         frame["schema"] = json!("asfound/sheet/1");
+        frame["same"] = json!(same);
         frame["file"] = json!(self.written.as_ref().map(|(file, _)| file.display().to_string()));
         session.write_lists(
             &frame,
