@@ -149,3 +149,26 @@ fn asking_for_a_span_does_not_turn_the_order_off() {
     assert_eq!(accounts(&both), [AccountedBy::AsAuthorised, AccountedBy::AsRecorded]);
     assert!(!both.is_judged_by_orders());
 }
+
+/// A module whose only setting differs was read, and is not told as one that did not answer; one that was left out is.
+#[test]
+fn a_module_of_which_everything_differs_was_read() {
+    let volume = |value: &'static str| {
+        move |reading: &mut asfound_core::reading::Reading| {
+            let radio = reading.modules.entry("radio".parse().unwrap()).or_default();
+            radio.settings.insert("volume".parse().unwrap(), value.to_owned());
+        }
+    };
+    let mut journal = Journal::new(&Texts::default());
+    journal.read(ReadingRole::AsFound, "03 40 11", None, volume("3"));
+    journal.read(ReadingRole::AsLeft, "03 40 11", None, volume("4"));
+    let unread = |journal: &Journal| -> Vec<(String, bool)> {
+        let sheet = journal.sheet().unwrap();
+        FrontPage::of(&sheet).not_read.iter().map(|one| (one.module.to_string(), one.whole)).collect()
+    };
+    assert_eq!(unread(&journal), []);
+    let mut journal = Journal::new(&Texts::default());
+    journal.read(ReadingRole::AsFound, "03 40 11", None, volume("3"));
+    journal.read(ReadingRole::AsLeft, "03 40 11", None, |_| {});
+    assert_eq!(unread(&journal), [("radio".to_owned(), true)]);
+}

@@ -168,18 +168,19 @@ impl Language {
             (settings > 0).then(|| self.counted(settings, ("setting", "settings"), ("Einstellung", "Einstellungen")));
         let records = (records > 0).then(|| self.records(records));
         let what = settings.into_iter().chain(records).collect::<Vec<_>>();
+        let left_out = sheet.totals.bytes_volatile > 0 || sheet.totals.records_moving > 0;
         match self {
-            Self::En => {
-                format!(
-                    "Everything else that we read is as it was: {} in {}.",
-                    what.join(" and "),
-                    self.modules(modules)
-                )
-            }
+            Self::En => format!(
+                "Everything else that we read is as it was: {} in {}{}.",
+                what.join(" and "),
+                self.modules(modules),
+                if left_out { "; counters and the like, which change by themselves, are left out" } else { "" }
+            ),
             Self::De => format!(
-                "Alles andere, was wir ausgelesen haben, ist unverändert: {} in {}.",
+                "Alles andere, was wir ausgelesen haben, ist unverändert: {} in {}{}.",
                 what.join(" und "),
-                self.of_modules(modules)
+                self.of_modules(modules),
+                if left_out { "; ausgenommen ist, was sich von selbst ändert, wie Zähler" } else { "" }
             ),
         }
     }

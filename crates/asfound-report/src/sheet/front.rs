@@ -3,7 +3,7 @@
 use asfound_core::names::ModuleName;
 use serde::Serialize;
 
-use super::{AccountedBy, ModuleShown, NotDone, RecordShown, RecordVerdict, Sheet, SheetChange};
+use super::{AccountedBy, ModuleShown, NotDone, ProofLevel, RecordShown, RecordVerdict, Sheet, SheetChange};
 
 /// The answers of the first page. Every difference between the two moments is in one of its lists.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -69,7 +69,7 @@ impl<'s> FrontPage<'s> {
             list.push(change);
         }
         front.not_done = sheet.undone.iter().collect();
-        front.not_read = sheet.modules.iter().filter_map(not_read).collect();
+        front.not_read = sheet.modules.iter().filter_map(|module| not_read(module, &sheet.changes)).collect();
         for module in &sheet.modules {
             let records = module.records.iter().filter(|record| record.verdict == RecordVerdict::Same).count();
             let settings = module.settings_same.len();
@@ -81,13 +81,17 @@ impl<'s> FrontPage<'s> {
     }
 }
 
-fn not_read(module: &ModuleShown) -> Option<NotReadModule<'_>> {
+fn not_read<'s>(module: &'s ModuleShown, changes: &[SheetChange]) -> Option<NotReadModule<'s>> {
     let of = |verdict| module.records.iter().filter(|record| record.verdict == verdict).collect::<Vec<_>>();
     let (records, refused) = (of(RecordVerdict::NotRead), of(RecordVerdict::Refused));
     let settings = module.settings_not_read.len();
-    let something = records.len() < module.records.len() || !module.settings_same.is_empty();
+    // What differs was read, unless it was only stated.
+    let mut altered = changes.iter().filter(|change| change.module == module.module);
+    let something = records.len() < module.records.len()
+        || !module.settings_same.is_empty()
+        || altered.any(|change| change.level != Some(ProofLevel::Stated));
     let whole = !something && refused.is_empty();
-    (!records.is_empty() || !refused.is_empty() || settings > 0 || whole).then_some(NotReadModule {
+    (!records.is_empty() || !refused.is_empty() || settings > 0).then_some(NotReadModule {
         module: &module.module,
         whole,
         records,

@@ -228,13 +228,17 @@ impl ModuleShown {
         let compared = self.records.iter().filter(|record| record.verdict.is_compared());
         let compared: BTreeSet<&RecordName> = compared.map(|record| &record.record).collect();
         let snapshot = ModuleSnapshot { module: sides.left, definition: sides.definition };
+        let before = ModuleSnapshot { module: sides.found, definition: sides.definition };
+        // What changes by itself is left out of the comparison, and has not stayed as it was either.
+        let stayed = |name: &SettingName| {
+            let holds = snapshot.content(name)?;
+            before.content(name).is_some_and(|before| before.same(&holds)).then_some(FieldContent(holds))
+        };
         let (mut same, mut not_read) = (Vec::new(), Vec::new());
         for (name, setting) in sides.definition.into_iter().flat_map(Definition::settings) {
-            let holds = snapshot.content(name).map(FieldContent);
+            let holds = stayed(name).filter(|_| compared.contains(setting.record()) && !altered(name));
             let label = Some(setting.label().to_owned());
-            if compared.contains(setting.record()) && !altered(name) && holds.is_some() {
-                same.push(SettingShown { setting: name.clone(), label, holds });
-            }
+            same.extend(holds.map(|holds| SettingShown { setting: name.clone(), label, holds: Some(holds) }));
         }
         let of_records = |name: &SettingName| sides.definition.is_some_and(|one| one.setting(name).is_some());
         for (name, left) in sides.left.stated.iter().filter(|(name, _)| !of_records(name)) {
@@ -244,9 +248,8 @@ impl ModuleShown {
             let again = read(left).filter(|reading| *reading > sides.from);
             if found.is_none() || again.is_none() {
                 not_read.push(SettingShown { setting: name.clone(), label: None, holds: None });
-            } else if !altered(name) {
-                let holds = snapshot.content(name).map(FieldContent);
-                same.push(SettingShown { setting: name.clone(), label: None, holds });
+            } else if let Some(holds) = stayed(name).filter(|_| !altered(name)) {
+                same.push(SettingShown { setting: name.clone(), label: None, holds: Some(holds) });
             }
         }
         (self.settings_same, self.settings_not_read) = (same, not_read);
