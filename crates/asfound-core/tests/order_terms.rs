@@ -6,7 +6,7 @@ mod support;
 
 use asfound_core::definition::{Definition, DefinitionSet};
 use asfound_core::entry::{AuthorisedItem, Body, CorrectedTerm, OrderTerms, Reason, TermSubject};
-use asfound_core::history::History;
+use asfound_core::history::{Doubt, History};
 use asfound_core::names::EntryNumber;
 use asfound_core::work_order::{HowDone, OrderOutcome, OrderVerdict, orders, outcome};
 use support::*;
@@ -264,4 +264,26 @@ fn a_record_and_a_module_are_withdrawn_too() {
         "{told:?}"
     );
     assert!(told.contains(&("body:0D01".to_owned(), OrderVerdict::Withdrawn { withdrawn, done: None })), "{told:?}");
+}
+
+/// What was agreed to in words that cannot be compared accuses nobody, withdrawn afterwards or not; what was taken back before
+/// the work allows nothing, whatever its words.
+#[test]
+fn what_cannot_be_compared_accuses_nobody_when_it_is_withdrawn() {
+    let mut journal = opened("7", &[("body.flashes", "as in the handbook")]);
+    let work = number(journal.change(&[("body.flashes", "5")]));
+    let cannot_tell = OrderVerdict::CannotTell { doubt: Doubt::Comparison, seen: work };
+    assert_eq!(only(&journal).1, cannot_tell);
+    let mut clear = Journal { entries: journal.entries.clone(), ..Journal::new([BODY_1]) };
+    clear.file(Body::OrderExtended(terms("7", &[("body.flashes", "5")])));
+    assert!(matches!(only(&clear).1, OrderVerdict::AgreedAfterwards { .. }));
+    journal.file(said_later(&[], &["body.flashes"]));
+    let told = verdicts(&journal, &journal.definitions);
+    assert!(told.iter().any(|(_, verdict)| *verdict == cannot_tell), "{told:?}");
+    assert!(!comes_to(&journal, &journal.definitions).blocks(), "{told:?}");
+
+    let mut journal = opened("7", &[("body.flashes", "as in the handbook")]);
+    journal.file(said_later(&[], &["body.flashes"]));
+    journal.change(&[("body.flashes", "5")]);
+    assert!(comes_to(&journal, &journal.definitions).blocks());
 }

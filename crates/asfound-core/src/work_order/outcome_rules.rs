@@ -29,13 +29,15 @@ pub(super) struct OutcomeRules<'a> {
 
 /// How something that was done stands to a term of the order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Agreement {
+enum ConsentTiming {
     /// The term was in force when it was done.
     Before,
     /// The customer agreed to it in this entry, when it was done already.
     Afterwards(EntryNumber),
     /// The term was in force when it was done; the customer took it back since, in this entry.
     WithdrawnSince(EntryNumber),
+    /// What was agreed to cannot be compared with what was done.
+    CannotTell,
     /// It was never agreed to, or was taken back before.
     Never,
 }
@@ -53,25 +55,31 @@ impl OutcomeRules<'_> {
         lines
     }
 
-    /// How something that was done stands to a term; `is_meant` tells whether an item of it is what was done.
-    fn agreement(&self, term: &Term, done: EntryNumber, is_meant: impl Fn(&AuthorisedItem) -> bool) -> Agreement {
+    /// How something that was done stands to a term; `compare` holds an item of it against what was done.
+    fn agreement(
+        &self,
+        term: &Term,
+        done: EntryNumber,
+        compare: impl Fn(&AuthorisedItem) -> Sameness,
+    ) -> ConsentTiming {
         let done_before = |event: &TermEvent| match (self.moments.get(&done), self.moments.get(&event.entry())) {
             (Some(done), Some(said)) => done.is_before(said),
             _ => done < event.entry(),
         };
         let meant = |event: &TermEvent| match event {
-            TermEvent::Agreed(agreed) => is_meant(&agreed.item),
-            TermEvent::Withdrawn(_) => false,
+            TermEvent::Agreed(agreed) => compare(&agreed.item),
+            TermEvent::Withdrawn(_) => Sameness::Different,
         };
-        let in_force = term.said.iter().rev().find(|event| !done_before(event)).is_some_and(meant);
-        match (in_force, term.withdrawn()) {
-            (true, None) => Agreement::Before,
-            (true, Some(withdrawn)) => Agreement::WithdrawnSince(withdrawn),
-            (false, None) => {
-                let later = term.said.iter().find(|event| done_before(event) && meant(event));
-                later.map_or(Agreement::Never, |event| Agreement::Afterwards(event.entry()))
+        let in_force = term.said.iter().rev().find(|event| !done_before(event)).map_or(Sameness::Different, meant);
+        let later = || term.said.iter().filter(|event| term.withdrawn().is_none() && done_before(event));
+        match (in_force.is_same(), term.withdrawn(), later().find(|event| meant(event).is_same())) {
+            (true, None, _) => ConsentTiming::Before,
+            (true, Some(withdrawn), _) => ConsentTiming::WithdrawnSince(withdrawn),
+            (false, _, Some(event)) => ConsentTiming::Afterwards(event.entry()),
+            (false, _, None) if !in_force.is_different() || later().any(|event| !meant(event).is_different()) => {
+                ConsentTiming::CannotTell
             }
-            (false, Some(_)) => Agreement::Never,
+            (false, _, None) => ConsentTiming::Never,
         }
     }
 
@@ -116,7 +124,10 @@ impl OutcomeRules<'_> {
         let is_now = |item: &AuthorisedItem| matches!(item, AuthorisedItem::Record { left, .. } if Some(left) == now);
         let how = self.record_doing(module, record);
         match how.entry() {
-            Some(done) => self.done(term, how, done, is_now),
+            Some(done) => {
+                let compare = |item: &AuthorisedItem| if is_now(item) { Sameness::Same } else { Sameness::Different };
+                self.done(term, how, done, compare)
+            }
             None => term.authorised().is_some_and(|agreed| is_now(&agreed.item)).then_some(OrderVerdict::Done(how)),
         }
     }
@@ -127,13 +138,14 @@ impl OutcomeRules<'_> {
         term: &Term,
         how: HowDone,
         done: EntryNumber,
-        is_meant: impl Fn(&AuthorisedItem) -> bool,
+        compare: impl Fn(&AuthorisedItem) -> Sameness,
     ) -> Option<OrderVerdict> {
-        match self.agreement(term, done, is_meant) {
-            Agreement::Before => Some(OrderVerdict::Done(how)),
-            Agreement::Afterwards(consent) => Some(OrderVerdict::AgreedAfterwards { how, consent }),
-            Agreement::WithdrawnSince(withdrawn) => Some(OrderVerdict::Withdrawn { withdrawn, done: Some(done) }),
-            Agreement::Never => None,
+        match self.agreement(term, done, compare) {
+            ConsentTiming::Before => Some(OrderVerdict::Done(how)),
+            ConsentTiming::Afterwards(consent) => Some(OrderVerdict::AgreedAfterwards { how, consent }),
+            ConsentTiming::WithdrawnSince(withdrawn) => Some(OrderVerdict::Withdrawn { withdrawn, done: Some(done) }),
+            ConsentTiming::CannotTell => Some(OrderVerdict::CannotTell { doubt: Doubt::Comparison, seen: done }),
+            ConsentTiming::Never => None,
         }
     }
 
@@ -168,7 +180,7 @@ impl OutcomeRules<'_> {
         let as_wanted = |content: &Content| wanted.and_then(|wanted| as_item(content, wanted));
         // What is as a term has it, or had it before the customer took it back.
         let done = |how: HowDone, entry: EntryNumber, content: &Content| {
-            self.done(term?, how, entry, |item| as_item(content, item).is_some_and(Sameness::is_same))
+            self.done(term?, how, entry, |item| as_item(content, item).unwrap_or(Sameness::Different))
         };
         let is_wanted = |content: &Content| as_wanted(content).is_some_and(Sameness::is_same);
         let undecided = |content: &Content| matches!(as_wanted(content), Some(Sameness::CannotTell(_)));
@@ -215,9 +227,6 @@ impl OutcomeRules<'_> {
             {
                 lines.push(line(found, left, verdict));
                 settled = true;
-            } else if undecided(&step.left) && last_is(step) {
-                lines.push(line(found, left, cannot_tell(step)));
-                settled = true;
             } else if with_unit(step) {
                 if !restored {
                     lines.push(line(found, left, OrderVerdict::Done(HowDone::WithUnit(step.entry))));
@@ -238,9 +247,6 @@ impl OutcomeRules<'_> {
             let as_agreed = done(how, if seen { last.entry } else { entry }, left);
             if let Some(verdict) = as_agreed.filter(|_| !(settled || unaltered && wanted.is_none())) {
                 lines.push(line(found, Some(left), verdict));
-                settled = true;
-            } else if undecided(left) && !settled {
-                lines.push(line(found, Some(left), cannot_tell(last)));
                 settled = true;
             } else if unaltered {
                 lines.push(line(found, Some(left), OrderVerdict::TakenBack { entry: last.entry }));
@@ -364,7 +370,10 @@ impl OutcomeRules<'_> {
     /// had that in force.
     fn unit(&self, module: &ModuleName, reading: EntryNumber) -> Option<OrderVerdict> {
         let about = |term: &&Term| matches!(&term.subject, TermSubject::Unit { module: of } if of == module);
-        self.terms.iter().find(about).and_then(|term| self.done(term, HowDone::Seen(reading), reading, |_| true))
+        self.terms
+            .iter()
+            .find(about)
+            .and_then(|term| self.done(term, HowDone::Seen(reading), reading, |_| Sameness::Same))
     }
 }
 
