@@ -102,6 +102,8 @@ fn each_signs_with_their_own_key() {
     let stranger = shop.run("--author Olle note wren 'a slip'");
     assert_eq!(stranger.exit, 3, "{}", stranger.err);
     assert!(flowed(&stranger.err).contains("is none of the people that this garage knows"), "{}", stranger.err);
+    // A part is the beginning of a word, and nobody becomes somebody else by letters in the middle.
+    assert_eq!(shop.run("--author uis note wren x").exit, 3);
     // So is one that two of them may be.
     assert!(flowed(&shop.run("--author workshop.example note wren x").err).contains("may be several of the people"));
     assert_eq!(shop.json::<Entries>("entries wren").entries.len(), 6);

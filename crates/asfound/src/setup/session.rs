@@ -161,7 +161,10 @@ impl Session<'_> {
         let author = author.map_err(|error| {
             Failure::usage(error).hint("name the author with `--author \"Name <e-mail>\"`, or once in garage.toml")
         })?;
-        if self.as_said { Ok(author) } else { known_person(&garage.settings().people, author) }
+        if self.as_said {
+            return Ok(author);
+        }
+        known_person(&garage.settings().people, author, self.author_option.is_some())
     }
 
     /// Shows a screen on standard output.
@@ -296,8 +299,9 @@ pub fn visible_json(text: &str) -> String {
 
 /// Reads `Name` or `Name <e-mail>`.
 /// The person whom a garage knows and who is meant: by their name or e-mail address, or a part of either that no other has.
-/// Where a garage knows nobody, anybody may file.
-fn known_person(people: &[Person], told: Author) -> Result<Author, Failure> {
+/// Where a garage knows nobody, anybody may file. A part stands for the whole only where somebody typed it: the name of an account
+/// must not make one person's entries another's.
+fn known_person(people: &[Person], told: Author, typed: bool) -> Result<Author, Failure> {
     if people.is_empty() {
         return Ok(told);
     }
@@ -307,7 +311,11 @@ fn known_person(people: &[Person], told: Author) -> Result<Author, Failure> {
     let part = told.name().to_lowercase();
     let in_part = |person: &&Person| {
         let texts = [Some(person.author.name()), person.author.email()];
-        told.email().is_none() && texts.into_iter().flatten().any(|text| text.to_lowercase().contains(&part))
+        let begins = |text: &str| {
+            let text = text.to_lowercase();
+            text.match_indices(&part).any(|(at, _)| !text[..at].ends_with(char::is_alphanumeric))
+        };
+        typed && told.email().is_none() && texts.into_iter().flatten().any(begins)
     };
     let mut fitting = people.iter().filter(in_part);
     match (exactly, fitting.next(), fitting.next()) {
