@@ -3,6 +3,7 @@
 use asfound_core::entry::{AuthorisedItem, Body, Correction, Entry, OrderTerms, ReadingBody, WorkBody};
 
 use crate::language::{Language, Numbers};
+use crate::printed::authority;
 use crate::shown::shown;
 
 /// One line for each thing.
@@ -43,13 +44,7 @@ fn of_reading(reading: &ReadingBody, language: Language) -> Vec<String> {
 
 fn of_order(terms: &OrderTerms, language: Language) -> Vec<String> {
     let words = language.words();
-    let item = |item: &AuthorisedItem| match item {
-        AuthorisedItem::Setting { setting, left } => {
-            format!("{} = {}", language.field(&setting.to_string()), language.value(left))
-        }
-        AuthorisedItem::Record { module, record, left } => format!("{module}:{record} = {left}"),
-        AuthorisedItem::Unit { module } => format!("{module}: {}", words.another_unit),
-    };
+    let item = |item: &AuthorisedItem| authority(&item.subject().to_string(), item.value().as_deref(), language);
     let mut facts = vec![
         format!("{} {}", words.order, terms.number),
         format!("{}: {}", words.consents, shown(terms.consent.as_str())),

@@ -82,6 +82,15 @@ pub enum AuthorisedItem {
 }
 
 impl AuthorisedItem {
+    /// The value or the bytes, as text; nothing of a module.
+    pub fn value(&self) -> Option<String> {
+        match self {
+            Self::Setting { left, .. } => Some(left.clone()),
+            Self::Record { left, .. } => Some(left.to_string()),
+            Self::Unit { .. } => None,
+        }
+    }
+
     /// What it is about.
     pub fn subject(&self) -> TermSubject {
         match self {

@@ -90,7 +90,7 @@ impl OutcomeRules<'_> {
         let unknown = self.history.timeline(&field).is_none();
         unknown.then(|| OutcomeLine {
             what: OutcomeSubject::Field(field),
-            authorised: term.last_agreed().and_then(|agreed| value_of(&agreed.item)),
+            authorised: term.last_agreed().and_then(|agreed| agreed.item.value()),
             found: None,
             left: None,
             verdict: not_done(term),
@@ -106,7 +106,7 @@ impl OutcomeRules<'_> {
         let verdict = self.record_done(term, module, record, now).unwrap_or_else(|| not_done(term));
         Some(OutcomeLine {
             what: OutcomeSubject::Record(module.clone(), record.clone()),
-            authorised: term.last_agreed().and_then(|agreed| value_of(&agreed.item)),
+            authorised: term.last_agreed().and_then(|agreed| agreed.item.value()),
             found: found.map(HexBytes::to_string),
             left: now.map(HexBytes::to_string),
             verdict,
@@ -169,13 +169,13 @@ impl OutcomeRules<'_> {
         let wanted = last_agreed.filter(|_| term.is_some_and(|term| term.withdrawn().is_none()));
         let line = |found: Option<&Content>, left: Option<&Content>, verdict| OutcomeLine {
             what: OutcomeSubject::Field(field.clone()),
-            authorised: last_agreed.and_then(value_of),
+            authorised: last_agreed.and_then(AuthorisedItem::value),
             found: found.map(Content::to_string),
             left: left.map(Content::to_string),
             verdict,
         };
         let as_item = |content: &Content, item: &AuthorisedItem| {
-            value_of(item).map(|value| content.compare(&self.typed(field, content, &value)))
+            item.value().map(|value| content.compare(&self.typed(field, content, &value)))
         };
         let as_wanted = |content: &Content| wanted.and_then(|wanted| as_item(content, wanted));
         // What is as a term has it, or had it before the customer took it back.
@@ -385,15 +385,6 @@ fn not_done(term: &Term) -> OrderVerdict {
     match term.withdrawn() {
         Some(withdrawn) => OrderVerdict::Withdrawn { withdrawn, done: None },
         None => OrderVerdict::NotDone,
-    }
-}
-
-/// The value or the bytes that were agreed to, as text.
-fn value_of(item: &AuthorisedItem) -> Option<String> {
-    match item {
-        AuthorisedItem::Setting { left, .. } => Some(left.clone()),
-        AuthorisedItem::Record { left, .. } => Some(left.to_string()),
-        AuthorisedItem::Unit { .. } => None,
     }
 }
 

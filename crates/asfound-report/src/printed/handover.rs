@@ -183,7 +183,7 @@ fn unchanged(sheet: &Sheet<'_>, language: Language) -> Vec<Block<'static>> {
 }
 
 /// What was authorised: a setting or a record with its content, or a module itself.
-pub(super) fn authority(field: &str, value: Option<&str>, language: Language) -> String {
+pub(crate) fn authority(field: &str, value: Option<&str>, language: Language) -> String {
     match value {
         Some(value) => format!("{} = {}", language.field(field), language.value(value)),
         None => format!("{}: {}", shown(field), language.words().another_unit),

@@ -17,6 +17,7 @@ use crate::language::Language;
 use crate::qr::QrCode;
 
 pub use compared::{ComparedSide, ComparedSides, compared};
+pub(crate) use handover::authority;
 pub use handover::handover;
 
 /// A picture for the head: a PNG or JPEG file.

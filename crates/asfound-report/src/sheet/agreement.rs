@@ -86,14 +86,9 @@ impl AgreementBuilder {
 impl AuthorisedShown {
     fn of(term: &Term) -> Option<Self> {
         let agreed = term.last_agreed()?;
-        let value = match &agreed.item {
-            Item::Setting { left, .. } => Some(left.clone()),
-            Item::Record { left, .. } => Some(left.to_string()),
-            Item::Unit { .. } => None,
-        };
         Some(Self {
             field: term.subject.to_string(),
-            value,
+            value: agreed.item.value(),
             first_written: agreed.first_written.as_ref().map(Item::to_string),
             withdrawn: term.withdrawn(),
         })
