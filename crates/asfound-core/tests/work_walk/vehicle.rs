@@ -155,6 +155,7 @@ fn wrong(said: &StatedContent, at: usize, bits: u8, counter: Option<usize>) -> S
             }
             StatedContent::Bytes(HexBytes::from(bytes))
         }
-        StatedContent::Value(text) => StatedContent::Value(format!("{text}{}", bits & 1)),
+        // Before it: zeros before a number would say the same.
+        StatedContent::Value(text) => StatedContent::Value(format!("{}{text}", 1 + (bits & 1))),
     }
 }
